@@ -1,0 +1,8 @@
+//! The person and the limb below the knee.
+
+pub mod anthropometry;
+pub mod person;
+pub mod prosthesis;
+
+pub use person::Person;
+pub use prosthesis::{Part, Prosthesis, Shank};

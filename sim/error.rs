@@ -1,0 +1,113 @@
+//! Every way a run can fail, with the file, line, field or instant in the message.
+
+/// The one error type of the crate.
+#[derive(Debug, thiserror::Error)]
+pub enum SimError {
+    /// A value outside its allowed range; NaN and infinities are outside every range.
+    #[error("{field}: {value} is outside the allowed range {allowed}")]
+    OutOfRange {
+        /// Dotted path of the field, as written in the file or on the command line.
+        field: String,
+        /// The value found.
+        value: String,
+        /// The allowed range in words.
+        allowed: String,
+    },
+    /// Fields that contradict each other, or one that is missing.
+    #[error("{field}: {why}")]
+    Inconsistent {
+        /// Dotted path of the field.
+        field: String,
+        /// What is wrong and what is wanted.
+        why: String,
+    },
+    /// Any of the above, found in a file.
+    #[error("{file}{}: {cause}", line.map_or(String::new(), |l| format!(", line {l}")))]
+    InFile {
+        /// File as the user named it, or `built-in` and the name.
+        file: String,
+        /// Line, counted from 1, where known.
+        line: Option<u64>,
+        /// What is wrong there.
+        cause: Box<SimError>,
+    },
+    /// A file that is not what it should be before any field is looked at.
+    #[error("{0}")]
+    Syntax(String),
+    /// A file that cannot be read or written.
+    #[error("{path}: {why}")]
+    File {
+        /// The path.
+        path: String,
+        /// The operating system's word, or ours.
+        why: String,
+    },
+    /// A name that is not in the library.
+    #[error("no {kind} named '{name}'; known: {known}")]
+    Unknown {
+        /// What was looked for: knee, person, scenario, ...
+        kind: &'static str,
+        /// The name asked for.
+        name: String,
+        /// The names there are.
+        known: String,
+    },
+    /// A request that makes no sense.
+    #[error("{0}")]
+    Usage(String),
+    /// A scenario that cannot be simulated with these inputs; nothing is wrong with the files.
+    #[error("cannot run: {0}")]
+    CannotRun(String),
+    /// The integrator gave up.
+    #[error("{phase}, t = {t_s:.6} s: {why}")]
+    Integration {
+        /// Phase of the motion.
+        phase: &'static str,
+        /// Instant.
+        t_s: f64,
+        /// Reason.
+        why: String,
+    },
+    /// The energy ledger does not close: the run is not to be trusted.
+    #[error("{phase}: energy balance is off by {residual:.3e} of the dissipated energy (limit 1e-6)")]
+    EnergyBalance {
+        /// Phase of the motion.
+        phase: &'static str,
+        /// |in − stored − out| / out.
+        residual: f64,
+    },
+    /// The foot would have to be pulled down: the engine assumes that it stays on the ground.
+    #[error("{phase}, t = {t_s:.4} s: the foot would lift off (ground load {load_bw:.3} of body weight)")]
+    FootLifts {
+        /// Phase of the motion.
+        phase: &'static str,
+        /// Instant.
+        t_s: f64,
+        /// Ground load there, share of body weight.
+        load_bw: f64,
+    },
+}
+
+impl SimError {
+    /// The same error, said of a field further inside: `swing` + `a` gives `swing.a`.
+    #[must_use]
+    pub fn inside(self, outer: &str) -> Self {
+        let join = |field: String| if field.is_empty() { outer.into() } else { format!("{outer}.{field}") };
+        match self {
+            Self::OutOfRange { field, value, allowed } => {
+                Self::OutOfRange { field: join(field), value, allowed }
+            }
+            Self::Inconsistent { field, why } => Self::Inconsistent { field: join(field), why },
+            other => other,
+        }
+    }
+
+    /// The dotted field path, where the error is about a field.
+    #[must_use]
+    pub fn field(&self) -> Option<&str> {
+        match self {
+            Self::OutOfRange { field, .. } | Self::Inconsistent { field, .. } => Some(field),
+            _ => None,
+        }
+    }
+}

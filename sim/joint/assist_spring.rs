@@ -1,0 +1,37 @@
+//! The spring that helps the knee to straighten.
+//!
+//! ```text
+//! τ(φ) = −(τ₀ + k_a max(φ − φ_stop, 0))
+//! ```
+//! τ₀ preload (N m), k_a rate (N m/rad), at every φ, also inside the stop, so there is no jump; the
+//! slope jumps at φ_stop when k_a > 0, where the stop switches anyway. Typical 0-5 N m (common
+//! practice). Checked in tests/closed_form/swing.rs.
+//!
+//! ```
+//! use kneedamp::joint::AssistSpring;
+//! let spring = AssistSpring { torque_n_m: 1.5, rate_n_m_per_rad: 2.0 };
+//! assert_eq!(spring.torque(0.5), -2.5);
+//! assert_eq!(spring.torque(-0.1), -1.5);
+//! ```
+
+use serde::{Deserialize, Serialize};
+
+/// A preloaded torsion spring towards extension.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct AssistSpring {
+    /// Preload τ₀, N m.
+    pub torque_n_m: f64,
+    /// Rate k_a, N m/rad.
+    #[serde(default)]
+    pub rate_n_m_per_rad: f64,
+}
+
+impl AssistSpring {
+    /// Torque on the knee, N m; `bend` is flexion from the extension stop, rad.
+    #[must_use]
+    #[inline]
+    pub fn torque(&self, bend: f64) -> f64 {
+        -(self.torque_n_m + self.rate_n_m_per_rad * bend.max(0.0))
+    }
+}

@@ -1,0 +1,38 @@
+//! Constant friction, smoothed.
+//!
+//! ```text
+//! τ(ω) = −τ_c tanh(ω/ω_s)
+//! ```
+//! τ_c in N m; ω_s is regularising, not physical: within |ω| < 2 ω_s the torque is more than 3.6 %
+//! below τ_c, and a limb at rest creeps at ω ≈ ω_s τ/τ_c under a torque τ < τ_c instead of sticking.
+//! At the instant I ω₀/τ_c at which dry friction stops a flywheel it still turns at 0.481 ω_s (to within
+//! e^(−2ω₀/ω_s)) and then dies away with time constant I ω_s/τ_c. Valid for any rate. Used for the constant-friction joint of the comparison by Tsai
+//! & Mansour 1986 (J Biomech Eng 108:65, doi 10.1115/1.3138582, from memory) and, with τ_c 0.3 N m
+//! and ω_s 0.05 rad/s \[J\], for the seals. Checked in tests/closed_form/damper.rs.
+//!
+//! ```
+//! use kneedamp::joint::damper::ConstantFriction;
+//! let seals = ConstantFriction { torque_n_m: 0.3, smoothing_rad_per_s: 0.05 };
+//! assert!((seals.torque(1.0) + 0.3).abs() < 1e-12);
+//! ```
+
+use serde::{Deserialize, Serialize};
+
+/// Friction that does not depend on rate.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ConstantFriction {
+    /// Friction torque τ_c, N m.
+    pub torque_n_m: f64,
+    /// Smoothing rate ω_s, rad/s; not physical.
+    pub smoothing_rad_per_s: f64,
+}
+
+impl ConstantFriction {
+    /// Torque on the knee, N m.
+    #[must_use]
+    #[inline]
+    pub fn torque(&self, omega: f64) -> f64 {
+        -self.torque_n_m * (omega / self.smoothing_rad_per_s).tanh()
+    }
+}

@@ -1,0 +1,118 @@
+//! Laminar passage in series with a sharp-edged orifice.
+//!
+//! ```text
+//! Δp = R ν ρ Q + (ρ/2) (Q / (C_d A))²,   Q = V ω,   τ = −V Δp
+//! τ(ω) = −(a ω + b ω |ω|),   a = V² R ν ρ,   b = ρ V³ / (2 C_d² A²)
+//! ```
+//! V displacement per angle (m³/rad), R geometry of the passage (m⁻³), ν kinematic viscosity, ρ
+//! density, A orifice area, C_d discharge coefficient, 0.61-0.62 for a sharp edge in turbulent flow
+//! (Merritt, Hydraulic Control Systems, 1967); C_d falls at low Reynolds number, where the laminar
+//! term takes over, so the quadratic term is too small for slow flow through a small port. Valid
+//! for |ω| up to about 20 rad/s. No smoothing: τ is continuous, its slope jumps at ω = 0 only when
+//! flexion and extension differ.
+//!
+//! Stance valve: the area runs linearly with the valve state z from the swing area to the stance
+//! area (0 open, 1 closed), and a moves with b:
+//! ```text
+//! b(z) = b_st / [1 + (√(b_st/b_sw) − 1)(1 − z)]²,   a(z) = a_sw + (a_st − a_sw)(b(z) − b_sw)/(b_st − b_sw)
+//! ```
+//! with b_st, a_st never below b_sw, a_sw. Checked in tests/closed_form/damper.rs and
+//! tests/published/hydraulics.rs.
+//!
+//! ```
+//! use kneedamp::joint::damper::Orifice;
+//! let swing = Orifice { a: 0.2, b: 0.5 };
+//! assert!((swing.torque(2.0) + 2.4).abs() < 1e-12);
+//! let stance = Orifice { a: 3.0, b: 30.0 };
+//! assert!((Orifice::between(swing, stance, 1.0).b - 30.0).abs() < 1e-12);
+//! // b 0.3 with V 9e-6 m³/rad and ρ 860 kg/m³ is 1.65 mm²
+//! let area = Orifice::area_m2(0.3, 9e-6, 860.0, 0.61);
+//! assert!((area - 1.67e-6).abs() < 0.03e-6);
+//! ```
+
+/// The two coefficients of one direction of flow, as they act.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Orifice {
+    /// Laminar coefficient a, N m s/rad.
+    pub a: f64,
+    /// Orifice coefficient b, N m s²/rad².
+    pub b: f64,
+}
+
+impl Orifice {
+    /// Torque on the knee, N m; positive increases flexion.
+    #[must_use]
+    #[inline]
+    pub fn torque(&self, omega: f64) -> f64 {
+        -(self.a * omega + self.b * omega * omega.abs())
+    }
+
+    /// The valve between swing and stance, z 0 to 1.
+    #[must_use]
+    #[inline]
+    pub fn between(swing: Self, stance: Self, z: f64) -> Self {
+        let (b_st, a_st) = (stance.b.max(swing.b), stance.a.max(swing.a));
+        let root = 1.0 + ((b_st / swing.b).sqrt() - 1.0) * (1.0 - z);
+        let b = b_st / (root * root);
+        let share = if b_st > swing.b { (b - swing.b) / (b_st - swing.b) } else { 0.0 };
+        Self { a: swing.a + (a_st - swing.a) * share, b }
+    }
+
+    /// b of a port: ρV³/(2 C_d² A²), N m s²/rad².
+    #[must_use]
+    pub fn b_of_area(area_m2: f64, displacement_m3_per_rad: f64, density: f64, discharge: f64) -> f64 {
+        density * displacement_m3_per_rad.powi(3) / (2.0 * (discharge * area_m2).powi(2))
+    }
+
+    /// The port area that gives b, m².
+    #[must_use]
+    pub fn area_m2(b: f64, displacement_m3_per_rad: f64, density: f64, discharge: f64) -> f64 {
+        (density * displacement_m3_per_rad.powi(3) / (2.0 * b)).sqrt() / discharge
+    }
+
+    /// a of a laminar passage of geometry R (m⁻³): V² R ν ρ, N m s/rad; ν in m²/s.
+    #[must_use]
+    pub fn a_of_passage(geometry_per_m3: f64, displacement_m3_per_rad: f64, nu: f64, density: f64) -> f64 {
+        displacement_m3_per_rad.powi(2) * geometry_per_m3 * nu * density
+    }
+
+    /// R of a round bore by Hagen-Poiseuille: 128 L/(π d⁴), m⁻³.
+    #[must_use]
+    pub fn geometry_of_bore_per_m3(length_m: f64, diameter_m: f64) -> f64 {
+        128.0 * length_m / (std::f64::consts::PI * diameter_m.powi(4))
+    }
+}
+
+/// How b depends on the setting s, 0 open to 1 closed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Taper {
+    /// Equal steps change the area by equal factors: b = b_open (b_closed/b_open)^s.
+    #[default]
+    Geometric,
+    /// Equal steps change the area by equal amounts: √(b_open/b) = 1 + (√(b_open/b_closed) − 1) s.
+    LinearArea,
+}
+
+impl Taper {
+    /// b at setting `s`.
+    #[must_use]
+    pub fn b(self, open: f64, closed: f64, s: f64) -> f64 {
+        match self {
+            Self::Geometric => open * (closed / open).powf(s),
+            Self::LinearArea => {
+                let area = 1.0 + ((open / closed).sqrt() - 1.0) * s;
+                open / (area * area)
+            }
+        }
+    }
+
+    /// The setting that gives `b`.
+    #[must_use]
+    pub fn setting(self, open: f64, closed: f64, b: f64) -> f64 {
+        match self {
+            Self::Geometric => (b / open).ln() / (closed / open).ln(),
+            Self::LinearArea => ((open / b).sqrt() - 1.0) / ((open / closed).sqrt() - 1.0),
+        }
+    }
+}

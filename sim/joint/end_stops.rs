@@ -1,0 +1,104 @@
+//! Extension and flexion stop: a contact that pushes and never pulls.
+//!
+//! ```text
+//! extension:  d = φ_stop − φ,  τ = + max(0, k d (1 + c d')) for d > 0
+//! flexion:    d = φ − φ_max,   τ = − max(0, k d (1 + c d')) for d > 0
+//! ```
+//! k N m/rad, c s/rad (Hunt & Crossley 1975, J Appl Mech 42:440, doi 10.1115/1.3423596, from
+//! memory). k 2000, c 0.3 \[J\]. Without other torques the speeds in and out obey
+//! c v₀ − ln(1 + c v₀) = −c v₁ − ln(1 − c v₁): about 0.55 restitution at 4 rad/s. The law switches at
+//! d = 0 and, when the limb leaves faster than 1/c, at 1 + c d' = 0; both are located as events. No
+//! smoothing. Checked in tests/closed_form/end_stops.rs.
+//!
+//! ```
+//! use kneedamp::joint::EndStop;
+//! let stop = EndStop { angle_rad: 0.0, stiffness_n_m_per_rad: 2000.0, damping_s_per_rad: 0.3 };
+//! assert!((stop.push(0.01, 0.0) - 20.0).abs() < 1e-12);
+//! assert_eq!(stop.push(0.01, -4.0), 0.0); // leaving faster than 1/c: no pull
+//! ```
+
+use serde::{Deserialize, Serialize};
+
+/// A stop at an angle.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct EndStop {
+    /// Flexion at first touch, rad.
+    pub angle_rad: f64,
+    /// Stiffness k, N m/rad.
+    pub stiffness_n_m_per_rad: f64,
+    /// Damping c, s/rad.
+    pub damping_s_per_rad: f64,
+}
+
+impl EndStop {
+    /// Magnitude of the torque at depth `d` (rad) and depth rate `d'` (rad/s), N m.
+    #[must_use]
+    #[inline]
+    pub fn push(&self, depth: f64, depth_rate: f64) -> f64 {
+        if depth > 0.0 { (self.raw_push(depth, depth_rate)).max(0.0) } else { 0.0 }
+    }
+
+    /// The same without the two cut-offs: one smooth branch.
+    #[must_use]
+    #[inline]
+    pub fn raw_push(&self, depth: f64, depth_rate: f64) -> f64 {
+        self.stiffness_n_m_per_rad * depth * self.pushing(depth_rate)
+    }
+
+    /// 1 + c d': the stop pushes while this is positive.
+    #[must_use]
+    #[inline]
+    pub fn pushing(&self, depth_rate: f64) -> f64 {
+        1.0 + self.damping_s_per_rad * depth_rate
+    }
+}
+
+/// A stop as written in a knee file.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct EndStopFile {
+    /// Flexion at first touch, degrees.
+    pub angle_deg: f64,
+    /// Stiffness, N m/rad.
+    #[serde(default = "EndStopFile::stiffness")]
+    pub stiffness_n_m_per_rad: f64,
+    /// Damping, s/rad.
+    #[serde(default = "EndStopFile::damping")]
+    pub damping_s_per_rad: f64,
+}
+
+impl EndStopFile {
+    fn stiffness() -> f64 {
+        2000.0
+    }
+
+    fn damping() -> f64 {
+        0.3
+    }
+
+    /// A stop at `angle_deg` with the default contact.
+    #[must_use]
+    pub fn at(angle_deg: f64) -> Self {
+        Self { angle_deg, stiffness_n_m_per_rad: Self::stiffness(), damping_s_per_rad: Self::damping() }
+    }
+
+    /// Checked, in radians.
+    ///
+    /// # Errors
+    /// A value out of range.
+    pub fn resolve(
+        &self,
+        angle_deg: std::ops::RangeInclusive<f64>,
+    ) -> Result<EndStop, crate::error::SimError> {
+        use crate::quantity::{DEG, within};
+        Ok(EndStop {
+            angle_rad: within("angle_deg", self.angle_deg, angle_deg)? * DEG,
+            stiffness_n_m_per_rad: within(
+                "stiffness_n_m_per_rad",
+                self.stiffness_n_m_per_rad,
+                100.0..=50_000.0,
+            )?,
+            damping_s_per_rad: within("damping_s_per_rad", self.damping_s_per_rad, 0.0..=20.0)?,
+        })
+    }
+}

@@ -1,0 +1,274 @@
+//! The joint: torque on the knee from oil, seals, stops and assist spring.
+//!
+//! A torque is positive when it increases flexion. The joint knows no scenario, no person and no
+//! time: flexion φ, rate ω and valve state z are all it sees.
+
+mod assist_spring;
+pub mod damper;
+mod end_stops;
+mod knee_file;
+mod oil;
+mod setting;
+mod stance_valve;
+
+pub use assist_spring::AssistSpring;
+pub use end_stops::{EndStop, EndStopFile};
+pub use knee_file::{
+    CatchLoadFile, CushionFile, DirectionFile, FrictionFile, KneeFile, KneeKind, LeverFile, LinearFile,
+    OrificeFile, StanceFile, TableFile,
+};
+pub use oil::{ISO_3448_GRADES, Oil};
+pub use setting::{SettingName, Settings};
+pub use stance_valve::{HEEL_M, StanceValve, Trigger};
+
+use crate::quantity::{DEG, interpolate, smoothstep};
+use damper::{ConstantFriction, DamperLaw, Orifice};
+
+/// End-of-travel cushion: in extension the orifice part is multiplied by
+/// 1 + (κ − 1) smoothstep((φ_c − φ + φ_stop)/φ_c).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Cushion {
+    /// Flexion from the stop at which it begins, φ_c, rad.
+    pub start_rad: f64,
+    /// Factor at the stop, κ.
+    pub factor: f64,
+}
+
+/// Relief of the oil torque in flexion: |τ| = T + slope (|τ| − T) above T.
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Relief {
+    /// Torque at which it opens, T, N m.
+    pub torque_n_m: f64,
+    /// Share of the excess that remains.
+    pub slope: f64,
+}
+
+/// Displacement over the reference displacement, by flexion: a cylinder on a crank.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Lever {
+    flexion_rad: Vec<f64>,
+    relative: Vec<f64>,
+}
+
+impl Lever {
+    /// V(φ)/V, 1 without a table; held at both ends of the table.
+    #[must_use]
+    #[inline]
+    pub fn ratio(&self, phi: f64) -> f64 {
+        if self.relative.is_empty() { 1.0 } else { interpolate(phi, &self.flexion_rad, &self.relative) }
+    }
+}
+
+/// A knee with its settings, as it acts.
+///
+/// ```
+/// use kneedamp::joint::Knee;
+/// let knee = Knee::reference();
+/// let parts = knee.torque(0.5, 2.0, 0.0);
+/// assert!((parts.damper + 1.2).abs() < 1e-12); // 0.2·2 + 0.2·2²
+/// assert_eq!(parts.stop, 0.0);
+/// ```
+#[derive(Debug, Clone, PartialEq)]
+pub struct Knee {
+    /// Flexion law in swing.
+    pub swing_flexion: DamperLaw,
+    /// Extension law.
+    pub swing_extension: DamperLaw,
+    /// Stance valve.
+    pub stance: StanceValve,
+    /// Displacement by flexion.
+    pub lever: Lever,
+    /// Relief of the oil torque in flexion.
+    pub relief: Option<Relief>,
+    /// End-of-travel cushion in extension.
+    pub cushion: Option<Cushion>,
+    /// Extension stop.
+    pub extension_stop: EndStop,
+    /// Flexion stop.
+    pub flexion_stop: EndStop,
+    /// Assist spring.
+    pub assist: AssistSpring,
+    /// Seal friction.
+    pub friction: ConstantFriction,
+    /// Locked straight.
+    pub locked: bool,
+    /// Positions of the four settings, where the knee has them.
+    pub settings: Settings,
+}
+
+/// The torques on the knee, N m, each with its sign.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct TorqueParts {
+    /// Oil.
+    pub damper: f64,
+    /// Seals.
+    pub friction: f64,
+    /// Extension and flexion stop.
+    pub stop: f64,
+    /// Assist spring.
+    pub assist: f64,
+}
+
+impl TorqueParts {
+    /// Their sum, N m.
+    #[must_use]
+    #[inline]
+    pub fn sum(&self) -> f64 {
+        self.damper + self.friction + self.stop + self.assist
+    }
+}
+
+/// Which smooth branch of each law holds. Integration keeps it fixed between located switches.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Branch {
+    /// ω > 0: the flexion valve carries the flow.
+    pub flexing: bool,
+    /// Within the cushion's range.
+    pub in_cushion: bool,
+    /// Relief open.
+    pub relieved: bool,
+    /// Extension stop touched and pushing.
+    pub on_extension_stop: bool,
+    /// Flexion stop touched and pushing.
+    pub on_flexion_stop: bool,
+}
+
+impl Knee {
+    /// The reference joint of the checks: swing flexion a 0.2 b 0.2, extension a 0.2 b 0.08, stance
+    /// a 3 b 30, catch load 0.23 of the weight of 75 kg, no assist, no cushion.
+    #[must_use]
+    pub fn reference() -> Self {
+        Self {
+            swing_flexion: DamperLaw::Orifice(Orifice { a: 0.2, b: 0.2 }),
+            swing_extension: DamperLaw::Orifice(Orifice { a: 0.2, b: 0.08 }),
+            stance: StanceValve {
+                catch_load_n: 0.23 * 75.0 * crate::quantity::GRAVITY_M_PER_S2,
+                ..StanceValve::default()
+            },
+            lever: Lever::default(),
+            relief: Some(Relief { torque_n_m: 150.0, slope: 0.05 }),
+            cushion: None,
+            extension_stop: EndStop { angle_rad: 0.0, stiffness_n_m_per_rad: 2000.0, damping_s_per_rad: 0.3 },
+            flexion_stop: EndStop {
+                angle_rad: 140.0 * DEG,
+                stiffness_n_m_per_rad: 2000.0,
+                damping_s_per_rad: 0.3,
+            },
+            assist: AssistSpring::default(),
+            friction: ConstantFriction { torque_n_m: 0.3, smoothing_rad_per_s: 0.05 },
+            locked: false,
+            settings: Settings::default(),
+        }
+    }
+
+    /// The joint of the loaded tasks: cushion and assist spring left out, which act near straight
+    /// and are small against body weight.
+    #[must_use]
+    pub fn under_load(&self) -> Self {
+        Self { cushion: None, assist: AssistSpring::default(), ..self.clone() }
+    }
+
+    /// Flexion from the extension stop, rad.
+    #[must_use]
+    #[inline]
+    pub fn bend(&self, phi: f64) -> f64 {
+        phi - self.extension_stop.angle_rad
+    }
+
+    /// Torque parts at a state, on the branch the state lies on.
+    #[must_use]
+    pub fn torque(&self, phi: f64, omega: f64, z: f64) -> TorqueParts {
+        self.torque_on(self.branch(phi, omega, z), phi, omega, z)
+    }
+
+    /// The branch a state lies on.
+    #[must_use]
+    pub fn branch(&self, phi: f64, omega: f64, z: f64) -> Branch {
+        let depth = -self.bend(phi);
+        let over = phi - self.flexion_stop.angle_rad;
+        Branch {
+            flexing: omega > 0.0,
+            in_cushion: self.cushion.is_some_and(|c| self.bend(phi) < c.start_rad),
+            relieved: omega > 0.0 && self.relief_excess(phi, omega, z) > 0.0,
+            on_extension_stop: depth > 0.0 && self.extension_stop.pushing(-omega) > 0.0,
+            on_flexion_stop: over > 0.0 && self.flexion_stop.pushing(omega) > 0.0,
+        }
+    }
+
+    /// Torque parts on a given branch.
+    #[must_use]
+    #[inline]
+    pub fn torque_on(&self, branch: Branch, phi: f64, omega: f64, z: f64) -> TorqueParts {
+        let damper = if branch.flexing {
+            let (oil, rest) = self.flexion_torque(phi, omega, z);
+            rest + match self.relief {
+                Some(r) if branch.relieved => {
+                    let opens = r.torque_n_m * self.lever.ratio(phi);
+                    -(opens + r.slope * (-oil - opens))
+                }
+                _ => oil,
+            }
+        } else {
+            self.extension_torque(branch.in_cushion, phi, omega)
+        };
+        let mut stop = 0.0;
+        if branch.on_extension_stop {
+            stop += self.extension_stop.raw_push(-self.bend(phi), -omega);
+        }
+        if branch.on_flexion_stop {
+            stop -= self.flexion_stop.raw_push(phi - self.flexion_stop.angle_rad, omega);
+        }
+        TorqueParts {
+            damper,
+            friction: self.friction.torque(omega),
+            stop,
+            assist: self.assist.torque(self.bend(phi)),
+        }
+    }
+
+    /// Oil torque in flexion beyond the relief torque, N m; negative while the relief is shut.
+    #[must_use]
+    pub fn relief_excess(&self, phi: f64, omega: f64, z: f64) -> f64 {
+        self.relief
+            .map_or(-1.0, |r| -self.flexion_torque(phi, omega, z).0 - r.torque_n_m * self.lever.ratio(phi))
+    }
+
+    /// (oil torque, torque of other elements) in flexion before relief. Other laws work beside the
+    /// stance valve: (1 − z) τ_law + z τ(a_st, b_st).
+    #[inline]
+    fn flexion_torque(&self, phi: f64, omega: f64, z: f64) -> (f64, f64) {
+        let stance = self.stance.yielding;
+        match &self.swing_flexion {
+            DamperLaw::Orifice(swing) => {
+                (self.levered(Orifice::between(*swing, stance, z), phi).torque(omega), 0.0)
+            }
+            law => (z * self.levered(stance, phi).torque(omega), (1.0 - z) * law.torque(omega, 1.0)),
+        }
+    }
+
+    /// Extension is never stiffened by the stance valve.
+    #[inline]
+    fn extension_torque(&self, in_cushion: bool, phi: f64, omega: f64) -> f64 {
+        let factor = match self.cushion {
+            Some(c) if in_cushion => {
+                1.0 + (c.factor - 1.0) * smoothstep((c.start_rad - self.bend(phi)) / c.start_rad)
+            }
+            _ => 1.0,
+        };
+        match &self.swing_extension {
+            DamperLaw::Orifice(o) => self.levered(Orifice { a: o.a, b: o.b * factor }, phi).torque(omega),
+            law => law.torque(omega, factor),
+        }
+    }
+
+    /// a goes with V², b with V³.
+    #[inline]
+    fn levered(&self, o: Orifice, phi: f64) -> Orifice {
+        if self.lever.relative.is_empty() {
+            return o;
+        }
+        let g = self.lever.ratio(phi);
+        Orifice { a: o.a * g * g, b: o.b * g * g * g }
+    }
+}

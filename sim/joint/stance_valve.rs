@@ -1,0 +1,156 @@
+//! The load-triggered stance valve: what it feels, when it closes, how fast.
+//!
+//! ```text
+//! S = N [ w(x) + (1 − w(x)) A H(φ − φ_stop) ]
+//! w(x) = clamp[(x_rel − x)/(x_rel + 0.04 m), 0, 1]        H = smoothstep((φ − φ_stop − 4°)/6°)
+//! z' = (u − z)/τ_v,   u = σ((S − S_on + h z)/ε_v)
+//! ```
+//! N vertical ground load and S sensed load (shares of body weight), x centre of pressure ahead of
+//! the ankle (m), A armed (1 from landing, 0 once z has fallen through ½ while the foot carries
+//! load), z 0 open to 1 closed, S_on catch load: a force in the joint, so the same spring is a larger
+//! share of a light person. w: heel load counts fully, forefoot load on a straight knee hardly,
+//! because the load line passes well ahead of the knee. H: once the knee is bent under load the load
+//! line is behind it and the whole load is felt; with the published ground force it crosses the knee
+//! at 2-13°. x_rel 0.16 m, the edges of H, τ_v 25 ms, h 5 % and ε_v 1 % of body weight are
+//! engineering judgement \[J\]. σ is a regularised switch: for S more than 4.6 ε_v from the threshold
+//! u is within 1 % of 0 or 1. Checked in tests/closed_form/stance_valve.rs (lag step response).
+//!
+//! ```
+//! use kneedamp::joint::StanceValve;
+//! let valve = StanceValve::default();
+//! assert_eq!(valve.heel_weight(-0.04), 1.0);
+//! assert!(valve.heel_weight(0.14) < 0.11);
+//! assert!(valve.command(1.0, 0.0, 0.23) > 0.99);
+//! ```
+
+use serde::{Deserialize, Serialize};
+
+use super::damper::Orifice;
+use crate::quantity::{DEG, sigmoid, smoothstep};
+
+/// What closes the stance valve.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Trigger {
+    /// Load above the catch load.
+    #[default]
+    Load,
+    /// Always closed, in swing too.
+    Always,
+    /// Never closed.
+    None,
+}
+
+/// A stance valve as it acts on one person's joint.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StanceValve {
+    /// What closes it.
+    pub trigger: Trigger,
+    /// Flexion resistance when closed.
+    pub yielding: Orifice,
+    /// Catch load S_on, N.
+    pub catch_load_n: f64,
+    /// Lag τ_v, s.
+    pub lag_s: f64,
+    /// Hysteresis h, share of body weight.
+    pub hysteresis_bw: f64,
+    /// Width of the switch ε_v, share of body weight.
+    pub width_bw: f64,
+    /// Centre of pressure beyond which a straight knee feels nothing, x_rel, m ahead of the ankle.
+    pub release_distance_m: f64,
+    /// Flexion from the stop at which bending begins to count, rad.
+    pub bend_start_rad: f64,
+    /// Flexion over which it comes to count fully, rad.
+    pub bend_span_rad: f64,
+}
+
+/// Rearmost centre of pressure, m ahead of the ankle (heel).
+pub const HEEL_M: f64 = -0.04;
+
+impl Default for StanceValve {
+    fn default() -> Self {
+        Self {
+            trigger: Trigger::Load,
+            yielding: Orifice { a: 3.0, b: 30.0 },
+            catch_load_n: 170.0,
+            lag_s: 0.025,
+            hysteresis_bw: 0.05,
+            width_bw: 0.01,
+            release_distance_m: 0.16,
+            bend_start_rad: 4.0 * DEG,
+            bend_span_rad: 6.0 * DEG,
+        }
+    }
+}
+
+impl StanceValve {
+    /// Weight w of the load on a straight knee, by centre of pressure (m ahead of the ankle).
+    #[must_use]
+    #[inline]
+    pub fn heel_weight(&self, centre_of_pressure_m: f64) -> f64 {
+        ((self.release_distance_m - centre_of_pressure_m) / (self.release_distance_m - HEEL_M))
+            .clamp(0.0, 1.0)
+    }
+
+    /// Weight H that bending adds; `bend` is flexion from the extension stop, rad.
+    #[must_use]
+    #[inline]
+    pub fn bend_weight(&self, bend: f64) -> f64 {
+        smoothstep((bend - self.bend_start_rad) / self.bend_span_rad)
+    }
+
+    /// Sensed load S, in the unit of `load`.
+    #[must_use]
+    #[inline]
+    pub fn sensed(&self, load: f64, centre_of_pressure_m: f64, bend: f64, armed: bool) -> f64 {
+        let w = self.heel_weight(centre_of_pressure_m);
+        let felt = if armed { w + (1.0 - w) * self.bend_weight(bend) } else { w };
+        load * felt
+    }
+
+    /// Where the valve is driven to, u; loads as shares of body weight.
+    #[must_use]
+    #[inline]
+    pub fn command(&self, sensed_bw: f64, z: f64, catch_bw: f64) -> f64 {
+        match self.trigger {
+            Trigger::Load => sigmoid((sensed_bw - catch_bw + self.hysteresis_bw * z) / self.width_bw),
+            Trigger::Always => 1.0,
+            Trigger::None => 0.0,
+        }
+    }
+
+    /// z', 1/s.
+    #[must_use]
+    #[inline]
+    pub fn rate(&self, sensed_bw: f64, z: f64, catch_bw: f64) -> f64 {
+        (self.command(sensed_bw, z, catch_bw) - z) / self.lag_s
+    }
+
+    /// State at an instant before which the load has been `sensed_bw` for long, coming from closed
+    /// (`from_closed`) or from open.
+    #[must_use]
+    pub fn settled(&self, sensed_bw: f64, catch_bw: f64, from_closed: bool) -> f64 {
+        // u rises with z, so repeated substitution goes monotonically to the nearest balance
+        let mut z = if from_closed { 1.0 } else { 0.0 };
+        for _ in 0..10_000 {
+            let next = self.command(sensed_bw, z, catch_bw);
+            if (next - z).abs() < 1e-15 {
+                break;
+            }
+            z = next;
+        }
+        z
+    }
+
+    /// State of a valve under lasting load: 1, or 0 for one that never closes.
+    #[must_use]
+    pub fn held(&self) -> f64 {
+        if self.trigger == Trigger::None { 0.0 } else { 1.0 }
+    }
+
+    /// State at heel contact, when the foot has been in the air: 0, or 1 for a valve that is always closed.
+    #[must_use]
+    pub fn unloaded(&self) -> f64 {
+        if self.trigger == Trigger::Always { 1.0 } else { 0.0 }
+    }
+}

@@ -1,0 +1,46 @@
+//! Landing: from the last instant of swing into loading. Turns milliseconds of margin into "lands
+//! straight", "caught" or "gives way".
+//!
+//! Starts with φ and ω of heel contact, the shank where swing left it (β₀ = −ψ), β'₀ so that the hip
+//! moves on at walking speed, the valve open, and the weight coming over within
+//! max(0.06 s, toe-off − opposite contact).
+
+use super::integrate::Precision;
+use super::leg_tasks::LegRun;
+use super::loaded::{LegFlow, OtherFoot, Segments};
+use super::walking::Stride;
+use crate::error::SimError;
+use crate::quantity::DEG;
+use crate::scenario::{Footing, LandingFile};
+
+/// Lands at the end of a stride.
+///
+/// # Errors
+/// As [`LegRun::run`]; whether the foot stays down is for the caller to ask.
+pub fn land(
+    stride: &Stride,
+    file: &LandingFile,
+    segments: Segments,
+    hip_n_m_per_kg: f64,
+    precision: &Precision,
+) -> Result<LegRun, SimError> {
+    use super::swing::state;
+    let contact = stride.course.at(stride.drive.stride_time_s);
+    let (phi, omega) = (contact[state::PHI], contact[state::OMEGA]);
+    let thigh = stride.drive.kinematics(0.0).thigh;
+    let flow = LegFlow {
+        segments,
+        knee: stride.knee.under_load(),
+        footing: Footing::rolling(segments.stature_m),
+        slope_rad: 0.0,
+        speed_m_per_s: stride.drive.speed_m_per_s,
+        weight_transfer_s: stride.drive.weight_transfer_s(),
+        hip_moment_n_m: hip_n_m_per_kg * segments.mass_kg,
+        other_foot: OtherFoot::None,
+        collapse_rad: file.collapse_deg * DEG,
+        stall_m_per_s: None,
+    };
+    let beta = phi - thigh;
+    let start = [beta, phi, flow.tilt_rate_at_pace(beta, phi, omega), omega, stride.knee.stance.unloaded()];
+    LegRun::run(flow, start, file.span_s, "landing", precision)
+}

@@ -1,0 +1,78 @@
+//! Pre-swing: the toe is still on the ground, and ground and hip bend the knee.
+//!
+//! ```text
+//! q(t) = φ_stop + λ [κ(t) − κ(t0)] κ(t_to)/[κ(t_to) − κ(t0)]
+//! τ_drive = F(t) + clamp[K (q − φ) + C (q' − ω), ± effort],   K = I (2π·12 Hz)²,  C = 2 I (2π·12 Hz)
+//! F = I q'' − I θ'' − m r_c [x_k'' cos(θ − q + ε) + (z_k'' + g) sin(θ − q + ε)]
+//!     + 0.2 q' + 0.1 q' |q'| + τ_c tanh(q'/ω_s)
+//! ```
+//! κ published knee curve, q the flexion a released knee follows (walking_drive), F the moment that
+//! ground and hip supply in ordinary walking against a light damping (a 0.2, b 0.1). The clamp is what
+//! the user adds to correct a lag or a lead: 0.2 N m/kg \[J\], a value of the person. A stance valve
+//! that is still closed makes the knee lag: nothing is scripted. The ends of the clamp are switching
+//! surfaces. Checked in tests/cross_code/scipy.rs.
+
+use super::swing::Pendulum;
+use crate::joint::damper::ConstantFriction;
+use crate::scenario::{Drive, Kinematics};
+
+/// Tracking bandwidth of the correction, Hz \[J\].
+const TRACKING_HZ: f64 = 12.0;
+/// Damping assumed in ordinary walking: a, b.
+const ORDINARY: (f64, f64) = (0.2, 0.1);
+
+/// Pre-swing moment of one stride.
+#[derive(Debug, Clone, Copy)]
+pub struct Preswing {
+    /// Greatest corrective moment, N m.
+    pub effort_n_m: f64,
+    /// Extension stop angle, rad.
+    pub stop_rad: f64,
+    /// Seal friction of the joint.
+    pub friction: ConstantFriction,
+}
+
+/// The two parts of the pre-swing moment, N m.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Moment {
+    /// F(t).
+    pub ordinary: f64,
+    /// K (q − φ) + C (q' − ω) before the clamp.
+    pub correction: f64,
+}
+
+impl Preswing {
+    /// The moment at a state.
+    #[must_use]
+    #[inline]
+    pub fn moment(
+        &self,
+        p: &Pendulum,
+        drive: &Drive,
+        k: &Kinematics,
+        t: f64,
+        phi: f64,
+        omega: f64,
+    ) -> Moment {
+        let [bend, rate, acc] = drive.released_knee(t);
+        let q = self.stop_rad + bend;
+        let (a, b) = ORDINARY;
+        let ordinary = p.inertia * acc - p.driving_torque(k, q) + a * rate + b * rate * rate.abs()
+            - self.friction.torque(rate);
+        Moment { ordinary, correction: correction(p, phi, omega, [q, rate]) }
+    }
+
+    /// The correction alone, for its switching surfaces.
+    #[must_use]
+    #[inline]
+    pub fn correction_at(&self, p: &Pendulum, drive: &Drive, t: f64, phi: f64, omega: f64) -> f64 {
+        let [bend, rate, _] = drive.released_knee(t);
+        correction(p, phi, omega, [self.stop_rad + bend, rate])
+    }
+}
+
+#[inline]
+fn correction(p: &Pendulum, phi: f64, omega: f64, [q, rate]: [f64; 2]) -> f64 {
+    let w = std::f64::consts::TAU * TRACKING_HZ;
+    p.inertia * w * w * (q - phi) + 2.0 * p.inertia * w * (rate - omega)
+}

@@ -1,0 +1,285 @@
+//! Swing: the shank as a pendulum on a moving pivot.
+//!
+//! ```text
+//! I φ'' = I θ'' + m r_c [x_k'' cos(ψ + ε) + (z_k'' + g) sin(ψ + ε)] + τ,   ψ = θ − φ
+//! τ = τ_damper + τ_friction + τ_stop + τ_assist + τ_drive
+//! energy: ½ I ω² = ½ I ω₀² + ∫ ω {I θ'' + m r_c […]} dt + work of each torque
+//! ```
+//! Hip and thigh move as prescribed (walking_drive): a prescribed hip cannot compensate, so every
+//! harm shown is an upper bound. All works are quadrature states and close the balance. Hip moment by
+//! inverse dynamics of shank and thigh (0.07 M + 1.225 kg, 0.6 Lt above the knee, 0.07 m Lt²).
+//! Checked in tests/closed_form/swing.rs, tests/published/walking.rs, tests/cross_code/scipy.rs.
+
+use super::events::{Sides, Then, joint_branch, joint_surface, joint_surface_value};
+use super::integrate::{Flow, State};
+use super::preswing::Preswing;
+use crate::body::Shank;
+use crate::joint::{Knee, TorqueParts};
+use crate::quantity::GRAVITY_M_PER_S2 as G;
+use crate::scenario::{Drive, Kinematics};
+
+/// The shank as it enters the equation of motion.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pendulum {
+    /// I, kg m².
+    pub inertia: f64,
+    /// m r_c, kg m.
+    pub mass_moment: f64,
+    /// ε, rad.
+    pub com_angle: f64,
+    /// m, kg.
+    pub mass: f64,
+}
+
+impl From<Shank> for Pendulum {
+    fn from(s: Shank) -> Self {
+        Self {
+            inertia: s.inertia_kg_m2,
+            mass_moment: s.mass_kg * s.com_distance_m,
+            com_angle: s.com_angle_rad,
+            mass: s.mass_kg,
+        }
+    }
+}
+
+impl Pendulum {
+    /// I θ'' + m r_c […]: what thigh, hip and gravity do to the knee angle, N m.
+    ///
+    /// ```
+    /// use kneedamp::motion::swing::Pendulum;
+    /// use kneedamp::scenario::Kinematics;
+    /// let p = Pendulum { inertia: 0.2, mass_moment: 0.5, com_angle: 0.0, mass: 2.0 };
+    /// // thigh still and vertical, knee bent by 90°: gravity extends it with its full moment
+    /// let torque = p.driving_torque(&Kinematics::default(), std::f64::consts::FRAC_PI_2);
+    /// assert!((torque + 0.5 * 9.81).abs() < 1e-12);
+    /// ```
+    #[must_use]
+    #[inline]
+    pub fn driving_torque(&self, k: &Kinematics, phi: f64) -> f64 {
+        let (sin, cos) = (k.thigh - phi + self.com_angle).sin_cos();
+        self.inertia * k.thigh_acc + self.mass_moment * (k.knee_acc_x * cos + (k.knee_acc_z + G) * sin)
+    }
+}
+
+/// Thigh and socket, for the hip moment.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Thigh {
+    /// Length Lt, m.
+    pub length: f64,
+    /// Mass, kg.
+    pub mass: f64,
+    /// Centre of mass above the knee axis, m.
+    pub com_above_knee: f64,
+    /// Central moment of inertia, kg m².
+    pub inertia: f64,
+}
+
+impl Thigh {
+    /// Residual thigh and socket of a person \[J\].
+    #[must_use]
+    pub fn of(person: &crate::body::Person) -> Self {
+        let length = person.thigh_length_m();
+        let mass = 0.07 * person.mass_kg + 1.225;
+        Self { length, mass, com_above_knee: 0.6 * length, inertia: 0.07 * mass * length * length }
+    }
+
+    /// Hip moment on the thigh, positive towards flexion, while the foot is in the air, N m.
+    /// `torque` is the knee torque and `acc` φ''.
+    #[must_use]
+    #[inline]
+    pub fn hip_moment(
+        &self,
+        p: &Pendulum,
+        k: &Kinematics,
+        phi: f64,
+        omega: f64,
+        acc: f64,
+        torque: f64,
+    ) -> f64 {
+        let cross = |r: [f64; 2], f: [f64; 2]| r[0] * f[1] - r[1] * f[0];
+        let (st, ct) = k.thigh.sin_cos();
+        let (ss, cs) = (k.thigh - phi + p.com_angle).sin_cos();
+        let (psi_rate, psi_acc) = (k.thigh_rate - omega, k.thigh_acc - acc);
+        // force on the shank at the knee, m (a_c − g)
+        let knee_force = [
+            p.mass * k.knee_acc_x + p.mass_moment * (psi_acc * cs - psi_rate * psi_rate * ss),
+            p.mass * (k.knee_acc_z + G) + p.mass_moment * (psi_acc * ss + psi_rate * psi_rate * cs),
+        ];
+        let d = self.length - self.com_above_knee;
+        let own = [
+            self.mass * (k.hip_acc_x + d * (k.thigh_acc * ct - k.thigh_rate * k.thigh_rate * st)),
+            self.mass * (k.hip_acc_z + G + d * (k.thigh_acc * st + k.thigh_rate * k.thigh_rate * ct)),
+        ];
+        self.inertia * k.thigh_acc
+            + cross([d * st, -d * ct], own)
+            + cross([self.length * st, -self.length * ct], knee_force)
+            - torque
+    }
+}
+
+/// Indices of the state: flexion, rate, valve, then works in J done on the shank by each agent.
+pub mod state {
+    #![allow(missing_docs)]
+    pub const PHI: usize = 0;
+    pub const OMEGA: usize = 1;
+    pub const VALVE: usize = 2;
+    pub const PASSIVE: usize = 3;
+    pub const DRIVE: usize = 4;
+    pub const DAMPER: usize = 5;
+    pub const FRICTION: usize = 6;
+    pub const STOP: usize = 7;
+    pub const ASSIST: usize = 8;
+    /// Positive work of the hip moment on the thigh, in swing only.
+    pub const HIP: usize = 9;
+    pub const COUNT: usize = 10;
+}
+
+/// Surfaces beyond those of the joint.
+pub mod surface {
+    #![allow(missing_docs)]
+    use super::joint_surface;
+    pub const EFFORT_HIGH: usize = joint_surface::COUNT;
+    pub const EFFORT_LOW: usize = joint_surface::COUNT + 1;
+    pub const VALVE_HALF: usize = joint_surface::COUNT + 2;
+    pub const BEND_BEGINS: usize = joint_surface::COUNT + 3;
+    pub const BEND_FULL: usize = joint_surface::COUNT + 4;
+    pub const RELEASE_POINT: usize = joint_surface::COUNT + 5;
+    pub const COUNT: usize = joint_surface::COUNT + 6;
+}
+
+/// Mode bit: the joint is armed.
+pub const ARMED: usize = 24;
+/// Mode bit: the foot is on the ground (pre-swing).
+pub const LOADED: usize = 25;
+
+/// One stride of the shank, from the start of pre-swing on.
+pub struct ShankFlow<'a> {
+    /// Prescribed motion; none for a pendulum hanging from a still thigh.
+    pub drive: Option<&'a Drive>,
+    /// Joint.
+    pub knee: &'a Knee,
+    /// Shank.
+    pub pendulum: Pendulum,
+    /// Thigh, for the hip moment.
+    pub thigh: Thigh,
+    /// Pre-swing moment.
+    pub preswing: Preswing,
+    /// Body weight, N.
+    pub weight_n: f64,
+}
+
+/// Torques at an instant, N m.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct StrideTorques {
+    /// Of the joint.
+    pub joint: TorqueParts,
+    /// Of ground and hip in pre-swing.
+    pub drive: f64,
+    /// Ground load, share of body weight.
+    pub load_bw: f64,
+}
+
+impl ShankFlow<'_> {
+    /// Kinematics at an instant.
+    #[must_use]
+    pub fn kinematics(&self, t: f64) -> Kinematics {
+        self.drive.map_or_else(Kinematics::default, |d| d.kinematics(t))
+    }
+
+    /// Torques on the branch of `sides`.
+    #[must_use]
+    #[inline]
+    pub fn torques(
+        &self,
+        sides: Sides,
+        k: &Kinematics,
+        t: f64,
+        y: &State<{ state::COUNT }>,
+    ) -> StrideTorques {
+        let (phi, omega, z) = (y[state::PHI], y[state::OMEGA], y[state::VALVE]);
+        let joint = self.knee.torque_on(joint_branch(sides), phi, omega, z);
+        match self.drive {
+            Some(d) if sides.positive(LOADED) => {
+                let moment = self.preswing.moment(&self.pendulum, d, k, t, phi, omega);
+                let effort = self.preswing.effort_n_m;
+                let added = match (sides.positive(surface::EFFORT_HIGH), sides.positive(surface::EFFORT_LOW))
+                {
+                    (true, _) => effort,
+                    (false, true) => moment.correction,
+                    (false, false) => -effort,
+                };
+                StrideTorques { joint, drive: moment.ordinary + added, load_bw: d.load_bw(t) }
+            }
+            _ => StrideTorques { joint, drive: 0.0, load_bw: 0.0 },
+        }
+    }
+
+    fn centre_of_pressure(&self, t: f64) -> f64 {
+        self.drive.map_or(0.0, |d| d.centre_of_pressure_m(t))
+    }
+}
+
+impl Flow<{ state::COUNT }> for ShankFlow<'_> {
+    const SURFACES: usize = surface::COUNT;
+
+    fn rate(&self, sides: Sides, t: f64, y: &State<{ state::COUNT }>, dy: &mut State<{ state::COUNT }>) {
+        let (phi, omega, z) = (y[state::PHI], y[state::OMEGA], y[state::VALVE]);
+        let k = self.kinematics(t);
+        let torques = self.torques(sides, &k, t, y);
+        let passive = self.pendulum.driving_torque(&k, phi);
+        let torque = torques.joint.sum() + torques.drive;
+        let acc = (passive + torque) / self.pendulum.inertia;
+        let valve = &self.knee.stance;
+        let bend = self.knee.bend(phi);
+        let sensed = if torques.load_bw > 0.0 {
+            valve.sensed(torques.load_bw, self.centre_of_pressure(t), bend, sides.positive(ARMED))
+        } else {
+            0.0
+        };
+        dy[state::PHI] = omega;
+        dy[state::OMEGA] = acc;
+        dy[state::VALVE] = valve.rate(sensed, z, valve.catch_load_n / self.weight_n);
+        dy[state::PASSIVE] = omega * passive;
+        dy[state::DRIVE] = omega * torques.drive;
+        dy[state::DAMPER] = omega * torques.joint.damper;
+        dy[state::FRICTION] = omega * torques.joint.friction;
+        dy[state::STOP] = omega * torques.joint.stop;
+        dy[state::ASSIST] = omega * torques.joint.assist;
+        dy[state::HIP] = if sides.positive(LOADED) {
+            0.0
+        } else {
+            let moment = self.thigh.hip_moment(&self.pendulum, &k, phi, omega, acc, torque);
+            (moment * k.thigh_rate).max(0.0)
+        };
+    }
+
+    fn surface(&self, i: usize, sides: Sides, t: f64, y: &State<{ state::COUNT }>) -> Option<f64> {
+        let (phi, omega, z) = (y[state::PHI], y[state::OMEGA], y[state::VALVE]);
+        if i < joint_surface::COUNT {
+            return joint_surface_value(self.knee, i, sides, phi, omega, z);
+        }
+        if !sides.positive(LOADED) {
+            return None;
+        }
+        let drive = self.drive?;
+        let valve = &self.knee.stance;
+        let correction = || self.preswing.correction_at(&self.pendulum, drive, t, phi, omega);
+        match i {
+            surface::EFFORT_HIGH => Some(correction() - self.preswing.effort_n_m),
+            surface::EFFORT_LOW => Some(correction() + self.preswing.effort_n_m),
+            surface::VALVE_HALF => Some(z - 0.5),
+            surface::BEND_BEGINS => Some(self.knee.bend(phi) - valve.bend_start_rad),
+            surface::BEND_FULL => Some(self.knee.bend(phi) - valve.bend_start_rad - valve.bend_span_rad),
+            surface::RELEASE_POINT => Some(drive.centre_of_pressure_m(t) - valve.release_distance_m),
+            _ => None,
+        }
+    }
+
+    fn crossed(&self, i: usize, sides: &mut Sides, _t: f64, _y: &State<{ state::COUNT }>) -> Then {
+        // a joint that lets go while the foot carries load stays released until the foot has left the ground
+        if i == surface::VALVE_HALF && !sides.positive(i) {
+            sides.set(ARMED, false);
+        }
+        Then::GoOn
+    }
+}

@@ -1,0 +1,231 @@
+//! A trial: one scenario with one person, prosthesis and knee; and the motion it gives.
+
+use std::sync::Arc;
+
+use super::integrate::Precision;
+use super::landing::land;
+use super::leg_tasks::{self, LegRun};
+use super::loaded::Segments;
+use super::sitting::SitRun;
+use super::standing::{Standing, stand};
+use super::walking::Stride;
+use crate::body::{Person, Shank};
+use crate::error::SimError;
+use crate::joint::{Knee, Trigger};
+use crate::scenario::{Activity, Drive, DriveFile, HipMoment, Pace, Ramp, Scenario, Stairs, Stumble, Walk};
+
+/// Everything that decides a motion.
+#[derive(Debug, Clone)]
+pub struct Trial {
+    /// What is done, and its limits.
+    pub scenario: Scenario,
+    /// Who does it.
+    pub person: Person,
+    /// Limb below the knee.
+    pub shank: Shank,
+    /// Joint with its settings.
+    pub knee: Knee,
+    /// Joint that toe height is compared with.
+    pub comparison_knee: Knee,
+    /// Walking drive; needed for walking.
+    pub drive: Option<Arc<DriveFile>>,
+    /// Error tolerances.
+    pub precision: Precision,
+    /// What is run besides the motion itself.
+    pub detail: Detail,
+}
+
+/// What is run besides the motion itself.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Detail {
+    /// The strides that a walking stride is compared with.
+    pub comparisons: bool,
+    /// The band over the hip moment.
+    pub hip_band: bool,
+}
+
+impl Default for Detail {
+    fn default() -> Self {
+        Self { comparisons: true, hip_band: true }
+    }
+}
+
+/// A walking run: the stride, what it is compared with, and the landing after it.
+pub struct WalkMotion {
+    /// The stride.
+    pub stride: Stride,
+    /// The same with a stance valve that never closes, if asked for.
+    pub never_closing: Option<Stride>,
+    /// The same with the comparison joint, if asked for.
+    pub comparison: Option<Stride>,
+    /// Landing with the hip moment used, or why it could not be followed.
+    pub landing: Result<LegRun, SimError>,
+    /// Landing with the least and the most hip moment of the band; none where not asked for or not
+    /// to be followed.
+    pub landing_band: [Option<LegRun>; 2],
+    /// Foot tip ahead of the ankle and knee axis to sole, m.
+    pub toe_m: [f64; 2],
+}
+
+/// A loaded task with its band over the hip moment.
+pub struct LegMotion<T> {
+    /// What was done.
+    pub task: T,
+    /// With the hip moment used.
+    pub run: LegRun,
+    /// With the least and the most hip moment of the band, if asked for.
+    pub band: [Option<LegRun>; 2],
+}
+
+/// A motion.
+pub enum Motion {
+    /// Walking.
+    Walk(Box<WalkMotion>),
+    /// Sitting down.
+    Sit(Box<SitRun>),
+    /// Ramp.
+    Ramp(Box<LegMotion<Ramp>>),
+    /// Stairs.
+    Stairs(Box<LegMotion<Stairs>>),
+    /// Stumble.
+    Stumble(Box<LegMotion<Stumble>>),
+    /// Standing.
+    Stand(Standing),
+}
+
+impl Trial {
+    /// Runs it.
+    ///
+    /// # Errors
+    /// [`SimError::CannotRun`] if the scenario makes no sense with these inputs; the integrator's errors.
+    pub fn run(&self) -> Result<Motion, SimError> {
+        let segments = Segments::of(&self.person, &self.shank);
+        let (knee, precision) = (&self.knee, &self.precision);
+        Ok(match &self.scenario.activity {
+            Activity::Walk(w) => Motion::Walk(Box::new(self.walk(w, segments)?)),
+            Activity::Sit(s) => Motion::Sit(Box::new(SitRun::run(s, segments, knee, None, precision)?)),
+            Activity::Ramp(r) => Motion::Ramp(Box::new(
+                self.over_band(r, &r.hip_moment, |hip| leg_tasks::ramp(r, segments, knee, hip, precision))?,
+            )),
+            Activity::Stairs(s) => {
+                Motion::Stairs(Box::new(self.over_band(s, &s.hip_moment, |hip| {
+                    leg_tasks::stairs(s, segments, knee, hip, precision)
+                })?))
+            }
+            Activity::Stumble(s) => {
+                Motion::Stumble(Box::new(self.over_band(s, &s.hip_moment, |hip| {
+                    leg_tasks::stumble(s, segments, knee, hip, precision)
+                })?))
+            }
+            Activity::Stand(s) => Motion::Stand(stand(s, &self.person)),
+        })
+    }
+
+    /// The drive of this person at the scenario's pace.
+    ///
+    /// # Errors
+    /// No drive file, or a pace outside it.
+    pub fn resolved_drive(&self, walk: &Walk) -> Result<Drive, SimError> {
+        let file = self
+            .drive
+            .as_deref()
+            .ok_or_else(|| SimError::CannotRun("walking needs a walking drive".into()))?;
+        let (leg, thigh) = (self.person.leg_length_m(), self.person.thigh_length_m());
+        let pace: Pace = walk.pace(file, leg, thigh)?;
+        Drive::new(file, leg, thigh, pace)
+    }
+
+    /// One stride with a given joint.
+    ///
+    /// # Errors
+    /// As [`Stride::run`].
+    pub fn stride(&self, drive: &Drive, knee: Knee, beyond: f64) -> Result<Stride, SimError> {
+        Stride::run(drive.clone(), knee, &self.person, self.shank, beyond, &self.precision)
+    }
+
+    fn walk(&self, walk: &Walk, segments: Segments) -> Result<WalkMotion, SimError> {
+        let drive = self.resolved_drive(walk)?;
+        let beyond = walk.beyond_heel_contact;
+        let stride = self.stride(&drive, self.knee.clone(), beyond)?;
+        let compared = |knee: Knee| -> Result<Option<Stride>, SimError> {
+            self.detail.comparisons.then(|| self.stride(&drive, knee, 0.0)).transpose()
+        };
+        let mut open = self.knee.clone();
+        open.stance.trigger = Trigger::None;
+        let never_closing = compared(open)?;
+        let comparison = compared(self.comparison_knee.clone())?;
+        let hip = &walk.landing.hip_moment;
+        let landing =
+            |hip: f64| land(&stride, &walk.landing, segments, hip, &self.precision)?.on_the_ground("landing");
+        // a landing that cannot be followed leaves the stride as good as it was
+        let followed = |hip: f64| match landing(hip) {
+            Err(e @ SimError::FootLifts { .. }) => Ok(Err(e)),
+            Err(e) => Err(e),
+            Ok(run) => Ok(Ok(run)),
+        };
+        let at_band = |hip: f64| -> Result<Option<LegRun>, SimError> {
+            if self.detail.hip_band { Ok(followed(hip)?.ok()) } else { Ok(None) }
+        };
+        Ok(WalkMotion {
+            landing: followed(hip.used_n_m_per_kg)?,
+            landing_band: [at_band(hip.least_n_m_per_kg)?, at_band(hip.most_n_m_per_kg)?],
+            toe_m: [self.person.toe_ahead_of_ankle_m(), self.person.knee_to_sole_m()],
+            stride,
+            never_closing,
+            comparison,
+        })
+    }
+
+    fn over_band<T: Clone>(
+        &self,
+        task: &T,
+        hip: &HipMoment,
+        run: impl Fn(f64) -> Result<LegRun, SimError>,
+    ) -> Result<LegMotion<T>, SimError> {
+        let at_band = |hip: f64| self.detail.hip_band.then(|| run(hip)).transpose();
+        Ok(LegMotion {
+            task: task.clone(),
+            run: run(hip.used_n_m_per_kg)?,
+            band: [at_band(hip.least_n_m_per_kg)?, at_band(hip.most_n_m_per_kg)?],
+        })
+    }
+}
+
+/// An impulse by which the foot is held down that is worth a note, body weight · s.
+const NOTED_PULL_BW_S: f64 = 0.01;
+
+impl Motion {
+    /// What a reader has to know about this motion besides its outcomes.
+    #[must_use]
+    pub fn notes(&self) -> Vec<String> {
+        let mut notes = Vec::new();
+        let mut held_down = |what: &str, run: &LegRun| {
+            if run.held_down_bw_s > NOTED_PULL_BW_S {
+                notes.push(format!(
+                    "{what}: the foot would leave the ground for a moment while the weight comes over \
+                     (least load {:.2} of body weight); the model holds it down",
+                    run.least_load_bw
+                ));
+            }
+        };
+        match self {
+            Self::Walk(w) => {
+                match &w.landing {
+                    Ok(run) => held_down("landing", run),
+                    Err(e) => notes.push(format!("the landing could not be followed: {e}")),
+                }
+                if w.stride.drive.held {
+                    notes.push(format!(
+                        "the speed asked for lies outside the published strides; the drive is held at {:.2} m/s",
+                        w.stride.drive.speed_m_per_s
+                    ));
+                }
+            }
+            Self::Ramp(r) => held_down("ramp", &r.run),
+            Self::Stairs(s) => held_down("stairs", &s.run),
+            Self::Stumble(s) => held_down("stumble", &s.run),
+            Self::Sit(_) | Self::Stand(_) => {}
+        }
+        notes
+    }
+}

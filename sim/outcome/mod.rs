@@ -1,0 +1,162 @@
+//! Outcomes: what is read off a motion. One registry row per outcome drives terminal, JSON, CSV,
+//! limits and help; a new outcome is a measure in one of the files here and a row in [`METRICS`].
+
+mod ground;
+mod leg;
+mod registry;
+mod sitting;
+mod standing;
+pub mod verdict;
+pub mod walking;
+
+pub use leg::{course_word, slope_word};
+pub use registry::METRICS;
+pub use verdict::{Assessment, LimitVerdict, Verdict};
+
+use crate::error::SimError;
+use crate::motion::Motion;
+use crate::scenario::{ActivityKind, Limit};
+
+/// Value of an outcome.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Value {
+    /// A number in the outcome's unit.
+    Number(f64),
+    /// One of the outcome's words.
+    Word(&'static str),
+    /// Did not happen: never straight, never reached the seat.
+    NotReached,
+}
+
+impl Value {
+    /// A number, or not reached.
+    #[must_use]
+    pub fn number(v: Option<f64>) -> Self {
+        v.map_or(Self::NotReached, Self::Number)
+    }
+
+    /// The number, if it is one.
+    #[must_use]
+    pub fn as_number(self) -> Option<f64> {
+        match self {
+            Self::Number(v) => Some(v),
+            _ => None,
+        }
+    }
+
+    /// The word, if it is one.
+    #[must_use]
+    pub fn as_word(self) -> Option<&'static str> {
+        match self {
+            Self::Word(w) => Some(w),
+            _ => None,
+        }
+    }
+}
+
+/// One row of the registry.
+#[derive(Debug)]
+pub struct Metric {
+    /// Key in JSON, CSV and limits; carries the unit.
+    pub key: &'static str,
+    /// What it is, for people.
+    pub label: &'static str,
+    /// Unit as printed.
+    pub unit: &'static str,
+    /// Decimals in tables.
+    pub decimals: usize,
+    /// Activities in which it is measured.
+    pub activities: &'static [ActivityKind],
+    /// Words it can take, if it is a word.
+    pub words: &'static [&'static str],
+    /// What a watcher sees when it lies below its limit.
+    pub seen_below: &'static str,
+    /// What a watcher sees when it lies above its limit, or is a word that is not allowed.
+    pub seen_above: &'static str,
+    /// What a watcher sees when it is not reached.
+    pub seen_missing: &'static str,
+    /// Needs the strides that a stride is compared with.
+    pub by_comparison: bool,
+    /// Reads it off a motion.
+    pub measure: fn(&Motion) -> Value,
+}
+
+/// The row of a key.
+#[must_use]
+pub fn metric(key: &str) -> Option<&'static Metric> {
+    METRICS.iter().find(|m| m.key == key)
+}
+
+/// All outcomes of a motion, in the order of the registry.
+#[derive(Debug, Clone)]
+pub struct Outcomes(Vec<(&'static Metric, Value)>);
+
+impl Outcomes {
+    /// Measures them.
+    #[must_use]
+    pub fn of(motion: &Motion) -> Self {
+        let kind = motion.kind();
+        Self(
+            METRICS
+                .iter()
+                .filter(|m| m.activities.contains(&kind))
+                .map(|m| (m, (m.measure)(motion)))
+                .collect(),
+        )
+    }
+
+    /// Value of a key; `None` if it is not measured in this activity.
+    #[must_use]
+    pub fn get(&self, key: &str) -> Option<Value> {
+        self.0.iter().find(|(m, _)| m.key == key).map(|(_, v)| *v)
+    }
+
+    /// The number of a key, if it is a number.
+    #[must_use]
+    pub fn number(&self, key: &str) -> Option<f64> {
+        self.get(key).and_then(Value::as_number)
+    }
+
+    /// Rows in order.
+    pub fn iter(&self) -> impl Iterator<Item = (&'static Metric, Value)> + '_ {
+        self.0.iter().copied()
+    }
+}
+
+/// Whether a limit names an outcome there is, with words that it can take.
+///
+/// # Errors
+/// The key or the word that is unknown.
+pub fn check_limit(limit: &Limit) -> Result<(), SimError> {
+    let unknown = |field: &str, value: &str, allowed: Vec<&str>| SimError::OutOfRange {
+        field: field.into(),
+        value: format!("'{value}'"),
+        allowed: allowed.join(", "),
+    };
+    let Some(m) = metric(&limit.outcome) else {
+        return Err(unknown("outcome", &limit.outcome, METRICS.iter().map(|m| m.key).collect()));
+    };
+    if limit.allowed.is_empty() != m.words.is_empty() {
+        let why = if m.words.is_empty() { "is a number: give min or max" } else { "is a word: give allowed" };
+        return Err(SimError::Inconsistent { field: "outcome".into(), why: format!("'{}' {why}", m.key) });
+    }
+    match limit.allowed.iter().find(|w| !m.words.contains(&w.as_str())) {
+        Some(w) => Err(unknown("allowed", w, m.words.to_vec())),
+        None => Ok(()),
+    }
+}
+
+impl Motion {
+    /// Kind of activity.
+    #[must_use]
+    pub fn kind(&self) -> ActivityKind {
+        match self {
+            Self::Walk(_) => ActivityKind::Walk,
+            Self::Sit(_) => ActivityKind::Sit,
+            Self::Ramp(_) => ActivityKind::Ramp,
+            Self::Stairs(_) => ActivityKind::Stairs,
+            Self::Stumble(_) => ActivityKind::Stumble,
+            Self::Stand(_) => ActivityKind::Stand,
+        }
+    }
+}

@@ -1,0 +1,459 @@
+//! The registry of outcomes.
+
+use super::{Metric, ground, leg, sitting, standing, walking};
+use crate::scenario::ActivityKind::{self, Ramp, Sit, Stairs, Stand, Stumble, Walk};
+
+const WALK: &[ActivityKind] = &[Walk];
+const SIT: &[ActivityKind] = &[Sit];
+const SLOPES: &[ActivityKind] = &[Ramp, Stairs];
+const RAMP: &[ActivityKind] = &[Ramp];
+const STAIRS: &[ActivityKind] = &[Stairs];
+const STUMBLE: &[ActivityKind] = &[Stumble];
+const STAND: &[ActivityKind] = &[Stand];
+const MOVING: &[ActivityKind] = &[Walk, Sit, Ramp, Stairs, Stumble];
+const ON_FOOT: &[ActivityKind] = &[Walk, Ramp, Stairs, Stumble];
+const COURSES: &[&str] = &["straight", "caught", "doubtful", "gives way"];
+const STEPS: &[&str] = &["yields", "holds", "stalls", "gives way", "straight", "caught", "doubtful"];
+const YES_NO: &[&str] = &["yes", "no"];
+
+/// A number that is not held against limits in the shipped scenarios: nothing special is seen.
+const PLAIN: Metric = Metric {
+    key: "",
+    label: "",
+    unit: "",
+    decimals: 1,
+    activities: &[],
+    words: &[],
+    seen_below: "it lies below its limit",
+    seen_above: "it lies above its limit",
+    seen_missing: "it does not happen",
+    by_comparison: false,
+    measure: |_| super::Value::NotReached,
+};
+
+/// All outcomes, in the order in which they are shown.
+pub static METRICS: &[Metric] = &[
+    Metric {
+        key: "toe_off_flexion_deg",
+        label: "flexion at toe-off",
+        unit: "°",
+        activities: WALK,
+        measure: walking::toe_off_flexion,
+        ..PLAIN
+    },
+    Metric {
+        key: "peak_flexion_deg",
+        label: "peak flexion in swing",
+        unit: "°",
+        activities: WALK,
+        seen_below: "the heel hardly rises and the toe comes close to the ground",
+        seen_above: "the heel flies up behind",
+        measure: walking::peak_flexion,
+        ..PLAIN
+    },
+    Metric {
+        key: "peak_flexion_pct",
+        label: "peak flexion at",
+        unit: "% of stride",
+        activities: WALK,
+        measure: walking::peak_pct,
+        ..PLAIN
+    },
+    Metric {
+        key: "peak_vs_able_bodied_deg",
+        label: "peak flexion against able-bodied",
+        unit: "°",
+        activities: WALK,
+        seen_below: "the heel rises less than on the other side",
+        seen_above: "the heel rises more than on the other side",
+        measure: walking::peak_vs_able_bodied,
+        ..PLAIN
+    },
+    Metric {
+        key: "release_pct",
+        label: "stance valve lets go at",
+        unit: "% of stride",
+        activities: WALK,
+        measure: walking::release_pct,
+        ..PLAIN
+    },
+    Metric {
+        key: "late_release_loss_deg",
+        label: "peak flexion lost to late release",
+        unit: "°",
+        activities: WALK,
+        seen_above: "the knee lets go late, hardly bends, and the toe drags",
+        by_comparison: true,
+        measure: walking::late_release_loss,
+        ..PLAIN
+    },
+    Metric {
+        key: "full_extension_pct",
+        label: "full extension at",
+        unit: "% of stride",
+        activities: WALK,
+        measure: walking::full_extension_pct,
+        ..PLAIN
+    },
+    Metric {
+        key: "extension_margin_ms",
+        label: "straight before heel contact by",
+        unit: "ms",
+        decimals: 0,
+        activities: WALK,
+        seen_below: "the knee is straight only just before the foot lands, or after it",
+        seen_above: "the knee is straight long before the foot lands and the person waits for the leg",
+        seen_missing: "the knee is never straight before the foot lands",
+        measure: walking::extension_margin,
+        ..PLAIN
+    },
+    Metric {
+        key: "terminal_speed_deg_per_s",
+        label: "speed at full extension",
+        unit: "°/s",
+        decimals: 0,
+        activities: WALK,
+        measure: walking::terminal_speed,
+        ..PLAIN
+    },
+    Metric {
+        key: "terminal_energy_j",
+        label: "energy at full extension",
+        unit: "J",
+        decimals: 2,
+        activities: WALK,
+        seen_above: "the knee knocks hard against its extension stop",
+        seen_missing: "the knee does not reach its extension stop",
+        measure: walking::terminal_energy,
+        ..PLAIN
+    },
+    Metric {
+        key: "rebound_deg",
+        label: "bends again before heel contact to",
+        unit: "°",
+        activities: WALK,
+        measure: walking::rebound,
+        ..PLAIN
+    },
+    Metric {
+        key: "heel_contact_flexion_deg",
+        label: "flexion at heel contact",
+        unit: "°",
+        activities: WALK,
+        seen_above: "the foot lands on a knee that is still bent",
+        measure: walking::heel_contact_flexion,
+        ..PLAIN
+    },
+    Metric {
+        key: "stop_torque_n_m",
+        label: "greatest torque of the extension stop",
+        unit: "N m",
+        decimals: 0,
+        activities: WALK,
+        measure: walking::stop_torque,
+        ..PLAIN
+    },
+    Metric {
+        key: "toe_height_loss_mm",
+        label: "toe lower than with the comparison joint by",
+        unit: "mm",
+        activities: WALK,
+        seen_above: "the toe scuffs",
+        by_comparison: true,
+        measure: walking::toe_height_loss,
+        ..PLAIN
+    },
+    Metric {
+        key: "hip_work_j",
+        label: "positive work of the hip in swing",
+        unit: "J",
+        activities: WALK,
+        measure: walking::hip_work,
+        ..PLAIN
+    },
+    Metric {
+        key: "landing",
+        label: "landing",
+        activities: WALK,
+        words: COURSES,
+        seen_above: "after landing the knee goes on bending under the weight",
+        measure: leg::what_happens,
+        ..PLAIN
+    },
+    Metric {
+        key: "landing_max_flexion_deg",
+        label: "greatest flexion after landing",
+        unit: "°",
+        activities: WALK,
+        seen_above: "after landing the knee bends far",
+        measure: leg::max_flexion,
+        ..PLAIN
+    },
+    Metric {
+        key: "landing_at_least_hip_moment",
+        label: "landing with the least hip moment of the band",
+        activities: WALK,
+        words: COURSES,
+        measure: leg::what_happens_least_hip,
+        ..PLAIN
+    },
+    Metric {
+        key: "landing_at_most_hip_moment",
+        label: "landing with the most hip moment of the band",
+        activities: WALK,
+        words: COURSES,
+        measure: leg::what_happens_most_hip,
+        ..PLAIN
+    },
+    Metric {
+        key: "sit_time_s",
+        label: "time to sit down",
+        unit: "s",
+        decimals: 2,
+        activities: SIT,
+        seen_below: "the person drops into the chair",
+        seen_above: "sitting down drags: the knee holds back too much",
+        seen_missing: "the knee holds: the person does not reach the seat",
+        measure: sitting::time,
+        ..PLAIN
+    },
+    Metric {
+        key: "seat_speed_m_per_s",
+        label: "speed on reaching the seat",
+        unit: "m/s",
+        decimals: 2,
+        activities: SIT,
+        seen_above: "the person lands hard on the seat",
+        seen_missing: "the knee holds: the person does not reach the seat",
+        measure: sitting::seat_speed,
+        ..PLAIN
+    },
+    Metric {
+        key: "start_valve",
+        label: "stance valve at the start (0 open, 1 closed)",
+        decimals: 2,
+        activities: SIT,
+        measure: sitting::start_valve,
+        ..PLAIN
+    },
+    Metric {
+        key: "supported",
+        label: "stance valve closed for at least half of the time",
+        activities: SIT,
+        words: YES_NO,
+        seen_above: "the load on the prosthesis does not close the stance valve",
+        measure: sitting::supported,
+        ..PLAIN
+    },
+    Metric {
+        key: "what_happens",
+        label: "what happens",
+        activities: &[Ramp, Stairs, Stumble],
+        words: STEPS,
+        seen_above: "the knee does not carry the person down as it should",
+        measure: leg::what_happens,
+        ..PLAIN
+    },
+    Metric {
+        key: "what_happens_at_least_hip_moment",
+        label: "the same with the least hip moment of the band",
+        activities: &[Ramp, Stairs, Stumble],
+        words: STEPS,
+        measure: leg::what_happens_least_hip,
+        ..PLAIN
+    },
+    Metric {
+        key: "what_happens_at_most_hip_moment",
+        label: "the same with the most hip moment of the band",
+        activities: &[Ramp, Stairs, Stumble],
+        words: STEPS,
+        measure: leg::what_happens_most_hip,
+        ..PLAIN
+    },
+    Metric {
+        key: "knee_flexion_at_other_foot_contact_deg",
+        label: "knee flexion when the other foot lands",
+        unit: "°",
+        activities: SLOPES,
+        seen_below: "the knee hardly yields and the body falls forward over a straight leg",
+        seen_above: "the knee is far bent when the other foot lands",
+        seen_missing: "the other foot does not come to land",
+        measure: leg::flexion_at_other_foot,
+        ..PLAIN
+    },
+    Metric {
+        key: "peak_rate_deg_per_s",
+        label: "greatest flexion rate",
+        unit: "°/s",
+        decimals: 0,
+        activities: &[Sit, Ramp, Stairs],
+        seen_above: "the knee bends fast: a drop rather than a descent",
+        measure: |m| match m {
+            crate::motion::Motion::Sit(_) => sitting::peak_rate(m),
+            _ => leg::peak_rate(m),
+        },
+        ..PLAIN
+    },
+    Metric {
+        key: "body_drop_speed_m_per_s",
+        label: "body sinks at the end with",
+        unit: "m/s",
+        decimals: 2,
+        activities: SLOPES,
+        seen_above: "the body drops onto the other foot",
+        measure: leg::drop_speed,
+        ..PLAIN
+    },
+    Metric {
+        key: "lowering_time_s",
+        label: "time to lower the body",
+        unit: "s",
+        decimals: 2,
+        activities: SLOPES,
+        measure: leg::lowering_time,
+        ..PLAIN
+    },
+    Metric {
+        key: "step_length_m",
+        label: "step length",
+        unit: "m",
+        decimals: 2,
+        activities: RAMP,
+        measure: leg::step_length,
+        ..PLAIN
+    },
+    Metric {
+        key: "landing_late",
+        label: "other foot below ground when first looked for",
+        activities: RAMP,
+        words: YES_NO,
+        seen_above: "the body is already low when the other foot could land",
+        seen_missing: "the other foot does not come to land",
+        measure: leg::landing_late,
+        ..PLAIN
+    },
+    Metric {
+        key: "hip_past_edge_m",
+        label: "hip past the edge at the end",
+        unit: "m",
+        decimals: 2,
+        activities: STAIRS,
+        seen_below: "the body comes down too close to the step",
+        seen_above: "the body falls forward beyond the next step",
+        measure: leg::hip_past_edge,
+        ..PLAIN
+    },
+    Metric {
+        key: "max_flexion_deg",
+        label: "greatest flexion",
+        unit: "°",
+        activities: STUMBLE,
+        seen_above: "the knee bends far under the weight",
+        measure: leg::max_flexion,
+        ..PLAIN
+    },
+    Metric {
+        key: "end_rate_deg_per_s",
+        label: "flexion rate at the end",
+        unit: "°/s",
+        decimals: 0,
+        activities: STUMBLE,
+        measure: leg::end_rate,
+        ..PLAIN
+    },
+    Metric {
+        key: "support_after_ms",
+        label: "stance valve half closed after",
+        unit: "ms",
+        decimals: 0,
+        activities: &[Walk, Stumble],
+        seen_above: "the stance resistance comes late",
+        seen_missing: "the load does not reach the catch load: no stance resistance at all",
+        measure: leg::support_after,
+        ..PLAIN
+    },
+    Metric {
+        key: "load_line_ahead_mm",
+        label: "load line in front of the knee axis by",
+        unit: "mm",
+        decimals: 0,
+        activities: STAND,
+        measure: standing::load_line,
+        ..PLAIN
+    },
+    Metric {
+        key: "extension_moment_n_m",
+        label: "moment that keeps the knee straight",
+        unit: "N m",
+        activities: STAND,
+        seen_below: "standing is not safe: the weight bends the knee",
+        measure: standing::extension_moment,
+        ..PLAIN
+    },
+    Metric {
+        key: "slope_limit_deg",
+        label: "lost on a downward slope of",
+        unit: "°",
+        activities: STAND,
+        measure: standing::slope_limit,
+        ..PLAIN
+    },
+    Metric {
+        key: "hip_moment_to_bend_n_m",
+        label: "hip moment to start bending",
+        unit: "N m",
+        activities: STAND,
+        measure: standing::moment_to_bend,
+        ..PLAIN
+    },
+    Metric {
+        key: "damper_work_j",
+        label: "work taken out by the damper",
+        unit: "J",
+        activities: MOVING,
+        measure: ground::damper_work,
+        ..PLAIN
+    },
+    Metric {
+        key: "pace_work_j",
+        label: "work of the outside force that holds the pace",
+        unit: "J",
+        activities: ON_FOOT,
+        measure: leg::pace_work,
+        ..PLAIN
+    },
+    Metric {
+        key: "least_ground_load_bw",
+        label: "least ground load",
+        unit: "BW",
+        decimals: 2,
+        activities: MOVING,
+        measure: ground::least_load,
+        ..PLAIN
+    },
+    Metric {
+        key: "greatest_ground_load_bw",
+        label: "greatest ground load",
+        unit: "BW",
+        decimals: 2,
+        activities: MOVING,
+        measure: ground::greatest_load,
+        ..PLAIN
+    },
+    Metric {
+        key: "foot_held_down_bw_ms",
+        label: "foot held down while weight comes over by",
+        unit: "BW·ms",
+        activities: ON_FOOT,
+        measure: leg::held_down,
+        ..PLAIN
+    },
+    Metric {
+        key: "friction_needed",
+        label: "friction needed between foot and ground",
+        decimals: 2,
+        activities: ON_FOOT,
+        measure: ground::friction_needed,
+        ..PLAIN
+    },
+];

@@ -1,0 +1,39 @@
+//! Outcomes of sitting down.
+
+use super::Value;
+use crate::motion::Motion;
+use crate::motion::sitting::{SitRun, state};
+use crate::quantity::DEG;
+
+fn read(m: &Motion, f: impl Fn(&SitRun) -> Option<f64>) -> Value {
+    match m {
+        Motion::Sit(s) => Value::number(f(s)),
+        _ => Value::NotReached,
+    }
+}
+
+pub(super) fn time(m: &Motion) -> Value {
+    read(m, |s| s.reached_seat().then_some(s.course.end.0))
+}
+
+pub(super) fn peak_rate(m: &Motion) -> Value {
+    read(m, |s| Some(s.course.greatest(0.0, s.course.end.0, |_, y| y[state::OMEGA]).0 / DEG))
+}
+
+pub(super) fn seat_speed(m: &Motion) -> Value {
+    read(m, |s| {
+        let y = s.course.end.1;
+        s.reached_seat().then(|| -s.flow.hip_height(y[state::PHI]).first * y[state::OMEGA])
+    })
+}
+
+pub(super) fn start_valve(m: &Motion) -> Value {
+    read(m, |s| Some(s.start_valve))
+}
+
+pub(super) fn supported(m: &Motion) -> Value {
+    match m {
+        Motion::Sit(s) => Value::Word(if s.supported_share() >= 0.5 { "yes" } else { "no" }),
+        _ => Value::NotReached,
+    }
+}

@@ -1,0 +1,165 @@
+//! Outcomes held against limits: verdict and margin per limit, and the one that limits.
+
+use super::{Outcomes, Value, metric};
+use crate::error::SimError;
+use crate::motion::Trial;
+use crate::scenario::{Limit, Severity};
+
+/// How an outcome lies to its limit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Verdict {
+    /// Within.
+    Within,
+    /// Outside.
+    Outside,
+    /// The outcome did not happen; counts as outside.
+    NotReached,
+}
+
+impl Verdict {
+    /// The word in reports.
+    #[must_use]
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::Within => "within",
+            Self::Outside => "outside",
+            Self::NotReached => "not reached",
+        }
+    }
+}
+
+/// One limit and how the outcome lies to it.
+#[derive(Debug, Clone)]
+pub struct LimitVerdict {
+    /// The limit.
+    pub limit: Limit,
+    /// The outcome.
+    pub value: Value,
+    /// Its verdict.
+    pub verdict: Verdict,
+    /// Distance to the nearest bound in the outcome's unit, positive inside; none for words.
+    pub margin: Option<f64>,
+    /// Margin in units of the limit's own scale, for comparing limits. A word that is not allowed and
+    /// an outcome that is not reached count −1, an allowed word does not limit (infinite).
+    pub relative_margin: f64,
+    /// The value lies within the uncertainty band of a judged edge.
+    pub in_band: bool,
+}
+
+impl LimitVerdict {
+    /// Holds `value` against `limit`.
+    #[must_use]
+    pub fn of(limit: &Limit, value: Value) -> Self {
+        let (verdict, margin, relative_margin) = match value {
+            Value::NotReached => (Verdict::NotReached, None, -1.0),
+            Value::Word(w) if limit.allowed.iter().any(|a| a == w) => (Verdict::Within, None, f64::INFINITY),
+            Value::Word(_) => (Verdict::Outside, None, -1.0),
+            Value::Number(v) => {
+                let margin = limit.margin(v);
+                let verdict = if margin >= 0.0 { Verdict::Within } else { Verdict::Outside };
+                (verdict, Some(margin), margin / limit.unit_margin())
+            }
+        };
+        let in_band = match (value, limit.band_pct) {
+            (Value::Number(v), Some(band)) => [limit.min, limit.max]
+                .into_iter()
+                .flatten()
+                .any(|edge| (v - edge).abs() <= edge.abs() * band / 100.0),
+            _ => false,
+        };
+        Self { limit: limit.clone(), value, verdict, margin, relative_margin, in_band }
+    }
+
+    /// Within its limit.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        self.verdict == Verdict::Within
+    }
+
+    /// What a watcher sees if it does not hold.
+    #[must_use]
+    pub fn seen(&self) -> &'static str {
+        let Some(m) = metric(&self.limit.outcome) else { return "" };
+        match self.value {
+            Value::NotReached => m.seen_missing,
+            Value::Number(v) if self.limit.min.is_some_and(|min| v < min) => m.seen_below,
+            _ => m.seen_above,
+        }
+    }
+}
+
+/// A trial with its outcomes and verdicts.
+#[derive(Debug, Clone)]
+pub struct Assessment {
+    /// Outcomes.
+    pub outcomes: Outcomes,
+    /// One per limit of the scenario.
+    pub limits: Vec<LimitVerdict>,
+    /// Energy balance of the worst integration.
+    pub energy_residual: f64,
+}
+
+impl Assessment {
+    /// Runs a trial and holds its outcomes against the scenario's limits.
+    ///
+    /// # Errors
+    /// As [`Trial::run`]; a limit on an outcome that this activity does not have.
+    pub fn of(trial: &Trial) -> Result<Self, SimError> {
+        let motion = trial.run()?;
+        Self::of_motion(trial, &motion)
+    }
+
+    /// The same for a motion that has already run.
+    ///
+    /// # Errors
+    /// A limit on an outcome that this activity does not have.
+    pub fn of_motion(trial: &Trial, motion: &crate::motion::Motion) -> Result<Self, SimError> {
+        let outcomes = Outcomes::of(motion);
+        let limits = trial
+            .scenario
+            .limits
+            .iter()
+            .map(|limit| match outcomes.get(&limit.outcome) {
+                Some(value) => Ok(LimitVerdict::of(limit, value)),
+                None => Err(SimError::Inconsistent {
+                    field: format!("limits: {}", limit.outcome),
+                    why: format!("scenario '{}' has no such outcome", trial.scenario.name),
+                }),
+            })
+            .collect::<Result<_, _>>()?;
+        Ok(Self { outcomes, limits, energy_residual: motion.energy_residual() })
+    }
+
+    /// Every limit that is not a warning holds.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        self.binding().all(LimitVerdict::holds)
+    }
+
+    /// `within` or `outside`; `no limits` where there are none.
+    #[must_use]
+    pub fn word(&self) -> &'static str {
+        match (self.binding().next(), self.holds()) {
+            (None, _) => "no limits",
+            (Some(_), true) => "within",
+            (Some(_), false) => "outside",
+        }
+    }
+
+    /// The limit with the least relative margin.
+    #[must_use]
+    pub fn limiting(&self) -> Option<&LimitVerdict> {
+        self.binding().min_by(|a, b| a.relative_margin.total_cmp(&b.relative_margin))
+    }
+
+    /// Least relative margin over the limits that bind.
+    #[must_use]
+    pub fn worst_margin(&self) -> f64 {
+        self.limiting().map_or(f64::INFINITY, |l| l.relative_margin)
+    }
+
+    /// Limits that are not warnings.
+    pub fn binding(&self) -> impl Iterator<Item = &LimitVerdict> {
+        self.limits.iter().filter(|l| l.limit.severity == Severity::Limit)
+    }
+}

@@ -1,0 +1,156 @@
+//! Outcomes of a stride of level walking.
+
+use super::Value;
+use crate::motion::events::joint_surface;
+use crate::motion::swing::state;
+use crate::motion::walking::Stride;
+use crate::motion::{Motion, WalkMotion};
+use crate::quantity::DEG;
+
+/// Within this of the stop the knee counts as fully extended, rad.
+const STRAIGHT_WITHIN_RAD: f64 = DEG;
+
+impl Stride {
+    /// Flexion at an instant, rad.
+    #[must_use]
+    pub fn flexion(&self, t: f64) -> f64 {
+        self.course.at(t)[state::PHI]
+    }
+
+    /// Instant and flexion of the peak up to heel contact.
+    #[must_use]
+    pub fn peak(&self) -> (f64, f64) {
+        let contact = self.drive.stride_time_s;
+        let turning = self
+            .course
+            .crossings_of(joint_surface::RATE)
+            .filter(|c| !c.upwards && c.t_s <= contact)
+            .map(|c| (c.t_s, c.state[state::PHI]));
+        // a knee that is still bending at heel contact has its peak there
+        turning.chain(std::iter::once((contact, self.flexion(contact)))).fold(
+            (self.course.start.0, self.course.start.1[state::PHI]),
+            |best, x| if x.1 > best.1 { x } else { best },
+        )
+    }
+
+    /// First instant after the peak within 1° of the extension stop.
+    #[must_use]
+    pub fn full_extension_s(&self) -> Option<f64> {
+        let straight = self.knee.extension_stop.angle_rad + STRAIGHT_WITHIN_RAD;
+        self.course.first_root(self.peak().0, self.course.end.0, |_, y| y[state::PHI] - straight)
+    }
+
+    /// Rate at full extension, rad/s; negative.
+    #[must_use]
+    pub fn terminal_rate(&self) -> Option<f64> {
+        self.full_extension_s().map(|t| self.course.at(t)[state::OMEGA])
+    }
+
+    /// Greatest flexion after the first minimum that follows full extension, up to heel contact, rad.
+    #[must_use]
+    pub fn rebound(&self) -> Option<f64> {
+        let straight = self.full_extension_s()?;
+        let contact = self.drive.stride_time_s;
+        let turned = self
+            .course
+            .crossings_of(joint_surface::RATE)
+            .find(|c| c.upwards && c.t_s > straight && c.t_s < contact)?;
+        Some(self.course.greatest(turned.t_s, contact, |_, y| y[state::PHI]).0)
+    }
+
+    /// Least height of the toe in swing over the unknown mean height of the hip, m.
+    #[must_use]
+    pub fn least_toe_height_m(&self, [toe_ahead, sole]: [f64; 2]) -> f64 {
+        let lt = self.thigh.length;
+        let height = |t: f64, phi: f64| {
+            let theta = self.drive.kinematics(t).thigh;
+            let (sin, cos) = (theta - phi).sin_cos();
+            self.drive.hip_height_m(t) - lt * theta.cos() - sole * cos + toe_ahead * sin
+        };
+        let (from, to) = (self.drive.toe_off_s, self.drive.stride_time_s);
+        -self.course.greatest(from, to, |t, y| -height(t, y[state::PHI])).0
+    }
+}
+
+fn stride(motion: &Motion, read: impl Fn(&Stride) -> Option<f64>) -> Value {
+    walk(motion, |w| read(&w.stride))
+}
+
+fn walk(motion: &Motion, read: impl Fn(&WalkMotion) -> Option<f64>) -> Value {
+    match motion {
+        Motion::Walk(w) => Value::number(read(w)),
+        _ => Value::NotReached,
+    }
+}
+
+pub(super) fn toe_off_flexion(m: &Motion) -> Value {
+    stride(m, |s| Some(s.flexion(s.drive.toe_off_s) / DEG))
+}
+
+pub(super) fn peak_flexion(m: &Motion) -> Value {
+    stride(m, |s| Some(s.peak().1 / DEG))
+}
+
+pub(super) fn peak_pct(m: &Motion) -> Value {
+    stride(m, |s| Some(100.0 * s.peak().0 / s.drive.stride_time_s))
+}
+
+pub(super) fn peak_vs_able_bodied(m: &Motion) -> Value {
+    stride(m, |s| Some((s.peak().1 - s.drive.able_bodied_peak_rad) / DEG))
+}
+
+pub(super) fn release_pct(m: &Motion) -> Value {
+    stride(m, |s| s.release_s.map(|t| 100.0 * t / s.drive.stride_time_s))
+}
+
+pub(super) fn late_release_loss(m: &Motion) -> Value {
+    walk(m, |w| w.never_closing.as_ref().map(|n| (n.peak().1 - w.stride.peak().1) / DEG))
+}
+
+pub(super) fn full_extension_pct(m: &Motion) -> Value {
+    stride(m, |s| s.full_extension_s().map(|t| 100.0 * t / s.drive.stride_time_s))
+}
+
+pub(super) fn extension_margin(m: &Motion) -> Value {
+    stride(m, |s| s.full_extension_s().map(|t| 1e3 * (s.drive.stride_time_s - t)))
+}
+
+pub(super) fn terminal_speed(m: &Motion) -> Value {
+    stride(m, |s| s.terminal_rate().map(|w| -w / DEG))
+}
+
+pub(super) fn terminal_energy(m: &Motion) -> Value {
+    stride(m, |s| s.terminal_rate().map(|w| 0.5 * s.pendulum.inertia * w * w))
+}
+
+pub(super) fn rebound(m: &Motion) -> Value {
+    stride(m, |s| s.rebound().map(|phi| phi / DEG))
+}
+
+pub(super) fn heel_contact_flexion(m: &Motion) -> Value {
+    stride(m, |s| Some(s.flexion(s.drive.stride_time_s) / DEG))
+}
+
+pub(super) fn toe_height_loss(m: &Motion) -> Value {
+    walk(m, |w| {
+        let least = |s: &Stride| s.least_toe_height_m(w.toe_m);
+        w.comparison.as_ref().map(|c| 1e3 * (least(c) - least(&w.stride)))
+    })
+}
+
+pub(super) fn hip_work(m: &Motion) -> Value {
+    stride(m, |s| Some(s.course.at(s.drive.stride_time_s)[state::HIP]))
+}
+
+pub(super) fn stop_torque(m: &Motion) -> Value {
+    stride(m, |s| {
+        let torque = |phi: f64, omega: f64| s.knee.extension_stop.push(-s.knee.bend(phi), -omega);
+        Some(
+            s.course
+                .greatest(s.drive.toe_off_s, s.drive.stride_time_s, |_, y| {
+                    torque(y[state::PHI], y[state::OMEGA])
+                })
+                .0,
+        )
+    })
+}

@@ -1,0 +1,463 @@
+//! The walking drive: what hip, thigh and ground do during one stride of level walking.
+//!
+//! ```text
+//! y(p) = mean + Σ cₖ cos 2πkp + sₖ sin 2πkp        load(t) = Σ sₖ sin(kπ t/t_toe-off), 0 from toe-off on
+//! v* = v/√(gL)   cadence* = steps/s·√(L/g)   λ = T/T_table
+//! thigh harmonics × λ (not the mean)   hip accelerations × T_table/T (= λ (T_table/T)²)
+//! ```
+//! p fraction of the stride from heel contact of the prosthetic side, L leg length, T stride time.
+//! Rows at several v* are interpolated linearly and held outside the table (reported). λ is 1 unless
+//! a cadence is asked for. Size-free numbers by Hof 1996 (Gait & Posture 4:222); data: the drive
+//! file, by default from Schwartz, Rozumalski & Trost 2008 (J Biomech 41:1639): able-bodied children.
+//! Checked in tests/published/walking.rs and tests/cross_code/scipy.rs.
+
+use serde::{Deserialize, Serialize};
+
+use crate::error::SimError;
+use crate::quantity::{DEG, GRAVITY_M_PER_S2 as G, within};
+
+/// Harmonics a file may have.
+const MOST_HARMONICS: usize = 12;
+/// Speeds beyond the table by more than this share of v* cannot be run; up to it the drive is held.
+const HELD_BEYOND_TABLE: f64 = 0.25;
+
+/// Marks a file as a drive.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum DriveKind {
+    /// A walking drive.
+    #[default]
+    Drive,
+}
+
+/// Fourier coefficients of one signal over the stride.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Harmonics {
+    /// Mean.
+    pub mean: f64,
+    /// Cosine coefficients, k = 1, 2, ...
+    pub cos: Vec<f64>,
+    /// Sine coefficients, k = 1, 2, ...
+    pub sin: Vec<f64>,
+}
+
+/// The drive at one speed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DriveRow {
+    /// What the source calls this speed.
+    pub label: String,
+    /// v*.
+    pub dimensionless_speed: f64,
+    /// Steps per second times √(L/g).
+    pub dimensionless_cadence: f64,
+    /// Step length over leg length.
+    pub dimensionless_step: f64,
+    /// Toe-off, fraction of the stride.
+    pub toe_off_fraction: f64,
+    /// Contact of the other foot, fraction of the stride.
+    pub opposite_contact_fraction: f64,
+    /// Thigh angle from vertical, positive = knee ahead of hip, degrees.
+    pub thigh_angle_deg: Harmonics,
+    /// Knee flexion, degrees.
+    pub knee_flexion_deg: Harmonics,
+    /// Vertical acceleration of the hip, units of g.
+    pub hip_vertical_acceleration_g: Harmonics,
+    /// Forward acceleration of the hip, units of g.
+    pub hip_forward_acceleration_g: Harmonics,
+    /// Sine series of the vertical load over stance, shares of body weight.
+    pub vertical_load_bw: Vec<f64>,
+    /// Sine series of the forward load over stance; carried with the data, not used by the engine.
+    pub forward_load_bw: Vec<f64>,
+}
+
+/// A drive file: rows by ascending speed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DriveFile {
+    /// Always `drive`.
+    pub kind: DriveKind,
+    /// Name in the library.
+    pub name: String,
+    /// What it is.
+    pub about: String,
+    /// Where the numbers come from.
+    pub source: String,
+    /// What may be done with them.
+    pub licence: String,
+    /// One row per speed.
+    pub speeds: Vec<DriveRow>,
+}
+
+impl DriveFile {
+    /// # Errors
+    /// Too few or too many harmonics, a value out of range, speeds that do not ascend.
+    pub fn check(&self) -> Result<(), SimError> {
+        let wrong = |field: String, why: &str| Err(SimError::Inconsistent { field, why: why.into() });
+        if self.speeds.is_empty() {
+            return wrong("speeds".into(), "needs at least one row");
+        }
+        for (i, row) in self.speeds.iter().enumerate() {
+            row.check().map_err(|e| e.inside(&format!("speeds[{i}]")))?;
+        }
+        if self.speeds.windows(2).any(|w| w[1].dimensionless_speed <= w[0].dimensionless_speed) {
+            return wrong("speeds".into(), "dimensionless_speed must ascend");
+        }
+        if self.speeds.iter().any(|r| r.shape() != self.speeds[0].shape()) {
+            return wrong("speeds".into(), "every row needs the same numbers of harmonics");
+        }
+        Ok(())
+    }
+}
+
+impl DriveRow {
+    fn signals(&self) -> [(&'static str, &Harmonics, f64); 4] {
+        [
+            ("thigh_angle_deg", &self.thigh_angle_deg, 90.0),
+            ("knee_flexion_deg", &self.knee_flexion_deg, 120.0),
+            ("hip_vertical_acceleration_g", &self.hip_vertical_acceleration_g, 5.0),
+            ("hip_forward_acceleration_g", &self.hip_forward_acceleration_g, 5.0),
+        ]
+    }
+
+    fn shape(&self) -> Vec<usize> {
+        let mut shape: Vec<usize> = self.signals().iter().map(|(_, h, _)| h.cos.len()).collect();
+        shape.push(self.vertical_load_bw.len());
+        shape
+    }
+
+    fn check(&self) -> Result<(), SimError> {
+        within("dimensionless_speed", self.dimensionless_speed, 0.02..=2.0)?;
+        within("dimensionless_cadence", self.dimensionless_cadence, 0.05..=3.0)?;
+        within("dimensionless_step", self.dimensionless_step, 0.05..=3.0)?;
+        within("toe_off_fraction", self.toe_off_fraction, 0.51..=0.9)?;
+        within("opposite_contact_fraction", self.opposite_contact_fraction, 0.3..=0.7)?;
+        let count = |field: &str, n: usize| {
+            within(&format!("{field} (number of harmonics)"), n as f64, 1.0..=MOST_HARMONICS as f64)
+        };
+        for (field, h, most) in self.signals() {
+            count(field, h.cos.len())?;
+            if h.cos.len() != h.sin.len() {
+                return Err(SimError::Inconsistent {
+                    field: field.into(),
+                    why: "cos and sin need the same number of values".into(),
+                });
+            }
+            for v in std::iter::once(&h.mean).chain(&h.cos).chain(&h.sin) {
+                within(field, *v, -most..=most)?;
+            }
+        }
+        for (field, series) in
+            [("vertical_load_bw", &self.vertical_load_bw), ("forward_load_bw", &self.forward_load_bw)]
+        {
+            count(field, series.len())?;
+            for v in series {
+                within(field, *v, -5.0..=5.0)?;
+            }
+        }
+        Ok(())
+    }
+}
+
+/// cos kx and sin kx for k = 1, 2, ... from one evaluation of each, by the angle-sum recurrence;
+/// the error grows with k and stays below 1e-14 for 12 harmonics.
+struct Basis {
+    cos: [f64; MOST_HARMONICS],
+    sin: [f64; MOST_HARMONICS],
+}
+
+impl Basis {
+    #[inline]
+    fn at(x: f64, count: usize) -> Self {
+        let (s1, c1) = x.sin_cos();
+        let (mut cos, mut sin) = ([0.0; MOST_HARMONICS], [0.0; MOST_HARMONICS]);
+        let (mut c, mut s) = (1.0, 0.0);
+        for k in 0..count.min(MOST_HARMONICS) {
+            (c, s) = (c * c1 - s * s1, s * c1 + c * s1);
+            cos[k] = c;
+            sin[k] = s;
+        }
+        Self { cos, sin }
+    }
+}
+
+/// A Fourier series in SI units.
+#[derive(Debug, Clone, PartialEq)]
+struct Series {
+    mean: f64,
+    terms: Vec<[f64; 2]>,
+}
+
+impl Series {
+    fn between(lower: &Harmonics, upper: &Harmonics, f: f64, unit: f64, scale: f64) -> Self {
+        let mix = |a: f64, b: f64| (a + f * (b - a)) * unit;
+        let terms = (0..lower.cos.len())
+            .map(|k| [mix(lower.cos[k], upper.cos[k]) * scale, mix(lower.sin[k], upper.sin[k]) * scale])
+            .collect();
+        Self { mean: mix(lower.mean, upper.mean), terms }
+    }
+
+    #[inline]
+    fn value(&self, basis: &Basis) -> f64 {
+        let terms = self.terms.iter().zip(basis.cos.iter().zip(&basis.sin));
+        self.mean + terms.map(|([c, s], (cos, sin))| c * cos + s * sin).sum::<f64>()
+    }
+
+    /// Value, first and second derivative by time; `w` is 2π/T.
+    #[inline]
+    fn derivatives(&self, basis: &Basis, w: f64) -> [f64; 3] {
+        let mut out = [self.mean, 0.0, 0.0];
+        for (k, [c, s]) in self.terms.iter().enumerate() {
+            let kw = w * (k + 1) as f64;
+            let (cos, sin) = (basis.cos[k], basis.sin[k]);
+            let y = c * cos + s * sin;
+            out[0] += y;
+            out[1] += kw * (s * cos - c * sin);
+            out[2] -= kw * kw * y;
+        }
+        out
+    }
+}
+
+/// Motion of thigh and knee axis at an instant; SI, rad.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Kinematics {
+    /// Thigh angle θ from vertical.
+    pub thigh: f64,
+    /// θ'.
+    pub thigh_rate: f64,
+    /// θ''.
+    pub thigh_acc: f64,
+    /// Forward acceleration of the hip.
+    pub hip_acc_x: f64,
+    /// Upward acceleration of the hip.
+    pub hip_acc_z: f64,
+    /// Forward acceleration of the knee axis.
+    pub knee_acc_x: f64,
+    /// Upward acceleration of the knee axis.
+    pub knee_acc_z: f64,
+}
+
+/// The drive of one person at one speed and cadence.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Drive {
+    /// Walking speed that the drive stands for, m/s: the one asked for, or the nearest in the table.
+    pub speed_m_per_s: f64,
+    /// The speed asked for lies outside the table and is held at its end.
+    pub held: bool,
+    /// Stride time T, s.
+    pub stride_time_s: f64,
+    /// Toe-off t_to, s.
+    pub toe_off_s: f64,
+    /// Contact of the other foot, s.
+    pub opposite_contact_s: f64,
+    /// Instant of least published knee flexion between 30 and 50 % of the stride, t0, s.
+    pub preswing_start_s: f64,
+    /// Step ratio λ = T/T_table.
+    pub step_ratio: f64,
+    /// Peak of the published knee curve in swing, rad: the able-bodied value at this speed.
+    pub able_bodied_peak_rad: f64,
+    thigh_length_m: f64,
+    frequency: f64,
+    thigh: Series,
+    knee: Series,
+    hip_z: Series,
+    hip_x: Series,
+    load: Vec<f64>,
+    knee_at_start: f64,
+    knee_scale: f64,
+}
+
+/// The pace asked for.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pace {
+    /// Speed, m/s.
+    pub speed_m_per_s: f64,
+    /// Steps per minute; by default what goes with the speed.
+    pub cadence_steps_per_min: Option<f64>,
+}
+
+impl Drive {
+    /// The drive of a person of this leg length and thigh length.
+    ///
+    /// # Errors
+    /// A cadence out of range; a speed so far outside the table that holding it would say nothing.
+    pub fn new(file: &DriveFile, leg_m: f64, thigh_m: f64, pace: Pace) -> Result<Self, SimError> {
+        let unit = (G * leg_m).sqrt();
+        let asked = pace.speed_m_per_s / unit;
+        let (least, most) =
+            (file.speeds[0].dimensionless_speed, file.speeds[file.speeds.len() - 1].dimensionless_speed);
+        if !(asked >= least * (1.0 - HELD_BEYOND_TABLE) && asked <= most * (1.0 + HELD_BEYOND_TABLE)) {
+            return Err(SimError::CannotRun(format!(
+                "{:.2} m/s lies outside the drive '{}': it covers {:.2} to {:.2} m/s for this leg length",
+                pace.speed_m_per_s,
+                file.name,
+                least * unit,
+                most * unit
+            )));
+        }
+        let v = asked.clamp(least, most);
+        let (lower, upper, f) = bracket(file, v);
+        let mix = |get: fn(&DriveRow) -> f64| get(lower) + f * (get(upper) - get(lower));
+        let table_steps_per_s = mix(|r| r.dimensionless_cadence) / (leg_m / G).sqrt();
+        let steps_per_s = match pace.cadence_steps_per_min {
+            Some(c) => within("cadence_steps_per_min", c, 30.0..=240.0)? / 60.0,
+            None => table_steps_per_s,
+        };
+        let stretch = table_steps_per_s / steps_per_s; // T/T_table
+        let stride_time = 2.0 / steps_per_s;
+        let mut drive = Self {
+            speed_m_per_s: v * unit,
+            held: (asked - v).abs() > 1e-12,
+            stride_time_s: stride_time,
+            toe_off_s: mix(|r| r.toe_off_fraction) * stride_time,
+            opposite_contact_s: mix(|r| r.opposite_contact_fraction) * stride_time,
+            preswing_start_s: 0.0,
+            step_ratio: stretch,
+            able_bodied_peak_rad: 0.0,
+            thigh_length_m: thigh_m,
+            frequency: std::f64::consts::TAU / stride_time,
+            thigh: Series::between(&lower.thigh_angle_deg, &upper.thigh_angle_deg, f, DEG, stretch),
+            knee: Series::between(&lower.knee_flexion_deg, &upper.knee_flexion_deg, f, DEG, 1.0),
+            hip_z: hip_series(lower, upper, f, |r| &r.hip_vertical_acceleration_g, stretch),
+            hip_x: hip_series(lower, upper, f, |r| &r.hip_forward_acceleration_g, stretch),
+            load: lower
+                .vertical_load_bw
+                .iter()
+                .zip(&upper.vertical_load_bw)
+                .map(|(a, b)| a + f * (b - a))
+                .collect(),
+            knee_at_start: 0.0,
+            knee_scale: 1.0,
+        };
+        drive.preswing_start_s = drive.least_knee_flexion_s();
+        drive.knee_at_start = drive.published_knee(drive.preswing_start_s)[0];
+        let at_toe_off = drive.published_knee(drive.toe_off_s)[0];
+        drive.knee_scale = stretch * at_toe_off / (at_toe_off - drive.knee_at_start);
+        drive.able_bodied_peak_rad = drive.published_peak();
+        Ok(drive)
+    }
+
+    /// Published knee flexion, rate and acceleration, rad; not scaled with the step.
+    #[must_use]
+    pub fn published_knee(&self, t: f64) -> [f64; 3] {
+        self.knee.derivatives(&self.basis(t, self.knee.terms.len()), self.frequency)
+    }
+
+    /// Flexion from the extension stop, rate and acceleration that a released knee follows in
+    /// pre-swing: λ [κ(t) − κ(t0)] κ(t_to)/[κ(t_to) − κ(t0)].
+    #[must_use]
+    pub fn released_knee(&self, t: f64) -> [f64; 3] {
+        let [k, rate, acc] = self.published_knee(t);
+        [(k - self.knee_at_start) * self.knee_scale, rate * self.knee_scale, acc * self.knee_scale]
+    }
+
+    /// Thigh and knee axis.
+    #[must_use]
+    pub fn kinematics(&self, t: f64) -> Kinematics {
+        let count = self.thigh.terms.len().max(self.hip_z.terms.len()).max(self.hip_x.terms.len());
+        let basis = self.basis(t, count);
+        let [theta, rate, acc] = self.thigh.derivatives(&basis, self.frequency);
+        let (hip_x, hip_z) = (self.hip_x.value(&basis), self.hip_z.value(&basis));
+        let (sin, cos) = theta.sin_cos();
+        let lt = self.thigh_length_m;
+        // x_k'' = x_h'' + Lt(θ'' cosθ − θ'² sinθ)   z_k'' = z_h'' + Lt(θ'' sinθ + θ'² cosθ)
+        Kinematics {
+            thigh: theta,
+            thigh_rate: rate,
+            thigh_acc: acc,
+            hip_acc_x: hip_x,
+            hip_acc_z: hip_z,
+            knee_acc_x: hip_x + lt * (acc * cos - rate * rate * sin),
+            knee_acc_z: hip_z + lt * (acc * sin + rate * rate * cos),
+        }
+    }
+
+    /// Height of the hip over its unknown mean, m: twice the integral of its periodic acceleration.
+    #[must_use]
+    pub fn hip_height_m(&self, t: f64) -> f64 {
+        let basis = self.basis(t, self.hip_z.terms.len());
+        let terms = self.hip_z.terms.iter().enumerate();
+        terms
+            .map(|(k, [c, s])| {
+                let kw = self.frequency * (k + 1) as f64;
+                -(c * basis.cos[k] + s * basis.sin[k]) / (kw * kw)
+            })
+            .sum()
+    }
+
+    /// Vertical ground load, shares of body weight; 0 from toe-off on.
+    #[must_use]
+    pub fn load_bw(&self, t: f64) -> f64 {
+        if t >= self.toe_off_s {
+            return 0.0;
+        }
+        let basis = Basis::at(std::f64::consts::PI * t / self.toe_off_s, self.load.len());
+        self.load.iter().zip(&basis.sin).map(|(s, sin)| s * sin).sum::<f64>().max(0.0)
+    }
+
+    /// Centre of pressure ahead of the ankle, m: from the heel at contact to the toe at mid-stride.
+    #[must_use]
+    pub fn centre_of_pressure_m(&self, t: f64) -> f64 {
+        let (heel, toe) = (-0.04, 0.14);
+        heel + (toe - heel) * (2.0 * t / self.stride_time_s).clamp(0.0, 1.0)
+    }
+
+    /// Overlap with the other leg while weight goes over: max(0.06 s, toe-off − opposite contact).
+    #[must_use]
+    pub fn weight_transfer_s(&self) -> f64 {
+        (self.toe_off_s - self.opposite_contact_s).max(0.06)
+    }
+
+    #[inline]
+    fn basis(&self, t: f64, count: usize) -> Basis {
+        Basis::at(self.frequency * t, count)
+    }
+
+    fn least_knee_flexion_s(&self) -> f64 {
+        let at = |i: usize| (0.30 + 0.20 * i as f64 / 200.0) * self.stride_time_s;
+        let flexion = |i: usize| self.published_knee(at(i))[0];
+        let i = (0..=200).min_by(|&a, &b| flexion(a).total_cmp(&flexion(b))).unwrap_or(0);
+        if i == 0 || i == 200 {
+            return at(i);
+        }
+        // the rate changes sign between the neighbours
+        let (mut lo, mut hi) = (at(i - 1), at(i + 1));
+        for _ in 0..60 {
+            let mid = 0.5 * (lo + hi);
+            if self.published_knee(mid)[1] < 0.0 { lo = mid } else { hi = mid }
+        }
+        0.5 * (lo + hi)
+    }
+
+    fn published_peak(&self) -> f64 {
+        let n = 2000;
+        let swing = self.stride_time_s - self.toe_off_s;
+        (0..=n)
+            .map(|i| self.published_knee(self.toe_off_s + swing * f64::from(i) / f64::from(n))[0])
+            .fold(0.0, f64::max)
+    }
+}
+
+fn bracket(file: &DriveFile, v: f64) -> (&DriveRow, &DriveRow, f64) {
+    let rows = &file.speeds;
+    let i = rows.partition_point(|r| r.dimensionless_speed <= v).clamp(1, (rows.len() - 1).max(1));
+    let (lower, upper) = (&rows[i - 1], &rows[i.min(rows.len() - 1)]);
+    let span = upper.dimensionless_speed - lower.dimensionless_speed;
+    let f = if span > 0.0 { (v - lower.dimensionless_speed) / span } else { 0.0 };
+    (lower, upper, f)
+}
+
+fn hip_series(
+    lo: &DriveRow,
+    up: &DriveRow,
+    f: f64,
+    get: fn(&DriveRow) -> &Harmonics,
+    stretch: f64,
+) -> Series {
+    // the mean of an acceleration over a periodic stride is zero in the source; it scales like the rest
+    let mut series = Series::between(get(lo), get(up), f, G, 1.0 / stretch);
+    series.mean /= stretch;
+    series
+}

@@ -1,0 +1,1 @@
+//! Verification against closed forms (checks A) and of the order of convergence.

@@ -1,0 +1,3 @@
+//! Verification against independent codes (checks B).
+
+pub mod scipy;

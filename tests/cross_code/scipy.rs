@@ -1,0 +1,283 @@
+//! Against the SciPy implementation in tests/reference (DOP853, rtol 1e-12, switches located) and the
+//! recorded figures of an earlier independent prototype (no event location).
+
+use serde_json::Value;
+
+use crate::common::{drive, fixture, person};
+use crate::evidence::{Check, Kind, greatest};
+use kneedamp::body::{Person, Shank};
+use kneedamp::joint::damper::{ConstantFriction, DamperLaw, Orifice};
+use kneedamp::joint::{AssistSpring, Cushion, Knee, StanceValve, Trigger};
+use kneedamp::motion::Precision;
+use kneedamp::motion::events::Sides;
+use kneedamp::motion::integrate::{Course, State};
+use kneedamp::motion::leg_tasks::{LegEnd, LegRun};
+use kneedamp::motion::loaded::{self, LegFlow, OtherFoot, Segments};
+use kneedamp::motion::preswing::Preswing;
+use kneedamp::motion::sitting::SitRun;
+use kneedamp::motion::swing::{Pendulum, ShankFlow, Thigh, state};
+use kneedamp::motion::walking::Stride;
+use kneedamp::quantity::DEG;
+use kneedamp::scenario::{Footing, Sit};
+
+fn num(v: &Value, key: &str) -> f64 {
+    v[key].as_f64().unwrap_or_else(|| panic!("{key} is a number in {v}"))
+}
+
+fn orifice(v: &Value) -> Orifice {
+    Orifice { a: num(v, "a"), b: num(v, "b") }
+}
+
+/// The joint that a case describes.
+fn joint(i: &Value) -> Knee {
+    let mut knee = Knee::reference();
+    knee.swing_flexion = DamperLaw::Orifice(orifice(&i["swing_flexion"]));
+    knee.swing_extension = DamperLaw::Orifice(orifice(&i["swing_extension"]));
+    knee.friction = ConstantFriction {
+        torque_n_m: num(&i["friction"], "torque"),
+        smoothing_rad_per_s: num(&i["friction"], "speed"),
+    };
+    knee.extension_stop.angle_rad = num(i, "extension_stop_deg") * DEG;
+    if i.get("stop").is_some() {
+        knee.extension_stop.stiffness_n_m_per_rad = num(&i["stop"], "stiffness");
+        knee.extension_stop.damping_s_per_rad = num(&i["stop"], "damping");
+    }
+    if i.get("stance").is_some() {
+        knee.stance = StanceValve {
+            trigger: if i["trigger"] == "none" { Trigger::None } else { Trigger::Load },
+            yielding: orifice(&i["stance"]),
+            catch_load_n: num(i, "catch_load_n"),
+            lag_s: num(i, "lag_s"),
+            hysteresis_bw: num(i, "hysteresis_bw"),
+            width_bw: num(i, "width_bw"),
+            release_distance_m: num(i, "x_release_m"),
+            ..StanceValve::default()
+        };
+    }
+    if i.get("cushion").is_some_and(|c| !c.is_null()) {
+        let c = &i["cushion"];
+        knee.cushion = Some(Cushion { start_rad: num(c, "start_deg") * DEG, factor: num(c, "factor") });
+    }
+    if i.get("assist").is_some() {
+        let a = &i["assist"];
+        knee.assist = AssistSpring {
+            torque_n_m: num(a, "torque_n_m"),
+            rate_n_m_per_rad: num(a, "stiffness_n_m_per_rad"),
+        };
+    }
+    knee
+}
+
+fn shank(v: &Value) -> Shank {
+    Shank {
+        mass_kg: num(v, "mass_kg"),
+        com_distance_m: num(v, "com_distance_m"),
+        com_angle_rad: num(v, "com_angle_deg") * DEG,
+        inertia_kg_m2: num(v, "inertia_kg_m2"),
+    }
+}
+
+fn cases(kind: &str) -> Vec<Value> {
+    fixture("scipy_cases.json")[kind].as_array().expect("cases").clone()
+}
+
+/// Greatest deviation of flexion over the samples of all smooth cases, rad.
+fn smooth_swing() -> f64 {
+    greatest(cases("swing").iter().map(|case| {
+        let i = &case["inputs"];
+        let (knee, who) = (joint(i), person(75.0, i["drive"]["stature_m"].as_f64().unwrap_or(1.75)));
+        let motion = i["drive"].as_object().map(|d| {
+            let speed = d["speed_m_per_s"].as_f64().expect("speed");
+            drive(&who, speed, d["cadence_steps_per_min"].as_f64())
+        });
+        let limb = shank(&i["shank"]);
+        let flow = ShankFlow {
+            drive: motion.as_ref(),
+            knee: &knee,
+            pendulum: Pendulum::from(limb),
+            thigh: Thigh::of(&who),
+            preswing: Preswing { effort_n_m: 0.0, stop_rad: 0.0, friction: knee.friction },
+            weight_n: who.weight_n(),
+        };
+        let mut start = State::<{ state::COUNT }>::zeros();
+        start[state::PHI] = num(i, "phi_rad");
+        start[state::OMEGA] = num(i, "omega_rad_per_s");
+        let t = num(i, "t_start_s");
+        let mut course = Course::begin(&flow, t, start, Sides::default());
+        course.run(&flow, "swing", t + num(i, "duration_s"), &Precision::tight()).expect("runs");
+        let samples = case["samples"].as_array().expect("samples");
+        greatest(samples.iter().map(|s| (course.at(num(s, "t_s"))[state::PHI] - num(s, "phi_rad")).abs()))
+    }))
+}
+
+fn stride(case: &Value) -> Stride {
+    let i = &case["inputs"];
+    let who = Person {
+        user_effort_n_m_per_kg: num(i, "effort_n_m_per_kg"),
+        ..person(num(i, "mass_kg"), num(i, "stature_m"))
+    };
+    let d = drive(&who, num(i, "speed_m_per_s"), i["cadence_steps_per_min"].as_f64());
+    Stride::run(d, joint(i), &who, shank(&i["shank"]), 0.15, &Precision::tight()).expect("runs")
+}
+
+/// Flexion of switched strides over all samples, rad.
+fn switched_strides() -> f64 {
+    greatest(cases("walking").iter().map(|case| {
+        let s = stride(case);
+        let samples = case["samples"].as_array().expect("samples");
+        greatest(samples.iter().map(|x| (s.flexion(num(x, "t_s")) - num(x, "phi_rad")).abs()))
+    }))
+}
+
+/// Instants of peak, full extension and release, s.
+fn switched_instants() -> f64 {
+    greatest(cases("walking").iter().flat_map(|case| {
+        let (s, o) = (stride(case), &case["outcomes"]);
+        let pair = |ours: Option<f64>, theirs: Option<f64>| match (ours, theirs) {
+            (Some(a), Some(b)) => (a - b).abs(),
+            (None, None) => 0.0,
+            _ => f64::INFINITY,
+        };
+        let release = o["release_pct"].as_f64().map(|p| p / 100.0 * s.drive.stride_time_s);
+        [
+            pair(Some(s.peak().0), o["peak_time_s"].as_f64()),
+            pair(s.full_extension_s(), o["full_extension_time_s"].as_f64()),
+            pair(s.release_s, release),
+        ]
+    }))
+}
+
+fn segments(i: &Value) -> Segments {
+    Segments {
+        mass_kg: num(i, "mass_kg"),
+        lower_mass_kg: num(i, "lower_mass_kg"),
+        lower_com_down_m: num(i, "lower_com_m"),
+        lower_com_ahead_m: 0.0,
+        lower_inertia_kg_m2: num(i, "lower_inertia_kg_m2"),
+        upper_mass_kg: num(i, "upper_mass_kg"),
+        upper_com_above_knee_m: num(i, "upper_com_m"),
+        upper_inertia_kg_m2: num(i, "upper_inertia_kg_m2"),
+        thigh_m: num(i, "thigh_length_m"),
+        knee_to_sole_m: num(i, "knee_height_m"),
+        stature_m: num(i, "stature_m"),
+    }
+}
+
+fn leg(case: &Value) -> LegRun {
+    let i = &case["inputs"];
+    let s = segments(i);
+    let kind = case["kind"].as_str().expect("kind");
+    let stairs = kind == "stairs";
+    let flow = LegFlow {
+        segments: s,
+        knee: joint(i).under_load(),
+        footing: if stairs { Footing::edge() } else { Footing::rolling(s.stature_m) },
+        slope_rad: num(i, "slope_deg") * DEG,
+        speed_m_per_s: num(i, "speed_m_per_s"),
+        weight_transfer_s: i["unload_s"].as_f64().unwrap_or(0.0),
+        hip_moment_n_m: num(i, "hip_moment_n_m_per_kg") * s.mass_kg,
+        other_foot: match kind {
+            "ramp" => OtherFoot::Slope { ahead_rad: 10.0 * DEG, from_m: 0.05 },
+            "stairs" => OtherFoot::Height { hip_m: s.leg_m() + 0.04 - 0.17 },
+            _ => OtherFoot::None,
+        },
+        collapse_rad: num(i, "collapse_deg") * DEG,
+        stall_m_per_s: i["stall_m_per_s"].as_f64(),
+    };
+    let start = [
+        num(i, "beta_rad"),
+        num(i, "phi_rad"),
+        num(i, "beta_rate_rad_per_s"),
+        num(i, "omega_rad_per_s"),
+        num(i, "z_start"),
+    ];
+    LegRun::run(flow, start, num(i, "limit_s"), "leg", &Precision::tight()).expect("runs")
+}
+
+/// (greatest deviation of flexion over the samples in rad, of the end in s, of the ground load in BW).
+fn loaded_leg() -> [f64; 3] {
+    let mut worst = [f64::NAN; 3];
+    for case in cases("leg") {
+        let (run, o) = (leg(&case), &case["outcomes"]);
+        let ended = match run.ended() {
+            LegEnd::OtherFoot => ("contact", false),
+            LegEnd::OtherFootLate => ("contact", true),
+            LegEnd::Collapse => ("collapse", false),
+            LegEnd::Stall => ("stall", false),
+            LegEnd::Time => ("time", false),
+        };
+        assert_eq!(ended.0, o["end"], "{}", case["name"]);
+        assert_eq!(ended.1, o["late"] == true, "{}", case["name"]);
+        let samples = case["samples"].as_array().expect("samples");
+        let phi = greatest(
+            samples
+                .iter()
+                .map(|x| (run.course.at(num(x, "t_s"))[loaded::state::PHI] - num(x, "phi_rad")).abs()),
+        );
+        let end = (run.course.end.0 - num(o, "end_time_s")).abs();
+        let load = (run.greatest_load_bw - num(o, "greatest_load_bw")).abs();
+        for (w, d) in worst.iter_mut().zip([phi, end, load]) {
+            *w = greatest([*w, d].into_iter().filter(|x| !x.is_nan()));
+        }
+    }
+    worst
+}
+
+fn sit(case: &Value) -> SitRun {
+    let i = &case["inputs"];
+    let s = segments(i);
+    let sit = Sit {
+        share: num(i, "share"),
+        shank_tilt_per_flexion: num(i, "kappa"),
+        centre_of_pressure_m: num(i, "pressure_point_m"),
+        start_flexion_deg: num(i, "phi_rad") / DEG,
+        seat_height_m: num(i, "end_height_m") - 0.09,
+        hip_above_seat_m: 0.09,
+        extra_inertia_kg_m2: num(i, "extra_inertia_kg_m2"),
+        longest_s: 12.0,
+    };
+    SitRun::run(&sit, s, &joint(i), Some(num(i, "z_start")), &Precision::tight()).expect("runs")
+}
+
+/// Time to the seat, s.
+fn sitting() -> f64 {
+    greatest(cases("sitting").iter().map(|case| {
+        let (run, o) = (sit(case), &case["outcomes"]);
+        match (run.reached_seat(), o["sit_time_s"].as_f64()) {
+            (true, Some(t)) => (run.course.end.0 - t).abs(),
+            (false, None) => 0.0,
+            _ => f64::INFINITY,
+        }
+    }))
+}
+
+const SCIPY: &str = "SciPy DOP853, rtol 1e-12, own script (tests/reference)";
+
+pub fn checks() -> Vec<Check> {
+    let row = |id, what, criterion, figure, unit| Check {
+        id,
+        kind: Kind::Verification,
+        what,
+        source: SCIPY,
+        criterion,
+        figure,
+        unit,
+    };
+    let [phi, end, load] = loaded_leg();
+    vec![
+        row("B1", "swing without a switch, flexion", 1e-8, smooth_swing(), "rad"),
+        row("B2", "whole strides across all switches, flexion", 1e-6, switched_strides(), "rad"),
+        row("B3", "instants of peak, full extension and release", 1e-6, switched_instants(), "s"),
+        row("B4", "ramp, stairs, stumble, landing: flexion", 1e-6, phi, "rad"),
+        row("B5", "the same: instant of the end", 1e-6, end, "s"),
+        row("B6", "the same: greatest ground load", 1e-4, load, "BW"),
+        row("B7", "sitting: time to the seat", 1e-6, sitting(), "s"),
+    ]
+}
+
+#[test]
+fn cross_code_scipy_agrees() {
+    for check in checks() {
+        check.assert();
+    }
+}

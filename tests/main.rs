@@ -1,0 +1,9 @@
+//! One test binary; files by kind of evidence.
+#![allow(missing_docs)] // tests say what they show in their names
+#![allow(clippy::print_stdout)]
+
+mod closed_form;
+mod common;
+mod cross_code;
+mod evidence;
+mod published;

@@ -1,0 +1,1 @@
+//! Published data: consistency and independent comparison (checks C), handbook hydraulics (checks D).
