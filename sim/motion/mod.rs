@@ -9,6 +9,7 @@ pub mod preswing;
 pub mod sitting;
 pub mod standing;
 pub mod swing;
+pub mod trace;
 pub mod trial;
 pub mod walking;
 

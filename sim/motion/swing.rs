@@ -6,8 +6,9 @@
 //! energy: ½ I ω² = ½ I ω₀² + ∫ ω {I θ'' + m r_c […]} dt + work of each torque
 //! ```
 //! Hip and thigh move as prescribed (walking_drive): a prescribed hip cannot compensate, so every
-//! harm shown is an upper bound. All works are quadrature states and close the balance. Hip moment by
-//! inverse dynamics of shank and thigh (0.07 M + 1.225 kg, 0.6 Lt above the knee, 0.07 m Lt²).
+//! harm shown is an upper bound. All works are quadrature states and close the balance. The hip moment
+//! in swing follows by inverse dynamics of shank and thigh (0.07 M + 1.225 kg, 0.6 Lt above the knee,
+//! 0.07 m Lt²).
 //! Checked in tests/closed_form/swing.rs, tests/published/walking.rs, tests/cross_code/scipy.rs.
 
 use super::events::{Sides, Then, joint_branch, joint_surface, joint_surface_value};
@@ -97,7 +98,7 @@ impl Thigh {
         torque: f64,
     ) -> f64 {
         let cross = |r: [f64; 2], f: [f64; 2]| r[0] * f[1] - r[1] * f[0];
-        let (st, ct) = k.thigh.sin_cos();
+        let (st, ct) = k.thigh_sin_cos;
         let (ss, cs) = (k.thigh - phi + p.com_angle).sin_cos();
         let (psi_rate, psi_acc) = (k.thigh_rate - omega, k.thigh_acc - acc);
         // force on the shank at the knee, m (a_c − g)
@@ -129,9 +130,7 @@ pub mod state {
     pub const FRICTION: usize = 6;
     pub const STOP: usize = 7;
     pub const ASSIST: usize = 8;
-    /// Positive work of the hip moment on the thigh, in swing only.
-    pub const HIP: usize = 9;
-    pub const COUNT: usize = 10;
+    pub const COUNT: usize = 9;
 }
 
 /// Surfaces beyond those of the joint.
@@ -245,12 +244,6 @@ impl Flow<{ state::COUNT }> for ShankFlow<'_> {
         dy[state::FRICTION] = omega * torques.joint.friction;
         dy[state::STOP] = omega * torques.joint.stop;
         dy[state::ASSIST] = omega * torques.joint.assist;
-        dy[state::HIP] = if sides.positive(LOADED) {
-            0.0
-        } else {
-            let moment = self.thigh.hip_moment(&self.pendulum, &k, phi, omega, acc, torque);
-            (moment * k.thigh_rate).max(0.0)
-        };
     }
 
     fn surface(&self, i: usize, sides: Sides, t: f64, y: &State<{ state::COUNT }>) -> Option<f64> {

@@ -40,13 +40,15 @@ pub struct Trial {
 pub struct Detail {
     /// The strides that a walking stride is compared with.
     pub comparisons: bool,
+    /// The landing after a walking stride.
+    pub landing: bool,
     /// The band over the hip moment.
     pub hip_band: bool,
 }
 
 impl Default for Detail {
     fn default() -> Self {
-        Self { comparisons: true, hip_band: true }
+        Self { comparisons: true, landing: true, hip_band: true }
     }
 }
 
@@ -158,10 +160,11 @@ impl Trial {
         let landing =
             |hip: f64| land(&stride, &walk.landing, segments, hip, &self.precision)?.on_the_ground("landing");
         // a landing that cannot be followed leaves the stride as good as it was
-        let followed = |hip: f64| match landing(hip) {
-            Err(e @ SimError::FootLifts { .. }) => Ok(Err(e)),
-            Err(e) => Err(e),
-            Ok(run) => Ok(Ok(run)),
+        let followed = |hip: f64| match self.detail.landing.then(|| landing(hip)) {
+            None => Ok(Err(SimError::CannotRun("the landing was not asked for".into()))),
+            Some(Err(e @ SimError::FootLifts { .. })) => Ok(Err(e)),
+            Some(Err(e)) => Err(e),
+            Some(Ok(run)) => Ok(Ok(run)),
         };
         let at_band = |hip: f64| -> Result<Option<LegRun>, SimError> {
             if self.detail.hip_band { Ok(followed(hip)?.ok()) } else { Ok(None) }

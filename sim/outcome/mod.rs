@@ -77,8 +77,36 @@ pub struct Metric {
     pub seen_missing: &'static str,
     /// Needs the strides that a stride is compared with.
     pub by_comparison: bool,
+    /// Needs the landing after a stride.
+    pub by_landing: bool,
     /// Reads it off a motion.
     pub measure: fn(&Motion) -> Value,
+}
+
+impl Metric {
+    /// A value as people read it: rounded, with its unit.
+    #[must_use]
+    pub fn say(&self, value: Value) -> String {
+        match value {
+            Value::Number(v) => {
+                let number = format!("{v:.*}", self.decimals);
+                // no minus before a rounded zero
+                let number =
+                    if number.trim_start_matches('-').trim_matches(['0', '.']).is_empty() {
+                        number.trim_start_matches('-').to_owned()
+                    } else {
+                        number
+                    };
+                match self.unit {
+                    "" => number,
+                    "°" | "°/s" => number + self.unit,
+                    unit => format!("{number} {unit}"),
+                }
+            }
+            Value::Word(w) => w.to_owned(),
+            Value::NotReached => "not reached".to_owned(),
+        }
+    }
 }
 
 /// The row of a key.

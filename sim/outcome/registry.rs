@@ -28,6 +28,7 @@ const PLAIN: Metric = Metric {
     seen_above: "it lies above its limit",
     seen_missing: "it does not happen",
     by_comparison: false,
+    by_landing: false,
     measure: |_| super::Value::NotReached,
 };
 
@@ -53,7 +54,7 @@ pub static METRICS: &[Metric] = &[
     },
     Metric {
         key: "peak_flexion_pct",
-        label: "peak flexion at",
+        label: "instant of peak flexion",
         unit: "% of stride",
         activities: WALK,
         measure: walking::peak_pct,
@@ -71,7 +72,7 @@ pub static METRICS: &[Metric] = &[
     },
     Metric {
         key: "release_pct",
-        label: "stance valve lets go at",
+        label: "instant the stance valve lets go",
         unit: "% of stride",
         activities: WALK,
         measure: walking::release_pct,
@@ -89,7 +90,7 @@ pub static METRICS: &[Metric] = &[
     },
     Metric {
         key: "full_extension_pct",
-        label: "full extension at",
+        label: "instant of full extension",
         unit: "% of stride",
         activities: WALK,
         measure: walking::full_extension_pct,
@@ -97,7 +98,7 @@ pub static METRICS: &[Metric] = &[
     },
     Metric {
         key: "extension_margin_ms",
-        label: "straight before heel contact by",
+        label: "time straight before heel contact",
         unit: "ms",
         decimals: 0,
         activities: WALK,
@@ -129,7 +130,7 @@ pub static METRICS: &[Metric] = &[
     },
     Metric {
         key: "rebound_deg",
-        label: "bends again before heel contact to",
+        label: "bends again before heel contact, up to",
         unit: "°",
         activities: WALK,
         measure: walking::rebound,
@@ -155,7 +156,7 @@ pub static METRICS: &[Metric] = &[
     },
     Metric {
         key: "toe_height_loss_mm",
-        label: "toe lower than with the comparison joint by",
+        label: "toe height lost against the comparison joint",
         unit: "mm",
         activities: WALK,
         seen_above: "the toe scuffs",
@@ -177,6 +178,7 @@ pub static METRICS: &[Metric] = &[
         activities: WALK,
         words: COURSES,
         seen_above: "after landing the knee goes on bending under the weight",
+        by_landing: true,
         measure: leg::what_happens,
         ..PLAIN
     },
@@ -186,6 +188,7 @@ pub static METRICS: &[Metric] = &[
         unit: "°",
         activities: WALK,
         seen_above: "after landing the knee bends far",
+        by_landing: true,
         measure: leg::max_flexion,
         ..PLAIN
     },
@@ -251,12 +254,13 @@ pub static METRICS: &[Metric] = &[
         activities: &[Ramp, Stairs, Stumble],
         words: STEPS,
         seen_above: "the knee does not carry the person down as it should",
+        by_landing: true,
         measure: leg::what_happens,
         ..PLAIN
     },
     Metric {
         key: "what_happens_at_least_hip_moment",
-        label: "the same with the least hip moment of the band",
+        label: "what happens with the least hip moment of the band",
         activities: &[Ramp, Stairs, Stumble],
         words: STEPS,
         measure: leg::what_happens_least_hip,
@@ -264,7 +268,7 @@ pub static METRICS: &[Metric] = &[
     },
     Metric {
         key: "what_happens_at_most_hip_moment",
-        label: "the same with the most hip moment of the band",
+        label: "what happens with the most hip moment of the band",
         activities: &[Ramp, Stairs, Stumble],
         words: STEPS,
         measure: leg::what_happens_most_hip,
@@ -296,7 +300,7 @@ pub static METRICS: &[Metric] = &[
     },
     Metric {
         key: "body_drop_speed_m_per_s",
-        label: "body sinks at the end with",
+        label: "sinking speed of the body at the end",
         unit: "m/s",
         decimals: 2,
         activities: SLOPES,
@@ -349,6 +353,7 @@ pub static METRICS: &[Metric] = &[
         unit: "°",
         activities: STUMBLE,
         seen_above: "the knee bends far under the weight",
+        by_landing: true,
         measure: leg::max_flexion,
         ..PLAIN
     },
@@ -363,18 +368,19 @@ pub static METRICS: &[Metric] = &[
     },
     Metric {
         key: "support_after_ms",
-        label: "stance valve half closed after",
+        label: "time until the stance valve is half closed",
         unit: "ms",
         decimals: 0,
         activities: &[Walk, Stumble],
         seen_above: "the stance resistance comes late",
         seen_missing: "the load does not reach the catch load: no stance resistance at all",
+        by_landing: true,
         measure: leg::support_after,
         ..PLAIN
     },
     Metric {
         key: "load_line_ahead_mm",
-        label: "load line in front of the knee axis by",
+        label: "load line in front of the knee axis",
         unit: "mm",
         decimals: 0,
         activities: STAND,
@@ -392,7 +398,7 @@ pub static METRICS: &[Metric] = &[
     },
     Metric {
         key: "slope_limit_deg",
-        label: "lost on a downward slope of",
+        label: "downward slope at which it is lost",
         unit: "°",
         activities: STAND,
         measure: standing::slope_limit,
@@ -442,7 +448,7 @@ pub static METRICS: &[Metric] = &[
     },
     Metric {
         key: "foot_held_down_bw_ms",
-        label: "foot held down while weight comes over by",
+        label: "impulse that holds the foot down while weight comes over",
         unit: "BW·ms",
         activities: ON_FOOT,
         measure: leg::held_down,

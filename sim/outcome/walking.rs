@@ -58,6 +58,28 @@ impl Stride {
         Some(self.course.greatest(turned.t_s, contact, |_, y| y[state::PHI]).0)
     }
 
+    /// Positive work of the hip moment on the thigh in swing, J: Simpson's rule over the steps of the
+    /// integration.
+    #[must_use]
+    pub fn positive_hip_work_j(&self) -> f64 {
+        let flow = self.flow();
+        let power = |t: f64| {
+            let (y, sides) = (self.course.at(t), self.course.sides_at(t));
+            let k = flow.kinematics(t);
+            let torque = flow.torques(sides, &k, t, &y).joint.sum();
+            let acc = (self.pendulum.driving_torque(&k, y[state::PHI]) + torque) / self.pendulum.inertia;
+            let (phi, omega) = (y[state::PHI], y[state::OMEGA]);
+            let moment = self.thigh.hip_moment(&self.pendulum, &k, phi, omega, acc, torque);
+            (moment * k.thigh_rate).max(0.0)
+        };
+        let (from, to) = (self.drive.toe_off_s, self.drive.stride_time_s);
+        let inner = self.course.nodes().filter(|&t| t > from && t < to);
+        let ends: Vec<f64> = std::iter::once(from).chain(inner).chain(std::iter::once(to)).collect();
+        ends.windows(2)
+            .map(|w| (w[1] - w[0]) / 6.0 * (power(w[0]) + 4.0 * power(0.5 * (w[0] + w[1])) + power(w[1])))
+            .sum()
+    }
+
     /// Least height of the toe in swing over the unknown mean height of the hip, m.
     #[must_use]
     pub fn least_toe_height_m(&self, [toe_ahead, sole]: [f64; 2]) -> f64 {
@@ -139,7 +161,7 @@ pub(super) fn toe_height_loss(m: &Motion) -> Value {
 }
 
 pub(super) fn hip_work(m: &Motion) -> Value {
-    stride(m, |s| Some(s.course.at(s.drive.stride_time_s)[state::HIP]))
+    stride(m, |s| Some(s.positive_hip_work_j()))
 }
 
 pub(super) fn stop_torque(m: &Motion) -> Value {

@@ -1,3 +1,7 @@
-//! Reports: Findings, traces and outcomes in each format. Knows no study.
+//! Reports: surveys, traces and tables in each format. Knows no study's inner working.
 
+pub mod csv;
 pub mod drive_table;
+pub mod json;
+pub mod output;
+pub mod terminal;

@@ -221,10 +221,12 @@ impl Series {
 }
 
 /// Motion of thigh and knee axis at an instant; SI, rad.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Kinematics {
     /// Thigh angle θ from vertical.
     pub thigh: f64,
+    /// sin θ and cos θ.
+    pub thigh_sin_cos: (f64, f64),
     /// θ'.
     pub thigh_rate: f64,
     /// θ''.
@@ -237,6 +239,22 @@ pub struct Kinematics {
     pub knee_acc_x: f64,
     /// Upward acceleration of the knee axis.
     pub knee_acc_z: f64,
+}
+
+impl Default for Kinematics {
+    /// A still, vertical thigh.
+    fn default() -> Self {
+        Self {
+            thigh: 0.0,
+            thigh_sin_cos: (0.0, 1.0),
+            thigh_rate: 0.0,
+            thigh_acc: 0.0,
+            hip_acc_x: 0.0,
+            hip_acc_z: 0.0,
+            knee_acc_x: 0.0,
+            knee_acc_z: 0.0,
+        }
+    }
 }
 
 /// The drive of one person at one speed and cadence.
@@ -365,6 +383,7 @@ impl Drive {
         // x_k'' = x_h'' + Lt(θ'' cosθ − θ'² sinθ)   z_k'' = z_h'' + Lt(θ'' sinθ + θ'² cosθ)
         Kinematics {
             thigh: theta,
+            thigh_sin_cos: (sin, cos),
             thigh_rate: rate,
             thigh_acc: acc,
             hip_acc_x: hip_x,

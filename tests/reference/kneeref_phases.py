@@ -81,6 +81,15 @@ def first_mode(rhs, edges, t, y, mode):
     return m
 
 
+def event(g, m, name, t_begin):
+    """g as an event of a phase. At the beginning of the phase a g of zero counts as on the side of the mode: a phase that starts on an edge and
+    returns to it within its first step is then found by the return."""
+    def at(t, y):
+        v = g(t, y, m)
+        return (1e-15 if m[name] else -1e-15) if t == t_begin and abs(v) < NEAR else v
+    return at
+
+
 def follow(rhs, edges, t0, y0, t_end, mode=None, stops=(), on_cross=None, max_step=2e-3, path=None):
     """Integrate from t0 to t_end. `stops`: known times at which the right-hand side changes its formula (it must look at the mode's
     't_mid', the middle of the present leg, to know on which side it is). `on_cross(edge, up, t, y, mode)` may change the mode and may return
@@ -99,7 +108,7 @@ def follow(rhs, edges, t0, y0, t_end, mode=None, stops=(), on_cross=None, max_st
             names = list(edges)
             events = []
             for k in names:
-                ev = (lambda g: lambda tt, yy: g(tt, yy, now))(edges[k])
+                ev = event(edges[k], now, k, t)
                 ev.terminal, ev.direction = True, (-1 if now[k] else 1)
                 events.append(ev)
             r = solve_ivp(lambda tt, yy: rhs(tt, yy, now), (t, hi), y, method='DOP853', rtol=RTOL, atol=ATOL, max_step=max_step,

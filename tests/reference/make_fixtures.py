@@ -98,7 +98,7 @@ def walking_cases():
         'much friction, hard stop': walk_inputs(1.1, friction=(1.0, 0.08), stop=(3500.0, 0.1), assist=(2.5, 0.0)),
         'relief valve opens': walk_inputs(1.3, 110.0, 1.85, catch_load_n=0.12 * 110 * G, stance=(60.0, 600.0), effort=2.5),
         'knee leads, small effort': walk_inputs(1.1, swing_flexion=(0.01, 0.005), friction=(0.0, 0.05), trigger='none', effort=0.004),
-        'stop that lets go': walk_inputs(1.0, swing_extension=(0.1, 0.03), assist=(2.0, 0.0), stop=(2000.0, 2.0)),
+        'stop that lets go': walk_inputs(1.0, swing_flexion=(0.2, 0.4), swing_extension=(0.1, 0.02), stop=(2000.0, 3.0)),
         'bouncing stop': walk_inputs(1.1, swing_flexion=(0.2, 0.5), swing_extension=(0.1, 0.015), assist=(3.0, 0.0), stop=(2000.0, 0.05)),
     }
     return {**c, **own}

@@ -1,0 +1,38 @@
+//! `kneedamp check`.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::{Status, data, message};
+use crate::error::SimError;
+use crate::library::{check_text, read_text};
+
+/// Example:
+///   kneedamp check my-knee.yaml people/anna.yaml
+#[derive(Debug, Args)]
+#[command(verbatim_doc_comment)]
+pub struct Options {
+    /// Files to check
+    #[arg(required = true)]
+    pub file: Vec<PathBuf>,
+}
+
+/// Runs the command: every file is looked at, also after one that is wrong.
+///
+/// # Errors
+/// Standard output cannot be written.
+pub fn run(o: &Options) -> Result<Status, SimError> {
+    let mut status = Status::Done;
+    for path in &o.file {
+        let origin = path.display().to_string();
+        match read_text(path).and_then(|text| check_text(&text, &origin)) {
+            Ok(kind) => data(&format!("{origin}: a good {}\n", kind.as_str()))?,
+            Err(e) => {
+                message(&format!("kneedamp: {e}"));
+                status = Status::Failed;
+            }
+        }
+    }
+    Ok(status)
+}

@@ -1,0 +1,145 @@
+//! Options that several commands share, and how they become a set-up.
+
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use clap::Args;
+
+use crate::error::SimError;
+use crate::joint::{SettingName, Settings};
+use crate::library::{Kind, Library};
+use crate::quantity::{Setting, within};
+use crate::scenario::{Activity, Scenario};
+use crate::study::Setup;
+
+/// The knee that toe height is compared with.
+const COMPARISON_KNEE: &str = "built-in";
+
+/// Where files are looked for.
+#[derive(Debug, Args)]
+pub struct LibraryOptions {
+    /// Folder with knees/, people/, prostheses/, drives/, scenarios/ whose files come before the built-in ones
+    #[arg(long, value_name = "FOLDER", env = "KNEEDAMP_LIBRARY")]
+    pub library: Option<PathBuf>,
+}
+
+impl LibraryOptions {
+    /// The library.
+    ///
+    /// # Errors
+    /// A folder that is not there.
+    pub fn open(&self) -> Result<Library, SimError> {
+        if let Some(folder) = self.library.as_ref().filter(|f| !f.is_dir()) {
+            return Err(SimError::File { path: folder.display().to_string(), why: "no such folder".into() });
+        }
+        Ok(Library { user_folder: self.library.clone() })
+    }
+}
+
+/// Person, prosthesis, knee, settings, pace.
+#[derive(Debug, Args)]
+pub struct SetupOptions {
+    /// Person: name or path
+    #[arg(long, value_name = "NAME|FILE", default_value = "75-kg")]
+    pub person: String,
+    /// Prosthesis below the knee axis: name or path
+    #[arg(long, value_name = "NAME|FILE", default_value = "typical")]
+    pub prosthesis: String,
+    /// Knee: name or path
+    #[arg(long, value_name = "NAME|FILE", default_value = "built-in")]
+    pub knee: String,
+    /// Settings in percent of the model's range, for instance swing-flexion=70,catch-load=20
+    #[arg(long, value_name = "SETTING=PCT,…", value_delimiter = ',')]
+    pub set: Vec<String>,
+    /// Walking speed, m/s; alone it runs walk-comfortable at that speed
+    #[arg(long, value_name = "M/S")]
+    pub speed: Option<f64>,
+    /// Cadence, steps per minute; alone it runs walk-comfortable at that cadence
+    #[arg(long, value_name = "STEPS/MIN")]
+    pub cadence: Option<f64>,
+    /// Oil temperature, °C; by default the knee file's reference temperature
+    #[arg(long, value_name = "°C", allow_negative_numbers = true)]
+    pub temperature: Option<f64>,
+    #[command(flatten)]
+    pub library: LibraryOptions,
+}
+
+impl SetupOptions {
+    /// Reads the models. Drives are those that the scenarios need.
+    ///
+    /// # Errors
+    /// An unknown name, what is wrong in a file, a setting out of range.
+    pub fn read(&self, library: &Library, scenarios: &[Scenario]) -> Result<Setup, SimError> {
+        if let Some(v) = self.speed {
+            within("--speed (m/s)", v, 0.1..=5.0)?;
+        }
+        if let Some(c) = self.cadence {
+            within("--cadence (steps per minute)", c, 30.0..=240.0)?;
+        }
+        if let Some(t) = self.temperature {
+            within("--temperature (°C)", t, -30.0..=100.0)?;
+        }
+        let mut drives = BTreeMap::new();
+        for scenario in scenarios {
+            if let Activity::Walk(w) = &scenario.activity {
+                if !drives.contains_key(&w.drive) {
+                    drives.insert(w.drive.clone(), Arc::new(library.drive(&w.drive)?));
+                }
+            }
+        }
+        Ok(Setup {
+            person: library.person(&self.person)?,
+            prosthesis: library.prosthesis(&self.prosthesis)?,
+            knee: library.knee(&self.knee)?,
+            comparison: Library::default().knee(COMPARISON_KNEE)?,
+            settings: settings(&self.set)?,
+            temperature_c: self.temperature,
+            speed_m_per_s: self.speed,
+            cadence_steps_per_min: self.cadence,
+            drives,
+        })
+    }
+
+    /// The scenarios named, or the default ones.
+    ///
+    /// # Errors
+    /// An unknown name or what is wrong in a file.
+    pub fn scenarios(&self, library: &Library, names: &[String]) -> Result<Vec<Scenario>, SimError> {
+        let paced = self.speed.is_some() || self.cadence.is_some();
+        if names.is_empty() && paced {
+            return Ok(vec![library.scenario("walk-comfortable")?]);
+        }
+        if !names.is_empty() {
+            return names.iter().map(|n| library.scenario(n)).collect();
+        }
+        let all = library.names(Kind::Scenario);
+        let scenarios = all.iter().map(|n| library.scenario(n)).collect::<Result<Vec<_>, _>>()?;
+        Ok(scenarios.into_iter().filter(|s| !s.by_name_only).collect())
+    }
+}
+
+/// `swing-flexion=70` and the like.
+fn settings(pairs: &[String]) -> Result<Settings, SimError> {
+    let mut settings = Settings::default();
+    for pair in pairs {
+        let known = || SettingName::ALL.map(SettingName::as_str).join(", ");
+        let Some((name, value)) = pair.split_once('=') else {
+            return Err(SimError::Usage(format!("--set {pair}: wanted SETTING=PERCENT; settings: {}", known())));
+        };
+        let Some(setting) = SettingName::parse(name.trim()) else {
+            return Err(SimError::Unknown { kind: "setting", name: name.trim().into(), known: known() });
+        };
+        let field = format!("--set {setting} (percent)");
+        let pct: f64 = value.trim().trim_end_matches('%').parse().map_err(|_| SimError::OutOfRange {
+            field: field.clone(),
+            value: format!("'{value}'"),
+            allowed: "0 to 100".into(),
+        })?;
+        if settings.get(setting).is_some() {
+            return Err(SimError::Usage(format!("--set {setting} is given twice")));
+        }
+        settings.set(setting, Setting::from_pct(&field, pct)?);
+    }
+    Ok(settings)
+}

@@ -1,0 +1,93 @@
+//! The command line: one file per command. Data to stdout, messages to stderr; exit 0 ran, 2 bad
+//! usage or input, 3 ran but a limit is broken with `--strict`.
+
+mod check;
+mod common;
+mod list;
+mod new;
+mod run;
+
+use std::io::Write;
+
+use clap::{Parser, Subcommand};
+
+use crate::error::SimError;
+
+/// What a prosthetic knee's settings do, computed before anyone walks on it.
+#[derive(Debug, Parser)]
+#[command(name = "kneedamp", version, about, after_help = crate::CAUTION, infer_long_args = false)]
+struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Runs scenarios for one person, prosthesis, knee and settings; without arguments, the built-in example
+    Run(run::Options),
+    /// Lists what is built in and what your folder adds
+    List(list::Options),
+    /// Writes an editable copy of a built-in file
+    New(new::Options),
+    /// Checks a file: names line, field and allowed range of what is wrong
+    Check(check::Options),
+}
+
+/// Exit status.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Status {
+    /// Ran.
+    Done,
+    /// Ran, but with `--strict` a limit is broken.
+    LimitBroken,
+    /// Bad usage or input.
+    Failed,
+}
+
+impl Status {
+    /// Process exit code.
+    #[must_use]
+    pub fn code(self) -> u8 {
+        match self {
+            Self::Done => 0,
+            Self::LimitBroken => 3,
+            Self::Failed => 2,
+        }
+    }
+}
+
+/// Runs the program with the process's arguments.
+#[must_use]
+pub fn run() -> Status {
+    // clap prints its own usage errors and exits with 2
+    let cli = Cli::parse();
+    let result = match cli.command {
+        Command::Run(o) => run::run(&o),
+        Command::List(o) => list::run(&o),
+        Command::New(o) => new::run(&o),
+        Command::Check(o) => check::run(&o),
+    };
+    match result {
+        Ok(status) => status,
+        Err(e) => {
+            message(&format!("kneedamp: {e}"));
+            Status::Failed
+        }
+    }
+}
+
+/// Data to stdout. A closed pipe (`| head`) ends quietly.
+fn data(text: &str) -> Result<(), SimError> {
+    let mut out = std::io::stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => {
+            Err(SimError::File { path: "standard output".into(), why: e.to_string() })
+        }
+        _ => Ok(()),
+    }
+}
+
+/// A message to stderr.
+fn message(text: &str) {
+    let _ = writeln!(std::io::stderr(), "{text}");
+}

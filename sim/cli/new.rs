@@ -1,0 +1,104 @@
+//! `kneedamp new`.
+
+use std::path::PathBuf;
+
+use clap::{Args, ValueEnum};
+
+use super::common::LibraryOptions;
+use super::{Status, message};
+use crate::error::SimError;
+use crate::library::{Kind, parse, read_text};
+use crate::report::drive_table::{self, Provenance};
+use crate::report::output::write_whole;
+use crate::scenario::DriveFile;
+
+/// Examples:
+///   kneedamp new knee my-knee.yaml
+///   kneedamp new person tall.yaml --from 100-kg
+///   kneedamp new drive my-drive.yaml --from-csv table.csv
+#[derive(Debug, Args)]
+#[command(verbatim_doc_comment)]
+pub struct Options {
+    /// What it is to be
+    #[arg(value_enum)]
+    pub what: What,
+    /// File to write; an existing one is not touched
+    pub file: PathBuf,
+    /// Name of the file to copy; by default the example that `run` uses
+    #[arg(long, value_name = "NAME")]
+    pub from: Option<String>,
+    /// Converts a table of drive coefficients (signal, meaning, speed label, v*, coefficients) instead
+    #[arg(long, value_name = "FILE.csv", conflicts_with = "from")]
+    pub from_csv: Option<PathBuf>,
+    #[command(flatten)]
+    pub library: LibraryOptions,
+}
+
+/// Kinds of file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+#[allow(missing_docs)]
+pub enum What {
+    Knee,
+    Person,
+    Prosthesis,
+    Drive,
+    Scenario,
+}
+
+impl What {
+    fn kind_and_example(self) -> (Kind, &'static str) {
+        match self {
+            Self::Knee => (Kind::Knee, "built-in"),
+            Self::Person => (Kind::Person, "75-kg"),
+            Self::Prosthesis => (Kind::Prosthesis, "typical"),
+            Self::Drive => (Kind::Drive, "able-bodied-2008"),
+            Self::Scenario => (Kind::Scenario, "walk-comfortable"),
+        }
+    }
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// A file that exists or cannot be written, an unknown name, a table that cannot be read.
+pub fn run(o: &Options) -> Result<Status, SimError> {
+    let (kind, example) = o.what.kind_and_example();
+    if o.file.exists() {
+        return Err(SimError::File {
+            path: o.file.display().to_string(),
+            why: "exists already; give another name".into(),
+        });
+    }
+    let text = match &o.from_csv {
+        Some(table) if kind == Kind::Drive => {
+            let name = o.file.file_stem().map_or_else(|| "drive".into(), |s| s.to_string_lossy().into_owned());
+            convert(&read_text(table)?, name).map_err(|e| SimError::InFile {
+                file: table.display().to_string(),
+                line: None,
+                cause: Box::new(e),
+            })?
+        }
+        Some(_) => return Err(SimError::Usage("--from-csv makes drives only".into())),
+        None => o.library.open()?.text(kind, o.from.as_deref().unwrap_or(example))?.0,
+    };
+    write_whole(&o.file, text.as_bytes())?;
+    message(&format!("wrote {}; use it by its path", o.file.display()));
+    Ok(Status::Done)
+}
+
+/// A table as a drive file; what the built-in drive says of itself is kept where the names agree.
+fn convert(table: &str, name: String) -> Result<String, SimError> {
+    let known = crate::library::Library::default().drive(&name).ok();
+    let provenance = match known {
+        Some(DriveFile { name, about, source, licence, .. }) => Provenance { name, about, source, licence },
+        None => Provenance {
+            name,
+            about: "Walking drive converted from a table.".into(),
+            source: "State where the numbers come from.".into(),
+            licence: "State what may be done with them.".into(),
+        },
+    };
+    let yaml = drive_table::to_yaml(&drive_table::from_csv(table, provenance)?);
+    parse::<DriveFile>(&yaml, "the converted drive")?;
+    Ok(yaml)
+}

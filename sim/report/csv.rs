@@ -1,0 +1,84 @@
+//! Surveys and traces as CSV.
+
+use crate::error::SimError;
+use crate::motion::trace::Trace;
+use crate::outcome::{LimitVerdict, Value};
+use crate::study::Survey;
+
+/// One row per outcome and limit: scenario, outcome, value, unit, min, max, allowed, verdict, margin.
+///
+/// # Errors
+/// None in practice; the writer's.
+pub fn survey(survey: &Survey) -> Result<String, SimError> {
+    let mut rows: Vec<[String; 9]> = Vec::new();
+    let head = ["scenario", "outcome", "value", "unit", "min", "max", "allowed", "verdict", "margin"];
+    rows.push(head.map(str::to_owned));
+    for run in &survey.runs {
+        let name = run.scenario.name.clone();
+        let Ok(result) = &run.result else {
+            let mut row = std::array::from_fn(|_| String::new());
+            row[0] = name;
+            row[7] = "cannot run".into();
+            rows.push(row);
+            continue;
+        };
+        for (metric, value) in result.assessment.outcomes.iter() {
+            let mut limits = result.assessment.limits.iter().filter(|l| l.limit.outcome == metric.key).peekable();
+            let start = [name.clone(), metric.key.to_owned(), plain(value), metric.unit.to_owned()];
+            if limits.peek().is_none() {
+                rows.push(row(&start, None));
+            }
+            rows.extend(limits.map(|l| row(&start, Some(l))));
+        }
+        let residual = result.assessment.energy_residual.to_string();
+        rows.push(row(&[name, "energy_residual".into(), residual, String::new()], None));
+    }
+    write(rows.iter().map(|r| r.to_vec()))
+}
+
+fn row(start: &[String; 4], limit: Option<&LimitVerdict>) -> [String; 9] {
+    let number = |v: Option<f64>| v.map_or_else(String::new, |x| x.to_string());
+    let [a, b, c, d] = start.clone();
+    match limit {
+        None => [a, b, c, d, String::new(), String::new(), String::new(), String::new(), String::new()],
+        Some(l) => [
+            a,
+            b,
+            c,
+            d,
+            number(l.limit.min),
+            number(l.limit.max),
+            l.limit.allowed.join("|"),
+            l.verdict.as_str().to_owned(),
+            number(l.margin),
+        ],
+    }
+}
+
+fn plain(v: Value) -> String {
+    match v {
+        Value::Number(n) => n.to_string(),
+        Value::Word(w) => w.to_owned(),
+        Value::NotReached => String::new(),
+    }
+}
+
+/// A trace with its column names.
+///
+/// # Errors
+/// None in practice; the writer's.
+pub fn trace(trace: &Trace) -> Result<String, SimError> {
+    let head = trace.columns.iter().map(|c| (*c).to_owned()).collect();
+    let rows = trace.rows.iter().map(|r| r.iter().map(f64::to_string).collect::<Vec<_>>());
+    write(std::iter::once(head).chain(rows))
+}
+
+fn write(rows: impl Iterator<Item = Vec<String>>) -> Result<String, SimError> {
+    let failed = |e: &dyn std::fmt::Display| SimError::Syntax(e.to_string());
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    for row in rows {
+        writer.write_record(&row).map_err(|e| failed(&e))?;
+    }
+    let bytes = writer.into_inner().map_err(|e| failed(&e))?;
+    String::from_utf8(bytes).map_err(|e| failed(&e))
+}

@@ -1,0 +1,182 @@
+//! A survey as JSON.
+//!
+//! `{"version", "inputs": {…, "resolved": {…}}, "runs": [{"scenario", "outcomes", "limits",
+//! "verdict", "energy_residual", …}], "caution"}`; outcome keys are those of the registry.
+
+use serde_json::{Map, Value as Json, json};
+
+use crate::joint::damper::{DamperLaw, Orifice};
+use crate::joint::{Knee, SettingName};
+use crate::outcome::{LimitVerdict, Value};
+use crate::quantity::DEG;
+use crate::scenario::Severity;
+use crate::study::survey::{RunResult, ScenarioRun};
+use crate::study::{Resolved, Setup, Survey};
+
+/// The survey as one JSON document, ending with a newline.
+#[must_use]
+pub fn survey(survey: &Survey) -> String {
+    let document = json!({
+        "version": env!("CARGO_PKG_VERSION"),
+        "inputs": inputs(&survey.setup, &survey.resolved),
+        "runs": survey.runs.iter().map(run).collect::<Vec<_>>(),
+        "caution": crate::CAUTION,
+    });
+    let mut text = serde_json::to_string_pretty(&document).unwrap_or_default();
+    text.push('\n');
+    text
+}
+
+fn inputs(setup: &Setup, resolved: &Resolved) -> Json {
+    let knee = &resolved.knee;
+    let settings: Map<String, Json> = SettingName::ALL
+        .into_iter()
+        .map(|name| (name.to_string(), json!(knee.settings.get(name).map(|s| s.pct()))))
+        .collect();
+    json!({
+        "person": setup.person,
+        "prosthesis": setup.prosthesis,
+        "knee": setup.knee,
+        "comparison_knee": setup.comparison.name,
+        "settings_pct": settings,
+        "temperature_c": setup.temperature_c.unwrap_or(setup.knee.reference_temperature_c),
+        "speed_m_per_s": setup.speed_m_per_s,
+        "cadence_steps_per_min": setup.cadence_steps_per_min,
+        "drives": setup.drives.keys().collect::<Vec<_>>(),
+        "resolved": resolved_numbers(setup, resolved),
+    })
+}
+
+fn resolved_numbers(setup: &Setup, resolved: &Resolved) -> Json {
+    let (person, shank, knee) = (&setup.person, &resolved.shank, &resolved.knee);
+    json!({
+        "mass_kg": person.mass_kg,
+        "stature_m": person.stature_m(),
+        "leg_length_m": person.leg_length_m(),
+        "thigh_length_m": person.thigh_length_m(),
+        "knee_to_sole_m": person.knee_to_sole_m(),
+        "user_effort_n_m": person.user_effort_n_m(),
+        "shank_mass_kg": shank.mass_kg,
+        "shank_com_distance_m": shank.com_distance_m,
+        "shank_com_angle_deg": shank.com_angle_rad / DEG,
+        "shank_inertia_kg_m2": shank.inertia_kg_m2,
+        "seal_friction_n_m": knee.friction.torque_n_m,
+        "seal_friction_smoothing_rad_per_s": knee.friction.smoothing_rad_per_s,
+        "extension_stop_deg": knee.extension_stop.angle_rad / DEG,
+        "stop_stiffness_n_m_per_rad": knee.extension_stop.stiffness_n_m_per_rad,
+        "stop_damping_s_per_rad": knee.extension_stop.damping_s_per_rad,
+        "assist_n_m": knee.assist.torque_n_m,
+        "assist_rate_n_m_per_rad": knee.assist.rate_n_m_per_rad,
+        "cushion_start_deg": knee.cushion.map(|c| c.start_rad / DEG),
+        "cushion_factor": knee.cushion.map(|c| c.factor),
+        "relief_n_m": knee.relief.map(|r| r.torque_n_m),
+        "catch_load_n": knee.stance.catch_load_n,
+        "valve_lag_s": knee.stance.lag_s,
+        "valve_hysteresis_bw": knee.stance.hysteresis_bw,
+        "valve_switch_width_bw": knee.stance.width_bw,
+        "release_distance_m": knee.stance.release_distance_m,
+        "swing_flexion": law(&knee.swing_flexion),
+        "swing_extension": law(&knee.swing_extension),
+        "stance_yield": coefficients(Some(stance(knee))),
+    })
+}
+
+/// The closed stance valve as it acts: never below the swing valve.
+fn stance(knee: &Knee) -> Orifice {
+    match &knee.swing_flexion {
+        DamperLaw::Orifice(swing) => Orifice::between(*swing, knee.stance.yielding, 1.0),
+        _ => knee.stance.yielding,
+    }
+}
+
+fn law(law: &DamperLaw) -> Json {
+    let mut out = coefficients(law.coefficients());
+    let name = match law {
+        DamperLaw::Orifice(_) => "orifice",
+        DamperLaw::Linear(_) => "linear",
+        DamperLaw::ConstantFriction(_) => "constant-friction",
+        DamperLaw::Table(_) => "table",
+    };
+    out["law"] = json!(name);
+    if let DamperLaw::ConstantFriction(f) = law {
+        out["friction_n_m"] = json!(f.torque_n_m);
+    }
+    out
+}
+
+fn coefficients(o: Option<Orifice>) -> Json {
+    json!({
+        "a_n_m_s_per_rad": o.map(|o| o.a),
+        "b_n_m_s2_per_rad2": o.map(|o| o.b),
+    })
+}
+
+fn run(run: &ScenarioRun) -> Json {
+    let name = &run.scenario.name;
+    match &run.result {
+        Err(e) => json!({
+            "scenario": name,
+            "outcomes": {},
+            "limits": [],
+            "verdict": "cannot run",
+            "reason": e.to_string(),
+            "energy_residual": null,
+        }),
+        Ok(r) => ran(name, &run.scenario.about, r),
+    }
+}
+
+fn ran(name: &str, about: &str, r: &RunResult) -> Json {
+    let outcomes: Map<String, Json> =
+        r.assessment.outcomes.iter().map(|(m, v)| (m.key.to_owned(), value(v))).collect();
+    let mut out = json!({
+        "scenario": name,
+        "about": about,
+        "outcomes": outcomes,
+        "limits": r.assessment.limits.iter().map(limit).collect::<Vec<_>>(),
+        "verdict": r.assessment.word(),
+        "limiting": r.assessment.limiting().map(|l| l.limit.outcome.clone()),
+        "sentence": r.sentence(),
+        "acting": r.acting.map(|a| json!({
+            "setting": a.setting.as_str(),
+            "moved_pct": a.moved_pct,
+            "from": value(a.from),
+            "to": value(a.to),
+        })),
+        "notes": r.notes,
+        "energy_residual": r.assessment.energy_residual,
+    });
+    if let Some((stride, toe_off)) = r.stride_s {
+        out["stride_time_s"] = json!(stride);
+        out["toe_off_s"] = json!(toe_off);
+    }
+    out
+}
+
+fn limit(l: &LimitVerdict) -> Json {
+    let mut out = json!({
+        "outcome": l.limit.outcome,
+        "min": l.limit.min,
+        "max": l.limit.max,
+        "source": l.limit.source,
+        "verdict": l.verdict.as_str(),
+        "margin": l.margin,
+        "severity": if l.limit.severity == Severity::Warning { "warning" } else { "limit" },
+    });
+    if !l.limit.allowed.is_empty() {
+        out["allowed"] = json!(l.limit.allowed);
+    }
+    if let Some(band) = l.limit.band_pct {
+        out["band_pct"] = json!(band);
+        out["in_band"] = json!(l.in_band);
+    }
+    out
+}
+
+fn value(v: Value) -> Json {
+    match v {
+        Value::Number(n) => json!(n),
+        Value::Word(w) => json!(w),
+        Value::NotReached => Json::Null,
+    }
+}

@@ -1,0 +1,183 @@
+//! A survey for people: per scenario a table of limits, the other outcomes, a sentence; then the
+//! summary and the caution.
+
+use std::fmt::Write as _;
+
+use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
+
+use crate::joint::SettingName;
+use crate::outcome::{LimitVerdict, Metric, Verdict, metric};
+use crate::scenario::Severity;
+use crate::study::Survey;
+use crate::study::survey::{RunResult, ScenarioRun};
+
+/// Line width that texts are wrapped to.
+const WIDTH: usize = 100;
+
+/// The whole report.
+#[must_use]
+pub fn survey(survey: &Survey) -> String {
+    let mut out = head(survey);
+    for run in &survey.runs {
+        out.push('\n');
+        out.push_str(&scenario(run));
+    }
+    if survey.runs.len() > 1 {
+        out.push('\n');
+        out.push_str(&summary(survey));
+    }
+    let _ = write!(out, "\n{}\n", wrap(&format!("Caution. {}", crate::CAUTION), ""));
+    out
+}
+
+fn head(survey: &Survey) -> String {
+    let (setup, resolved) = (&survey.setup, &survey.resolved);
+    let settings: Vec<String> = SettingName::ALL
+        .into_iter()
+        .filter_map(|n| resolved.knee.settings.get(n).map(|s| format!("{n} {:.0} %", s.pct())))
+        .collect();
+    let temperature = setup.temperature_c.unwrap_or(setup.knee.reference_temperature_c);
+    format!(
+        "Person {} ({:.0} kg, {:.2} m), prosthesis {} ({:.2} kg below the knee), knee {}, oil {temperature:.0} °C\n{} \
+         (of this model's range; matches no mark on any joint)\n",
+        setup.person.name,
+        setup.person.mass_kg,
+        setup.person.stature_m(),
+        setup.prosthesis.name,
+        resolved.shank.mass_kg,
+        setup.knee.name,
+        settings.join(", "),
+    )
+}
+
+fn scenario(run: &ScenarioRun) -> String {
+    let title = run.scenario.name.to_uppercase();
+    match &run.result {
+        Err(e) => format!("{title}\n{}\n", wrap(&e.to_string(), "")),
+        Ok(r) => {
+            let mut out = format!("{title}: {}\n", verdict_word(r));
+            let _ = writeln!(out, "{}", limits_table(r));
+            let _ = writeln!(out, "{}", wrap(&format!("Also: {}.", others(r).join("; ")), ""));
+            for note in &r.notes {
+                let _ = writeln!(out, "{}", wrap(&format!("Note: {note}."), ""));
+            }
+            let _ = writeln!(out, "{}", wrap(&r.sentence(), ""));
+            out
+        }
+    }
+}
+
+fn verdict_word(r: &RunResult) -> String {
+    let broken = r.assessment.binding().filter(|l| !l.holds()).count();
+    match (r.assessment.word(), broken) {
+        ("outside", 1) => "outside, one limit broken".into(),
+        ("outside", n) => format!("outside, {n} limits broken"),
+        ("within", _) => "within all limits".into(),
+        (other, _) => other.into(),
+    }
+}
+
+fn limits_table(r: &RunResult) -> String {
+    let mut table = plain_table(&["", "value", "limit", "verdict", "margin"]);
+    let limiting = r.assessment.limiting().map(|l| &l.limit);
+    for l in &r.assessment.limits {
+        let Some(m) = metric(&l.limit.outcome) else { continue };
+        let mark = if limiting == Some(&l.limit) { "  ← limits" } else { "" };
+        table.add_row(vec![
+            m.label.to_owned(),
+            m.say(l.value),
+            bounds(m, l),
+            verdict(l),
+            l.margin.map_or_else(String::new, |v| m.say(crate::outcome::Value::Number(v))) + mark,
+        ]);
+    }
+    table.to_string()
+}
+
+fn verdict(l: &LimitVerdict) -> String {
+    let word = match (l.verdict, l.limit.severity) {
+        (Verdict::Within, _) => "within",
+        (v, Severity::Limit) => return v.as_str().to_uppercase(),
+        (_, Severity::Warning) => "warning",
+    };
+    match l.limit.band_pct {
+        Some(band) if l.in_band => format!("{word} (inside the ±{band:.0} % band of a judged edge)"),
+        _ => word.to_owned(),
+    }
+}
+
+fn bounds(m: &Metric, l: &LimitVerdict) -> String {
+    let said = |v: f64| m.say(crate::outcome::Value::Number(v));
+    match (l.limit.min, l.limit.max) {
+        (Some(a), Some(b)) => format!("{} to {}", said(a), said(b)),
+        (Some(a), None) => format!("at least {}", said(a)),
+        (None, Some(b)) => format!("at most {}", said(b)),
+        (None, None) => l.limit.allowed.join(" or "),
+    }
+}
+
+/// Outcomes that no limit is about.
+fn others(r: &RunResult) -> Vec<String> {
+    r.assessment
+        .outcomes
+        .iter()
+        .filter(|(m, _)| !r.assessment.limits.iter().any(|l| l.limit.outcome == m.key))
+        .map(|(m, v)| match v {
+            crate::outcome::Value::NotReached => format!("{}: none", m.label),
+            v => format!("{}: {}", m.label, m.say(v)),
+        })
+        .collect()
+}
+
+fn summary(survey: &Survey) -> String {
+    let mut table = plain_table(&["scenario", "verdict", "closest limit", "value", "margin"]);
+    for run in &survey.runs {
+        let name = run.scenario.name.clone();
+        match &run.result {
+            Err(_) => {
+                table.add_row(vec![name, "cannot run".into()]);
+            }
+            Ok(r) => {
+                let l = r.assessment.limiting();
+                let m = l.and_then(|l| metric(&l.limit.outcome));
+                let say = |v| m.map_or_else(String::new, |m| m.say(v));
+                table.add_row(vec![
+                    name,
+                    r.assessment.word().to_owned(),
+                    m.map_or_else(String::new, |m| m.label.to_owned()),
+                    l.map_or_else(String::new, |l| say(l.value)),
+                    l.and_then(|l| l.margin).map_or_else(String::new, |v| say(crate::outcome::Value::Number(v))),
+                ]);
+            }
+        }
+    }
+    format!("SUMMARY\n{table}\n")
+}
+
+/// A table without lines, numbers to the right.
+pub(crate) fn plain_table(head: &[&str]) -> Table {
+    let mut table = Table::new();
+    table.load_preset(presets::NOTHING).set_content_arrangement(ContentArrangement::Disabled);
+    table.set_header(head.to_vec());
+    if let Some(c) = table.column_mut(1) {
+        c.set_cell_alignment(CellAlignment::Left);
+    }
+    table
+}
+
+/// Wraps at spaces; words longer than the width stand alone.
+pub(crate) fn wrap(text: &str, indent: &str) -> String {
+    let mut lines = vec![indent.to_owned()];
+    for word in text.split_whitespace() {
+        let line = lines.last_mut().expect("never empty");
+        if line.chars().count() + word.chars().count() + 1 > WIDTH && line.len() > indent.len() {
+            lines.push(format!("{indent}{word}"));
+        } else {
+            if line.len() > indent.len() {
+                line.push(' ');
+            }
+            line.push_str(word);
+        }
+    }
+    lines.join("\n")
+}

@@ -1,0 +1,134 @@
+//! The main job: every scenario for one set-up, with verdicts, the limiting limit and a sentence.
+
+use rayon::prelude::*;
+
+use super::acting::{Acting, NUDGE_PCT, acting_setting};
+use super::{Resolved, Setup};
+use crate::error::SimError;
+use crate::motion::Motion;
+use crate::outcome::{Assessment, LimitVerdict, Value, metric};
+use crate::scenario::Scenario;
+
+/// What `run` found.
+#[derive(Debug)]
+pub struct Survey {
+    /// What went in.
+    pub setup: Setup,
+    /// The same in numbers that act.
+    pub resolved: Resolved,
+    /// One per scenario, in the order asked for.
+    pub runs: Vec<ScenarioRun>,
+}
+
+/// One scenario.
+#[derive(Debug)]
+pub struct ScenarioRun {
+    /// The scenario as run.
+    pub scenario: Scenario,
+    /// What came out, or why it cannot run.
+    pub result: Result<RunResult, SimError>,
+}
+
+/// Outcomes and verdicts of one scenario.
+#[derive(Debug, Clone)]
+pub struct RunResult {
+    /// Outcomes, limits, energy balance.
+    pub assessment: Assessment,
+    /// What a reader has to know besides.
+    pub notes: Vec<String>,
+    /// Stride time and toe-off, s, for walking.
+    pub stride_s: Option<(f64, f64)>,
+    /// The setting that does most for the limiting limit.
+    pub acting: Option<Acting>,
+}
+
+/// Runs the scenarios for a set-up.
+///
+/// # Errors
+/// A set-up that is wrong in itself. A scenario that cannot run is reported in its place; any other
+/// failure of a run is an error.
+pub fn survey(setup: Setup, scenarios: Vec<Scenario>) -> Result<Survey, SimError> {
+    let resolved = setup.resolve()?;
+    let runs = scenarios
+        .into_par_iter()
+        .map(|scenario| {
+            let result = match one(&setup, &scenario) {
+                Err(e @ (SimError::CannotRun(_) | SimError::FootLifts { .. })) => Err(e),
+                Err(e) => return Err(e),
+                Ok(r) => Ok(r),
+            };
+            Ok(ScenarioRun { scenario, result })
+        })
+        .collect::<Result<Vec<_>, SimError>>()?;
+    Ok(Survey { setup, resolved, runs })
+}
+
+fn one(setup: &Setup, scenario: &Scenario) -> Result<RunResult, SimError> {
+    let trial = setup.trial(scenario)?;
+    let motion = trial.run()?;
+    let assessment = Assessment::of_motion(&trial, &motion)?;
+    let acting = match assessment.limiting() {
+        Some(limit) => acting_setting(setup, scenario, limit)?,
+        None => None,
+    };
+    let stride_s = match &motion {
+        Motion::Walk(w) => Some((w.stride.drive.stride_time_s, w.stride.drive.toe_off_s)),
+        _ => None,
+    };
+    Ok(RunResult { assessment, notes: motion.notes(), stride_s, acting })
+}
+
+impl Survey {
+    /// Every scenario ran and holds its limits.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        self.runs.iter().all(|r| r.result.as_ref().is_ok_and(|x| x.assessment.holds()))
+    }
+}
+
+impl RunResult {
+    /// One plain sentence: what would be seen, and which setting acts on it.
+    #[must_use]
+    pub fn sentence(&self) -> String {
+        let Some(limit) = self.assessment.limiting() else {
+            return "No limits to hold it against.".into();
+        };
+        let seen = limit.seen();
+        let begin = if limit.holds() {
+            let beyond = beyond(limit);
+            format!("All limits hold; closest is {} at {}; beyond it {beyond}", label(limit), said(limit, limit.value))
+        } else {
+            format!("What would be seen: {seen} ({} {})", label(limit), said(limit, limit.value))
+        };
+        let end = match &self.acting {
+            Some(a) => format!(
+                "Of the settings, {} acts most: {:.0} points {} and it is {}.",
+                a.setting,
+                a.moved_pct.abs(),
+                if a.moved_pct < 0.0 { "less" } else { "more" },
+                said(limit, a.to)
+            ),
+            None => format!(
+                "No setting moved by {NUDGE_PCT:.0} points helps: look at assist spring, stop, alignment or another joint."
+            ),
+        };
+        format!("{begin}. {end}")
+    }
+}
+
+/// What would be seen beyond the nearer edge of a limit that holds.
+fn beyond(limit: &LimitVerdict) -> &'static str {
+    let Some(m) = metric(&limit.limit.outcome) else { return "" };
+    let Value::Number(v) = limit.value else { return m.seen_above };
+    let below = limit.limit.min.map_or(f64::INFINITY, |min| v - min);
+    let above = limit.limit.max.map_or(f64::INFINITY, |max| max - v);
+    if below < above { m.seen_below } else { m.seen_above }
+}
+
+fn label(limit: &LimitVerdict) -> &'static str {
+    metric(&limit.limit.outcome).map_or("", |m| m.label)
+}
+
+fn said(limit: &LimitVerdict, value: Value) -> String {
+    metric(&limit.limit.outcome).map_or_else(String::new, |m| m.say(value))
+}
