@@ -6,4 +6,6 @@ mod closed_form;
 mod common;
 mod cross_code;
 mod evidence;
+mod golden;
 mod published;
+mod robustness;

@@ -1,3 +1,12 @@
 //! Verification against independent codes (checks B).
 
+pub mod prototype;
 pub mod scipy;
+
+use crate::evidence::Check;
+
+pub fn checks() -> Vec<Check> {
+    let mut all = scipy::checks();
+    all.extend(prototype::checks());
+    all
+}

@@ -20,7 +20,7 @@ use kneedamp::motion::walking::Stride;
 use kneedamp::quantity::DEG;
 use kneedamp::scenario::{Footing, Sit};
 
-fn num(v: &Value, key: &str) -> f64 {
+pub fn num(v: &Value, key: &str) -> f64 {
     v[key].as_f64().unwrap_or_else(|| panic!("{key} is a number in {v}"))
 }
 
@@ -77,7 +77,7 @@ fn shank(v: &Value) -> Shank {
     }
 }
 
-fn cases(kind: &str) -> Vec<Value> {
+pub fn cases(kind: &str) -> Vec<Value> {
     fixture("scipy_cases.json")[kind].as_array().expect("cases").clone()
 }
 
@@ -110,20 +110,20 @@ fn smooth_swing() -> f64 {
     }))
 }
 
-fn stride(case: &Value) -> Stride {
+pub fn stride(case: &Value, precision: &Precision) -> Stride {
     let i = &case["inputs"];
     let who = Person {
         user_effort_n_m_per_kg: num(i, "effort_n_m_per_kg"),
         ..person(num(i, "mass_kg"), num(i, "stature_m"))
     };
     let d = drive(&who, num(i, "speed_m_per_s"), i["cadence_steps_per_min"].as_f64());
-    Stride::run(d, joint(i), &who, shank(&i["shank"]), 0.15, &Precision::tight()).expect("runs")
+    Stride::run(d, joint(i), &who, shank(&i["shank"]), 0.15, precision).expect("runs")
 }
 
 /// Flexion of switched strides over all samples, rad.
 fn switched_strides() -> f64 {
     greatest(cases("walking").iter().map(|case| {
-        let s = stride(case);
+        let s = stride(case, &Precision::tight());
         let samples = case["samples"].as_array().expect("samples");
         greatest(samples.iter().map(|x| (s.flexion(num(x, "t_s")) - num(x, "phi_rad")).abs()))
     }))
@@ -132,7 +132,7 @@ fn switched_strides() -> f64 {
 /// Instants of peak, full extension and release, s.
 fn switched_instants() -> f64 {
     greatest(cases("walking").iter().flat_map(|case| {
-        let (s, o) = (stride(case), &case["outcomes"]);
+        let (s, o) = (stride(case, &Precision::tight()), &case["outcomes"]);
         let pair = |ours: Option<f64>, theirs: Option<f64>| match (ours, theirs) {
             (Some(a), Some(b)) => (a - b).abs(),
             (None, None) => 0.0,
@@ -163,7 +163,7 @@ fn segments(i: &Value) -> Segments {
     }
 }
 
-fn leg(case: &Value) -> LegRun {
+pub fn leg(case: &Value, precision: &Precision) -> LegRun {
     let i = &case["inputs"];
     let s = segments(i);
     let kind = case["kind"].as_str().expect("kind");
@@ -191,14 +191,14 @@ fn leg(case: &Value) -> LegRun {
         num(i, "omega_rad_per_s"),
         num(i, "z_start"),
     ];
-    LegRun::run(flow, start, num(i, "limit_s"), "leg", &Precision::tight()).expect("runs")
+    LegRun::run(flow, start, num(i, "limit_s"), "leg", precision).expect("runs")
 }
 
 /// (greatest deviation of flexion over the samples in rad, of the end in s, of the ground load in BW).
 fn loaded_leg() -> [f64; 3] {
     let mut worst = [f64::NAN; 3];
     for case in cases("leg") {
-        let (run, o) = (leg(&case), &case["outcomes"]);
+        let (run, o) = (leg(&case, &Precision::tight()), &case["outcomes"]);
         let ended = match run.ended() {
             LegEnd::OtherFoot => ("contact", false),
             LegEnd::OtherFootLate => ("contact", true),
@@ -223,7 +223,7 @@ fn loaded_leg() -> [f64; 3] {
     worst
 }
 
-fn sit(case: &Value) -> SitRun {
+pub fn sit(case: &Value, precision: &Precision) -> SitRun {
     let i = &case["inputs"];
     let s = segments(i);
     let sit = Sit {
@@ -236,13 +236,13 @@ fn sit(case: &Value) -> SitRun {
         extra_inertia_kg_m2: num(i, "extra_inertia_kg_m2"),
         longest_s: 12.0,
     };
-    SitRun::run(&sit, s, &joint(i), Some(num(i, "z_start")), &Precision::tight()).expect("runs")
+    SitRun::run(&sit, s, &joint(i), Some(num(i, "z_start")), precision).expect("runs")
 }
 
 /// Time to the seat, s.
 fn sitting() -> f64 {
     greatest(cases("sitting").iter().map(|case| {
-        let (run, o) = (sit(case), &case["outcomes"]);
+        let (run, o) = (sit(case, &Precision::tight()), &case["outcomes"]);
         match (run.reached_seat(), o["sit_time_s"].as_f64()) {
             (true, Some(t)) => (run.course.end.0 - t).abs(),
             (false, None) => 0.0,

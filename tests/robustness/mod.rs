@@ -1,0 +1,4 @@
+//! Bad input (checks F): every file is refused with file, line and field, never a panic.
+
+mod files;
+mod values;
