@@ -1,9 +1,7 @@
 //! One walking stride, one loaded task, one full `run`. `cargo bench`.
 #![allow(missing_docs)]
 
-use std::collections::BTreeMap;
 use std::hint::black_box;
-use std::sync::Arc;
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use kneedamp::library::{Kind, Library};
@@ -11,21 +9,13 @@ use kneedamp::motion::Precision;
 use kneedamp::scenario::{Activity, Scenario};
 use kneedamp::study::{Setup, survey};
 
-const DRIVE: &str = "able-bodied-2008";
-
 fn setup(library: &Library) -> Setup {
-    let drive = Arc::new(library.drive(DRIVE).expect("shipped"));
-    Setup {
-        person: library.person("75-kg").expect("shipped"),
-        prosthesis: library.prosthesis("typical").expect("shipped"),
-        knee: library.knee("built-in").expect("shipped"),
-        comparison: library.knee("built-in").expect("shipped"),
-        settings: Default::default(),
-        temperature_c: None,
-        speed_m_per_s: None,
-        cadence_steps_per_min: None,
-        drives: BTreeMap::from([(DRIVE.to_owned(), drive)]),
-    }
+    Setup::new(
+        library.person("75-kg").expect("shipped"),
+        library.prosthesis("typical").expect("shipped"),
+        library.knee("built-in").expect("shipped"),
+        library.drive("able-bodied-2008").expect("shipped"),
+    )
 }
 
 fn scenarios(library: &Library) -> Vec<Scenario> {
@@ -56,9 +46,7 @@ fn strides(c: &mut Criterion) {
 
 fn full_run(c: &mut Criterion) {
     let library = Library::default();
-    c.bench_function("full run", |b| {
-        b.iter(|| survey(setup(&library), scenarios(&library)).expect("runs"))
-    });
+    c.bench_function("full run", |b| b.iter(|| survey(setup(&library), scenarios(&library)).expect("runs")));
 }
 
 criterion_group!(benches, strides, full_run);

@@ -1,20 +1,86 @@
-//! wip
-#![allow(missing_docs)]
+//! `kneedamp` computes what the settings of a hydraulic single-axis prosthetic knee do: one stride of
+//! level walking at any speed and cadence with the landing after it, sitting down, a ramp, stairs, a
+//! stumble, standing. Published gait data drive hip and thigh; the shank swings as a pendulum against
+//! speed-dependent orifice damping; a load-triggered valve resists in stance.
+//!
+//! # Conventions
+//! Sagittal plane, x forward, z up; SI and radians inside, degrees and percent at the door only.
+//! θ thigh from vertical, positive = knee ahead of the hip. φ knee flexion, 0 = straight. ψ = θ − φ
+//! shank from vertical. ω = φ'. A torque is positive when it increases flexion. Stride fractions run
+//! from heel contact of the prosthetic side. `_bw` is a share of body weight. \[J\] marks engineering
+//! judgement; "common practice" a fact of the trade without a source.
+//!
+//! # Where things live
+//! Floors, imported strictly downwards: [`error`] [`quantity`] → [`body`] [`joint`] → [`scenario`] →
+//! [`motion`] → [`outcome`] → [`study`], library → report → cli. The last three and the library come
+//! with the default feature `app`; without it this is the physics alone.
+//!
+//! | equation | file |
+//! | --- | --- |
+//! | parts → m, r_c, ε, I | `sim/body/prosthesis.rs` |
+//! | oil viscosity | `sim/joint/oil.rs` |
+//! | a ω + b ω², area taper, valve between swing and stance | `sim/joint/damper/orifice.rs` |
+//! | sensed load, arming, hysteresis, lag | `sim/joint/stance_valve.rs` |
+//! | stops; assist spring; seal friction | `sim/joint/end_stops.rs`, `sim/joint/assist_spring.rs`, `sim/joint/damper/constant_friction.rs` |
+//! | cushion, relief, lever V(φ), sum of torques | `sim/joint/mod.rs` |
+//! | thigh, hip, load at a speed and cadence | `sim/scenario/walking_drive.rs` |
+//! | pre-swing moment and its limit | `sim/motion/preswing.rs` |
+//! | swing, hip moment | `sim/motion/swing.rs` |
+//! | rolling foot, stair edge | `sim/scenario/ground.rs` |
+//! | two degrees of freedom under load | `sim/motion/loaded.rs` |
+//! | ramp, stairs, stumble; landing | `sim/motion/leg_tasks.rs`, `sim/motion/landing.rs` |
+//! | sitting; standing | `sim/motion/sitting.rs`, `sim/motion/standing.rs` |
+//! | integration, switches | `sim/motion/integrate.rs`, `sim/motion/events.rs` |
+//! | every outcome | `sim/outcome/registry.rs` and the files beside it |
+//!
+//! # Example
+//! ```
+//! # #[cfg(feature = "app")] {
+//! use kneedamp::library::Library;
+//! use kneedamp::outcome::Assessment;
+//! use kneedamp::study::Setup;
+//!
+//! let library = Library::default();
+//! let mut setup = Setup::new(
+//!     library.person("75-kg").unwrap(),
+//!     library.prosthesis("typical").unwrap(),
+//!     library.knee("built-in").unwrap(),
+//!     library.drive("able-bodied-2008").unwrap(),
+//! );
+//! setup.settings.set(
+//!     kneedamp::joint::SettingName::SwingFlexion,
+//!     kneedamp::quantity::Setting::from_pct("swing-flexion", 40.0).unwrap(),
+//! );
+//! let trial = setup.trial(&library.scenario("walk-comfortable").unwrap()).unwrap();
+//! let found = Assessment::of(&trial).unwrap();
+//! assert!(found.outcomes.number("peak_flexion_deg").unwrap() > 55.0);
+//! # }
+//! ```
+
 pub mod body;
+#[cfg(feature = "app")]
+pub mod cli;
 pub mod error;
 pub mod joint;
+#[cfg(feature = "app")]
+pub mod library;
 pub mod motion;
 pub mod outcome;
 pub mod quantity;
-pub mod scenario;
-pub mod study;
-#[cfg(feature = "app")]
-pub mod library;
 #[cfg(feature = "app")]
 pub mod report;
-#[cfg(feature = "app")]
-pub mod cli;
-/// The caution that stands in README, sheets, pages and JSON.
+pub mod scenario;
+pub mod study;
+
+pub use body::{Person, Prosthesis, Shank};
+pub use error::SimError;
+pub use joint::{Knee, KneeFile, SettingName, Settings};
+pub use motion::{Motion, Trial};
+pub use outcome::{Assessment, Outcomes};
+pub use scenario::Scenario;
+pub use study::{Setup, Survey, survey};
+
+/// The caution that stands in README, reports, sheets, pages and JSON.
 pub const CAUTION: &str = "Teaching and engineering model, not validated for any individual, not a medical device. \
 It prescribes no setting: a qualified prosthetist decides, follows the joint's own instructions and local rules, \
 starts between parallel bars with a second person at hand, changes one setting by one small step at a time, and \

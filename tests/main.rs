@@ -3,6 +3,7 @@
 #![allow(clippy::print_stdout)]
 
 mod closed_form;
+mod commands;
 mod common;
 mod cross_code;
 mod evidence;

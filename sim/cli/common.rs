@@ -53,10 +53,10 @@ pub struct SetupOptions {
     #[arg(long, value_name = "SETTING=PCT,…", value_delimiter = ',')]
     pub set: Vec<String>,
     /// Walking speed, m/s; alone it runs walk-comfortable at that speed
-    #[arg(long, value_name = "M/S")]
+    #[arg(long, value_name = "M/S", allow_negative_numbers = true)]
     pub speed: Option<f64>,
     /// Cadence, steps per minute; alone it runs walk-comfortable at that cadence
-    #[arg(long, value_name = "STEPS/MIN")]
+    #[arg(long, value_name = "STEPS/MIN", allow_negative_numbers = true)]
     pub cadence: Option<f64>,
     /// Oil temperature, °C; by default the knee file's reference temperature
     #[arg(long, value_name = "°C", allow_negative_numbers = true)]
@@ -125,7 +125,10 @@ fn settings(pairs: &[String]) -> Result<Settings, SimError> {
     for pair in pairs {
         let known = || SettingName::ALL.map(SettingName::as_str).join(", ");
         let Some((name, value)) = pair.split_once('=') else {
-            return Err(SimError::Usage(format!("--set {pair}: wanted SETTING=PERCENT; settings: {}", known())));
+            return Err(SimError::Usage(format!(
+                "--set {pair}: wanted SETTING=PERCENT; settings: {}",
+                known()
+            )));
         };
         let Some(setting) = SettingName::parse(name.trim()) else {
             return Err(SimError::Unknown { kind: "setting", name: name.trim().into(), known: known() });

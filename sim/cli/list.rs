@@ -56,7 +56,8 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     for kind in kinds {
         let _ = writeln!(out, "{}", kind.folder());
         for entry in library.list(kind)? {
-            let origin = if entry.origin == "built-in" { String::new() } else { format!("  [{}]", entry.origin) };
+            let origin =
+                if entry.origin == "built-in" { String::new() } else { format!("  [{}]", entry.origin) };
             let about = crate::report::terminal::wrap(&entry.about, "      ");
             let _ = writeln!(out, "  {}{origin}\n{about}", entry.name);
         }

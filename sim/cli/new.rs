@@ -71,7 +71,8 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     }
     let text = match &o.from_csv {
         Some(table) if kind == Kind::Drive => {
-            let name = o.file.file_stem().map_or_else(|| "drive".into(), |s| s.to_string_lossy().into_owned());
+            let name =
+                o.file.file_stem().map_or_else(|| "drive".into(), |s| s.to_string_lossy().into_owned());
             convert(&read_text(table)?, name).map_err(|e| SimError::InFile {
                 file: table.display().to_string(),
                 line: None,

@@ -1,10 +1,10 @@
 //! Traces: a motion as columns over time, so that anyone can recompute the balance.
 
+use super::Motion;
 use super::loaded;
 use super::sitting;
 use super::swing::state;
 use super::walking::Stride;
-use super::Motion;
 use crate::motion::leg_tasks::LegRun;
 use crate::motion::sitting::SitRun;
 
@@ -69,7 +69,9 @@ impl Trace {
     /// The trace of a motion, one row every `step_s`; none for standing, which does not move.
     #[must_use]
     pub fn of(motion: &Motion, step_s: f64) -> Option<Self> {
-        let leg = |run: &LegRun| Some(Self { columns: LEG, rows: sample(run.course.end.0, step_s, |t| leg_row(run, t)) });
+        let leg = |run: &LegRun| {
+            Some(Self { columns: LEG, rows: sample(run.course.end.0, step_s, |t| leg_row(run, t)) })
+        };
         match motion {
             Motion::Walk(w) => {
                 let end = w.stride.course.end.0;
@@ -85,7 +87,6 @@ impl Trace {
         }
     }
 }
-
 
 fn sample(end: f64, step: f64, row: impl Fn(f64) -> Vec<f64>) -> Vec<Vec<f64>> {
     let whole = (end / step + 1e-9).floor() as usize;

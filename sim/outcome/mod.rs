@@ -91,12 +91,11 @@ impl Metric {
             Value::Number(v) => {
                 let number = format!("{v:.*}", self.decimals);
                 // no minus before a rounded zero
-                let number =
-                    if number.trim_start_matches('-').trim_matches(['0', '.']).is_empty() {
-                        number.trim_start_matches('-').to_owned()
-                    } else {
-                        number
-                    };
+                let number = if number.trim_start_matches('-').trim_matches(['0', '.']).is_empty() {
+                    number.trim_start_matches('-').to_owned()
+                } else {
+                    number
+                };
                 match self.unit {
                     "" => number,
                     "°" | "°/s" => number + self.unit,

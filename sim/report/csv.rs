@@ -23,7 +23,8 @@ pub fn survey(survey: &Survey) -> Result<String, SimError> {
             continue;
         };
         for (metric, value) in result.assessment.outcomes.iter() {
-            let mut limits = result.assessment.limits.iter().filter(|l| l.limit.outcome == metric.key).peekable();
+            let mut limits =
+                result.assessment.limits.iter().filter(|l| l.limit.outcome == metric.key).peekable();
             let start = [name.clone(), metric.key.to_owned(), plain(value), metric.unit.to_owned()];
             if limits.peek().is_none() {
                 rows.push(row(&start, None));

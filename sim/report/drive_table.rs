@@ -37,6 +37,10 @@ pub fn from_csv(text: &str, provenance: Provenance) -> Result<DriveFile, SimErro
         let record = record.map_err(|e| SimError::Syntax(e.to_string()))?;
         let line = record.position().map_or(0, csv::Position::line);
         let wrong = |why: String| SimError::Syntax(format!("line {line}: {why}"));
+        // the reader takes a comment without a line end for an empty row
+        if record.iter().all(str::is_empty) {
+            continue;
+        }
         if record.len() < 5 {
             return Err(wrong("wanted: signal, meaning, speed label, v*, coefficients".into()));
         }

@@ -10,7 +10,8 @@ use crate::error::SimError;
 /// # Errors
 /// The folder does not exist or cannot be written; the file is then as it was before.
 pub fn write_whole(path: &Path, content: &[u8]) -> Result<(), SimError> {
-    let failed = |e: &dyn std::fmt::Display| SimError::File { path: path.display().to_string(), why: e.to_string() };
+    let failed =
+        |e: &dyn std::fmt::Display| SimError::File { path: path.display().to_string(), why: e.to_string() };
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or_else(|| Path::new("."));
     let mut file = tempfile::NamedTempFile::new_in(folder).map_err(|e| failed(&e))?;
     file.write_all(content).and_then(|()| file.as_file().sync_all()).map_err(|e| failed(&e))?;

@@ -146,7 +146,8 @@ fn summary(survey: &Survey) -> String {
                     r.assessment.word().to_owned(),
                     m.map_or_else(String::new, |m| m.label.to_owned()),
                     l.map_or_else(String::new, |l| say(l.value)),
-                    l.and_then(|l| l.margin).map_or_else(String::new, |v| say(crate::outcome::Value::Number(v))),
+                    l.and_then(|l| l.margin)
+                        .map_or_else(String::new, |v| say(crate::outcome::Value::Number(v))),
                 ]);
             }
         }

@@ -70,12 +70,10 @@ pub fn acting_setting(
             Some(Acting { setting: name, moved_pct: by, from: limit.value, to: after.value, gain })
         })
         .collect();
-    Ok(tried
-        .into_iter()
-        .flatten()
-        .filter(|a| a.gain > LEAST_GAIN)
-        .fold(None, |best: Option<Acting>, a| match best {
+    Ok(tried.into_iter().flatten().filter(|a| a.gain > LEAST_GAIN).fold(None, |best: Option<Acting>, a| {
+        match best {
             Some(b) if b.gain >= a.gain => Some(b),
             _ => Some(a),
-        }))
+        }
+    }))
 }

@@ -46,6 +46,22 @@ pub struct Resolved {
 }
 
 impl Setup {
+    /// A set-up with the knee's own settings, compared with itself; one walking drive.
+    #[must_use]
+    pub fn new(person: Person, prosthesis: Prosthesis, knee: KneeFile, drive: DriveFile) -> Self {
+        Self {
+            person,
+            prosthesis,
+            comparison: knee.clone(),
+            knee,
+            settings: Settings::default(),
+            temperature_c: None,
+            speed_m_per_s: None,
+            cadence_steps_per_min: None,
+            drives: BTreeMap::from([(drive.name.clone(), Arc::new(drive))]),
+        }
+    }
+
     /// Checks everything and turns it into numbers.
     ///
     /// # Errors

@@ -96,7 +96,11 @@ impl RunResult {
         let seen = limit.seen();
         let begin = if limit.holds() {
             let beyond = beyond(limit);
-            format!("All limits hold; closest is {} at {}; beyond it {beyond}", label(limit), said(limit, limit.value))
+            format!(
+                "All limits hold; closest is {} at {}; beyond it {beyond}",
+                label(limit),
+                said(limit, limit.value)
+            )
         } else {
             format!("What would be seen: {seen} ({} {})", label(limit), said(limit, limit.value))
         };

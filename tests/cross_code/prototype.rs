@@ -9,9 +9,9 @@ use crate::evidence::{Check, Kind, greatest};
 use kneedamp::motion::Precision;
 use kneedamp::motion::leg_tasks::LegRun;
 use kneedamp::motion::loaded::state;
+use kneedamp::motion::sitting;
 use kneedamp::motion::sitting::SitRun;
 use kneedamp::motion::walking::Stride;
-use kneedamp::motion::sitting;
 use kneedamp::quantity::DEG;
 
 /// Ours by the fixture's name; `None` if it did not happen.
@@ -53,12 +53,8 @@ fn of_sit(r: &SitRun, key: &str) -> Option<f64> {
     let y = end.1;
     Some(match key {
         "sit_time_s" => end.0,
-        "seat_speed_m_per_s" => {
-            -r.flow.hip_height(y[sitting::state::PHI]).first * y[sitting::state::OMEGA]
-        }
-        "peak_rate_deg_per_s" => {
-            r.course.greatest(0.0, end.0, |_, y| y[sitting::state::OMEGA]).0 / DEG
-        }
+        "seat_speed_m_per_s" => -r.flow.hip_height(y[sitting::state::PHI]).first * y[sitting::state::OMEGA],
+        "peak_rate_deg_per_s" => r.course.greatest(0.0, end.0, |_, y| y[sitting::state::OMEGA]).0 / DEG,
         other => panic!("unknown outcome {other}"),
     })
 }
@@ -153,7 +149,13 @@ pub fn checks() -> Vec<Check> {
         row("B9", "walking: margin before heel contact", 0.1, walking(&["_ms"]), "ms"),
         row("B10", "walking: instants", 0.02, walking(&["_pct"]), "% of stride"),
         row("B11", "sitting, 18 cases, beyond the printed digits", 1e-3, sitting_tasks(), "relative"),
-        row("B12", "ramp, stairs, stumble, 81 cases, beyond the printed digits", 1e-3, leg_tasks(&["ramp", "stairs", "stumble"], true, None), "relative"),
+        row(
+            "B12",
+            "ramp, stairs, stumble, 81 cases, beyond the printed digits",
+            1e-3,
+            leg_tasks(&["ramp", "stairs", "stumble"], true, None),
+            "relative",
+        ),
         row("B13", "landing, 108 cases: angles", 0.1, leg_tasks(&["landing"], false, Some("_deg")), "deg"),
     ]
 }
@@ -204,7 +206,8 @@ fn cross_code_built_in_joint_named_figures() {
         ("walk-crowded", 42.0, 26.0, "straight"),
     ];
     for (scenario, peak, margin, landing) in named {
-        let found = kneedamp::outcome::Assessment::of(&crate::common::trial(scenario)).expect("runs").outcomes;
+        let found =
+            kneedamp::outcome::Assessment::of(&crate::common::trial(scenario)).expect("runs").outcomes;
         let number = |key| found.number(key).expect("happens");
         println!(
             "{scenario}: peak {:.2}°, margin {:.2} ms, landing {:?}",

@@ -26,8 +26,7 @@ fn found(scenario: &str) -> Json {
         Value::NotReached => Json::Null,
     };
     let outcomes: Map<String, Json> = a.outcomes.iter().map(|(m, v)| (m.key.to_owned(), value(v))).collect();
-    let limits: Vec<Json> =
-        a.limits.iter().map(|l| json!([l.limit.outcome, l.verdict.as_str()])).collect();
+    let limits: Vec<Json> = a.limits.iter().map(|l| json!([l.limit.outcome, l.verdict.as_str()])).collect();
     json!({ "outcomes": outcomes, "limits": limits, "verdict": a.word() })
 }
 

@@ -83,7 +83,12 @@ fn robustness_limits_on_unknown_outcomes_and_words() {
     refused(&text, &["limits[6].outcome", "terminal_energy_j"]);
     let text = edited(Kind::Scenario, "walk-slow", "[straight, caught]", "[straight, cought]");
     refused(&text, &["cought", "gives way"]);
-    let text = edited(Kind::Scenario, "walk-slow", "outcome: landing, allowed: [straight, caught]", "outcome: landing, max: 5");
+    let text = edited(
+        Kind::Scenario,
+        "walk-slow",
+        "outcome: landing, allowed: [straight, caught]",
+        "outcome: landing, max: 5",
+    );
     refused(&text, &["is a word"]);
 }
 

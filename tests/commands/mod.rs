@@ -1,0 +1,27 @@
+//! The program as a user runs it.
+
+mod run;
+mod tools;
+
+use assert_cmd::Command;
+
+/// `kneedamp` with arguments, in an environment of its own.
+pub fn kneedamp(args: &[&str]) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_kneedamp"));
+    command.env_remove("KNEEDAMP_LIBRARY").args(args);
+    command
+}
+
+/// Standard output of a run that must end with `code`.
+pub fn stdout(args: &[&str], code: i32) -> String {
+    let out = kneedamp(args).assert().code(code).get_output().stdout.clone();
+    String::from_utf8(out).expect("UTF-8")
+}
+
+/// Standard error of a run that must end with 2 and print no data.
+pub fn refused(args: &[&str]) -> String {
+    let assert = kneedamp(args).assert().code(2);
+    let output = assert.get_output();
+    assert!(output.stdout.is_empty(), "nothing on stdout: {args:?}");
+    String::from_utf8(output.stderr.clone()).expect("UTF-8")
+}

@@ -1,0 +1,250 @@
+//! `kneedamp run`.
+
+use serde_json::Value as Json;
+
+use super::{kneedamp, refused, stdout};
+
+fn json(args: &[&str]) -> Json {
+    serde_json::from_str(&stdout(args, 0)).expect("JSON")
+}
+
+#[test]
+fn commands_run_without_arguments_tells_everything() {
+    let out = stdout(&["run"], 0);
+    for word in [
+        "WALK-SLOW",
+        "WALK-COMFORTABLE",
+        "WALK-FAST",
+        "WALK-CROWDED",
+        "SIT-DOWN",
+        "RAMP-DOWN-1-IN-12",
+        "RAMP-DOWN-8-DEG",
+        "STAIRS-DOWN",
+        "STUMBLE",
+        "STAND",
+        "SUMMARY",
+        "matches no mark on any joint",
+    ] {
+        assert!(out.contains(word), "{word}");
+    }
+    assert!(!out.contains("REFERENCE"));
+    let flat = out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(flat.ends_with(kneedamp::CAUTION));
+    assert!(!out.contains('\u{1b}'), "no colour codes");
+}
+
+#[test]
+fn commands_json_carries_inputs_and_keys() {
+    let j = json(&["run", "--format", "json"]);
+    assert_eq!(j["version"], env!("CARGO_PKG_VERSION"));
+    assert_eq!(j["caution"], kneedamp::CAUTION);
+    let r = &j["inputs"]["resolved"];
+    for key in [
+        "mass_kg",
+        "stature_m",
+        "thigh_length_m",
+        "shank_mass_kg",
+        "shank_com_distance_m",
+        "shank_com_angle_deg",
+        "shank_inertia_kg_m2",
+        "seal_friction_n_m",
+        "stop_stiffness_n_m_per_rad",
+        "stop_damping_s_per_rad",
+        "assist_n_m",
+        "catch_load_n",
+    ] {
+        assert!(r[key].is_f64() || r[key].is_i64(), "{key}: {}", r[key]);
+    }
+    for law in ["swing_flexion", "swing_extension", "stance_yield"] {
+        assert!(r[law]["a_n_m_s_per_rad"].is_f64() && r[law]["b_n_m_s2_per_rad2"].is_f64(), "{law}");
+    }
+    let runs = j["runs"].as_array().expect("runs");
+    assert_eq!(runs.len(), 10);
+    for run in runs {
+        let name = run["scenario"].as_str().expect("name");
+        assert!(run["energy_residual"].as_f64().expect("residual") <= 1e-8, "{name}");
+        if name.starts_with("walk") {
+            assert!(run["stride_time_s"].is_f64() && run["toe_off_s"].is_f64());
+        }
+        for l in run["limits"].as_array().expect("limits") {
+            let key = l["outcome"].as_str().expect("key");
+            assert!(run["outcomes"].get(key).is_some(), "{name}: {key}");
+            assert!(!l["source"].as_str().expect("source").is_empty());
+            assert!(["within", "outside", "not reached"].contains(&l["verdict"].as_str().expect("verdict")));
+        }
+    }
+}
+
+/// Every limit's verdict and margin follow from the outcome and the bounds in the same document.
+#[test]
+fn commands_json_verdicts_follow_from_their_numbers() {
+    let j = json(&["run", "--format", "json", "--person", "50-kg", "--set", "swing-flexion=0"]);
+    let mut broken = 0;
+    for run in j["runs"].as_array().expect("runs") {
+        let mut all_hold = true;
+        for l in run["limits"].as_array().expect("limits") {
+            let value = &run["outcomes"][l["outcome"].as_str().expect("key")];
+            let holds = match (value.as_f64(), value.as_str()) {
+                (Some(v), _) => {
+                    let above = l["min"].as_f64().map_or(f64::INFINITY, |m| v - m);
+                    let below = l["max"].as_f64().map_or(f64::INFINITY, |m| m - v);
+                    let margin = above.min(below);
+                    assert!((margin - l["margin"].as_f64().expect("margin")).abs() < 1e-9);
+                    margin >= 0.0
+                }
+                (None, Some(w)) => l["allowed"].as_array().expect("words").iter().any(|a| a == w),
+                (None, None) => false,
+            };
+            assert_eq!(holds, l["verdict"] == "within", "{l}");
+            all_hold &= holds || l["severity"] == "warning";
+        }
+        broken += usize::from(!all_hold);
+        assert_eq!(run["verdict"] == "within", all_hold, "{}", run["scenario"]);
+    }
+    assert!(broken > 0, "an open swing valve breaks some limit");
+}
+
+/// Anyone can recompute the balance: I φ'' = I θ'' + m r_c […] + all torques, with φ'' by central
+/// differences of the rate column.
+#[test]
+fn commands_trace_closes_the_balance() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("stride.csv");
+    let path = file.to_str().expect("UTF-8");
+    let j = json(&["run", "walk-comfortable", "--format", "json", "--trace", path]);
+    let r = &j["inputs"]["resolved"];
+    let n = |k: &str| r[k].as_f64().expect("number");
+    let (inertia, moment) = (n("shank_inertia_kg_m2"), n("shank_mass_kg") * n("shank_com_distance_m"));
+    let angle = n("shank_com_angle_deg").to_radians();
+    let text = std::fs::read_to_string(&file).expect("trace");
+    let mut lines = text.lines();
+    let head: Vec<&str> = lines.next().expect("head").split(',').collect();
+    assert_eq!(head[..5], ["t_s", "stride_pct", "thigh_rad", "knee_rad", "knee_rate_rad_per_s"]);
+    let rows: Vec<Vec<f64>> =
+        lines.map(|l| l.split(',').map(|v| v.parse().expect("number")).collect()).collect();
+    assert!(rows.len() > 1000);
+    let col = |name: &str| head.iter().position(|h| *h == name).expect("column");
+    let mut errors: Vec<f64> = rows[1..rows.len() - 2]
+        .iter()
+        .enumerate()
+        .map(|(i, x)| {
+            let acc = (rows[i + 2][4] - rows[i][4]) / (rows[i + 2][0] - rows[i][0]);
+            let psi = x[2] - x[3] + angle;
+            let hip = x[col("knee_acc_x_m_per_s2")] * psi.cos()
+                + (x[col("knee_acc_z_m_per_s2")] + 9.81) * psi.sin();
+            let torques: f64 = ["damper", "friction", "stop", "assist", "drive"]
+                .iter()
+                .map(|t| x[col(&format!("tau_{t}_n_m"))])
+                .sum();
+            (inertia * (x[col("thigh_acc_rad_per_s2")] - acc) + moment * hip + torques).abs()
+        })
+        .collect();
+    errors.sort_by(f64::total_cmp);
+    // away from the few switches the difference quotient is good to a few mN m
+    let typical = errors[errors.len() * 95 / 100];
+    println!("95 % of the rows balance within {typical:.2e} N m");
+    assert!(typical < 0.02, "{typical}");
+}
+
+#[test]
+fn commands_csv_has_a_row_per_outcome() {
+    let out = stdout(&["run", "stand", "sit-down", "--format", "csv"], 0);
+    let mut reader = csv::Reader::from_reader(out.as_bytes());
+    let rows: Vec<csv::StringRecord> = reader.records().map(|r| r.expect("row")).collect();
+    assert!(rows.iter().any(|r| &r[0] == "sit-down" && &r[1] == "sit_time_s" && &r[7] == "within"));
+    assert!(rows.iter().all(|r| r.len() == 9));
+}
+
+#[test]
+fn commands_options_act() {
+    let peak = |args: &[&str]| {
+        let mut all = vec!["run", "walk-comfortable", "--format", "json"];
+        all.extend(args);
+        json(&all)["runs"][0]["outcomes"]["peak_flexion_deg"].as_f64().expect("number")
+    };
+    let plain = peak(&[]);
+    assert!(peak(&["--set", "swing-flexion=0"]) > plain + 5.0);
+    assert!(peak(&["--temperature", "-5"]) < plain, "cold oil resists more");
+    assert!((peak(&["--prosthesis", "heavy"]) - plain).abs() > 0.5);
+    assert!((peak(&["--speed", "0.8"]) - plain).abs() > 0.5);
+    assert!((peak(&["--cadence", "120"]) - plain).abs() > 0.5);
+    assert!((peak(&["--knee", "constant-friction"]) - plain).abs() > 0.5);
+    assert!((peak(&["--person", "100-kg"]) - plain).abs() > 0.01);
+}
+
+#[test]
+fn commands_speed_alone_runs_comfortable_walking() {
+    let j = json(&["run", "--speed", "1.25", "--format", "json"]);
+    assert_eq!(j["runs"].as_array().expect("runs").len(), 1);
+    assert_eq!(j["runs"][0]["scenario"], "walk-comfortable");
+}
+
+#[test]
+fn commands_exit_codes() {
+    stdout(&["run", "stand", "--strict"], 0);
+    stdout(&["run", "walk-fast", "--strict"], 3);
+    stdout(&["run", "walk-fast"], 0);
+}
+
+#[test]
+fn commands_bad_usage_is_refused() {
+    for (args, said) in [
+        (vec!["run", "--set", "swing-flexion=101"], "0 to 100"),
+        (vec!["run", "--set", "swing-flexion=nan"], "0 to 100"),
+        (vec!["run", "--set", "swing-flexion=abc"], "0 to 100"),
+        (vec!["run", "--set", "swing=10"], "swing-flexion"),
+        (vec!["run", "--set", "swing-flexion"], "SETTING=PERCENT"),
+        (vec!["run", "--set", "swing-flexion=1,swing-flexion=2"], "twice"),
+        (vec!["run", "--speed", "-1"], "speed"),
+        (vec!["run", "--speed=nan"], "0.1 to 5"),
+        (vec!["run", "--cadence=1e9"], "30 to 240"),
+        (vec!["run", "--temperature=500"], "-30 to 100"),
+        (vec!["run", "--person", "nobody"], "75-kg"),
+        (vec!["run", "moonwalk"], "walk-comfortable"),
+        (vec!["run", "sit-down", "--speed", "1"], "no level walking"),
+        (vec!["run", "--trace", "x.csv"], "name one"),
+        (vec!["run", "stand", "--trace", "x.csv"], "does not move"),
+        (vec!["run", "--library", "no/such/folder"], "no such folder"),
+        (vec!["run", "--person", "no/such/file.yaml"], "no/such/file.yaml"),
+        (vec!["run", "--knee"], "a value is required"),
+        (vec!["fly"], "unrecognized subcommand"),
+    ] {
+        let err = refused(&args);
+        assert!(err.contains(said), "{args:?}: no '{said}' in: {err}");
+    }
+    assert!(!std::path::Path::new("x.csv").exists(), "nothing half-written");
+}
+
+#[test]
+fn commands_scenario_that_cannot_run_says_why() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("locked.yaml");
+    let knee = kneedamp::library::Library::default()
+        .text(kneedamp::library::Kind::Knee, "built-in")
+        .expect("shipped")
+        .0;
+    std::fs::write(&file, knee + "locked: true\n").expect("writes");
+    let path = file.to_str().expect("UTF-8");
+    let out = stdout(&["run", "--knee", path], 0);
+    assert!(out.contains("cannot run: the joint is locked straight"));
+    assert!(out.contains("STAND: within"));
+    kneedamp(&["run", "--knee", path, "--strict"]).assert().code(3);
+    let nothing = kneedamp(&["run", "sit-down", "--knee", path]).assert().code(2);
+    assert!(String::from_utf8_lossy(&nothing.get_output().stderr).contains("locked straight"));
+    let speed = kneedamp(&["run", "--speed", "4.5"]).assert().code(2);
+    assert!(String::from_utf8_lossy(&speed.get_output().stderr).contains("outside the drive"));
+}
+
+#[test]
+fn commands_same_bytes_for_any_number_of_threads() {
+    let with = |threads: &str| {
+        kneedamp(&["run", "--format", "json"])
+            .env("RAYON_NUM_THREADS", threads)
+            .assert()
+            .get_output()
+            .stdout
+            .clone()
+    };
+    assert_eq!(with("1"), with("2"));
+    assert_eq!(with("1"), with("7"));
+}
