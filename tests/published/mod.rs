@@ -1,1 +1,45 @@
-//! Published data: consistency and independent comparison (checks C), handbook hydraulics (checks D).
+//! Comparison with published data and handbook formulas (checks C and D). Criteria were fixed before
+//! the comparisons were run. A comparison that does not meet its criterion stays in the list: its test
+//! then pins the figure that was found, not the criterion.
+
+pub mod anthropometry;
+pub mod hydraulics;
+pub mod intact_leg;
+pub mod loaded;
+pub mod walking;
+
+use crate::evidence::Check;
+
+/// All checks of this folder, for the README's table.
+pub fn checks() -> Vec<Check> {
+    [intact_leg::checks(), walking::checks(), loaded::checks(), anthropometry::checks(), hydraulics::checks()]
+        .concat()
+}
+
+/// Asserts every check but those named, which are known to fail and must go on doing so: a known
+/// failure that comes to hold has to be moved out of the list by hand.
+fn assert_but(checks: &[Check], known_to_fail: &[&str]) {
+    for id in known_to_fail {
+        assert!(checks.iter().any(|c| c.id == *id), "no check {id}");
+    }
+    for check in checks {
+        if known_to_fail.contains(&check.id) {
+            println!(
+                "{}: {} = {:.3e} {} does NOT meet {:.1e}",
+                check.id, check.what, check.figure, check.unit, check.criterion
+            );
+            assert!(!check.holds(), "{} holds by now: take it off the list of failures", check.id);
+        } else {
+            check.assert();
+        }
+    }
+}
+
+#[test]
+fn published_checks_have_names_of_their_own() {
+    let mut ids: Vec<_> = checks().iter().map(|c| c.id).collect();
+    let all = ids.len();
+    ids.sort_unstable();
+    ids.dedup();
+    assert_eq!(ids.len(), all);
+}
