@@ -7,3 +7,4 @@ mod common;
 mod cross_code;
 mod evidence;
 mod published;
+mod trends;
