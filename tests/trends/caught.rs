@@ -2,9 +2,9 @@
 //!
 //! Ranges, and why. Stumble: landing bent by 5-25°, hip extension moment 0-0.3 N m/kg, the band of the
 //! scenario. Release is judged for catch loads up to 0.5 of the weight: above, the valve does not close after
-//! heel contact, stays armed and catches in pre-swing instead, late (`trend_9_finding_...`). Rule 18 is judged on the stumble, which starts
-//! without a rate: at the end of a real stride a knee that rebounds bends on landing, one that is still
-//! extending does not (`trend_18_finding_...`).
+//! heel contact, stays armed and catches in pre-swing instead, late (`trend_9_finding_...`). Rule 18 is
+//! judged on the stumble, which starts without a rate: at the end of a real stride a knee that rebounds
+//! bends on landing, one that is still extending does not (`trend_18_finding_...`).
 
 use std::cell::Cell;
 
