@@ -10,3 +10,4 @@ mod evidence;
 mod golden;
 mod published;
 mod robustness;
+mod trends;
