@@ -61,6 +61,7 @@ pub mod body;
 #[cfg(feature = "app")]
 pub mod cli;
 pub mod error;
+pub mod findings;
 pub mod joint;
 #[cfg(feature = "app")]
 pub mod library;

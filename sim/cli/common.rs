@@ -82,10 +82,10 @@ impl SetupOptions {
         }
         let mut drives = BTreeMap::new();
         for scenario in scenarios {
-            if let Activity::Walk(w) = &scenario.activity {
-                if !drives.contains_key(&w.drive) {
-                    drives.insert(w.drive.clone(), Arc::new(library.drive(&w.drive)?));
-                }
+            if let Activity::Walk(w) = &scenario.activity
+                && !drives.contains_key(&w.drive)
+            {
+                drives.insert(w.drive.clone(), Arc::new(library.drive(&w.drive)?));
             }
         }
         Ok(Setup {

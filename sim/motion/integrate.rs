@@ -271,10 +271,10 @@ impl<const N: usize> Course<N> {
     fn wake<F: Flow<N>>(&mut self, flow: &F, before: Sides, but: Option<usize>) {
         let (t, y) = self.end;
         for j in (0..F::SURFACES).filter(|&j| Some(j) != but) {
-            if flow.surface(j, before, t, &y).is_none() {
-                if let Some(g) = flow.surface(j, self.sides, t, &y) {
-                    self.sides.set(j, g > 0.0);
-                }
+            if flow.surface(j, before, t, &y).is_none()
+                && let Some(g) = flow.surface(j, self.sides, t, &y)
+            {
+                self.sides.set(j, g > 0.0);
             }
         }
     }

@@ -1,0 +1,91 @@
+//! What a study found, free of any output format: text, tables, plots. Reports render them.
+
+/// A cell of a table.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Cell {
+    /// Text.
+    Text(String),
+    /// A number and the decimals it is shown with.
+    Number(f64, usize),
+    /// Nothing to say.
+    Empty,
+}
+
+/// A table.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Table {
+    /// What it shows.
+    pub title: String,
+    /// Column names with units; keys in CSV and JSON.
+    pub columns: Vec<String>,
+    /// Rows, as long as `columns`.
+    pub rows: Vec<Vec<Cell>>,
+}
+
+/// A curve.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Series {
+    /// What it is.
+    pub label: String,
+    /// Points (x, y) in the units of the axes.
+    pub points: Vec<(f64, f64)>,
+}
+
+/// A named point on a curve.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Mark {
+    /// What happens there.
+    pub label: String,
+    /// Where.
+    pub at: (f64, f64),
+}
+
+/// A band between two curves, for instance mean ± standard deviation.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Band {
+    /// What it is.
+    pub label: String,
+    /// (x, lower, upper).
+    pub points: Vec<(f64, f64, f64)>,
+}
+
+/// One set of axes.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Panel {
+    /// Name and unit of y.
+    pub y_label: String,
+    /// Curves, at most eight.
+    pub series: Vec<Series>,
+    /// Named points.
+    pub marks: Vec<Mark>,
+    /// Bands, drawn below the curves.
+    pub bands: Vec<Band>,
+    /// Height relative to the other panels.
+    pub height: f64,
+}
+
+/// Panels above each other that share x.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Plot {
+    /// What it shows.
+    pub title: String,
+    /// Inputs in a line.
+    pub subtitle: String,
+    /// Name and unit of x.
+    pub x_label: String,
+    /// Vertical lines with names at x.
+    pub instants: Vec<(f64, String)>,
+    /// From top to bottom.
+    pub panels: Vec<Panel>,
+}
+
+/// What a study found.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Findings {
+    /// Sentences, in order.
+    pub text: Vec<String>,
+    /// Tables.
+    pub tables: Vec<Table>,
+    /// Plots.
+    pub plots: Vec<Plot>,
+}
