@@ -9,5 +9,6 @@ mod cross_code;
 mod evidence;
 mod golden;
 mod published;
+mod readme;
 mod robustness;
 mod trends;

@@ -137,11 +137,12 @@ fn ran(name: &str, about: &str, r: &RunResult) -> Json {
         "verdict": r.assessment.word(),
         "limiting": r.assessment.limiting().map(|l| l.limit.outcome.clone()),
         "sentence": r.sentence(),
-        "acting": r.acting.map(|a| json!({
+        "acting": r.acting.as_ref().map(|a| json!({
             "setting": a.setting.as_str(),
             "moved_pct": a.moved_pct,
             "from": value(a.from),
             "to": value(a.to),
+            "breaks": a.breaks,
         })),
         "notes": r.notes,
         "energy_residual": r.assessment.energy_residual,

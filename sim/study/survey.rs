@@ -67,10 +67,7 @@ fn one(setup: &Setup, scenario: &Scenario) -> Result<RunResult, SimError> {
     let trial = setup.trial(scenario)?;
     let motion = trial.run()?;
     let assessment = Assessment::of_motion(&trial, &motion)?;
-    let acting = match assessment.limiting() {
-        Some(limit) => acting_setting(setup, scenario, limit)?,
-        None => None,
-    };
+    let acting = acting_setting(setup, scenario, &assessment)?;
     let stride_s = match &motion {
         Motion::Walk(w) => Some((w.stride.drive.stride_time_s, w.stride.drive.toe_off_s)),
         _ => None,
@@ -106,17 +103,28 @@ impl RunResult {
         };
         let end = match &self.acting {
             Some(a) => format!(
-                "Of the settings, {} acts most: {:.0} points {} and it is {}.",
+                "Of the settings, {} acts most: {:.0} points {} and it is {}{}.",
                 a.setting,
                 a.moved_pct.abs(),
                 if a.moved_pct < 0.0 { "less" } else { "more" },
-                said(limit, a.to)
+                said(limit, a.to),
+                breaking(&a.breaks)
             ),
             None => format!(
-                "No setting moved by {NUDGE_PCT:.0} points helps: look at assist spring, stop, alignment or another joint."
+                "No setting moved by {NUDGE_PCT:.0} points helps without harm elsewhere: look at assist spring, stop, alignment or another joint."
             ),
         };
         format!("{begin}. {end}")
+    }
+}
+
+/// `, but then … goes beyond its limit`.
+fn breaking(keys: &[&'static str]) -> String {
+    let labels: Vec<&str> = keys.iter().filter_map(|k| metric(k)).map(|m| m.label).collect();
+    match labels.as_slice() {
+        [] => String::new(),
+        [one] => format!(", but then {one} goes beyond its limit"),
+        many => format!(", but then {} go beyond their limits", many.join(" and ")),
     }
 }
 
