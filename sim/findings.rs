@@ -11,9 +11,24 @@ pub enum Cell {
     Empty,
 }
 
+impl Cell {
+    /// Text.
+    pub fn text(t: impl Into<String>) -> Self {
+        Self::Text(t.into())
+    }
+
+    /// A number, or nothing where there is none.
+    #[must_use]
+    pub fn number(v: Option<f64>, decimals: usize) -> Self {
+        v.map_or(Self::Empty, |x| Self::Number(x, decimals))
+    }
+}
+
 /// A table.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Table {
+    /// Key of its rows in JSON.
+    pub key: String,
     /// What it shows.
     pub title: String,
     /// Column names with units; keys in CSV and JSON.

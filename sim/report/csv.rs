@@ -74,7 +74,7 @@ pub fn trace(trace: &Trace) -> Result<String, SimError> {
     write(std::iter::once(head).chain(rows))
 }
 
-fn write(rows: impl Iterator<Item = Vec<String>>) -> Result<String, SimError> {
+pub(crate) fn write(rows: impl Iterator<Item = Vec<String>>) -> Result<String, SimError> {
     let failed = |e: &dyn std::fmt::Display| SimError::Syntax(e.to_string());
     let mut writer = csv::Writer::from_writer(Vec::new());
     for row in rows {

@@ -27,7 +27,7 @@ pub fn survey(survey: &Survey) -> String {
     text
 }
 
-fn inputs(setup: &Setup, resolved: &Resolved) -> Json {
+pub(crate) fn inputs(setup: &Setup, resolved: &Resolved) -> Json {
     let knee = &resolved.knee;
     let settings: Map<String, Json> = SettingName::ALL
         .into_iter()

@@ -2,6 +2,7 @@
 
 pub mod csv;
 pub mod drive_table;
+pub mod findings;
 pub mod json;
 pub mod output;
 pub mod terminal;

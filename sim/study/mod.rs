@@ -1,9 +1,11 @@
 //! Studies: what is found out by running many trials. They read no files, print and draw nothing.
 
 pub mod acting;
+pub mod inputs;
 pub mod setup;
 pub mod survey;
 
 pub use acting::{Acting, acting_setting};
+pub use inputs::{Case, INPUTS, Input, input};
 pub use setup::{Resolved, Setup};
 pub use survey::{ScenarioRun, Survey, survey};
