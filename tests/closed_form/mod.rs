@@ -1,1 +1,35 @@
 //! Verification against closed forms (checks A) and of the order of convergence.
+
+mod body;
+mod convergence;
+mod damper;
+mod end_stops;
+mod loaded;
+mod rig;
+mod stance_valve;
+mod swing;
+
+use crate::evidence::Check;
+
+/// Every check of this folder; the accuracy table prints them.
+pub fn checks() -> Vec<Check> {
+    [
+        swing::checks(),
+        damper::checks(),
+        stance_valve::checks(),
+        end_stops::checks(),
+        body::checks(),
+        loaded::checks(),
+        convergence::checks(),
+    ]
+    .concat()
+}
+
+#[test]
+fn closed_form_identifiers_are_unique() {
+    let mut ids: Vec<_> = checks().into_iter().map(|c| c.id).collect();
+    let count = ids.len();
+    ids.sort_unstable();
+    ids.dedup();
+    assert_eq!(ids.len(), count, "two checks share an identifier");
+}
