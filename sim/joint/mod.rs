@@ -19,7 +19,7 @@ pub use knee_file::{
 };
 pub use oil::{ISO_3448_GRADES, Oil};
 pub use setting::{SettingName, Settings};
-pub use stance_valve::{HEEL_M, StanceValve, Trigger};
+pub use stance_valve::{Felt, HEEL_M, Span, StanceValve, Trigger};
 
 use crate::quantity::{DEG, interpolate, smooth_cubic};
 use damper::{ConstantFriction, DamperLaw, Orifice};

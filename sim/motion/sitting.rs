@@ -15,7 +15,7 @@ use super::events::{Sides, Then, joint_branch, joint_surface, joint_surface_valu
 use super::integrate::{Course, Flow, Precision, State};
 use super::loaded::Segments;
 use crate::error::SimError;
-use crate::joint::{Knee, TorqueParts};
+use crate::joint::{Felt, Knee, Span, TorqueParts};
 use crate::quantity::{DEG, GRAVITY_M_PER_S2 as G};
 use crate::scenario::Sit;
 
@@ -145,7 +145,12 @@ impl Flow<{ state::COUNT }> for SitFlow {
         let valve = &self.knee.stance;
         let weight = self.segments.weight_n();
         let bend = self.knee.bend(y[state::PHI]);
-        let sensed = valve.sensed(f.load_n / weight, self.sit.centre_of_pressure_m, bend, true);
+        let x = self.sit.centre_of_pressure_m;
+        let felt = Felt {
+            bend: Span::past(sides.positive(surface::BEND_BEGINS), sides.positive(surface::BEND_FULL)),
+            ..valve.felt(x, bend)
+        };
+        let sensed = valve.sensed_on(felt, f.load_n / weight, x, bend, true);
         dy[state::PHI] = omega;
         dy[state::OMEGA] = f.acc;
         dy[state::VALVE] = valve.rate(sensed, z, valve.catch_load_n / weight);

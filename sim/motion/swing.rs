@@ -14,7 +14,7 @@ use super::events::{Sides, Then, joint_branch, joint_surface, joint_surface_valu
 use super::integrate::{Flow, State};
 use super::preswing::Preswing;
 use crate::body::Shank;
-use crate::joint::{Knee, TorqueParts};
+use crate::joint::{Felt, Knee, Span, TorqueParts};
 use crate::quantity::GRAVITY_M_PER_S2 as G;
 use crate::scenario::{Drive, Kinematics};
 
@@ -232,7 +232,13 @@ impl Flow<{ state::COUNT }> for ShankFlow<'_> {
         let valve = &self.knee.stance;
         let bend = self.knee.bend(phi);
         let sensed = if torques.load_bw > 0.0 {
-            valve.sensed(torques.load_bw, self.centre_of_pressure(t), bend, sides.positive(ARMED))
+            // the centre of pressure starts at the heel and is never behind it
+            let felt = Felt {
+                pressure: Span::past(true, sides.positive(surface::RELEASE_POINT)),
+                bend: Span::past(sides.positive(surface::BEND_BEGINS), sides.positive(surface::BEND_FULL)),
+            };
+            let x = self.centre_of_pressure(t);
+            valve.sensed_on(felt, torques.load_bw, x, bend, sides.positive(ARMED))
         } else {
             0.0
         };
