@@ -4,7 +4,9 @@ mod body;
 mod convergence;
 mod damper;
 mod end_stops;
+mod energy;
 mod loaded;
+mod order;
 mod rig;
 mod stance_valve;
 mod swing;
@@ -21,6 +23,7 @@ pub fn checks() -> Vec<Check> {
         body::checks(),
         loaded::checks(),
         convergence::checks(),
+        energy::checks(),
     ]
     .concat()
 }
