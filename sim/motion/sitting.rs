@@ -9,7 +9,7 @@
 //! Highsmith et al. 2011, Gait & Posture 34:86), I0 = I1 + 0.12 kg m², x_c centre of pressure. The
 //! static hip moment ms g (Lt sin(φ−α) − L1 sin α + x_c) and ankle moment ms g x_c are in the equation;
 //! their works go in the ledger. Starts at 10° with the valve where standing left it. Cushion and
-//! assist spring left out. Checked in tests/closed_form/loaded.rs and tests/cross_code/scipy.rs.
+//! assist spring left out. Checked in tests/closed_form/sitting.rs and tests/cross_code/scipy.rs.
 
 use super::events::{Sides, Then, joint_branch, joint_surface, joint_surface_value};
 use super::integrate::{Course, Flow, Precision, State};

@@ -19,7 +19,7 @@ fn leaving(x: f64) -> f64 {
     // s − (1 − e^−s) = lost, rising and convex: Newton from above
     let gained = |s: f64| {
         if s < 1e-2 {
-            (2..30).map(|n| -(-s).powi(n) / (1..=n).map(f64::from).product::<f64>()).sum::<f64>() * -1.0
+            (2..30).map(|n| (-s).powi(n) / (1..=n).map(f64::from).product::<f64>()).sum()
         } else {
             s + (-s).exp_m1()
         }

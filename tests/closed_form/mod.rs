@@ -3,12 +3,15 @@
 mod body;
 mod convergence;
 mod damper;
+mod driven;
 mod end_stops;
 mod energy;
 mod loaded;
 mod order;
 mod rig;
+mod sitting;
 mod stance_valve;
+mod standing;
 mod swing;
 
 use crate::evidence::Check;
@@ -17,11 +20,14 @@ use crate::evidence::Check;
 pub fn checks() -> Vec<Check> {
     [
         swing::checks(),
+        driven::checks(),
         damper::checks(),
         stance_valve::checks(),
         end_stops::checks(),
         body::checks(),
         loaded::checks(),
+        standing::checks(),
+        sitting::checks(),
         convergence::checks(),
         energy::checks(),
     ]

@@ -161,3 +161,13 @@ pub fn drive(shake: Shake) -> Drive {
     assert!((drive.stride_time_s / shake.period_s - 1.0).abs() < 1e-14);
     drive
 }
+
+/// Derivative at 0 by the stencil of fourth order.
+pub fn slope(f: impl Fn(f64) -> f64, h: f64) -> f64 {
+    (8.0 * (f(h) - f(-h)) - (f(2.0 * h) - f(-2.0 * h))) / (12.0 * h)
+}
+
+/// Second derivative at 0 likewise.
+pub fn curvature(f: impl Fn(f64) -> f64, h: f64) -> f64 {
+    (16.0 * (f(h) + f(-h)) - (f(2.0 * h) + f(-2.0 * h)) - 30.0 * f(0.0)) / (12.0 * h * h)
+}
