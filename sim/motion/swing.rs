@@ -8,7 +8,8 @@
 //! Hip and thigh move as prescribed (walking_drive): a prescribed hip cannot compensate, so every
 //! harm shown is an upper bound. All works are quadrature states and close the balance. Hip moment by
 //! inverse dynamics of shank and thigh (0.07 M + 1.225 kg, 0.6 Lt above the knee, 0.07 m Lt²).
-//! Checked in tests/closed_form/swing.rs, tests/closed_form/driven.rs, tests/published/walking.rs, tests/cross_code/scipy.rs.
+//! Checked in tests/closed_form/swing.rs, tests/closed_form/driven.rs, tests/published/walking.rs,
+//! tests/cross_code/scipy.rs.
 
 use super::events::{Sides, Then, joint_branch, joint_surface, joint_surface_value};
 use super::integrate::{Flow, State};

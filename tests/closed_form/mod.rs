@@ -6,6 +6,7 @@ mod damper;
 mod driven;
 mod end_stops;
 mod energy;
+mod footing;
 mod loaded;
 mod order;
 mod rig;
@@ -25,6 +26,7 @@ pub fn checks() -> Vec<Check> {
         stance_valve::checks(),
         end_stops::checks(),
         body::checks(),
+        footing::checks(),
         loaded::checks(),
         standing::checks(),
         sitting::checks(),
