@@ -88,7 +88,14 @@ pub fn within(field: &str, value: f64, range: RangeInclusive<f64>) -> Result<f64
 #[must_use]
 #[inline]
 pub fn smoothstep(x: f64) -> f64 {
-    let x = x.clamp(0.0, 1.0);
+    smooth_cubic(x.clamp(0.0, 1.0))
+}
+
+/// The middle branch of [`smoothstep`], going on beyond 0 and 1 without its kinks: for a step of the
+/// integration that holds this branch until the end of it has been located.
+#[must_use]
+#[inline]
+pub fn smooth_cubic(x: f64) -> f64 {
     x * x * (3.0 - 2.0 * x)
 }
 

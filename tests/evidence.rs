@@ -52,7 +52,17 @@ impl Check {
     }
 }
 
-/// Greatest of some deviations; NaN is kept, so that a comparison with nothing fails.
+/// Greatest of some deviations; NaN if one of them is NaN or there are none, so that a comparison
+/// with nothing fails.
 pub fn greatest(deviations: impl IntoIterator<Item = f64>) -> f64 {
-    deviations.into_iter().fold(f64::NAN, |a, b| if a.is_nan() || b.is_nan() || b > a { b } else { a })
+    deviations.into_iter().reduce(|a, b| if a.is_nan() || a > b { a } else { b }).unwrap_or(f64::NAN)
+}
+
+#[test]
+fn greatest_keeps_what_is_not_a_number() {
+    assert!(greatest([]).is_nan());
+    for list in [[f64::NAN, 1.0, 2.0], [1.0, f64::NAN, 2.0], [1.0, 2.0, f64::NAN]] {
+        assert!(greatest(list).is_nan(), "{list:?}");
+    }
+    assert!((greatest([1.0, 3.0, 2.0]) - 3.0).abs() < 1e-15);
 }

@@ -2,12 +2,14 @@
 #![allow(missing_docs)] // tests say what they show in their names
 #![allow(clippy::print_stdout)]
 
+mod accuracy;
 mod closed_form;
 mod commands;
 mod common;
 mod cross_code;
 mod evidence;
 mod golden;
+mod house;
 mod published;
 mod readme;
 mod robustness;

@@ -32,6 +32,13 @@ impl AssistSpring {
     #[must_use]
     #[inline]
     pub fn torque(&self, bend: f64) -> f64 {
-        -(self.torque_n_m + self.rate_n_m_per_rad * bend.max(0.0))
+        self.torque_on(bend > 0.0, bend)
+    }
+
+    /// The same on one side of φ_stop, `bent` beyond it.
+    #[must_use]
+    #[inline]
+    pub fn torque_on(&self, bent: bool, bend: f64) -> f64 {
+        -(self.torque_n_m + if bent { self.rate_n_m_per_rad * bend } else { 0.0 })
     }
 }

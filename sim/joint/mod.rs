@@ -19,9 +19,9 @@ pub use knee_file::{
 };
 pub use oil::{ISO_3448_GRADES, Oil};
 pub use setting::{SettingName, Settings};
-pub use stance_valve::{HEEL_M, StanceValve, Trigger};
+pub use stance_valve::{Felt, HEEL_M, Span, StanceValve, Trigger};
 
-use crate::quantity::{DEG, interpolate, smoothstep};
+use crate::quantity::{DEG, interpolate, smooth_cubic};
 use damper::{ConstantFriction, DamperLaw, Orifice};
 
 /// End-of-travel cushion: in extension the orifice part is multiplied by
@@ -126,6 +126,8 @@ pub struct Branch {
     pub flexing: bool,
     /// Within the cushion's range.
     pub in_cushion: bool,
+    /// Bent beyond the extension stop's angle: the assist spring's rate acts, the cushion still grows.
+    pub bent: bool,
     /// Relief open.
     pub relieved: bool,
     /// Extension stop touched and pushing.
@@ -190,6 +192,7 @@ impl Knee {
         Branch {
             flexing: omega > 0.0,
             in_cushion: self.cushion.is_some_and(|c| self.bend(phi) < c.start_rad),
+            bent: depth <= 0.0,
             relieved: omega > 0.0 && self.relief_excess(phi, omega, z) > 0.0,
             on_extension_stop: depth > 0.0 && self.extension_stop.pushing(-omega) > 0.0,
             on_flexion_stop: over > 0.0 && self.flexion_stop.pushing(omega) > 0.0,
@@ -210,7 +213,7 @@ impl Knee {
                 _ => oil,
             }
         } else {
-            self.extension_torque(branch.in_cushion, phi, omega)
+            self.extension_torque(branch, phi, omega)
         };
         let mut stop = 0.0;
         if branch.on_extension_stop {
@@ -223,7 +226,7 @@ impl Knee {
             damper,
             friction: self.friction.torque(omega),
             stop,
-            assist: self.assist.torque(self.bend(phi)),
+            assist: self.assist.torque_on(branch.bent, self.bend(phi)),
         }
     }
 
@@ -241,23 +244,26 @@ impl Knee {
         let stance = self.stance.yielding;
         match &self.swing_flexion {
             DamperLaw::Orifice(swing) => {
-                (self.levered(Orifice::between(*swing, stance, z), phi).torque(omega), 0.0)
+                (self.levered(Orifice::between(*swing, stance, z), phi).torque_on(true, omega), 0.0)
             }
-            law => (z * self.levered(stance, phi).torque(omega), (1.0 - z) * law.torque(omega, 1.0)),
+            law => (z * self.levered(stance, phi).torque_on(true, omega), (1.0 - z) * law.torque(omega, 1.0)),
         }
     }
 
     /// Extension is never stiffened by the stance valve.
     #[inline]
-    fn extension_torque(&self, in_cushion: bool, phi: f64, omega: f64) -> f64 {
+    fn extension_torque(&self, branch: Branch, phi: f64, omega: f64) -> f64 {
         let factor = match self.cushion {
-            Some(c) if in_cushion => {
-                1.0 + (c.factor - 1.0) * smoothstep((c.start_rad - self.bend(phi)) / c.start_rad)
+            Some(c) if branch.in_cushion && branch.bent => {
+                1.0 + (c.factor - 1.0) * smooth_cubic((c.start_rad - self.bend(phi)) / c.start_rad)
             }
+            Some(c) if branch.in_cushion => c.factor,
             _ => 1.0,
         };
         match &self.swing_extension {
-            DamperLaw::Orifice(o) => self.levered(Orifice { a: o.a, b: o.b * factor }, phi).torque(omega),
+            DamperLaw::Orifice(o) => {
+                self.levered(Orifice { a: o.a, b: o.b * factor }, phi).torque_on(false, omega)
+            }
             law => law.torque(omega, factor),
         }
     }

@@ -26,7 +26,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::damper::Orifice;
-use crate::quantity::{DEG, sigmoid, smoothstep};
+use crate::quantity::{DEG, sigmoid, smooth_cubic};
 
 /// What closes the stance valve.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -64,6 +64,39 @@ pub struct StanceValve {
     pub bend_span_rad: f64,
 }
 
+/// Where a quantity lies against the two ends of a ramp.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Span {
+    /// Before it.
+    Before,
+    /// On it.
+    Within,
+    /// Past it.
+    Beyond,
+}
+
+impl Span {
+    /// From whether it is past the first end and past the second.
+    #[must_use]
+    #[inline]
+    pub fn past(first: bool, second: bool) -> Self {
+        match (first, second) {
+            (_, true) => Self::Beyond,
+            (true, false) => Self::Within,
+            (false, false) => Self::Before,
+        }
+    }
+}
+
+/// Which smooth branch of the sensed load holds. Integration keeps it fixed between located switches.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Felt {
+    /// Centre of pressure on the way from the heel to x_rel.
+    pub pressure: Span,
+    /// Bend on the way from its start to where it counts fully.
+    pub bend: Span,
+}
+
 /// Rearmost centre of pressure, m ahead of the ankle (heel).
 pub const HEEL_M: f64 = -0.04;
 
@@ -84,28 +117,63 @@ impl Default for StanceValve {
 }
 
 impl StanceValve {
+    /// The branch on which a centre of pressure and a bend lie.
+    #[must_use]
+    pub fn felt(&self, centre_of_pressure_m: f64, bend: f64) -> Felt {
+        let x = bend - self.bend_start_rad;
+        Felt {
+            pressure: Span::past(
+                centre_of_pressure_m > HEEL_M,
+                centre_of_pressure_m > self.release_distance_m,
+            ),
+            bend: Span::past(x > 0.0, x > self.bend_span_rad),
+        }
+    }
+
     /// Weight w of the load on a straight knee, by centre of pressure (m ahead of the ankle).
     #[must_use]
-    #[inline]
     pub fn heel_weight(&self, centre_of_pressure_m: f64) -> f64 {
-        ((self.release_distance_m - centre_of_pressure_m) / (self.release_distance_m - HEEL_M))
-            .clamp(0.0, 1.0)
+        self.heel_weight_on(self.felt(centre_of_pressure_m, 0.0).pressure, centre_of_pressure_m)
+    }
+
+    #[inline]
+    fn heel_weight_on(&self, span: Span, centre_of_pressure_m: f64) -> f64 {
+        match span {
+            Span::Before => 1.0,
+            Span::Within => {
+                (self.release_distance_m - centre_of_pressure_m) / (self.release_distance_m - HEEL_M)
+            }
+            Span::Beyond => 0.0,
+        }
     }
 
     /// Weight H that bending adds; `bend` is flexion from the extension stop, rad.
     #[must_use]
-    #[inline]
     pub fn bend_weight(&self, bend: f64) -> f64 {
-        smoothstep((bend - self.bend_start_rad) / self.bend_span_rad)
+        self.bend_weight_on(self.felt(0.0, bend).bend, bend)
+    }
+
+    #[inline]
+    fn bend_weight_on(&self, span: Span, bend: f64) -> f64 {
+        match span {
+            Span::Before => 0.0,
+            Span::Within => smooth_cubic((bend - self.bend_start_rad) / self.bend_span_rad),
+            Span::Beyond => 1.0,
+        }
     }
 
     /// Sensed load S, in the unit of `load`.
     #[must_use]
-    #[inline]
     pub fn sensed(&self, load: f64, centre_of_pressure_m: f64, bend: f64, armed: bool) -> f64 {
-        let w = self.heel_weight(centre_of_pressure_m);
-        let felt = if armed { w + (1.0 - w) * self.bend_weight(bend) } else { w };
-        load * felt
+        self.sensed_on(self.felt(centre_of_pressure_m, bend), load, centre_of_pressure_m, bend, armed)
+    }
+
+    /// The same on a given branch.
+    #[must_use]
+    #[inline]
+    pub fn sensed_on(&self, felt: Felt, load: f64, centre_of_pressure_m: f64, bend: f64, armed: bool) -> f64 {
+        let w = self.heel_weight_on(felt.pressure, centre_of_pressure_m);
+        load * if armed { w + (1.0 - w) * self.bend_weight_on(felt.bend, bend) } else { w }
     }
 
     /// Where the valve is driven to, u; loads as shares of body weight.

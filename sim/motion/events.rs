@@ -93,6 +93,7 @@ pub fn joint_branch(sides: Sides) -> Branch {
     Branch {
         flexing: sides.positive(s::RATE),
         in_cushion: !sides.positive(s::CUSHION),
+        bent: !sides.positive(s::EXTENSION_DEPTH),
         relieved: sides.positive(s::RATE) && sides.positive(s::RELIEF),
         on_extension_stop: sides.positive(s::EXTENSION_DEPTH) && sides.positive(s::EXTENSION_PUSH),
         on_flexion_stop: sides.positive(s::FLEXION_DEPTH) && sides.positive(s::FLEXION_PUSH),

@@ -63,7 +63,7 @@ impl Precision {
     /// (`tests/closed_form/convergence.rs`).
     #[must_use]
     pub fn scan() -> Self {
-        Self { relative: 1e-6, absolute: 1e-8, longest_step_s: 10e-3, fixed_step_s: None }
+        Self { relative: 1e-7, absolute: 1e-9, longest_step_s: 10e-3, fixed_step_s: None }
     }
 
     /// Tight, for comparisons with other codes.

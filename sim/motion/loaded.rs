@@ -18,7 +18,7 @@
 use super::events::{Sides, Then, joint_branch, joint_surface, joint_surface_value};
 use super::integrate::{Flow, State};
 use crate::body::{Person, Shank};
-use crate::joint::{Knee, TorqueParts};
+use crate::joint::{Felt, Knee, Span, TorqueParts};
 use crate::quantity::{GRAVITY_M_PER_S2 as G, smoothstep};
 use crate::scenario::{Footing, KneeOverFoot, Region};
 
@@ -399,7 +399,13 @@ impl Flow<{ state::COUNT }> for LegFlow {
         let f = self.forces(sides, t, y);
         let omega = y[state::OMEGA];
         let valve = &self.knee.stance;
-        let sensed = valve.sensed(f.load_bw, f.centre_of_pressure_m, self.knee.bend(y[state::PHI]), true);
+        let past = |first, second| Span::past(sides.positive(first), sides.positive(second));
+        let felt = Felt {
+            pressure: past(surface::WEIGHT_FULL, surface::WEIGHT_NONE),
+            bend: past(surface::BEND_BEGINS, surface::BEND_FULL),
+        };
+        let bend = self.knee.bend(y[state::PHI]);
+        let sensed = valve.sensed_on(felt, f.load_bw, f.centre_of_pressure_m, bend, true);
         dy[state::BETA] = y[state::BETA_RATE];
         dy[state::PHI] = omega;
         dy[state::BETA_RATE] = f.acc[0];

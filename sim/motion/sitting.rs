@@ -9,13 +9,13 @@
 //! Highsmith et al. 2011, Gait & Posture 34:86), I0 = I1 + 0.12 kg m², x_c centre of pressure. The
 //! static hip moment ms g (Lt sin(φ−α) − L1 sin α + x_c) and ankle moment ms g x_c are in the equation;
 //! their works go in the ledger. Starts at 10° with the valve where standing left it. Cushion and
-//! assist spring left out. Checked in tests/closed_form/loaded.rs and tests/cross_code/scipy.rs.
+//! assist spring left out. Checked in tests/closed_form/sitting.rs and tests/cross_code/scipy.rs.
 
 use super::events::{Sides, Then, joint_branch, joint_surface, joint_surface_value};
 use super::integrate::{Course, Flow, Precision, State};
 use super::loaded::Segments;
 use crate::error::SimError;
-use crate::joint::{Knee, TorqueParts};
+use crate::joint::{Felt, Knee, Span, TorqueParts};
 use crate::quantity::{DEG, GRAVITY_M_PER_S2 as G};
 use crate::scenario::Sit;
 
@@ -145,7 +145,12 @@ impl Flow<{ state::COUNT }> for SitFlow {
         let valve = &self.knee.stance;
         let weight = self.segments.weight_n();
         let bend = self.knee.bend(y[state::PHI]);
-        let sensed = valve.sensed(f.load_n / weight, self.sit.centre_of_pressure_m, bend, true);
+        let x = self.sit.centre_of_pressure_m;
+        let felt = Felt {
+            bend: Span::past(sides.positive(surface::BEND_BEGINS), sides.positive(surface::BEND_FULL)),
+            ..valve.felt(x, bend)
+        };
+        let sensed = valve.sensed_on(felt, f.load_n / weight, x, bend, true);
         dy[state::PHI] = omega;
         dy[state::OMEGA] = f.acc;
         dy[state::VALVE] = valve.rate(sensed, z, valve.catch_load_n / weight);

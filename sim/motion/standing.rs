@@ -5,7 +5,7 @@
 //! ```
 //! d load line in front of the knee axis, γ slope down, N the share of the weight on the prosthesis,
 //! L = Lt + L1. A load line a few centimetres in front of the knee axis is common practice. Checked in
-//! tests/closed_form/loaded.rs.
+//! tests/closed_form/standing.rs.
 //!
 //! ```
 //! use kneedamp::body::Person;

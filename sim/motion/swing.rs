@@ -9,13 +9,14 @@
 //! harm shown is an upper bound. All works are quadrature states and close the balance. The hip moment
 //! in swing follows by inverse dynamics of shank and thigh (0.07 M + 1.225 kg, 0.6 Lt above the knee,
 //! 0.07 m Lt²).
-//! Checked in tests/closed_form/swing.rs, tests/published/walking.rs, tests/cross_code/scipy.rs.
+//! Checked in tests/closed_form/swing.rs, tests/closed_form/driven.rs, tests/published/walking.rs,
+//! tests/cross_code/scipy.rs.
 
 use super::events::{Sides, Then, joint_branch, joint_surface, joint_surface_value};
 use super::integrate::{Flow, State};
 use super::preswing::Preswing;
 use crate::body::Shank;
-use crate::joint::{Knee, TorqueParts};
+use crate::joint::{Felt, Knee, Span, TorqueParts};
 use crate::quantity::GRAVITY_M_PER_S2 as G;
 use crate::scenario::{Drive, Kinematics};
 
@@ -231,7 +232,13 @@ impl Flow<{ state::COUNT }> for ShankFlow<'_> {
         let valve = &self.knee.stance;
         let bend = self.knee.bend(phi);
         let sensed = if torques.load_bw > 0.0 {
-            valve.sensed(torques.load_bw, self.centre_of_pressure(t), bend, sides.positive(ARMED))
+            // the centre of pressure starts at the heel and is never behind it
+            let felt = Felt {
+                pressure: Span::past(true, sides.positive(surface::RELEASE_POINT)),
+                bend: Span::past(sides.positive(surface::BEND_BEGINS), sides.positive(surface::BEND_FULL)),
+            };
+            let x = self.centre_of_pressure(t);
+            valve.sensed_on(felt, torques.load_bw, x, bend, sides.positive(ARMED))
         } else {
             0.0
         };

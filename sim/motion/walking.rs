@@ -6,7 +6,7 @@ use super::preswing::Preswing;
 use super::swing::{ARMED, LOADED, Pendulum, ShankFlow, Thigh, state};
 use crate::body::{Person, Shank};
 use crate::error::SimError;
-use crate::joint::{Knee, StanceValve};
+use crate::joint::{Felt, Knee, Span, StanceValve};
 use crate::scenario::Drive;
 
 /// A stride as it ran.
@@ -136,8 +136,11 @@ struct ValveFlow<'a> {
 impl Flow<1> for ValveFlow<'_> {
     const SURFACES: usize = 2;
 
-    fn rate(&self, _: Sides, t: f64, y: &State<1>, dy: &mut State<1>) {
-        let sensed = self.valve.sensed(self.drive.load_bw(t), self.drive.centre_of_pressure_m(t), 0.0, true);
+    fn rate(&self, sides: Sides, t: f64, y: &State<1>, dy: &mut State<1>) {
+        let x = self.drive.centre_of_pressure_m(t);
+        // the centre of pressure starts at the heel and is never behind it
+        let felt = Felt { pressure: Span::past(true, sides.positive(1)), ..self.valve.felt(x, 0.0) };
+        let sensed = self.valve.sensed_on(felt, self.drive.load_bw(t), x, 0.0, true);
         dy[0] = self.valve.rate(sensed, y[0], self.valve.catch_load_n / self.weight_n);
     }
 

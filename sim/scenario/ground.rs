@@ -11,7 +11,7 @@
 //! fixed to the shank and rolls without slip. R = 0.19 H (published roll-over shapes 0.17-0.21 H:
 //! Hansen, Childress & Knox 2004, Clin Biomech 19:407, from memory), e 0.05 m, heel −0.06 m, toe
 //! 0.14 m \[J\]. K and K' are continuous across the ends, K'' is not: the ends are located as events.
-//! Checked in tests/closed_form/loaded.rs.
+//! Checked in tests/closed_form/footing.rs.
 
 /// Position of the knee axis and its derivatives by β; surface frame, m.
 #[derive(Debug, Clone, Copy, PartialEq)]

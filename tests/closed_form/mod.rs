@@ -1,1 +1,46 @@
 //! Verification against closed forms (checks A) and of the order of convergence.
+
+mod body;
+mod convergence;
+mod damper;
+mod driven;
+mod end_stops;
+mod energy;
+mod footing;
+mod loaded;
+mod order;
+mod rig;
+mod sitting;
+mod stance_valve;
+mod standing;
+mod swing;
+
+use crate::evidence::Check;
+
+/// Every check of this folder; the accuracy table prints them.
+pub fn checks() -> Vec<Check> {
+    [
+        swing::checks(),
+        driven::checks(),
+        damper::checks(),
+        stance_valve::checks(),
+        end_stops::checks(),
+        body::checks(),
+        footing::checks(),
+        loaded::checks(),
+        standing::checks(),
+        sitting::checks(),
+        convergence::checks(),
+        energy::checks(),
+    ]
+    .concat()
+}
+
+#[test]
+fn closed_form_identifiers_are_unique() {
+    let mut ids: Vec<_> = checks().into_iter().map(|c| c.id).collect();
+    let count = ids.len();
+    ids.sort_unstable();
+    ids.dedup();
+    assert_eq!(ids.len(), count, "two checks share an identifier");
+}

@@ -31,6 +31,7 @@ impl DamperLaw {
     pub fn torque(&self, omega: f64, factor: f64) -> f64 {
         match self {
             Self::Orifice(o) => Orifice { a: o.a, b: o.b * factor }.torque(omega),
+            // odd and smooth (or straight) through ω = 0: one branch for both directions
             Self::Linear(l) => l.torque(omega),
             Self::ConstantFriction(f) => f.torque(omega),
             Self::Table(t) => t.torque(omega),

@@ -9,7 +9,7 @@
 //! (Merritt, Hydraulic Control Systems, 1967); C_d falls at low Reynolds number, where the laminar
 //! term takes over, so the quadratic term is too small for slow flow through a small port. Valid
 //! for |ω| up to about 20 rad/s. No smoothing: τ is continuous, its slope jumps at ω = 0 only when
-//! flexion and extension differ.
+//! flexion and extension differ in a, its curvature always.
 //!
 //! Stance valve: the area runs linearly with the valve state z from the swing area to the stance
 //! area (0 open, 1 closed), and a moves with b:
@@ -45,6 +45,15 @@ impl Orifice {
     #[inline]
     pub fn torque(&self, omega: f64) -> f64 {
         -(self.a * omega + self.b * omega * omega.abs())
+    }
+
+    /// The same on the smooth branch of one direction, −(a ω ± b ω²), which goes on beyond ω = 0:
+    /// ω |ω| has a kink there that a step held on the branch must not see.
+    #[must_use]
+    #[inline]
+    pub fn torque_on(&self, flexing: bool, omega: f64) -> f64 {
+        let b = if flexing { self.b } else { -self.b };
+        -(self.a + b * omega) * omega
     }
 
     /// The valve between swing and stance, z 0 to 1.

@@ -1,0 +1,231 @@
+//! Observed order of convergence, nominal 5: a smooth motion, and one motion across each switch. A
+//! switch that is not located, or a branch that is not held up to it, shows as a lower order, which
+//! the energy balance does not notice. How it is measured: `order`.
+
+use kneedamp::joint::damper::Orifice;
+use kneedamp::joint::{AssistSpring, Cushion, EndStop, Knee, Relief, Trigger};
+use kneedamp::motion::events::{Sides, joint_surface as joint};
+use kneedamp::motion::integrate::State;
+use kneedamp::motion::loaded::{self, LegFlow, OtherFoot, Segments, surface as on_ground};
+use kneedamp::motion::swing::{ARMED, LOADED, state, surface};
+use kneedamp::quantity::DEG;
+use kneedamp::scenario::Footing;
+
+use super::order::Motion;
+use super::rig::{Shanked, bare_knee, flow, limb, orifice, row};
+use crate::common::{drive, person, reference_shank};
+use crate::evidence::Check;
+
+const NOMINAL: f64 = 5.0;
+
+/// Flexion, and rate in units of 10 rad/s.
+const SWUNG: &[(usize, f64)] = &[(state::PHI, 1.0), (state::OMEGA, 10.0)];
+
+/// A shank on a still thigh.
+fn free(knee: &Knee, from: [f64; 2], span_s: f64, crosses: &'static [usize], exponent: i32) -> f64 {
+    let f = flow(knee, limb(), None);
+    let mut start = Shanked::zeros();
+    (start[state::PHI], start[state::OMEGA]) = (from[0], from[1]);
+    let parts = vec![(span_s, None)];
+    Motion { flow: &f, begin_s: 0.0, start, modes: Sides::default(), parts, looked_at: SWUNG, crosses }
+        .order(&format!("free, crossing {crosses:?}"), exponent)
+}
+
+fn with(flexion: (f64, f64), extension: (f64, f64)) -> Knee {
+    Knee {
+        swing_flexion: orifice(flexion.0, flexion.1),
+        swing_extension: orifice(extension.0, extension.1),
+        ..bare_knee()
+    }
+}
+
+/// Over the top and round again, the knee flexing all the time.
+fn smooth() -> f64 {
+    free(&with((0.001, 0.001), (0.0, 0.0)), [-2.0, 8.0], 0.6, &[], 5)
+}
+
+/// Swinging to and fro with different coefficients of flexion and extension.
+fn across_rest() -> f64 {
+    free(&with((0.01, 0.02), (0.03, 0.005)), [0.9, 3.0], 4.0, &[joint::RATE; 7], 5)
+}
+
+/// The relief opens and shuts as gravity brakes and drives the shank over the top.
+fn relief() -> f64 {
+    let mut knee = with((0.001, 0.01), (0.0, 0.0));
+    knee.relief = Some(Relief { torque_n_m: 1.6, slope: 0.05 });
+    free(&knee, [-15.0, 15.0], 1.5, &[joint::RELIEF; 3], 5)
+}
+
+const BOUNCE: &[usize] = &[joint::EXTENSION_DEPTH, joint::RATE, joint::EXTENSION_DEPTH];
+
+fn against_stop() -> Knee {
+    let mut knee = with((0.1, 0.02), (0.3, 0.05));
+    knee.extension_stop = EndStop { angle_rad: 0.0, stiffness_n_m_per_rad: 100.0, damping_s_per_rad: 0.05 };
+    knee
+}
+
+/// Contact and release of the stop.
+fn stop() -> f64 {
+    free(&against_stop(), [0.4, -10.0], 0.35, BOUNCE, 7)
+}
+
+/// The same with an assist spring whose rate ends at the stop.
+fn assist() -> f64 {
+    let assist = AssistSpring { torque_n_m: 1.0, rate_n_m_per_rad: 10.0 };
+    free(&Knee { assist, ..against_stop() }, [0.4, -10.0], 0.35, BOUNCE, 7)
+}
+
+/// Into the cushion, and on to the stop where it ends.
+fn cushion() -> f64 {
+    let cushion = Some(Cushion { start_rad: 15.0 * DEG, factor: 8.0 });
+    let crosses = &[joint::CUSHION, joint::EXTENSION_DEPTH, joint::RATE, joint::EXTENSION_DEPTH];
+    free(&Knee { cushion, ..against_stop() }, [0.8, -10.0], 0.35, crosses, 7)
+}
+
+/// Pre-swing from flexion `phi` and valve `z` on, to `until` (share of the stride).
+fn stride(
+    knee: &Knee,
+    effort_n_m: f64,
+    [phi, z]: [f64; 2],
+    until: f64,
+    crosses: &'static [usize],
+    exponent: i32,
+) -> f64 {
+    let d = drive(&person(75.0, 1.75), 1.1, None);
+    let mut f = flow(knee, limb(), Some(&d));
+    f.preswing.effort_n_m = effort_n_m;
+    let mut start = Shanked::zeros();
+    (start[state::PHI], start[state::VALVE]) = (phi, z);
+    let mut modes = Sides::default();
+    modes.set(ARMED, true);
+    modes.set(LOADED, true);
+    // known instants: kink of the centre of pressure, toe-off
+    let end = until * d.stride_time_s;
+    let mut parts = vec![(0.5 * d.stride_time_s, None)];
+    if end > d.toe_off_s {
+        parts.push((d.toe_off_s, Some(LOADED)));
+    }
+    parts.push((end, None));
+    let looked_at = &[(state::PHI, 1.0), (state::OMEGA, 10.0), (state::VALVE, 1.0)];
+    Motion { flow: &f, begin_s: d.preswing_start_s, start, modes, parts, looked_at, crosses }
+        .order(&format!("stride, crossing {crosses:?}"), exponent)
+}
+
+/// A joint that nothing but what is looked at switches in pre-swing: its stop is 20 rad away, so that
+/// "bend" counts from there, and the valve acts over a wide range of load.
+fn loaded_joint(bend_deg: [f64; 2], catch_load_n: f64, width_bw: f64) -> Knee {
+    let mut knee = with((0.1, 0.1), (0.05, 0.02));
+    let away = -knee.extension_stop.angle_rad;
+    knee.stance.trigger = Trigger::Load;
+    (knee.stance.catch_load_n, knee.stance.width_bw) = (catch_load_n, width_bw);
+    knee.stance.bend_start_rad = away + bend_deg[0] * DEG;
+    knee.stance.bend_span_rad = (bend_deg[1] - bend_deg[0]) * DEG;
+    knee
+}
+
+/// Toe-off: the moment of ground and hip ends.
+fn toe_off() -> f64 {
+    stride(&with((0.1, 0.1), (0.05, 0.02)), 1e3, [0.0, 0.0], 0.66, &[], 8)
+}
+
+/// The valve falls through ½ and lets go for good.
+fn let_go() -> f64 {
+    stride(&loaded_joint([-60.0, 170.0], 350.0, 0.05), 1e3, [0.0, 1.0], 0.66, &[surface::VALVE_HALF], 8)
+}
+
+/// The user's effort ends at its greatest, which a knee that starts behind leaves and comes back to.
+fn effort() -> f64 {
+    let mut knee = with((0.1, 0.1), (0.05, 0.02));
+    knee.stance.trigger = Trigger::Always;
+    knee.stance.yielding = Orifice { a: 1.0, b: 2.0 };
+    stride(&knee, 10.0, [-0.03, 1.0], 0.66, &[surface::EFFORT_HIGH; 2], 8)
+}
+
+/// Bending begins to count, and counts fully, while the valve is between open and closed.
+fn bend() -> f64 {
+    let crosses = &[surface::BEND_BEGINS, surface::VALVE_HALF, surface::BEND_FULL];
+    stride(&loaded_joint([4.0, 10.0], 225.0, 0.3), 1e3, [0.0, 0.5], 0.56, crosses, 8)
+}
+
+/// The centre of pressure passes the point from which a straight knee feels nothing.
+fn release_point() -> f64 {
+    let mut knee = loaded_joint([-60.0, 170.0], 100.0, 0.3);
+    knee.stance.release_distance_m = 0.13;
+    stride(&knee, 1e3, [0.0, 0.5], 0.56, &[surface::RELEASE_POINT], 8)
+}
+
+/// A leg that rolls from heel to arc or from arc to toe, with the weight coming over.
+fn rolling(from: [f64; 2], until_s: f64, crosses: &'static [usize], exponent: i32) -> f64 {
+    let mut knee = with((0.1, 0.1), (0.05, 0.02));
+    knee.extension_stop.angle_rad = -1.0;
+    knee.stance.trigger = Trigger::Load;
+    knee.stance.yielding = Orifice { a: 0.5, b: 6.0 };
+    (knee.stance.width_bw, knee.stance.release_distance_m) = (0.3, 0.12);
+    (knee.stance.bend_start_rad, knee.stance.bend_span_rad) = (-1.0, 4.0);
+    let f = LegFlow {
+        segments: Segments::of(&person(75.0, 1.75), &reference_shank()),
+        knee,
+        footing: Footing::rolling(1.75),
+        slope_rad: 0.0,
+        speed_m_per_s: 1.6,
+        weight_transfer_s: 0.125,
+        hip_moment_n_m: 15.0,
+        other_foot: OtherFoot::None,
+        collapse_rad: 3.0,
+        stall_m_per_s: None,
+    };
+    use loaded::state as s;
+    let mut start = State::<{ s::COUNT }>::zeros();
+    (start[s::BETA], start[s::PHI]) = (from[0], from[1]);
+    start[s::BETA_RATE] = f.tilt_rate_at_pace(from[0], from[1], 0.5);
+    start[s::OMEGA] = 0.5;
+    start[s::VALVE] = 0.5;
+    let parts = vec![(loaded::HIP_MOMENT_RISE_S, None), (0.125, None), (until_s, None)];
+    let looked_at = &[(s::BETA, 1.0), (s::PHI, 1.0), (s::BETA_RATE, 10.0), (s::OMEGA, 10.0), (s::VALVE, 1.0)];
+    Motion { flow: &f, begin_s: 0.0, start, modes: Sides::default(), parts, looked_at, crosses }
+        .order(&format!("leg, crossing {crosses:?}"), exponent)
+}
+
+/// From the heel end on to the arc, with the valve closing on the way.
+const ON_HEEL: &[usize] = &[
+    joint::RATE,
+    on_ground::HEEL_END,
+    on_ground::WEIGHT_FULL,
+    on_ground::VALVE_HALF,
+    joint::RATE,
+    on_ground::WEIGHT_NONE,
+];
+
+/// From the arc over its toe end, past where a straight knee feels nothing.
+const ON_TOE: &[usize] = &[on_ground::WEIGHT_NONE, on_ground::TOE_END, joint::RATE];
+
+pub fn checks() -> Vec<Check> {
+    let heel = rolling([-0.40, 0.3], 0.25, ON_HEEL, 6);
+    let toe = rolling([0.19, 0.05], 0.15, ON_TOE, 6);
+    let r = |id, what, order: f64| {
+        let off = (order / NOMINAL - 1.0).abs();
+        row(id, what, "slope of log error over log step, four halvings; nominal 5", 0.05, off, "of 5")
+    };
+    vec![
+        r("ACONV-a", "order, smooth motion", smooth()),
+        r("ACONV-b", "order across ω = 0", across_rest()),
+        r("ACONV-c", "order across contact and release of a stop", stop()),
+        r("ACONV-d", "order across toe-off", toe_off()),
+        r("ACONV-e", "order across the valve letting go", let_go()),
+        r("ACONV-f", "order across the end of the user's effort", effort()),
+        r("ACONV-g", "order across the relief", relief()),
+        r("ACONV-h", "order across the assist spring's end at the stop", assist()),
+        r("ACONV-i", "order across the cushion and its end at the stop", cushion()),
+        r("ACONV-j", "order across the ends of the bend that the valve feels", bend()),
+        r("ACONV-k", "order across the release point", release_point()),
+        r("ACONV-l", "order across heel end of the arc, leg on the ground", heel),
+        r("ACONV-m", "order across toe end of the arc, leg on the ground", toe),
+    ]
+}
+
+#[test]
+fn closed_form_convergence_has_its_order() {
+    for check in checks() {
+        check.assert();
+    }
+}
