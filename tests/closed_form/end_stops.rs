@@ -99,7 +99,7 @@ pub fn checks() -> Vec<Check> {
         ),
         row(
             "A10b",
-            "stop, c v 0.001 to 0.01: |e − (1 − ⅔ c v)| over (c v)²",
+            "stop, c v 0.001 to 0.01: e against 1 − ⅔ c v, over (c v)²",
             "first order of that relation; the next term is 4/9",
             0.5,
             first_order(),

@@ -68,7 +68,7 @@ pub fn checks() -> Vec<Check> {
             worst
         })
         .collect();
-    let source = "|in − stored − out| of the quadrature states over the dissipated energy";
+    let source = "in − stored − out of the quadrature states over the dissipated energy";
     vec![
         row("AENERGY", WHAT, source, 1e-8, built_in, "of the dissipated"),
         row(
