@@ -132,6 +132,19 @@ impl Outcomes {
         )
     }
 
+    /// Measures those that a limit is about.
+    #[must_use]
+    pub fn limited(motion: &Motion, limits: &[Limit]) -> Self {
+        let kind = motion.kind();
+        Self(
+            METRICS
+                .iter()
+                .filter(|m| m.activities.contains(&kind) && limits.iter().any(|l| l.outcome == m.key))
+                .map(|m| (m, (m.measure)(motion)))
+                .collect(),
+        )
+    }
+
     /// Value of a key; `None` if it is not measured in this activity.
     #[must_use]
     pub fn get(&self, key: &str) -> Option<Value> {

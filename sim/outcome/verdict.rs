@@ -114,7 +114,10 @@ impl Assessment {
     /// # Errors
     /// A limit on an outcome that this activity does not have.
     pub fn of_motion(trial: &Trial, motion: &crate::motion::Motion) -> Result<Self, SimError> {
-        let outcomes = Outcomes::of(motion);
+        Self::judge(trial, Outcomes::of(motion), motion.energy_residual())
+    }
+
+    fn judge(trial: &Trial, outcomes: Outcomes, energy_residual: f64) -> Result<Self, SimError> {
         let limits = trial
             .scenario
             .limits
@@ -127,7 +130,17 @@ impl Assessment {
                 }),
             })
             .collect::<Result<_, _>>()?;
-        Ok(Self { outcomes, limits, energy_residual: motion.energy_residual() })
+        Ok(Self { outcomes, limits, energy_residual })
+    }
+
+    /// The same without the outcomes that no limit is about: for scans.
+    ///
+    /// # Errors
+    /// As [`Assessment::of`].
+    pub fn of_limits(trial: &Trial) -> Result<Self, SimError> {
+        let motion = trial.run()?;
+        let outcomes = Outcomes::limited(&motion, &trial.scenario.limits);
+        Self::judge(trial, outcomes, motion.energy_residual())
     }
 
     /// Every limit that is not a warning holds.

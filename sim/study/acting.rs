@@ -92,7 +92,7 @@ pub fn acting_setting(
     tried.sort_by(|a, b| b.gain.total_cmp(&a.gain));
     let everything = Detail { hip_band: false, ..Detail::default() };
     Ok(tried.into_iter().find_map(|a| {
-        let after = Assessment::of(&moved(a.setting, a.moved_pct, everything)?).ok()?;
+        let after = Assessment::of_limits(&moved(a.setting, a.moved_pct, everything)?).ok()?;
         let breaks = now
             .binding()
             .zip(after.binding())
