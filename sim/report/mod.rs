@@ -4,4 +4,7 @@ pub mod csv;
 pub mod drive_table;
 pub mod json;
 pub mod output;
+pub mod plot;
+mod plot_labels;
+mod plot_style;
 pub mod terminal;
