@@ -8,6 +8,7 @@ mod common;
 mod cross_code;
 mod evidence;
 mod golden;
+mod plots;
 mod published;
 mod robustness;
 mod trends;
