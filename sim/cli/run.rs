@@ -1,6 +1,6 @@
 //! `kneedamp run`.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
@@ -9,7 +9,8 @@ use super::{Status, data, message};
 use crate::error::SimError;
 use crate::motion::trace::Trace;
 use crate::report;
-use crate::study::survey;
+use crate::scenario::Scenario;
+use crate::study::{Setup, stride_plot, survey};
 
 /// Step of a trace, s.
 const TRACE_STEP_S: f64 = 1e-3;
@@ -18,6 +19,7 @@ const TRACE_STEP_S: f64 = 1e-3;
 ///   kneedamp run
 ///   kneedamp run walk-fast sit-down --person 50-kg --set swing-flexion=40
 ///   kneedamp run walk-comfortable --speed 1.25 --trace stride.csv
+///   kneedamp run walk-comfortable --plot stride.svg
 ///   kneedamp run --format json > out.json
 #[derive(Debug, Args)]
 #[command(verbatim_doc_comment)]
@@ -32,6 +34,9 @@ pub struct Options {
     /// Writes the motion of the one scenario named as CSV, a row per millisecond
     #[arg(long, value_name = "FILE.csv")]
     pub trace: Option<PathBuf>,
+    /// Draws the motion of the one scenario named as SVG
+    #[arg(long, value_name = "FILE.svg")]
+    pub plot: Option<PathBuf>,
     /// Exit with 3 if a limit is broken or a scenario cannot run
     #[arg(long)]
     pub strict: bool,
@@ -55,18 +60,20 @@ pub enum Format {
 pub fn run(o: &Options) -> Result<Status, SimError> {
     let library = o.setup.library.open()?;
     let scenarios = o.setup.scenarios(&library, &o.scenario)?;
-    if o.trace.is_some() && scenarios.len() != 1 {
-        return Err(SimError::Usage(format!(
-            "--trace wants one scenario, and {} are to be run: name one",
-            scenarios.len()
-        )));
+    for (option, path) in [("--trace", &o.trace), ("--plot", &o.plot)] {
+        if path.is_some() && scenarios.len() != 1 {
+            return Err(SimError::Usage(format!(
+                "{option} wants one scenario, and {} are to be run: name one",
+                scenarios.len()
+            )));
+        }
+    }
+    if let Some(path) = o.plot.as_ref().filter(|p| !is_svg(p)) {
+        return Err(SimError::Usage(format!("--plot draws SVG: '{}' does not end in .svg", path.display())));
     }
     let setup = o.setup.read(&library, &scenarios)?;
-    if let Some(path) = &o.trace {
-        let motion = setup.trial(&scenarios[0])?.run()?;
-        let trace = Trace::of(&motion, TRACE_STEP_S)
-            .ok_or_else(|| SimError::Usage(format!("'{}' does not move: no trace", scenarios[0].name)))?;
-        report::output::write_whole(path, report::csv::trace(&trace)?.as_bytes())?;
+    if o.trace.is_some() || o.plot.is_some() {
+        write_motion(o, &setup, &scenarios[0])?;
     }
     let found = survey(setup, scenarios)?;
     data(&match o.format {
@@ -86,4 +93,30 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
         return Ok(Status::Failed);
     }
     Ok(if o.strict && !found.holds() { Status::LimitBroken } else { Status::Done })
+}
+
+fn is_svg(path: &Path) -> bool {
+    path.extension().is_some_and(|e| e.eq_ignore_ascii_case("svg"))
+}
+
+/// Trace and plot of one scenario; nothing is written before both are ready.
+fn write_motion(o: &Options, setup: &Setup, scenario: &Scenario) -> Result<(), SimError> {
+    let trial = setup.trial(scenario)?;
+    let motion = trial.run()?;
+    let still = |what: &str| SimError::Usage(format!("'{}' does not move: no {what}", scenario.name));
+    let mut files = Vec::new();
+    if let Some(path) = &o.trace {
+        let trace = Trace::of(&motion, TRACE_STEP_S).ok_or_else(|| still("trace"))?;
+        files.push((path, report::csv::trace(&trace)?));
+    }
+    if let Some(path) = &o.plot {
+        let mut plot = stride_plot::plot(&trial, &motion).ok_or_else(|| still("plot"))?;
+        let [who, settings] = setup.in_words(&setup.resolve()?);
+        plot.subtitle = format!("{}. {who}; {settings}", stride_plot::task(&trial));
+        files.push((path, report::plot::svg(&plot)?));
+    }
+    for (path, text) in files {
+        report::output::write_whole(path, text.as_bytes())?;
+    }
+    Ok(())
 }

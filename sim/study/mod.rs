@@ -3,6 +3,7 @@
 pub mod acting;
 pub mod inputs;
 pub mod setup;
+pub mod stride_plot;
 pub mod survey;
 
 pub use acting::{Acting, acting_setting};

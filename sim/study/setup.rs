@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use super::stride_plot::settings_in_words;
 use crate::body::{Person, Prosthesis, Shank};
 use crate::error::SimError;
 use crate::joint::{Knee, KneeFile, Settings};
@@ -79,6 +80,22 @@ impl Setup {
             knee: self.knee.resolve(&self.settings, self.temperature_c)?,
             comparison_knee: self.comparison.resolve(&Settings::default(), None)?,
         })
+    }
+
+    /// Inputs in words: person, prosthesis, knee and oil; then the settings.
+    #[must_use]
+    pub fn in_words(&self, resolved: &Resolved) -> [String; 2] {
+        let temperature = self.temperature_c.unwrap_or(self.knee.reference_temperature_c);
+        let who = format!(
+            "Person {} ({:.0} kg, {:.2} m), prosthesis {} ({:.2} kg below the knee), knee {}, oil {temperature:.0} °C",
+            self.person.name,
+            self.person.mass_kg,
+            self.person.stature_m(),
+            self.prosthesis.name,
+            resolved.shank.mass_kg,
+            self.knee.name,
+        );
+        [who, settings_in_words(&resolved.knee.settings)]
     }
 
     /// The trial of a scenario.
