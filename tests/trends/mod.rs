@@ -178,7 +178,7 @@ fn trial(scenario: &str, user: &User, fit: &Fit) -> Trial {
         knee,
         drive: Some(SHOP.drive.clone()),
         precision: Precision::scan(),
-        detail: Detail { comparisons: false, landing: false, hip_band: false },
+        detail: Detail { comparisons: false, landing: true, hip_band: false },
     }
 }
 
