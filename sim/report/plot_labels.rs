@@ -46,10 +46,20 @@ pub(super) struct Flag {
     pub to_left: bool,
 }
 
-/// Places names of these widths at these x. A text that would cover another line stands above it.
+/// Places names of these widths at these x; a text that would cover another line stands above it.
 pub(super) fn flags(wanted: &[(i32, i32)], right_end: i32) -> Vec<Flag> {
-    let mut flags: Vec<Flag> =
-        wanted.iter().map(|&(x, w)| Flag { x, row: 0, to_left: x + w > right_end }).collect();
+    let mut flags: Vec<Flag> = wanted.iter().map(|w| Flag { x: w.0, row: 0, to_left: false }).collect();
+    // from the right: a text with no room to the right, or in the way of one that had none, goes to the left
+    let mut from_right: Vec<usize> = (0..wanted.len()).collect();
+    from_right.sort_by_key(|&i| -wanted[i].0);
+    let mut room = right_end;
+    for i in from_right {
+        let (x, width) = wanted[i];
+        if x + width > room {
+            flags[i].to_left = true;
+            room = x;
+        }
+    }
     let span = |i: usize| {
         let (x, w) = wanted[i];
         if flags[i].to_left { (x - w, x) } else { (x, x + w) }

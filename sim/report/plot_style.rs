@@ -51,7 +51,7 @@ pub(super) const LOOKS: [Look; 8] = [
     Look { colour: RGBColor(0, 0, 0), dashes: "60 30" },
     Look { colour: RGBColor(230, 159, 0), dashes: "200 60" },
     Look { colour: RGBColor(86, 180, 233), dashes: "120 40 28 40 28 40" },
-    Look { colour: RGBColor(240, 228, 66), dashes: "28 70" },
+    Look { colour: RGBColor(240, 228, 66), dashes: "170 50 80 50" },
 ];
 
 /// Width that a text takes on the canvas, rather too wide: the font is the reader's.

@@ -168,14 +168,18 @@ fn stride(s: &Stride, curves: &Curves) -> Plot {
         s.release_s.map(|t| (pct(t), "release".into())).into_iter().collect();
     instants.push((pct(s.drive.toe_off_s), "toe-off".into()));
     instants.push((100.0, "heel contact".into()));
-    let beyond = if late { "; after 100 as if still in the air" } else { "" };
+    let x_label = if late {
+        "Stride from heel contact (%); after 100 as if still in the air"
+    } else {
+        "Stride from heel contact to heel contact (%)"
+    };
     Plot {
         title: format!(
             "One stride at {:.2} m/s, {:.0} steps per minute",
             s.drive.speed_m_per_s,
             120.0 / contact
         ),
-        x_label: format!("Stride from heel contact to heel contact (%){beyond}"),
+        x_label: x_label.into(),
         instants,
         panels: vec![
             flexion,

@@ -95,6 +95,24 @@ fn plots_of_every_scenario_but_standing() {
     }
 }
 
+/// A knee that is not straight at heel contact is followed further, and the axis says what that means.
+#[test]
+fn plots_of_a_late_stride_go_on_past_heel_contact() {
+    let mut late = trial("walk-fast");
+    let mut settings = kneedamp::Settings::default();
+    let closed = kneedamp::quantity::Setting::from_pct("swing-extension", 90.0).expect("0 to 100");
+    settings.set(kneedamp::SettingName::SwingExtension, closed);
+    late.knee = library().knee("built-in").expect("shipped").resolve(&settings, None).expect("resolves");
+    for (trial, reach) in [(trial("walk-fast"), 100.0), (late, 115.0)] {
+        let plot = stride_plot::plot(&trial, &trial.run().expect("runs")).expect("moves");
+        let end = |panel: usize| plot.panels[panel].series[0].points.last().expect("points").0;
+        assert!((end(0) - reach).abs() < 0.2, "{}", end(0));
+        assert!(end(3) <= 100.0, "the ground load is not known beyond heel contact");
+        assert_eq!(plot.x_label.contains("still in the air"), reach > 100.0);
+        check_texts("late", &Document::parse(&svg(&plot).expect("draws")).expect("well formed"));
+    }
+}
+
 /// What a stride is held against in the outcomes is what its plot marks.
 #[test]
 fn plots_of_a_stride_mark_its_outcomes() {
