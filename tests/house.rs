@@ -117,14 +117,21 @@ fn house_files_have_a_purpose_and_a_size() {
 /// Paths in backquotes or links in the documents, and the tests that sources promise, exist.
 #[test]
 fn house_every_path_named_in_a_document_exists() {
-    let mut texts: Vec<(String, String)> = ["README.md", "DEVELOPERS.md", "CHANGELOG.md", "tests/reference/README.md"]
-        .iter()
-        .map(|n| ((*n).to_owned(), std::fs::read_to_string(root().join(n)).expect(n)))
-        .collect();
+    let mut texts: Vec<(String, String)> =
+        ["README.md", "DEVELOPERS.md", "CHANGELOG.md", "tests/reference/README.md"]
+            .iter()
+            .map(|n| ((*n).to_owned(), std::fs::read_to_string(root().join(n)).expect(n)))
+            .collect();
     texts.extend(sources("sim"));
-    let ends = |w: &str| [".rs", ".yaml", ".md", ".py", ".csv", ".json", ".svg", ".png", ".toml"].iter().any(|e| w.ends_with(e));
+    let ends = |w: &str| {
+        [".rs", ".yaml", ".md", ".py", ".csv", ".json", ".svg", ".png", ".toml"]
+            .iter()
+            .any(|e| w.ends_with(e))
+    };
     let starts = |w: &str| {
-        ["sim/", "tests/", "models/", "scenarios/", "benches/", ".ci/", "pictures/"].iter().any(|s| w.starts_with(s))
+        ["sim/", "tests/", "models/", "scenarios/", "benches/", ".ci/", "pictures/"]
+            .iter()
+            .any(|s| w.starts_with(s))
     };
     for (name, text) in texts {
         for word in text.split(|c: char| c.is_whitespace() || "`()[],;\"'".contains(c)) {

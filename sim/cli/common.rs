@@ -1,15 +1,18 @@
 //! Options that several commands share, and how they become a set-up.
 
 use std::collections::BTreeMap;
+use std::io::IsTerminal;
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 
 use crate::error::SimError;
+use crate::findings::Findings;
 use crate::joint::{SettingName, Settings};
 use crate::library::{Kind, Library};
 use crate::quantity::{Setting, within};
+use crate::report;
 use crate::scenario::{Activity, Scenario};
 use crate::study::Setup;
 
@@ -35,6 +38,58 @@ impl LibraryOptions {
         }
         Ok(Library { user_folder: self.library.clone() })
     }
+}
+
+/// Form of a report.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// For people
+    Table,
+    /// One JSON document
+    Json,
+    /// One row per finding
+    Csv,
+}
+
+/// How a study reports.
+#[derive(Debug, Args)]
+pub struct ReportOptions {
+    /// Form of the report; csv is the first table
+    #[arg(long, value_enum, default_value = "table")]
+    pub format: Format,
+}
+
+impl ReportOptions {
+    /// Prints findings.
+    ///
+    /// # Errors
+    /// Standard output cannot be written.
+    pub fn print(&self, command: &str, setup: &Setup, found: &Findings) -> Result<(), SimError> {
+        super::data(&match self.format {
+            Format::Table => report::findings::terminal(found),
+            Format::Json => {
+                let inputs = report::json::inputs(setup, &setup.resolve()?);
+                report::findings::json(command, inputs, found)
+            }
+            Format::Csv => report::findings::csv(found)?,
+        })?;
+        if self.format == Format::Csv {
+            super::message(&format!("Caution. {}", crate::CAUTION));
+        }
+        Ok(())
+    }
+}
+
+/// Runs a study with a progress bar on a terminal; `work` calls its argument once per step done.
+pub fn with_progress<T>(steps: u64, work: impl FnOnce(&(dyn Fn() + Sync)) -> T) -> T {
+    let bar = if std::io::stderr().is_terminal() {
+        indicatif::ProgressBar::new(steps)
+    } else {
+        indicatif::ProgressBar::hidden()
+    };
+    let result = work(&|| bar.inc(1));
+    bar.finish_and_clear();
+    result
 }
 
 /// Person, prosthesis, knee, settings, pace.

@@ -9,3 +9,6 @@ pub use acting::{Acting, acting_setting};
 pub use inputs::{Case, INPUTS, Input, input};
 pub use setup::{Resolved, Setup};
 pub use survey::{ScenarioRun, Survey, survey};
+
+/// Called once for every step of a long study; does nothing by default.
+pub type Tick<'a> = &'a (dyn Fn() + Sync);
