@@ -32,6 +32,15 @@ const PLAIN: Metric = Metric {
     measure: |_| super::Value::NotReached,
 };
 
+impl Metric {
+    /// Whether a watcher sees something special when it lies off.
+    #[must_use]
+    pub fn is_seen(&self) -> bool {
+        (self.seen_below, self.seen_above, self.seen_missing)
+            != (PLAIN.seen_below, PLAIN.seen_above, PLAIN.seen_missing)
+    }
+}
+
 /// All outcomes, in the order in which they are shown.
 pub static METRICS: &[Metric] = &[
     Metric {
