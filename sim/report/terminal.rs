@@ -5,7 +5,6 @@ use std::fmt::Write as _;
 
 use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 
-use crate::joint::SettingName;
 use crate::outcome::{LimitVerdict, Verdict, metric};
 use crate::scenario::Severity;
 use crate::study::Survey;
@@ -31,23 +30,8 @@ pub fn survey(survey: &Survey) -> String {
 }
 
 fn head(survey: &Survey) -> String {
-    let (setup, resolved) = (&survey.setup, &survey.resolved);
-    let settings: Vec<String> = SettingName::ALL
-        .into_iter()
-        .filter_map(|n| resolved.knee.settings.get(n).map(|s| format!("{n} {:.0} %", s.pct())))
-        .collect();
-    let temperature = setup.temperature_c.unwrap_or(setup.knee.reference_temperature_c);
-    format!(
-        "Person {} ({:.0} kg, {:.2} m), prosthesis {} ({:.2} kg below the knee), knee {}, oil {temperature:.0} °C\n{} \
-         (of this model's range; matches no mark on any joint)\n",
-        setup.person.name,
-        setup.person.mass_kg,
-        setup.person.stature_m(),
-        setup.prosthesis.name,
-        resolved.shank.mass_kg,
-        setup.knee.name,
-        settings.join(", "),
-    )
+    let resolved = &survey.resolved;
+    format!("{}\n{}\n", survey.setup.said_models(resolved), resolved.said_settings())
 }
 
 fn scenario(run: &ScenarioRun) -> String {

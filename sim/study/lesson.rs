@@ -54,8 +54,8 @@ pub static LESSONS: &[Lesson] = &[
         situation: "The heel flew up, so swing flexion was closed further and further.",
         watch: "The toe in mid-swing; the energy at full extension.",
         question: "A knee that bends less: does it knock less?",
-        why: "A knee that hardly bends turns round early, so that the thigh is still swinging forward while the \
-              shank comes through: it is carried into full extension with more energy, and the toe passes lower.",
+        why: "A knee that hardly bends turns round early, and reaches full extension while the braking of the \
+              thigh still drives the shank forward; a knee that comes later meets the end of that drive.",
         consider: "To open swing flexion again before swing extension is closed against the knock.",
         scenarios: &["walk-fast"],
         variants: &["swing-flexion=60", "swing-flexion=85", "swing-flexion=100"],
@@ -102,7 +102,7 @@ pub static LESSONS: &[Lesson] = &[
         question: "How much does one step of two points take from peak flexion?",
         why: "A valve that has let go stays released until the foot is off; one that has not, feels more load the \
               further the knee is bent, and holds on. Pushing harder bends the caught knee sooner and does not help.",
-        consider: "To stay several steps away from the edge, since the edge moves with load, shoe and effort.",
+        consider: "To stay several steps away from the edge, since the edge moves with the person's weight and effort.",
         scenarios: &["walk-comfortable"],
         variants: &[
             "swing-flexion=60,catch-load=12",
@@ -143,8 +143,8 @@ pub static LESSONS: &[Lesson] = &[
         situation: "Nothing on the joint was touched. B has boots that are half a kilogram heavier, C oil at 0 °C, D both.",
         watch: "Heel rise, time straight before heel contact, energy at full extension.",
         question: "Do the boots and the cold add up?",
-        why: "Mass at the foot resists the valves with more swing of its own; thick oil resists most where the knee is \
-              slow, at the end of extension. The one partly hides the other, and both change in the course of a day.",
+        why: "A heavier foot swings with more momentum, against which the valves do less; thick oil weighs most where \
+              the knee is slow, at the end of extension. The one partly hides the other.",
         consider: "To look again after any change of shoe or foot, and at a joint that has been out in the cold, before \
                    a setting is touched.",
         scenarios: &["walk-comfortable", "walk-fast", "sit-down"],

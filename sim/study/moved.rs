@@ -5,11 +5,10 @@
 //! ```
 //! of a limit that held: 0.25 says that a quarter of the margin is used up, more than 1 that it is
 //! broken; of a limit that was broken already: by how much of itself the excess grows. Negative is for the
-//! better. Moves that the digits shown do not show count as none. Checked in tests/studies/changed.rs.
+//! better. Moves that the digits shown do not show count as none, and of a warning, which breaks nothing, all
+//! that leave its verdict. Checked in tests/studies/changed.rs.
 
-use std::fmt::Write as _;
-
-use crate::outcome::{Assessment, LimitVerdict, Metric, Value, metric};
+use crate::outcome::{Assessment, LimitVerdict, Metric, Value, course_rank, metric};
 use crate::scenario::Severity;
 
 /// How one limit fared.
@@ -19,7 +18,7 @@ pub enum Fate {
     Broken,
     /// Was broken and is further out.
     Worse,
-    /// Another word, allowed or forbidden as before.
+    /// Another word that is neither better nor worse, allowed or forbidden as before.
     OtherWord,
     /// Holds with less margin.
     Nearer,
@@ -74,13 +73,18 @@ pub struct Moved {
 }
 
 impl Moved {
-    /// All limits of two runs of the same scenario, in its order.
+    /// All limits of two runs of the same scenario, in its order. A warning about an outcome that is not
+    /// reached warns of nothing and is left out.
     #[must_use]
     pub fn all(before: &Assessment, after: &Assessment) -> Vec<Self> {
         let pairs = before.limits.iter().zip(&after.limits);
         pairs
             .filter_map(|(b, a)| {
                 let metric = metric(&b.limit.outcome)?;
+                let missing = [b.value, a.value].contains(&Value::NotReached);
+                if missing && b.limit.severity == Severity::Warning {
+                    return None;
+                }
                 Some(Self { metric, before: b.clone(), after: a.clone() })
             })
             .collect()
@@ -110,10 +114,14 @@ impl Moved {
             (true, false) => return Fate::Broken,
             (false, true) => return Fate::Mended,
             _ if self.said(self.before.value) == self.said(self.after.value) => return Fate::Still,
+            _ if self.before.limit.severity == Severity::Warning => return Fate::Still,
             _ => {}
         }
         let worse = match (self.before.value, self.after.value) {
-            (Value::Word(_), Value::Word(_)) => return Fate::OtherWord,
+            (Value::Word(a), Value::Word(b)) => match (course_rank(a), course_rank(b)) {
+                (Some(a), Some(b)) => b > a,
+                _ => return Fate::OtherWord,
+            },
             (Value::Number(_), Value::Number(_)) => {
                 let moved = self.share().unwrap_or(0.0);
                 if moved.abs() < share {
@@ -179,9 +187,18 @@ pub fn unlimited(before: &Assessment, after: &Assessment) -> Vec<(&'static Metri
 /// `toe height lost 0.0 mm → 29.0 mm; …`.
 #[must_use]
 pub fn said_list(list: &[(&'static Metric, Value, Value)]) -> String {
-    let mut out = String::new();
-    for (i, (m, a, b)) in list.iter().enumerate() {
-        let _ = write!(out, "{}{} {} → {}", if i > 0 { "; " } else { "" }, m.label, m.say(*a), m.say(*b));
+    let one = |(m, a, b): &(&Metric, Value, Value)| {
+        format!("{} {} → {}", m.label, said_unlimited(m, *a), said_unlimited(m, *b))
+    };
+    list.iter().map(one).collect::<Vec<_>>().join("; ")
+}
+
+/// A value that no limit waits for.
+#[must_use]
+pub fn said_unlimited(m: &Metric, value: Value) -> String {
+    match value {
+        Value::NotReached if m.words.is_empty() => "none".to_owned(),
+        Value::NotReached => "not to be followed".to_owned(),
+        v => m.say(v),
     }
-    out
 }

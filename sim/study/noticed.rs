@@ -31,7 +31,7 @@ pub fn noticed(before: &Assessment, after: &Assessment) -> String {
     tell("no longer: ", distinct(of(Fate::Mended).iter().map(|m| told(m.before.seen(), m))));
     tell("another course: ", of(Fate::OtherWord).iter().map(|m| m.said_both()).collect());
     tell("within limits, with less margin: ", shares(&of(Fate::Nearer)));
-    tell("within limits, with more margin: ", shares(&of(Fate::Further)));
+    tell("within limits, with more margin: ", both(&of(Fate::Further)));
     let beside = unlimited(before, after);
     if !beside.is_empty() {
         parts.push(format!("held against no limit: {}", said_list(&beside)));
@@ -61,7 +61,7 @@ fn distinct(list: impl Iterator<Item = (String, String)>) -> Vec<String> {
     out.into_iter().map(|(seen, numbers)| format!("{seen} {numbers}")).collect()
 }
 
-/// The foremost moves with their share of the margin.
+/// The foremost moves with the share of the margin that they use up.
 fn shares(list: &[&Moved]) -> Vec<String> {
     let share = |m: &Moved| match m.share() {
         Some(s) if s.abs() < 10.0 => format!(" ({:.0} % of the margin)", 100.0 * s.abs()),
@@ -70,20 +70,25 @@ fn shares(list: &[&Moved]) -> Vec<String> {
     list.iter().take(MOST_TOLD).map(|m| m.said_both() + &share(m)).collect()
 }
 
+/// The foremost moves.
+fn both(list: &[&Moved]) -> Vec<String> {
+    list.iter().take(MOST_TOLD).map(|m| m.said_both()).collect()
+}
+
 fn nothing(before: &Assessment, after: &Assessment, all: &[Moved]) -> String {
     let same = before.outcomes.iter().all(|(m, v)| after.outcomes.get(m.key) == Some(v));
     if same {
         return "No outcome differs: what is changed has no part in this scenario.".to_owned();
     }
     let share = |m: &&Moved| m.share().unwrap_or(0.0).abs();
-    let foremost = all.iter().max_by(|a, b| share(a).total_cmp(&share(b)));
-    match foremost {
-        Some(m) if share(&m) > 0.0 => format!(
+    let shown = all.iter().filter(|m| m.said(m.before.value) != m.said(m.after.value));
+    match shown.max_by(|a, b| share(a).total_cmp(&share(b))) {
+        Some(m) => format!(
             "Hardly anything a watcher would notice: no limit changes its verdict; most moved is {}, by {:.0} % of the margin.",
             m.said_both(),
             100.0 * share(&m)
         ),
-        _ => "Hardly anything a watcher would notice: no limit changes its verdict.".to_owned(),
+        None => "Hardly anything a watcher would notice: no limit changes its verdict.".to_owned(),
     }
 }
 

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use crate::body::{Person, Prosthesis, Shank};
 use crate::error::SimError;
-use crate::joint::{Knee, KneeFile, Settings};
+use crate::joint::{Knee, KneeFile, SettingName, Settings};
 use crate::motion::trial::Detail;
 use crate::motion::{Precision, Trial};
 use crate::quantity::within;
@@ -45,6 +45,18 @@ pub struct Resolved {
     pub comparison_knee: Knee,
 }
 
+impl Resolved {
+    /// The settings in words, with what the percentages mean.
+    #[must_use]
+    pub fn said_settings(&self) -> String {
+        let settings: Vec<String> = SettingName::ALL
+            .into_iter()
+            .filter_map(|n| self.knee.settings.get(n).map(|s| format!("{n} {:.0} %", s.pct())))
+            .collect();
+        format!("{} (of this model's range; matches no mark on any joint)", settings.join(", "))
+    }
+}
+
 impl Setup {
     /// A set-up with the knee's own settings, compared with itself; one walking drive.
     #[must_use]
@@ -60,6 +72,21 @@ impl Setup {
             cadence_steps_per_min: None,
             drives: BTreeMap::from([(drive.name.clone(), Arc::new(drive))]),
         }
+    }
+
+    /// Person, prosthesis, knee and oil in words.
+    #[must_use]
+    pub fn said_models(&self, resolved: &Resolved) -> String {
+        format!(
+            "Person {} ({:.0} kg, {:.2} m), prosthesis {} ({:.2} kg below the knee), knee {}, oil {:.0} °C",
+            self.person.name,
+            self.person.mass_kg,
+            self.person.stature_m(),
+            self.prosthesis.name,
+            resolved.shank.mass_kg,
+            self.knee.name,
+            self.temperature_c.unwrap_or(self.knee.reference_temperature_c),
+        )
     }
 
     /// Checks everything and turns it into numbers.

@@ -8,7 +8,7 @@ use super::Setup;
 use super::inputs::{Case, INPUTS, Input};
 use crate::body::{Person, Prosthesis};
 use crate::error::SimError;
-use crate::joint::KneeFile;
+use crate::joint::{KneeFile, SettingName};
 use crate::quantity::within;
 use crate::scenario::Scenario;
 
@@ -137,7 +137,10 @@ impl Change {
             Self::Person(p) => format!("person {} ({:.0} kg, {:.2} m)", p.name, p.mass_kg, p.stature_m()),
             Self::Prosthesis(p) => format!("prosthesis {}", p.name),
             Self::Knee(k) => format!("knee {}", k.name),
-            Self::Value(i, v) => format!("{} {v} {}", i.label, i.unit).trim_end().to_owned(),
+            Self::Value(i, v) => {
+                let name = if SettingName::parse(i.key).is_some() { i.key } else { i.label };
+                format!("{name} {v} {}", i.unit).trim_end().to_owned()
+            }
         }
     }
 

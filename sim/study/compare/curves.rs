@@ -5,7 +5,7 @@ use crate::findings::{Mark, Panel, Plot, Series};
 use crate::motion::Motion;
 use crate::motion::trace::Trace;
 use crate::quantity::DEG;
-use crate::study::Variant;
+use crate::study::{Setup, Variant};
 
 /// Step of the curves, s.
 const CURVE_STEP_S: f64 = 2e-3;
@@ -20,7 +20,7 @@ pub(super) fn curve(motion: &Motion) -> Vec<(f64, f64)> {
 }
 
 /// The plot of a scenario; none for one that does not move.
-pub(super) fn plot(scene: &Scene, variants: &[Variant]) -> Option<Plot> {
+pub(super) fn plot(base: &Setup, scene: &Scene, variants: &[Variant]) -> Option<Plot> {
     let moving: Vec<(usize, &Ran)> = scene
         .runs
         .iter()
@@ -28,7 +28,7 @@ pub(super) fn plot(scene: &Scene, variants: &[Variant]) -> Option<Plot> {
         .filter_map(|(i, r)| r.as_ref().ok().map(|r| (i, r)))
         .filter(|(_, r)| !r.curve.is_empty())
         .collect();
-    let (_, first) = moving.first()?;
+    let walking = moving.first()?.1.toe_off_pct.is_some();
     let named = |i: usize| format!("{}: {}", LETTERS[i], variants[i].name());
     let series = |(i, r): &(usize, &Ran)| Series { label: named(*i), points: r.curve.clone() };
     let panel = Panel {
@@ -38,16 +38,30 @@ pub(super) fn plot(scene: &Scene, variants: &[Variant]) -> Option<Plot> {
         bands: vec![],
         height: 1.0,
     };
-    let walking = first.toe_off_pct;
     Some(Plot {
         title: format!("Knee flexion, {}", scene.scenario.name),
-        subtitle: moving.iter().map(|(i, _)| named(*i)).collect::<Vec<_>>().join(" · "),
-        x_label: if walking.is_some() { "stride, %" } else { "time, s" }.into(),
-        instants: walking
-            .map(|t| vec![(t, "toe-off".to_owned()), (100.0, "heel contact".to_owned())])
-            .unwrap_or_default(),
+        subtitle: format!(
+            "base: person {}, prosthesis {}, knee {}",
+            base.person.name, base.prosthesis.name, base.knee.name
+        ),
+        x_label: if walking { "stride, %" } else { "time, s" }.into(),
+        instants: if walking { instants(&moving) } else { vec![] },
         panels: vec![panel],
     })
+}
+
+/// Toe-off, once if it is the same for all, and heel contact.
+fn instants(moving: &[(usize, &Ran)]) -> Vec<(f64, String)> {
+    let at: Vec<(f64, &str)> =
+        moving.iter().filter_map(|(i, r)| r.toe_off_pct.map(|t| (t, LETTERS[*i]))).collect();
+    let same = at.iter().all(|(t, _)| (t - at[0].0).abs() < 0.05);
+    let mut out: Vec<(f64, String)> = if same {
+        at.first().map(|(t, _)| (*t, "toe-off".to_owned())).into_iter().collect()
+    } else {
+        at.iter().map(|(t, letter)| (*t, format!("{letter} toe-off"))).collect()
+    };
+    out.push((100.0, "heel contact".to_owned()));
+    out
 }
 
 /// Where a stride is straight.

@@ -3,6 +3,7 @@
 
 mod curves;
 mod tables;
+mod text;
 
 use rayon::prelude::*;
 
@@ -19,6 +20,8 @@ const LETTERS: [&str; 4] = ["A", "B", "C", "D"];
 /// Variants in scenarios.
 #[derive(Debug)]
 pub struct Comparison {
+    /// What the variants change.
+    pub base: Setup,
     /// The variants, A first.
     pub variants: Vec<Variant>,
     /// Each of them in numbers that act, in the first scenario.
@@ -93,7 +96,7 @@ pub fn compare(
         .into_iter()
         .map(|scenario| Scene { scenario, runs: runs.by_ref().take(variants.len()).collect() })
         .collect();
-    Ok(Comparison { variants, resolved, scenes })
+    Ok(Comparison { base: base.clone(), variants, resolved, scenes })
 }
 
 fn one(base: &Setup, scenario: &Scenario, variant: &Variant) -> Result<Ran, SimError> {

@@ -7,8 +7,8 @@ use crate::findings::{Cell, Findings, Plot, Table};
 use crate::joint::SettingName;
 use crate::outcome::{Assessment, LimitVerdict, Metric, Value, metric};
 use crate::scenario::Severity;
-use crate::study::noticed::noticed;
-use crate::study::{Change, Resolved, Setup, Variant};
+use crate::study::moved::said_unlimited;
+use crate::study::{Resolved, Setup};
 
 impl Comparison {
     /// For programs: variants, all outcomes in one table, limits; one plot per scenario that moves.
@@ -24,19 +24,12 @@ impl Comparison {
     /// For people: the same with words for keys, a table of outcomes per scenario.
     #[must_use]
     pub fn reading(&self) -> Findings {
-        let tables = std::iter::once(self.verdicts()).chain(self.scenes.iter().map(|s| self.spoken(s)));
+        let mut verdicts = self.verdicts();
+        for c in &mut verdicts.columns {
+            *c = c.replace('_', " ");
+        }
+        let tables = std::iter::once(verdicts).chain(self.scenes.iter().map(|s| self.spoken(s)));
         Findings { text: self.text(), tables: tables.collect(), plots: self.plots() }
-    }
-
-    fn text(&self) -> Vec<String> {
-        let named = |(i, v): (usize, &Variant)| {
-            let said: Vec<String> = v.changes.iter().map(Change::said).collect();
-            let said = if said.is_empty() { "as it is".to_owned() } else { said.join(", ") };
-            format!("{}: {said}", LETTERS[i])
-        };
-        let mut text: Vec<String> = self.variants.iter().enumerate().map(named).collect();
-        text.extend(self.scenes.iter().flat_map(scene_text));
-        text
     }
 
     fn variants(&self) -> Table {
@@ -99,7 +92,7 @@ impl Comparison {
         columns.extend(self.columns(ToOwned::to_owned, |l| format!("{l} − A")));
         let row = |m: &'static Metric| {
             let mut row = vec![Cell::text(m.label)];
-            row.extend(scene.cells(m, |r, v| Cell::text(m.say(v) + marked(r, m))));
+            row.extend(scene.cells(m, |r, v| Cell::text(said(r, m, v))));
             row
         };
         Table {
@@ -174,7 +167,7 @@ impl Comparison {
     /// The knee's curves, one set of axes per scenario that moves.
     #[must_use]
     pub fn plots(&self) -> Vec<Plot> {
-        self.scenes.iter().filter_map(|s| plot(s, &self.variants)).collect()
+        self.scenes.iter().filter_map(|s| plot(&self.base, s, &self.variants)).collect()
     }
 }
 
@@ -196,41 +189,10 @@ fn verdict_cells(a: &Assessment) -> Vec<Cell> {
     cells
 }
 
-/// What a scenario shows: verdict of A, then each other variant against A; notes and failures.
-fn scene_text(scene: &Scene) -> Vec<String> {
-    let name = &scene.scenario.name;
-    let mut text = Vec::new();
-    for (i, run) in scene.runs.iter().enumerate() {
-        match run {
-            Err(e) => text.push(format!("{name}, {}: {e}.", LETTERS[i])),
-            Ok(r) => {
-                let sentence = match (i, &scene.runs[0]) {
-                    (0, _) | (_, Err(_)) => format!("{name}, {}: {}", LETTERS[i], state(&r.assessment)),
-                    (_, Ok(a)) => {
-                        format!("{name}, {} against A: {}", LETTERS[i], noticed(&a.assessment, &r.assessment))
-                    }
-                };
-                text.push(sentence);
-                text.extend(r.notes.iter().map(|n| format!("{name}, {}, note: {n}.", LETTERS[i])));
-            }
-        }
-    }
-    text
-}
-
-/// What is seen of one variant alone.
-fn state(a: &Assessment) -> String {
-    let mut seen: Vec<&str> = Vec::new();
-    for l in a.binding().filter(|l| !l.holds()) {
-        if !seen.contains(&l.seen()) {
-            seen.push(l.seen());
-        }
-    }
-    match (a.word(), seen.as_slice()) {
-        ("no limits", _) => "no limits to hold it against.".into(),
-        (_, []) => "within all limits.".into(),
-        (_, seen) => format!("what would be seen: {}.", seen.join("; ")),
-    }
+/// A value as people read it, marked where it breaks a limit; `none` where no limit waits for it.
+fn said(r: &Ran, m: &Metric, v: Value) -> String {
+    let limited = r.assessment.limits.iter().any(|l| l.limit.outcome == m.key);
+    if limited { m.say(v) + marked(r, m) } else { said_unlimited(m, v) }
 }
 
 /// A mark behind a value that breaks a limit or lies in the band of a judged edge.
