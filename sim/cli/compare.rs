@@ -31,10 +31,10 @@ pub struct Options {
     #[arg(long, value_name = "KEY=VALUE,…", required_unless_present = "lesson", conflicts_with = "lesson")]
     pub b: Option<String>,
     /// Third variant
-    #[arg(long, value_name = "KEY=VALUE,…", requires = "b")]
+    #[arg(long, value_name = "KEY=VALUE,…", requires = "b", conflicts_with = "lesson")]
     pub c: Option<String>,
     /// Fourth variant
-    #[arg(long, value_name = "KEY=VALUE,…", requires = "c")]
+    #[arg(long, value_name = "KEY=VALUE,…", requires = "c", conflicts_with = "lesson")]
     pub d: Option<String>,
     /// Scenario by name or path; can be given several times [default: walk-comfortable]
     #[arg(long, value_name = "NAME|FILE", conflicts_with = "lesson")]
