@@ -78,7 +78,7 @@ fn both(list: &[&Moved]) -> Vec<String> {
 fn nothing(before: &Assessment, after: &Assessment, all: &[Moved]) -> String {
     let same = before.outcomes.iter().all(|(m, v)| after.outcomes.get(m.key) == Some(v));
     if same {
-        return "No outcome differs: what is changed has no part in this scenario.".to_owned();
+        return "No outcome differs: nothing is changed, or it has no part in this scenario.".to_owned();
     }
     let share = |m: &&Moved| m.share().unwrap_or(0.0).abs();
     let shown = all.iter().filter(|m| m.said(m.before.value) != m.said(m.after.value));
