@@ -14,4 +14,5 @@ mod plots;
 mod published;
 mod readme;
 mod robustness;
+mod studies;
 mod trends;

@@ -1,15 +1,18 @@
 //! Options that several commands share, and how they become a set-up.
 
 use std::collections::BTreeMap;
+use std::io::IsTerminal;
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 
 use crate::error::SimError;
+use crate::findings::Findings;
 use crate::joint::{SettingName, Settings};
 use crate::library::{Kind, Library};
 use crate::quantity::{Setting, within};
+use crate::report;
 use crate::scenario::{Activity, Scenario};
 use crate::study::Setup;
 
@@ -37,17 +40,69 @@ impl LibraryOptions {
     }
 }
 
+/// Form of a report.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// For people
+    Table,
+    /// One JSON document
+    Json,
+    /// One row per finding
+    Csv,
+}
+
+/// How a study reports.
+#[derive(Debug, Args)]
+pub struct ReportOptions {
+    /// Form of the report; csv is the first table
+    #[arg(long, value_enum, default_value = "table")]
+    pub format: Format,
+}
+
+impl ReportOptions {
+    /// Prints findings.
+    ///
+    /// # Errors
+    /// Standard output cannot be written.
+    pub fn print(&self, command: &str, setup: &Setup, found: &Findings) -> Result<(), SimError> {
+        super::data(&match self.format {
+            Format::Table => report::findings::terminal(found),
+            Format::Json => {
+                let inputs = report::json::inputs(setup, &setup.resolve()?);
+                report::findings::json(command, inputs, found)
+            }
+            Format::Csv => report::findings::csv(found)?,
+        })?;
+        if self.format == Format::Csv {
+            super::message(&format!("Caution. {}", crate::CAUTION));
+        }
+        Ok(())
+    }
+}
+
+/// Runs a study with a progress bar on a terminal; `work` calls its argument once per step done.
+pub fn with_progress<T>(steps: u64, work: impl FnOnce(&(dyn Fn() + Sync)) -> T) -> T {
+    let bar = if std::io::stderr().is_terminal() {
+        indicatif::ProgressBar::new(steps)
+    } else {
+        indicatif::ProgressBar::hidden()
+    };
+    let result = work(&|| bar.inc(1));
+    bar.finish_and_clear();
+    result
+}
+
 /// Person, prosthesis, knee, settings, pace.
 #[derive(Debug, Args)]
 pub struct SetupOptions {
     /// Person: name or path
-    #[arg(long, value_name = "NAME|FILE", default_value = "75-kg")]
+    #[arg(long, value_name = "NAME|FILE", default_value = EXAMPLE[0])]
     pub person: String,
     /// Prosthesis below the knee axis: name or path
-    #[arg(long, value_name = "NAME|FILE", default_value = "typical")]
+    #[arg(long, value_name = "NAME|FILE", default_value = EXAMPLE[1])]
     pub prosthesis: String,
     /// Knee: name or path
-    #[arg(long, value_name = "NAME|FILE", default_value = "built-in")]
+    #[arg(long, value_name = "NAME|FILE", default_value = EXAMPLE[2])]
     pub knee: String,
     /// Settings in percent of the model's range, for instance swing-flexion=70,catch-load=20
     #[arg(long, value_name = "SETTING=PCT,…", value_delimiter = ',')]
@@ -65,7 +120,21 @@ pub struct SetupOptions {
     pub library: LibraryOptions,
 }
 
+/// Models of the built-in example.
+const EXAMPLE: [&str; 3] = ["75-kg", "typical", "built-in"];
+
 impl SetupOptions {
+    /// The built-in example as it is.
+    #[must_use]
+    pub fn is_default(&self) -> bool {
+        [self.person.as_str(), &self.prosthesis, &self.knee] == EXAMPLE
+            && self.set.is_empty()
+            && self.speed.is_none()
+            && self.cadence.is_none()
+            && self.temperature.is_none()
+            && self.library.library.is_none()
+    }
+
     /// Reads the models. Drives are those that the scenarios need.
     ///
     /// # Errors

@@ -1,11 +1,14 @@
 //! The command line: one file per command. Data to stdout, messages to stderr; exit 0 ran, 2 bad
 //! usage or input, 3 ran but a limit is broken with `--strict`.
 
+mod changed;
 mod check;
 mod common;
+mod compare;
 mod list;
 mod new;
 mod run;
+mod variants;
 
 use std::io::Write;
 
@@ -25,6 +28,10 @@ struct Cli {
 enum Command {
     /// Runs scenarios for one person, prosthesis, knee and settings; without arguments, the built-in example
     Run(run::Options),
+    /// Two to four variants next to each other: differences, verdicts, what a watcher would notice; the lessons
+    Compare(compare::Options),
+    /// What a new shoe, foot, weight, oil temperature or spring moved, and what to look at again
+    Changed(changed::Options),
     /// Lists what is built in and what your folder adds
     List(list::Options),
     /// Writes an editable copy of a built-in file
@@ -63,6 +70,8 @@ pub fn run() -> Status {
     let cli = Cli::parse();
     let result = match cli.command {
         Command::Run(o) => run::run(&o),
+        Command::Compare(o) => compare::run(&o),
+        Command::Changed(o) => changed::run(&o),
         Command::List(o) => list::run(&o),
         Command::New(o) => new::run(&o),
         Command::Check(o) => check::run(&o),

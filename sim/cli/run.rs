@@ -2,9 +2,9 @@
 
 use std::path::{Path, PathBuf};
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 
-use super::common::SetupOptions;
+use super::common::{Format, SetupOptions};
 use super::{Status, data, message};
 use crate::error::SimError;
 use crate::motion::trace::Trace;
@@ -40,17 +40,6 @@ pub struct Options {
     /// Exit with 3 if a limit is broken or a scenario cannot run
     #[arg(long)]
     pub strict: bool,
-}
-
-/// Form of a report.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum Format {
-    /// For people.
-    Table,
-    /// One JSON document.
-    Json,
-    /// One row per outcome and limit.
-    Csv,
 }
 
 /// Runs the command.

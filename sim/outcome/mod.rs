@@ -10,7 +10,7 @@ pub mod verdict;
 pub mod walking;
 
 pub use leg::{course_word, slope_word};
-pub use registry::METRICS;
+pub use registry::{METRICS, course_rank};
 pub use verdict::{Assessment, LimitVerdict, Verdict};
 
 use crate::error::SimError;

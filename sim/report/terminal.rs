@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 
 use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 
-use crate::outcome::{LimitVerdict, Metric, Verdict, metric};
+use crate::outcome::{LimitVerdict, Verdict, metric};
 use crate::scenario::Severity;
 use crate::study::Survey;
 use crate::study::survey::{RunResult, ScenarioRun};
@@ -69,7 +69,7 @@ fn limits_table(r: &RunResult) -> String {
         table.add_row(vec![
             m.label.to_owned(),
             m.say(l.value),
-            bounds(m, l),
+            l.bounds(),
             verdict(l),
             l.margin.map_or_else(String::new, |v| m.say(crate::outcome::Value::Number(v))) + mark,
         ]);
@@ -86,16 +86,6 @@ fn verdict(l: &LimitVerdict) -> String {
     match l.limit.band_pct {
         Some(band) if l.in_band => format!("{word} (inside the ±{band:.0} % band of a judged edge)"),
         _ => word.to_owned(),
-    }
-}
-
-fn bounds(m: &Metric, l: &LimitVerdict) -> String {
-    let said = |v: f64| m.say(crate::outcome::Value::Number(v));
-    match (l.limit.min, l.limit.max) {
-        (Some(a), Some(b)) => format!("{} to {}", said(a), said(b)),
-        (Some(a), None) => format!("at least {}", said(a)),
-        (None, Some(b)) => format!("at most {}", said(b)),
-        (None, None) => l.limit.allowed.join(" or "),
     }
 }
 

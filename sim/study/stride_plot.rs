@@ -5,7 +5,7 @@
 //! acts.
 
 use crate::findings::{Band, Mark, Panel, Plot, Series};
-use crate::joint::{SettingName, Settings};
+
 use crate::motion::leg_tasks::{LegEnd, LegRun};
 use crate::motion::sitting::{SitRun, state as sit_state, surface as sit_surface};
 use crate::motion::trace::Trace;
@@ -56,7 +56,7 @@ fn inputs(trial: &Trial) -> String {
         trial.person.mass_kg,
         trial.person.stature_m(),
         trial.shank.mass_kg,
-        settings_in_words(&trial.knee.settings)
+        super::setup::settings_in_words(&trial.knee.settings)
     )
 }
 
@@ -65,15 +65,6 @@ fn inputs(trial: &Trial) -> String {
 pub fn task(trial: &Trial) -> String {
     let drive = trial.drive.as_ref().map_or_else(String::new, |d| format!(", drive {}", d.name));
     format!("Scenario {}{drive}", trial.scenario.name)
-}
-
-/// Positions of the settings that a knee has.
-pub(super) fn settings_in_words(settings: &Settings) -> String {
-    let said: Vec<String> = SettingName::ALL
-        .into_iter()
-        .filter_map(|n| settings.get(n).map(|s| format!("{n} {:.0} %", s.pct())))
-        .collect();
-    format!("{} (of this model's range; matches no mark on any joint)", said.join(", "))
 }
 
 /// A part of the torque: name, column of the trace, factor.

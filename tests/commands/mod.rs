@@ -1,5 +1,7 @@
 //! The program as a user runs it.
 
+mod changed;
+mod compare;
 mod run;
 mod tools;
 

@@ -1,0 +1,5 @@
+//! Studies: small cases by hand or by an independent calculation, and golden findings.
+
+mod changed;
+mod compare;
+mod lessons;
