@@ -1,6 +1,6 @@
 //! Variants: what is changed against a base, written as `KEY=VALUE,…`.
 //!
-//! A key is an input of [`INPUTS`](super::INPUTS), or `person`, `prosthesis`, `knee` with a name or path.
+//! A key is an input of [`INPUTS`], or `person`, `prosthesis`, `knee` with a name or path.
 //! Reading a text gives [`Wanted`] changes; whoever can read files turns them into [`Change`]s. Models are
 //! put in first, then values in the order written, so that `mass_kg=60,person=50-kg` is that person at 60 kg.
 
