@@ -6,6 +6,7 @@ mod common;
 mod list;
 mod new;
 mod run;
+mod sweep;
 
 use std::io::Write;
 
@@ -25,6 +26,8 @@ struct Cli {
 enum Command {
     /// Runs scenarios for one person, prosthesis, knee and settings; without arguments, the built-in example
     Run(run::Options),
+    /// Runs any inputs over grids or samples to CSV or JSON lines; resumable, in shards
+    Sweep(sweep::Options),
     /// Lists what is built in and what your folder adds
     List(list::Options),
     /// Writes an editable copy of a built-in file
@@ -63,6 +66,7 @@ pub fn run() -> Status {
     let cli = Cli::parse();
     let result = match cli.command {
         Command::Run(o) => run::run(&o),
+        Command::Sweep(o) => sweep::run(&o),
         Command::List(o) => list::run(&o),
         Command::New(o) => new::run(&o),
         Command::Check(o) => check::run(&o),
@@ -78,12 +82,16 @@ pub fn run() -> Status {
 
 /// Data to stdout. A closed pipe (`| head`) ends quietly.
 fn data(text: &str) -> Result<(), SimError> {
+    data_while_read(text).map(|_| ())
+}
+
+/// The same for much data: false once nobody reads on.
+fn data_while_read(text: &str) -> Result<bool, SimError> {
     let mut out = std::io::stdout().lock();
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
-        Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => {
-            Err(SimError::File { path: "standard output".into(), why: e.to_string() })
-        }
-        _ => Ok(()),
+        Ok(()) => Ok(true),
+        Err(e) if e.kind() == std::io::ErrorKind::BrokenPipe => Ok(false),
+        Err(e) => Err(SimError::File { path: "standard output".into(), why: e.to_string() }),
     }
 }
 

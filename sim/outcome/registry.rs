@@ -29,6 +29,7 @@ const PLAIN: Metric = Metric {
     seen_missing: "it does not happen",
     by_comparison: false,
     by_landing: false,
+    by_hip_band: false,
     measure: |_| super::Value::NotReached,
 };
 
@@ -197,6 +198,8 @@ pub static METRICS: &[Metric] = &[
         label: "landing with the least hip moment of the band",
         activities: WALK,
         words: COURSES,
+        by_hip_band: true,
+        by_landing: true,
         measure: leg::what_happens_least_hip,
         ..PLAIN
     },
@@ -205,6 +208,8 @@ pub static METRICS: &[Metric] = &[
         label: "landing with the most hip moment of the band",
         activities: WALK,
         words: COURSES,
+        by_hip_band: true,
+        by_landing: true,
         measure: leg::what_happens_most_hip,
         ..PLAIN
     },
@@ -263,6 +268,7 @@ pub static METRICS: &[Metric] = &[
         label: "what happens with the least hip moment of the band",
         activities: &[Ramp, Stairs, Stumble],
         words: STEPS,
+        by_hip_band: true,
         measure: leg::what_happens_least_hip,
         ..PLAIN
     },
@@ -271,6 +277,7 @@ pub static METRICS: &[Metric] = &[
         label: "what happens with the most hip moment of the band",
         activities: &[Ramp, Stairs, Stumble],
         words: STEPS,
+        by_hip_band: true,
         measure: leg::what_happens_most_hip,
         ..PLAIN
     },
@@ -425,6 +432,7 @@ pub static METRICS: &[Metric] = &[
         label: "work of the outside force that holds the pace",
         unit: "J",
         activities: ON_FOOT,
+        by_landing: true,
         measure: leg::pace_work,
         ..PLAIN
     },
@@ -434,6 +442,7 @@ pub static METRICS: &[Metric] = &[
         unit: "BW",
         decimals: 2,
         activities: MOVING,
+        by_landing: true,
         measure: ground::least_load,
         ..PLAIN
     },
@@ -443,6 +452,7 @@ pub static METRICS: &[Metric] = &[
         unit: "BW",
         decimals: 2,
         activities: MOVING,
+        by_landing: true,
         measure: ground::greatest_load,
         ..PLAIN
     },
@@ -451,6 +461,7 @@ pub static METRICS: &[Metric] = &[
         label: "impulse that holds the foot down while weight comes over",
         unit: "BW·ms",
         activities: ON_FOOT,
+        by_landing: true,
         measure: leg::held_down,
         ..PLAIN
     },
@@ -459,6 +470,7 @@ pub static METRICS: &[Metric] = &[
         label: "friction needed between foot and ground",
         decimals: 2,
         activities: ON_FOOT,
+        by_landing: true,
         measure: ground::friction_needed,
         ..PLAIN
     },

@@ -114,7 +114,14 @@ impl Assessment {
     /// # Errors
     /// A limit on an outcome that this activity does not have.
     pub fn of_motion(trial: &Trial, motion: &crate::motion::Motion) -> Result<Self, SimError> {
-        let outcomes = Outcomes::of(motion);
+        Self::of_outcomes(trial, Outcomes::of(motion), motion.energy_residual())
+    }
+
+    /// The same from outcomes that have been measured; those of the scenario's limits must be among them.
+    ///
+    /// # Errors
+    /// A limit on an outcome that is not among them.
+    pub fn of_outcomes(trial: &Trial, outcomes: Outcomes, energy_residual: f64) -> Result<Self, SimError> {
         let limits = trial
             .scenario
             .limits
@@ -127,7 +134,7 @@ impl Assessment {
                 }),
             })
             .collect::<Result<_, _>>()?;
-        Ok(Self { outcomes, limits, energy_residual: motion.energy_residual() })
+        Ok(Self { outcomes, limits, energy_residual })
     }
 
     /// Every limit that is not a warning holds.

@@ -5,4 +5,6 @@ pub mod drive_table;
 pub mod findings;
 pub mod json;
 pub mod output;
+pub mod row_file;
+pub mod rows;
 pub mod terminal;

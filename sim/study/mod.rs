@@ -1,14 +1,18 @@
 //! Studies: what is found out by running many trials. They read no files, print and draw nothing.
 
 pub mod acting;
+pub mod axis;
 pub mod inputs;
 pub mod setup;
 pub mod survey;
+pub mod sweep;
 
 pub use acting::{Acting, acting_setting};
+pub use axis::Axis;
 pub use inputs::{Case, INPUTS, Input, input};
 pub use setup::{Resolved, Setup};
 pub use survey::{ScenarioRun, Survey, survey};
+pub use sweep::Sweep;
 
 /// Called once for every step of a long study; does nothing by default.
 pub type Tick<'a> = &'a (dyn Fn() + Sync);
