@@ -37,7 +37,7 @@ pub struct Options {
     #[arg(long, value_name = "NAME,…", value_delimiter = ',', default_value = "walk-comfortable")]
     pub scenario: Vec<String>,
     /// Draws this many samples of the inputs that have a range
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", allow_negative_numbers = true)]
     pub samples: Option<u64>,
     /// Seed of the samples
     #[arg(long, default_value_t = 1, requires = "samples")]

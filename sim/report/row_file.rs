@@ -53,21 +53,22 @@ impl RowFile {
             return Err(failed(path, &"is a folder"));
         }
         let open = OpenOptions::new().read(true).write(true).create(true).truncate(false).open(path);
-        let mut file = open.map_err(|e| failed(path, &e))?;
+        let file = open.map_err(|e| failed(path, &e))?;
         // a file system without locks is taken as it is
         if matches!(file.try_lock(), Err(TryLockError::WouldBlock)) {
             return Err(failed(path, &"another run is writing this file"));
         }
+        let mut rows = Self { file, path: path.to_owned(), done: 0 };
         let beside = beside(path);
-        let empty = file.metadata().map_err(|e| failed(path, &e))?.len() == 0;
-        if empty {
+        if rows.file.metadata().map_err(|e| failed(path, &e))?.len() == 0 {
             write_whole(&beside, document(request).as_bytes())?;
         } else {
             check_same(path, &beside, request.fingerprint)?;
         }
-        let (done, length) = whole_rows(&file, path, request)?;
-        file.set_len(length).and_then(|()| file.seek(SeekFrom::End(0))).map_err(|e| failed(path, &e))?;
-        let mut rows = Self { file, path: path.to_owned(), done };
+        let (done, length) = whole_rows(&rows.file, path, request)?;
+        let cut = rows.file.set_len(length).and_then(|()| rows.file.seek(SeekFrom::End(0)));
+        cut.map_err(|e| failed(path, &e))?;
+        rows.done = done;
         if length == 0 {
             rows.write(request.header)?;
         }
@@ -87,6 +88,13 @@ impl RowFile {
     fn write(&mut self, text: &str) -> Result<(), SimError> {
         let done = self.file.write_all(text.as_bytes()).and_then(|()| self.file.sync_data());
         done.map_err(|e| failed(&self.path, &e))
+    }
+}
+
+impl Drop for RowFile {
+    fn drop(&mut self) {
+        // closing would do, but for a child process being started just now, which holds it a moment longer
+        let _ = self.file.unlock();
     }
 }
 

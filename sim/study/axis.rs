@@ -173,13 +173,14 @@ fn tidy(v: f64) -> f64 {
 /// Uniform in [0, 1), by seed, number and name alone.
 #[must_use]
 pub fn uniform(seed: u64, n: u64, name: &str) -> f64 {
-    let bits = mix(mix(mix(seed) ^ n) ^ hash(name.as_bytes()));
+    let bits = split_mix(split_mix(split_mix(seed) ^ n) ^ hash(name.as_bytes()));
     // 53 bits, as many as a double holds
     (bits >> 11) as f64 / (1_u64 << 53) as f64
 }
 
-/// One output of SplitMix64 with state `x`.
-fn mix(x: u64) -> u64 {
+/// The output of SplitMix64 that follows state `x`.
+#[must_use]
+pub fn split_mix(x: u64) -> u64 {
     let z = x.wrapping_add(0x9E37_79B9_7F4A_7C15);
     let z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
     let z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);

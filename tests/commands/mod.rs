@@ -1,6 +1,7 @@
 //! The program as a user runs it.
 
 mod run;
+mod sweep;
 mod tools;
 
 use assert_cmd::Command;

@@ -1,0 +1,3 @@
+//! Studies, each against small cases worked by hand or by an independent calculation.
+
+mod sweep;
