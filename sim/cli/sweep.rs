@@ -140,6 +140,7 @@ impl Options {
             "speed_m_per_s" => s.speed.is_some(),
             "cadence_steps_per_min" => s.cadence.is_some(),
             "temperature_c" => s.temperature.is_some(),
+            "foot_shift_m" => s.foot_shift.is_some(),
             _ => s.set.iter().any(|pair| pair.split('=').next().is_some_and(|name| name.trim() == key)),
         }
     }

@@ -7,9 +7,9 @@ use super::landing::land;
 use super::leg_tasks::{self, LegRun};
 use super::loaded::Segments;
 use super::sitting::SitRun;
-use super::standing::{Standing, stand};
+use super::standing::{Standing, stand_aligned};
 use super::walking::Stride;
-use crate::body::{Person, Shank};
+use crate::body::{Alignment, Person, Shank};
 use crate::error::SimError;
 use crate::joint::{Knee, Trigger};
 use crate::scenario::{Activity, Drive, DriveFile, HipMoment, Pace, Ramp, Scenario, Stairs, Stumble, Walk};
@@ -23,6 +23,8 @@ pub struct Trial {
     pub person: Person,
     /// Limb below the knee.
     pub shank: Shank,
+    /// Where the foot stands under it.
+    pub alignment: Alignment,
     /// Joint with its settings.
     pub knee: Knee,
     /// Joint that toe height is compared with.
@@ -65,7 +67,7 @@ pub struct WalkMotion {
     /// Landing with the least and the most hip moment of the band; none where not asked for or not
     /// to be followed.
     pub landing_band: [Option<LegRun>; 2],
-    /// Foot tip ahead of the ankle and knee axis to sole, m.
+    /// Foot tip ahead of the shank line and knee axis to sole, m.
     pub toe_m: [f64; 2],
 }
 
@@ -101,7 +103,7 @@ impl Trial {
     /// # Errors
     /// [`SimError::CannotRun`] if the scenario makes no sense with these inputs; the integrator's errors.
     pub fn run(&self) -> Result<Motion, SimError> {
-        let segments = Segments::of(&self.person, &self.shank);
+        let segments = Segments::of(&self.person, &self.shank).aligned(self.alignment);
         let (knee, precision) = (&self.knee, &self.precision);
         Ok(match &self.scenario.activity {
             Activity::Walk(w) => Motion::Walk(Box::new(self.walk(w, segments)?)),
@@ -119,7 +121,7 @@ impl Trial {
                     leg_tasks::stumble(s, segments, knee, hip, precision)
                 })?))
             }
-            Activity::Stand(s) => Motion::Stand(stand(s, &self.person)),
+            Activity::Stand(s) => Motion::Stand(stand_aligned(s, &self.person, self.alignment)),
         })
     }
 
@@ -134,7 +136,9 @@ impl Trial {
             .ok_or_else(|| SimError::CannotRun("walking needs a walking drive".into()))?;
         let (leg, thigh) = (self.person.leg_length_m(), self.person.thigh_length_m());
         let pace: Pace = walk.pace(file, leg, thigh)?;
-        Drive::new(file, leg, thigh, pace)
+        let mut drive = Drive::new(file, leg, thigh, pace)?;
+        drive.foot_shift_m = self.alignment.foot_shift_m;
+        Ok(drive)
     }
 
     /// One stride with a given joint.
@@ -172,7 +176,10 @@ impl Trial {
         Ok(WalkMotion {
             landing: followed(hip.used_n_m_per_kg)?,
             landing_band: [at_band(hip.least_n_m_per_kg)?, at_band(hip.most_n_m_per_kg)?],
-            toe_m: [self.person.toe_ahead_of_ankle_m(), self.person.knee_to_sole_m()],
+            toe_m: [
+                self.person.toe_ahead_of_ankle_m() + self.alignment.foot_shift_m,
+                self.person.knee_to_sole_m(),
+            ],
             stride,
             never_closing,
             comparison,

@@ -37,8 +37,14 @@ fn head(survey: &Survey) -> String {
         .filter_map(|n| resolved.knee.settings.get(n).map(|s| format!("{n} {:.0} %", s.pct())))
         .collect();
     let temperature = setup.temperature_c.unwrap_or(setup.knee.reference_temperature_c);
+    let shift_mm = 1e3 * setup.alignment.foot_shift_m;
+    let shifted = match shift_mm.total_cmp(&0.0) {
+        std::cmp::Ordering::Greater => format!(", foot {shift_mm:.0} mm forward"),
+        std::cmp::Ordering::Less => format!(", foot {:.0} mm back", -shift_mm),
+        std::cmp::Ordering::Equal => String::new(),
+    };
     format!(
-        "Person {} ({:.0} kg, {:.2} m), prosthesis {} ({:.2} kg below the knee), knee {}, oil {temperature:.0} °C\n{} \
+        "Person {} ({:.0} kg, {:.2} m), prosthesis {} ({:.2} kg below the knee){shifted}, knee {}, oil {temperature:.0} °C\n{} \
          (of this model's range; matches no mark on any joint)\n",
         setup.person.name,
         setup.person.mass_kg,

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::body::{Person, Prosthesis, Shank};
+use crate::body::{Alignment, Person, Prosthesis, Shank};
 use crate::error::SimError;
 use crate::joint::{Knee, KneeFile, Settings};
 use crate::motion::trial::Detail;
@@ -18,6 +18,8 @@ pub struct Setup {
     pub person: Person,
     /// Prosthesis below the knee axis.
     pub prosthesis: Prosthesis,
+    /// Where the foot stands under the knee axis.
+    pub alignment: Alignment,
     /// Knee.
     pub knee: KneeFile,
     /// Knee that toe height is compared with.
@@ -52,6 +54,7 @@ impl Setup {
         Self {
             person,
             prosthesis,
+            alignment: Alignment::default(),
             comparison: knee.clone(),
             knee,
             settings: Settings::default(),
@@ -68,6 +71,7 @@ impl Setup {
     /// The first value out of range; a setting that the knee does not have.
     pub fn resolve(&self) -> Result<Resolved, SimError> {
         self.person.check()?;
+        self.alignment.check()?;
         if let Some(v) = self.speed_m_per_s {
             within("speed", v, 0.1..=5.0)?;
         }
@@ -115,6 +119,7 @@ impl Setup {
             scenario,
             person: self.person.clone(),
             shank,
+            alignment: self.alignment,
             knee,
             comparison_knee,
             drive,
