@@ -1,6 +1,7 @@
 //! The command line: one file per command. Data to stdout, messages to stderr; exit 0 ran, 2 bad
 //! usage or input, 3 ran but a limit is broken with `--strict`.
 
+mod align;
 mod check;
 mod common;
 mod list;
@@ -26,6 +27,8 @@ struct Cli {
 enum Command {
     /// Runs scenarios for one person, prosthesis, knee and settings; without arguments, the built-in example
     Run(run::Options),
+    /// Standing alignment: load line against the knee axis, and what it costs in other tasks
+    Align(align::Options),
     /// Runs any inputs over grids or samples to CSV or JSON lines; resumable, in shards
     Sweep(sweep::Options),
     /// Lists what is built in and what your folder adds
@@ -66,6 +69,7 @@ pub fn run() -> Status {
     let cli = Cli::parse();
     let result = match cli.command {
         Command::Run(o) => run::run(&o),
+        Command::Align(o) => align::run(&o),
         Command::Sweep(o) => sweep::run(&o),
         Command::List(o) => list::run(&o),
         Command::New(o) => new::run(&o),

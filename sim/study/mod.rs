@@ -1,6 +1,8 @@
 //! Studies: what is found out by running many trials. They read no files, print and draw nothing.
 
 pub mod acting;
+pub mod align;
+mod align_findings;
 pub mod axis;
 pub mod inputs;
 pub mod setup;

@@ -1,5 +1,6 @@
 //! The program as a user runs it.
 
+mod align;
 mod run;
 mod sweep;
 mod tools;
