@@ -1,6 +1,7 @@
 //! Alignment: the shifted foot in every engine, and the study of it.
 
 use std::path::PathBuf;
+use std::sync::LazyLock;
 
 use serde_json::Value as Json;
 
@@ -46,6 +47,9 @@ fn found(setup: &Setup) -> Alignments {
     let shifts = [-0.06, -0.04, -0.02, -0.01, 0.0, 0.01, 0.02, 0.04, 0.06];
     align(setup, &tasks(), &shifts, &|| {}).expect("runs")
 }
+
+/// Of the shipped example.
+static FOUND: LazyLock<Alignments> = LazyLock::new(|| found(&setup()));
 
 fn stretch(found: &Alignments, criterion: Criterion) -> kneedamp::study::align::Stretch {
     let of = found.stretches.iter().find(|(c, _)| *c == criterion).expect("every criterion");
@@ -156,7 +160,7 @@ fn align_sitting_by_its_lever() {
 /// At 75 kg and 1.75 m on paper: R 0.3325, e 0.05, Lt 0.42875, L1 0.49875 m, N 367.875 N.
 #[test]
 fn align_standing_by_hand() {
-    let found = found(&setup());
+    let found = &*FOUND;
     for row in &found.rows {
         let line = 0.42875 * (0.05 + row.shift_m) / 0.595;
         assert!((row.standing.load_line_ahead_m - line).abs() < 1e-12);
@@ -165,7 +169,7 @@ fn align_standing_by_hand() {
         let to_bend = 367.875 * line * 0.9275 / 0.49875;
         assert!((row.standing.hip_moment_to_bend_n_m - to_bend).abs() < 1e-9);
     }
-    let slope = stretch(&found, Criterion::StandsOnSlope);
+    let slope = stretch(found, Criterion::StandsOnSlope);
     let edge = 0.3325 * SLOPE_DEG * DEG - 0.05;
     assert!((slope.near.shift_m - edge).abs() < 1e-5, "{} against {edge}", slope.near.shift_m);
     assert!((slope.near.load_line_m - 0.42875 * (edge + 0.05) / 0.595).abs() < 1e-5);
@@ -175,21 +179,21 @@ fn align_standing_by_hand() {
 /// Every edge is one: what closes it is broken 0.1 mm outside and holds 0.1 mm inside, by single runs.
 #[test]
 fn align_edges_are_edges() {
-    let found = found(&setup());
+    let found = &*FOUND;
     let late = |shift: f64| {
         let mut t = trial("walk-comfortable");
         t.alignment.foot_shift_m = shift;
         t.detail = Detail { landing: false, hip_band: false, ..Detail::default() };
         Outcomes::of(&t.run().expect("runs")).number("late_release_loss_deg").expect("compared")
     };
-    let release = stretch(&found, Criterion::ReleasesInTime);
+    let release = stretch(found, Criterion::ReleasesInTime);
     assert!(late(release.near.shift_m + 1e-4) <= 5.0 && late(release.near.shift_m - 1e-4) > 5.0);
     let sits = |shift: f64| {
         let mut t = trial("sit-down");
         t.alignment.foot_shift_m = shift;
         Outcomes::of(&t.run().expect("runs")).number("sit_time_s").expect("sits")
     };
-    let chair = stretch(&found, Criterion::Chair);
+    let chair = stretch(found, Criterion::Chair);
     assert!(sits(chair.far.shift_m - 1e-4) < 2.6 && sits(chair.far.shift_m + 1e-4) > 2.6);
     // the range of several is the narrowest
     let all = found.common(&Criterion::ALL).expect("a range");
@@ -202,7 +206,7 @@ fn align_edges_are_edges() {
 /// A load line further in front: standing firmer, harder to bend, released earlier (common practice).
 #[test]
 fn align_trends() {
-    let found = found(&setup());
+    let found = &*FOUND;
     let walk = |i: usize, key: &str| found.rows[i].runs[0].as_ref().expect("walks").outcomes.number(key);
     for i in 4..found.rows.len() {
         assert!(walk(i, "release_pct") < walk(i - 1, "release_pct"), "{i}");
@@ -260,13 +264,13 @@ fn align_no_shift_upsets_an_engine() {
 fn align_says_when_a_range_is_missing() {
     let mut locked = setup();
     locked.knee.locked = true;
-    let text = found(&locked).findings().text.join("\n");
+    let without = found(&locked);
+    let text = without.findings().text.join("\n");
     assert!(text.contains("do not hold together"), "{text}");
     assert!(text.contains("release in walking"), "{text}");
-    let why = report::findings::terminal(&found(&locked).findings());
+    let why = report::findings::terminal(&without.findings());
     assert!(why.contains("holds nowhere: cannot run: the joint is locked straight"), "{why}");
-    let nowhere = found(&locked).common(&Criterion::ALL);
-    assert!(nowhere.is_none());
+    assert!(without.common(&Criterion::ALL).is_none());
     let mut stiff = setup();
     stiff.alignment.foot_shift_m = 0.07;
     assert!(align(&stiff, &tasks(), &[0.0], &|| {}).is_err());
@@ -276,7 +280,7 @@ fn align_says_when_a_range_is_missing() {
 /// Reviewed findings; edges to 0.1 mm.
 #[test]
 fn align_golden() {
-    let mut findings = found(&setup()).findings();
+    let mut findings = FOUND.findings();
     for row in &mut findings.tables[1].rows {
         for cell in row {
             if let kneedamp::findings::Cell::Number(v, 1) = cell {
@@ -284,10 +288,8 @@ fn align_golden() {
             }
         }
     }
-    let setup = setup();
     let text = report::findings::json("align", Json::Null, &findings);
     let now: Json = serde_json::from_str(&text).expect("JSON");
-    assert_eq!(setup.alignment, Alignment::default());
     let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/golden/studies/align.json");
     if std::env::var_os("KNEEDAMP_BLESS").is_some() {
         std::fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
