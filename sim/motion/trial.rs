@@ -77,7 +77,7 @@ pub struct LegMotion<T> {
     pub task: T,
     /// With the hip moment used.
     pub run: LegRun,
-    /// With the least and the most hip moment of the band, if asked for.
+    /// With the least and the most hip moment of the band; none where not asked for or not to be followed.
     pub band: [Option<LegRun>; 2],
 }
 
@@ -192,7 +192,12 @@ impl Trial {
         hip: &HipMoment,
         run: impl Fn(f64) -> Result<LegRun, SimError>,
     ) -> Result<LegMotion<T>, SimError> {
-        let at_band = |hip: f64| self.detail.hip_band.then(|| run(hip)).transpose();
+        // an end of the band that cannot be followed leaves the run as good as it was
+        let at_band = |hip: f64| match self.detail.hip_band.then(|| run(hip)) {
+            Some(Err(SimError::FootLifts { .. })) | None => Ok(None),
+            Some(Ok(run)) => Ok(Some(run)),
+            Some(Err(e)) => Err(e),
+        };
         Ok(LegMotion {
             task: task.clone(),
             run: run(hip.used_n_m_per_kg)?,
