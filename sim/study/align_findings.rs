@@ -278,12 +278,12 @@ fn most_mm() -> String {
     format!("{:.0}", 1e3 * MOST_FOOT_SHIFT_M)
 }
 
-/// `25.1 to 57.0 mm`, `at least 20.1 mm`.
+/// `25.1 to 57.0 mm`, `20.1 to at least 79.3 mm`.
 fn load_lines(range: &Stretch) -> String {
     let (near, far) = (1e3 * range.near.load_line_m, 1e3 * range.far.load_line_m);
     match (&range.near.closed_by, &range.far.closed_by) {
         (_, Some(_)) => format!("{near:.1} to {far:.1} mm"),
-        (_, None) => format!("{near:.1} mm to {far:.1} mm and more"),
+        (_, None) => format!("{near:.1} to at least {far:.1} mm"),
     }
 }
 
