@@ -7,6 +7,8 @@ use std::sync::Arc;
 
 use clap::{Args, ValueEnum};
 
+use crate::body::Alignment;
+use crate::body::alignment::MOST_FOOT_SHIFT_M;
 use crate::error::SimError;
 use crate::findings::Findings;
 use crate::joint::{SettingName, Settings};
@@ -116,6 +118,9 @@ pub struct SetupOptions {
     /// Oil temperature, °C; by default the knee file's reference temperature
     #[arg(long, value_name = "°C", allow_negative_numbers = true)]
     pub temperature: Option<f64>,
+    /// Foot further forward under the knee axis by this, mm; negative is further back
+    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
+    pub foot_shift: Option<f64>,
     #[command(flatten)]
     pub library: LibraryOptions,
 }
@@ -149,6 +154,8 @@ impl SetupOptions {
         if let Some(t) = self.temperature {
             within("--temperature (°C)", t, -30.0..=100.0)?;
         }
+        let most = 1e3 * MOST_FOOT_SHIFT_M;
+        let shift = within("--foot-shift (mm)", self.foot_shift.unwrap_or(0.0), -most..=most)?;
         let mut drives = BTreeMap::new();
         for scenario in scenarios {
             if let Activity::Walk(w) = &scenario.activity
@@ -160,6 +167,7 @@ impl SetupOptions {
         Ok(Setup {
             person: library.person(&self.person)?,
             prosthesis: library.prosthesis(&self.prosthesis)?,
+            alignment: Alignment { foot_shift_m: shift / 1e3 },
             knee: library.knee(&self.knee)?,
             comparison: Library::default().knee(COMPARISON_KNEE)?,
             settings: settings(&self.set)?,

@@ -1,6 +1,7 @@
 //! The command line: one file per command. Data to stdout, messages to stderr; exit 0 ran, 2 bad
 //! usage or input, 3 ran but a limit is broken with `--strict`.
 
+mod align;
 mod changed;
 mod check;
 mod common;
@@ -8,6 +9,7 @@ mod compare;
 mod list;
 mod new;
 mod run;
+mod sweep;
 mod variants;
 
 use std::io::Write;
@@ -32,6 +34,10 @@ enum Command {
     Compare(compare::Options),
     /// What a new shoe, foot, weight, oil temperature or spring moved, and what to look at again
     Changed(changed::Options),
+    /// Standing alignment: load line against the knee axis, and what it costs in other tasks
+    Align(align::Options),
+    /// Runs any inputs over grids or samples to CSV or JSON lines; resumable, in shards
+    Sweep(sweep::Options),
     /// Lists what is built in and what your folder adds
     List(list::Options),
     /// Writes an editable copy of a built-in file
@@ -72,6 +78,8 @@ pub fn run() -> Status {
         Command::Run(o) => run::run(&o),
         Command::Compare(o) => compare::run(&o),
         Command::Changed(o) => changed::run(&o),
+        Command::Align(o) => align::run(&o),
+        Command::Sweep(o) => sweep::run(&o),
         Command::List(o) => list::run(&o),
         Command::New(o) => new::run(&o),
         Command::Check(o) => check::run(&o),
@@ -87,12 +95,16 @@ pub fn run() -> Status {
 
 /// Data to stdout. A closed pipe (`| head`) ends quietly.
 fn data(text: &str) -> Result<(), SimError> {
+    data_while_read(text).map(|_| ())
+}
+
+/// The same for much data: false once nobody reads on.
+fn data_while_read(text: &str) -> Result<bool, SimError> {
     let mut out = std::io::stdout().lock();
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
-        Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => {
-            Err(SimError::File { path: "standard output".into(), why: e.to_string() })
-        }
-        _ => Ok(()),
+        Ok(()) => Ok(true),
+        Err(e) if e.kind() == std::io::ErrorKind::BrokenPipe => Ok(false),
+        Err(e) => Err(SimError::File { path: "standard output".into(), why: e.to_string() }),
     }
 }
 

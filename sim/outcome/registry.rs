@@ -30,6 +30,7 @@ const PLAIN: Metric = Metric {
     seen_missing: "it does not happen",
     by_comparison: false,
     by_landing: false,
+    by_hip_band: false,
     measure: |_| super::Value::NotReached,
 };
 
@@ -213,6 +214,8 @@ pub static METRICS: &[Metric] = &[
         label: "landing with the least hip moment of the band",
         activities: WALK,
         words: COURSES,
+        by_hip_band: true,
+        by_landing: true,
         measure: leg::what_happens_least_hip,
         ..PLAIN
     },
@@ -221,6 +224,8 @@ pub static METRICS: &[Metric] = &[
         label: "landing with the most hip moment of the band",
         activities: WALK,
         words: COURSES,
+        by_hip_band: true,
+        by_landing: true,
         measure: leg::what_happens_most_hip,
         ..PLAIN
     },
@@ -279,6 +284,7 @@ pub static METRICS: &[Metric] = &[
         label: "what happens with the least hip moment of the band",
         activities: &[Ramp, Stairs, Stumble],
         words: STEPS,
+        by_hip_band: true,
         measure: leg::what_happens_least_hip,
         ..PLAIN
     },
@@ -287,6 +293,7 @@ pub static METRICS: &[Metric] = &[
         label: "what happens with the most hip moment of the band",
         activities: &[Ramp, Stairs, Stumble],
         words: STEPS,
+        by_hip_band: true,
         measure: leg::what_happens_most_hip,
         ..PLAIN
     },
@@ -441,6 +448,7 @@ pub static METRICS: &[Metric] = &[
         label: "work of the outside force that holds the pace",
         unit: "J",
         activities: ON_FOOT,
+        by_landing: true,
         measure: leg::pace_work,
         ..PLAIN
     },
@@ -450,6 +458,7 @@ pub static METRICS: &[Metric] = &[
         unit: "BW",
         decimals: 2,
         activities: MOVING,
+        by_landing: true,
         measure: ground::least_load,
         ..PLAIN
     },
@@ -459,6 +468,7 @@ pub static METRICS: &[Metric] = &[
         unit: "BW",
         decimals: 2,
         activities: MOVING,
+        by_landing: true,
         measure: ground::greatest_load,
         ..PLAIN
     },
@@ -467,6 +477,7 @@ pub static METRICS: &[Metric] = &[
         label: "impulse that holds the foot down while weight comes over",
         unit: "BW·ms",
         activities: ON_FOOT,
+        by_landing: true,
         measure: leg::held_down,
         ..PLAIN
     },
@@ -475,6 +486,7 @@ pub static METRICS: &[Metric] = &[
         label: "friction needed between foot and ground",
         decimals: 2,
         activities: ON_FOOT,
+        by_landing: true,
         measure: ground::friction_needed,
         ..PLAIN
     },

@@ -186,6 +186,9 @@ pub static INPUTS: &[Input] = &[
     row("cadence_steps_per_min", "cadence", "1/min", (30.0, 240.0), walking_cadence),
     row("temperature_c", "oil temperature", "°C", (-30.0, 100.0), |c, v| c.setup.temperature_c = Some(v)),
     row("foot_extra_mass_kg", "mass added at the foot", "kg", (0.0, 3.0), foot_mass),
+    row("foot_shift_m", "foot further forward under the knee axis", "m", (-0.06, 0.06), |c, v| {
+        c.setup.alignment.foot_shift_m = v;
+    }),
     row("assist_n_m", "preload of the assist spring", "N m", (0.0, 20.0), |c, v| {
         let rate_n_m_per_rad = c.setup.knee.assist.rate_n_m_per_rad;
         c.setup.knee.assist = AssistSpring { torque_n_m: v, rate_n_m_per_rad };

@@ -1,8 +1,10 @@
 //! The program as a user runs it.
 
+mod align;
 mod changed;
 mod compare;
 mod run;
+mod sweep;
 mod tools;
 
 use assert_cmd::Command;

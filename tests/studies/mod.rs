@@ -1,5 +1,7 @@
 //! Studies: small cases by hand or by an independent calculation, and golden findings.
 
+mod align;
 mod changed;
 mod compare;
 mod lessons;
+mod sweep;
