@@ -1,6 +1,7 @@
 //! The command line: one file per command. Data to stdout, messages to stderr; exit 0 ran, 2 bad
 //! usage or input, 3 ran but a limit is broken with `--strict`.
 
+mod adjust;
 mod check;
 mod common;
 mod list;
@@ -25,6 +26,8 @@ struct Cli {
 enum Command {
     /// Runs scenarios for one person, prosthesis, knee and settings; without arguments, the built-in example
     Run(run::Options),
+    /// The fitting session in simulation: look, change one setting by one step, re-check; or what a symptom can mean
+    Adjust(Box<adjust::Options>),
     /// Lists what is built in and what your folder adds
     List(list::Options),
     /// Writes an editable copy of a built-in file
@@ -63,6 +66,7 @@ pub fn run() -> Status {
     let cli = Cli::parse();
     let result = match cli.command {
         Command::Run(o) => run::run(&o),
+        Command::Adjust(o) => adjust::run(&o),
         Command::List(o) => list::run(&o),
         Command::New(o) => new::run(&o),
         Command::Check(o) => check::run(&o),

@@ -1,0 +1,640 @@
+//! The fitting session: look, name what is seen, turn one setting by one step, re-check, keep or back out.
+//!
+//! **Order.** Stand, stumble, landing; then walking; then chair, ramp and stairs; then walking again; the
+//! whole round again until a round changes nothing.
+//! **A change** follows a rule of thumb of the symptom that is furthest from its limit. While the activity
+//! shows no difference, the setting goes on the same way and only this activity is looked at.
+//! **It is kept** if the symptom is less and, on re-checking everything looked at so far, (1) all that was
+//! right is right and the worst margin is no worse, or (2) the worst margin is better and nothing that was
+//! safe has become unsafe. Otherwise it is backed out and the next rule tried.
+//! **It ends**: the session never goes back to settings it has moved on from, every move lies on a grid of
+//! steps, and trials are bounded.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::symptoms::{Situation, Symptom, Turn, Way, named};
+use super::trials::{Book, Danger, Look, Position, look, margin};
+use crate::error::SimError;
+use crate::joint::SettingName;
+use crate::outcome::{LimitVerdict, metric};
+use crate::quantity::within;
+use crate::scenario::{ActivityKind, Limit, Scenario};
+use crate::study::{Setup, Tick};
+
+/// Change of a relative margin that counts as seen.
+pub(super) const LEAST_SEEN: f64 = 1e-3;
+/// Worst margins closer than this are equal.
+const SAME: f64 = 1e-9;
+/// What is looked at in the first steps, before the rest of walking.
+const LANDING: &[&str] = &["landing"];
+
+/// Order of settings and activities; what is not named follows in the usual order.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Order {
+    /// Settings: with any given, rules are tried in this order whatever the symptom.
+    pub settings: Vec<SettingName>,
+    /// Scenarios by name; `landing` is the landing of the first walking scenario.
+    pub activities: Vec<String>,
+}
+
+/// How a session goes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SessionOptions {
+    /// Order.
+    pub order: Order,
+    /// Step of every setting, percentage points; by default the joint's own steps.
+    pub step_pct: Option<f64>,
+    /// Trials after which the session is broken off.
+    pub most_trials: usize,
+}
+
+impl Default for SessionOptions {
+    fn default() -> Self {
+        Self { order: Order::default(), step_pct: None, most_trials: 2000 }
+    }
+}
+
+impl SessionOptions {
+    /// # Errors
+    /// A step or a number of trials out of range.
+    pub fn check(&self) -> Result<(), SimError> {
+        if let Some(step) = self.step_pct {
+            within("step (percent)", step, 0.1..=50.0)?;
+        }
+        if !(1..=100_000).contains(&self.most_trials) {
+            return Err(SimError::OutOfRange {
+                field: "most trials".into(),
+                value: self.most_trials.to_string(),
+                allowed: "1 to 100000".into(),
+            });
+        }
+        Ok(())
+    }
+}
+
+/// A setting turned.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Change {
+    /// Rule followed.
+    pub turn: Turn,
+    /// From, percent.
+    pub from_pct: f64,
+    /// To, percent.
+    pub to_pct: f64,
+    /// Single steps.
+    pub steps: usize,
+}
+
+/// What came of looking or of a change.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Came {
+    /// Nothing to change.
+    Right,
+    /// Kept; all that was right is right.
+    Kept,
+    /// Kept because the worst margin is better, though this went out of its limit.
+    Compromise(String),
+    /// Backed out, and why.
+    BackedOut(String),
+    /// No rule of thumb helps here.
+    Unmended(String),
+    /// The trial cannot be followed.
+    CannotRun(String),
+}
+
+/// One line of the log.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Entry {
+    /// Round, from 1.
+    pub round: usize,
+    /// Activity.
+    pub activity: String,
+    /// Symptom.
+    pub symptom: Option<&'static Symptom>,
+    /// What was seen, with its value and limit.
+    pub seen: String,
+    /// What was turned.
+    pub change: Option<Change>,
+    /// What came of it.
+    pub came: Came,
+    /// Trials so far.
+    pub trials: usize,
+    /// Unsafe ones so far.
+    pub unsafe_trials: usize,
+}
+
+/// How a session ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum End {
+    /// Everything is right.
+    AllRight,
+    /// Something is not right, and no rule of thumb helps.
+    NothingHelps,
+    /// No trial was left.
+    OutOfTrials,
+}
+
+/// A limit that the session could not mend.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Unmended {
+    /// Index of the scenario.
+    pub scenario: usize,
+    /// The limit as it is broken.
+    pub limit: Limit,
+    /// What was seen.
+    pub seen: String,
+    /// Symptom, if it has a name.
+    pub symptom: Option<&'static Symptom>,
+    /// Rules tried from the last settings, and what came of them.
+    pub tried: Vec<String>,
+}
+
+/// A session.
+#[derive(Debug, Clone)]
+pub struct Session {
+    /// Settings at the start.
+    pub start: Position,
+    /// Settings at the end.
+    pub end: Position,
+    /// Log.
+    pub entries: Vec<Entry>,
+    /// Runs of one scenario.
+    pub trials: usize,
+    /// Unsafe ones by reason.
+    pub unsafe_by: BTreeMap<Danger, usize>,
+    /// Changes of one setting by one step, kept or not.
+    pub steps: usize,
+    /// Those that were kept.
+    pub kept_steps: usize,
+    /// How it ended.
+    pub ended: End,
+    /// Limits still broken.
+    pub unmended: Vec<Unmended>,
+    /// Every scenario at the last settings.
+    pub looks: Vec<Look>,
+}
+
+impl Session {
+    /// Unsafe trials of any kind.
+    #[must_use]
+    pub fn unsafe_trials(&self) -> usize {
+        self.unsafe_by.values().sum()
+    }
+
+    /// Worst margin at the end, over all scenarios.
+    #[must_use]
+    pub fn worst(&self) -> f64 {
+        self.looks.iter().map(Look::worst).fold(f64::INFINITY, f64::min)
+    }
+}
+
+/// An activity to look at.
+#[derive(Debug, Clone, PartialEq)]
+struct Stage {
+    name: String,
+    scenario: usize,
+    only: Option<&'static [&'static str]>,
+}
+
+impl Stage {
+    fn about(&self, limit: &Limit) -> bool {
+        self.only.is_none_or(|keys| keys.contains(&limit.outcome.as_str()))
+    }
+}
+
+fn stages(scenarios: &[Scenario], order: &Order) -> Result<Vec<Stage>, SimError> {
+    const USUAL: [ActivityKind; 6] = [
+        ActivityKind::Stand,
+        ActivityKind::Stumble,
+        ActivityKind::Walk,
+        ActivityKind::Sit,
+        ActivityKind::Ramp,
+        ActivityKind::Stairs,
+    ];
+    let of_kind =
+        |kind: ActivityKind| scenarios.iter().enumerate().filter(move |(_, s)| s.activity.kind() == kind);
+    let whole = |(i, s): (usize, &Scenario)| Stage { name: s.name.clone(), scenario: i, only: None };
+    let mut all: Vec<Stage> = Vec::new();
+    for kind in USUAL {
+        if kind == ActivityKind::Walk
+            && let Some((i, _)) = of_kind(kind).next()
+        {
+            all.push(Stage { name: "landing".into(), scenario: i, only: Some(LANDING) });
+        }
+        all.extend(of_kind(kind).map(whole));
+    }
+    let known = || all.iter().map(|s| s.name.as_str()).collect::<Vec<_>>().join(", ");
+    for name in &order.activities {
+        if !all.iter().any(|s| s.name == *name) {
+            return Err(SimError::Unknown {
+                kind: "activity of this session",
+                name: name.clone(),
+                known: known(),
+            });
+        }
+    }
+    let rank = |s: &Stage| order.activities.iter().position(|n| *n == s.name).unwrap_or(usize::MAX);
+    all.sort_by_key(rank);
+    // walking once more if anything came after it
+    if all.last().is_some_and(|s| scenarios[s.scenario].activity.kind() != ActivityKind::Walk) {
+        all.extend(
+            of_kind(ActivityKind::Walk).map(whole).map(|s| Stage { name: format!("{} again", s.name), ..s }),
+        );
+    }
+    Ok(all)
+}
+
+/// `label value, wanted range`.
+#[must_use]
+pub(super) fn said(limit: &LimitVerdict) -> String {
+    let Some(m) = metric(&limit.limit.outcome) else { return String::new() };
+    let say = |v: f64| m.say(crate::outcome::Value::Number(v));
+    let wanted = match (limit.limit.min, limit.limit.max) {
+        (Some(a), Some(b)) => format!("{} to {}", say(a), say(b)),
+        (Some(a), None) => format!("at least {}", say(a)),
+        (None, Some(b)) => format!("at most {}", say(b)),
+        (None, None) => limit.limit.allowed.join(" or "),
+    };
+    format!("{} {}, wanted {wanted}", m.label, m.say(limit.value))
+}
+
+enum Attempt {
+    Kept,
+    Refused,
+    OutOfTrials,
+}
+
+/// What is not right in an activity: symptom, the limits that show it by their index, margin.
+struct Wrong {
+    symptom: Option<&'static Symptom>,
+    limits: Vec<usize>,
+    margin: f64,
+    seen: String,
+}
+
+/// Identity of a change: settings it starts from, scenario, symptom, setting, way.
+type Key = (Position, usize, &'static str, SettingName, Way);
+
+struct Run<'a> {
+    book: Book<'a>,
+    options: &'a SessionOptions,
+    at: Position,
+    /// Settings moved on from.
+    stood: BTreeSet<Position>,
+    /// Stages looked at, in the session's order; one per scenario, the widest.
+    looked: Vec<Stage>,
+    entries: Vec<Entry>,
+    /// Said already of a stage at settings.
+    told: BTreeSet<(usize, bool, Position)>,
+    /// Refused changes: scenarios looked at then, and why.
+    refused: BTreeMap<(Position, usize, &'static str, usize, bool), (usize, String)>,
+    round: usize,
+    steps: usize,
+    kept_steps: usize,
+}
+
+/// A fitting session from the set-up's settings. Counts are those that a study over many people wants:
+/// [`Session::trials`], [`Session::unsafe_trials`], [`Session::steps`].
+///
+/// # Errors
+/// Options out of range, an unknown activity, a set-up that is wrong in itself, a failed integration.
+pub fn session(
+    setup: &Setup,
+    scenarios: &[Scenario],
+    options: &SessionOptions,
+    tick: Tick<'_>,
+) -> Result<Session, SimError> {
+    options.check()?;
+    let start = Position::of(&setup.resolve()?.knee.settings);
+    let stages = stages(scenarios, &options.order)?;
+    let mut run = Run {
+        book: Book::new(setup, scenarios, options.most_trials, tick),
+        options,
+        at: start,
+        stood: BTreeSet::new(),
+        looked: Vec::new(),
+        entries: Vec::new(),
+        told: BTreeSet::new(),
+        refused: BTreeMap::new(),
+        round: 0,
+        steps: 0,
+        kept_steps: 0,
+    };
+    let in_time = run.rounds(&stages)?;
+    run.close(start, in_time)
+}
+
+impl Run<'_> {
+    /// Rounds until one changes nothing; false if no trial is left.
+    fn rounds(&mut self, stages: &[Stage]) -> Result<bool, SimError> {
+        loop {
+            self.round += 1;
+            let before = self.at;
+            for stage in stages {
+                if !self.stage(stage)? {
+                    return Ok(false);
+                }
+            }
+            if self.at == before {
+                return Ok(true);
+            }
+        }
+    }
+
+    fn stage(&mut self, stage: &Stage) -> Result<bool, SimError> {
+        match self.looked.iter_mut().find(|s| s.scenario == stage.scenario) {
+            Some(s) if stage.only.is_none() => s.only = None,
+            Some(_) => {}
+            None => self.looked.push(stage.clone()),
+        }
+        loop {
+            let Some(look) = self.book.look(self.at, stage.scenario)?.cloned() else { return Ok(false) };
+            if let Err(why) = &look.assessment {
+                self.tell(stage, None, String::new(), Came::CannotRun(why.clone()));
+                return Ok(true);
+            }
+            let wrongs = self.wrongs(stage, &look);
+            let Some(worst) = wrongs.first() else {
+                let seen = look
+                    .closest()
+                    .map_or_else(String::new, |l| if stage.only.is_some() { String::new() } else { said(l) });
+                self.tell(stage, None, seen, Came::Right);
+                return Ok(true);
+            };
+            let mut moved = false;
+            for (wrong, turn) in self.candidates(&wrongs) {
+                match self.attempt(stage, wrong, turn)? {
+                    Attempt::Kept => {
+                        moved = true;
+                        break;
+                    }
+                    Attempt::OutOfTrials => return Ok(false),
+                    Attempt::Refused => {}
+                }
+            }
+            if !moved {
+                let why = self.reasons(stage.scenario, worst.symptom).join("; ");
+                self.tell(stage, worst.symptom, worst.seen.clone(), Came::Unmended(why));
+                return Ok(true);
+            }
+        }
+    }
+
+    /// What is not right, the worst first.
+    fn wrongs(&self, stage: &Stage, look: &Look) -> Vec<Wrong> {
+        let Ok(a) = &look.assessment else { return Vec::new() };
+        let kind = self.book.scenarios[stage.scenario].activity.kind();
+        let besides = Situation::of(&a.outcomes);
+        let mut wrongs: Vec<Wrong> = Vec::new();
+        for (i, l) in look.binding().enumerate() {
+            if l.holds() || !stage.about(&l.limit) {
+                continue;
+            }
+            let symptom = named(kind, &l.limit, l.value, besides);
+            match wrongs.iter_mut().find(|w| symptom.is_some() && w.symptom == symptom) {
+                Some(w) => {
+                    w.limits.push(i);
+                    if margin(l) < w.margin {
+                        w.margin = margin(l);
+                        w.seen = said(l);
+                    }
+                }
+                None => wrongs.push(Wrong { symptom, limits: vec![i], margin: margin(l), seen: said(l) }),
+            }
+        }
+        wrongs.sort_by(|a, b| a.margin.total_cmp(&b.margin));
+        wrongs
+    }
+
+    /// Rules to try: by symptom, or by the order of settings asked for.
+    fn candidates<'w>(&self, wrongs: &'w [Wrong]) -> Vec<(&'w Wrong, Turn)> {
+        let order = &self.options.order.settings;
+        let mut all: Vec<(&Wrong, Turn)> = wrongs
+            .iter()
+            .flat_map(|w| w.symptom.iter().flat_map(move |s| s.turns.iter().map(move |t| (w, *t))))
+            .filter(|(_, t)| self.at.pct(t.setting).is_some())
+            .collect();
+        if !order.is_empty() {
+            all.sort_by_key(|(_, t)| order.iter().position(|s| *s == t.setting).unwrap_or(usize::MAX));
+        }
+        all
+    }
+
+    fn attempt(&mut self, stage: &Stage, wrong: &Wrong, turn: Turn) -> Result<Attempt, SimError> {
+        let Some(symptom) = wrong.symptom else { return Ok(Attempt::Refused) };
+        let key = key((self.at, stage.scenario, symptom.name, turn.setting, turn.way));
+        if self.refused.get(&key).is_some_and(|(looked, _)| *looked == self.looked.len()) {
+            return Ok(Attempt::Refused);
+        }
+        let trials_before = self.book.trials;
+        let Some((to, steps, tried)) = self.try_out(stage, wrong, turn)? else {
+            return Ok(Attempt::OutOfTrials);
+        };
+        self.steps += steps;
+        let change = Change {
+            turn,
+            from_pct: self.at.pct(turn.setting).unwrap_or(0.0),
+            to_pct: to.pct(turn.setting).unwrap_or(0.0),
+            steps,
+        };
+        let came = match tried {
+            Err(why) => Came::BackedOut(why),
+            Ok(()) => match self.recheck(to)? {
+                None => return Ok(Attempt::OutOfTrials),
+                Some(came) => came,
+            },
+        };
+        let (activity, seen) = (stage.name.clone(), wrong.seen.clone());
+        let kept = !matches!(came, Came::BackedOut(_));
+        if let Came::BackedOut(why) = &came {
+            let said = format!("{} {}: {why}", turn.setting, turn.way.as_str());
+            self.refused.insert(key, (self.looked.len(), said));
+        }
+        if kept || (steps > 0 && self.book.trials > trials_before) {
+            self.entry(activity, Some(symptom), seen, Some(change), came);
+        }
+        if !kept {
+            return Ok(Attempt::Refused);
+        }
+        self.stood.insert(self.at);
+        self.at = to;
+        self.kept_steps += steps;
+        Ok(Attempt::Kept)
+    }
+
+    /// Turns the setting until this activity shows a difference. Where to, in how many steps, and whether
+    /// the symptom is less; none if no trial is left.
+    #[allow(clippy::type_complexity)]
+    fn try_out(
+        &mut self,
+        stage: &Stage,
+        wrong: &Wrong,
+        turn: Turn,
+    ) -> Result<Option<(Position, usize, Result<(), String>)>, SimError> {
+        let step =
+            self.options.step_pct.or_else(|| self.book.setup.knee.step_pct(turn.setting)).unwrap_or(5.0);
+        let (mut to, mut steps) = (self.at, 0);
+        loop {
+            let Some(next) = to.moved(turn.setting, turn.way.sign() * step) else {
+                let why = if steps == 0 {
+                    "is at the end of its range"
+                } else {
+                    "changes nothing up to the end of its range"
+                };
+                return Ok(Some((to, steps, Err(why.into()))));
+            };
+            if self.stood.contains(&next) {
+                return Ok(Some((to, steps, Err("leads back to settings already left".into()))));
+            }
+            (to, steps) = (next, steps + 1);
+            let Some(look) = self.book.look(to, stage.scenario)? else { return Ok(None) };
+            let after = wrong
+                .limits
+                .iter()
+                .filter_map(|i| look.binding().nth(*i))
+                .min_by(|a, b| margin(a).total_cmp(&margin(b)));
+            let Some(after) = after else {
+                return Ok(Some((to, steps, Err("the activity cannot be followed there".into()))));
+            };
+            let gain = margin(after) - wrong.margin;
+            if gain > LEAST_SEEN {
+                return Ok(Some((to, steps, Ok(()))));
+            }
+            if gain < -LEAST_SEEN {
+                return Ok(Some((to, steps, Err(format!("makes it worse ({})", said(after))))));
+            }
+        }
+    }
+
+    /// Everything looked at so far, at new settings; none if no trial is left.
+    fn recheck(&mut self, to: Position) -> Result<Option<Came>, SimError> {
+        let stages = self.looked.clone();
+        let worst_of = |look: &Look, stage: &Stage| {
+            if look.assessment.is_err() {
+                return look.worst();
+            }
+            look.binding().filter(|l| stage.about(&l.limit)).map(margin).fold(f64::INFINITY, f64::min)
+        };
+        let before: Vec<Option<Look>> =
+            stages.iter().map(|s| self.book.known(self.at, s.scenario).cloned()).collect();
+        let worst_before = stages
+            .iter()
+            .zip(&before)
+            .filter_map(|(s, l)| Some(worst_of(l.as_ref()?, s)))
+            .fold(f64::INFINITY, f64::min);
+        let mut worst = f64::INFINITY;
+        let mut broken: Option<String> = None;
+        for (stage, before) in stages.iter().zip(&before) {
+            let Some(now) = self.book.look(to, stage.scenario)? else { return Ok(None) };
+            let Some(before) = before else { continue };
+            let name = &stage.name;
+            if let (Ok(_), Err(why)) = (&before.assessment, &now.assessment) {
+                return Ok(Some(Came::BackedOut(format!("then {name} cannot be followed: {why}"))));
+            }
+            let breaks = before
+                .binding()
+                .zip(now.binding())
+                .find(|(b, n)| stage.about(&b.limit) && b.holds() && !n.holds())
+                .map(|(_, n)| format!("{name}: {}", said(n)));
+            if let (Some(what), None, Some(danger)) = (&breaks, before.danger, now.danger) {
+                return Ok(Some(Came::BackedOut(format!("then {what} ({})", danger.as_str()))));
+            }
+            broken = broken.or(breaks);
+            worst = worst.min(worst_of(now, stage));
+            if let Some(what) = broken.as_ref().filter(|_| worst <= worst_before + LEAST_SEEN) {
+                return Ok(Some(Came::BackedOut(format!("then {what}"))));
+            }
+            if worst < worst_before - SAME {
+                let what = now.closest().map_or_else(String::new, said);
+                return Ok(Some(Came::BackedOut(format!("then the worst gets worse, {name}: {what}"))));
+            }
+        }
+        Ok(Some(broken.map_or(Came::Kept, Came::Compromise)))
+    }
+
+    /// What was tried for a symptom from the present settings.
+    fn reasons(&self, scenario: usize, symptom: Option<&'static Symptom>) -> Vec<String> {
+        let Some(symptom) = symptom else { return Vec::new() };
+        let tried = symptom.turns.iter().filter_map(|t| {
+            let key = key((self.at, scenario, symptom.name, t.setting, t.way));
+            self.refused.get(&key).map(|(_, why)| why.clone())
+        });
+        tried.collect()
+    }
+
+    /// Says something of a stage once per settings.
+    fn tell(&mut self, stage: &Stage, symptom: Option<&'static Symptom>, seen: String, came: Came) {
+        if self.told.insert((stage.scenario, stage.only.is_some(), self.at)) {
+            self.entry(stage.name.clone(), symptom, seen, None, came);
+        }
+    }
+
+    fn entry(
+        &mut self,
+        activity: String,
+        symptom: Option<&'static Symptom>,
+        seen: String,
+        change: Option<Change>,
+        came: Came,
+    ) {
+        self.entries.push(Entry {
+            round: self.round,
+            activity,
+            symptom,
+            seen,
+            change,
+            came,
+            trials: self.book.trials,
+            unsafe_trials: self.book.unsafe_trials(),
+        });
+    }
+
+    /// The end: every scenario at the last settings. Those not looked at are run for the report alone and
+    /// are no trials of the session.
+    fn close(self, start: Position, in_time: bool) -> Result<Session, SimError> {
+        let scenarios = self.book.scenarios;
+        let looks = (0..scenarios.len())
+            .map(|i| match self.book.known(self.at, i) {
+                Some(known) => Ok(known.clone()),
+                None => look(self.book.setup, &scenarios[i], self.at),
+            })
+            .collect::<Result<Vec<Look>, SimError>>()?;
+        let mut unmended = Vec::new();
+        for (i, look) in looks.iter().enumerate() {
+            let stage = Stage { name: scenarios[i].name.clone(), scenario: i, only: None };
+            for wrong in self.wrongs(&stage, look) {
+                for l in wrong.limits.iter().filter_map(|n| look.binding().nth(*n)) {
+                    unmended.push(Unmended {
+                        scenario: i,
+                        limit: l.limit.clone(),
+                        seen: said(l),
+                        symptom: wrong.symptom,
+                        tried: self.reasons(i, wrong.symptom),
+                    });
+                }
+            }
+        }
+        let right = unmended.is_empty() && looks.iter().all(|l| l.assessment.is_ok());
+        Ok(Session {
+            start,
+            end: self.at,
+            entries: self.entries,
+            trials: self.book.trials,
+            unsafe_by: self.book.unsafe_by,
+            steps: self.steps,
+            kept_steps: self.kept_steps,
+            ended: match (in_time, right) {
+                (false, _) => End::OutOfTrials,
+                (true, true) => End::AllRight,
+                (true, false) => End::NothingHelps,
+            },
+            unmended,
+            looks,
+        })
+    }
+}
+
+/// Identity of a change in the order of maps.
+fn key(k: Key) -> (Position, usize, &'static str, usize, bool) {
+    (k.0, k.1, k.2, k.3 as usize, k.4 == Way::More)
+}
