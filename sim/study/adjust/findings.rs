@@ -44,6 +44,9 @@ impl Report<'_> {
         text.push(self.ending());
         text.extend(self.gap());
         text.extend(s.unmended.iter().map(|u| self.cannot_mend(u)));
+        if !s.unmended.is_empty() {
+            text.push("Where no setting mends it, a prosthetist looks at assist spring, extension stop, alignment, or another joint.".to_owned());
+        }
         let mut tables = Vec::new();
         if with_log {
             tables.push(log(&s.entries));
@@ -65,7 +68,7 @@ impl Report<'_> {
             .collect();
         let reasons = if reasons.is_empty() { String::new() } else { format!(" ({})", reasons.join(", ")) };
         format!(
-            "{how}. What the model shows: {}, after {}, {} of them unsafe{reasons}, and {}, {} of them kept.",
+            "{how}. What the model shows: {}, after {}, {} of them unsafe{reasons}; {}, {} of them kept.",
             s.end,
             count(s.trials, "trial"),
             s.unsafe_trials(),
@@ -129,12 +132,7 @@ impl Report<'_> {
             || "No rule of thumb is about it.".to_owned(),
             |s| format!("Look at: {}.", s.otherwise.join("; ")),
         );
-        format!(
-            "Cannot mend: {name}: {}.{tried}{} {otherwise} In general: assist spring, extension stop, alignment, \
-             another joint.",
-            u.seen,
-            at_best.unwrap_or_default()
-        )
+        format!("Cannot mend: {name}: {}.{tried}{} {otherwise}", u.seen, at_best.unwrap_or_default())
     }
 
     fn settings(&self) -> Table {
@@ -243,6 +241,7 @@ impl Report<'_> {
 /// The log in sentences; steps that follow the same rule and are kept stand in one.
 fn narrated(entries: &[Entry]) -> Vec<String> {
     let mut out: Vec<String> = Vec::new();
+    let mut explained: Vec<&str> = Vec::new();
     let mut i = 0;
     while i < entries.len() {
         let first = &entries[i];
@@ -253,7 +252,9 @@ fn narrated(entries: &[Entry]) -> Vec<String> {
             last = next;
             i += 1;
         }
-        out.push(sentence(out.len() + 1, first, last, steps));
+        let news = first.symptom.is_some_and(|s| !explained.contains(&s.name));
+        explained.extend(first.symptom.map(|s| s.name));
+        out.push(sentence(out.len() + 1, [first, last], steps, news));
         i += 1;
     }
     out
@@ -268,7 +269,7 @@ fn goes_on(a: &Entry, b: &Entry) -> bool {
         && turn(a) == turn(b)
 }
 
-fn sentence(number: usize, first: &Entry, last: &Entry, steps: usize) -> String {
+fn sentence(number: usize, [first, last]: [&Entry; 2], steps: usize, explain: bool) -> String {
     let mut out = format!("{number}. {}: ", first.activity);
     let seen = |e: &Entry| if e.seen.is_empty() { String::new() } else { format!(" ({})", e.seen) };
     match (&first.came, first.symptom) {
@@ -278,7 +279,12 @@ fn sentence(number: usize, first: &Entry, last: &Entry, steps: usize) -> String 
             out += &format!("right{closest}.");
         }
         (Came::CannotRun(why), _) => out += &format!("cannot be followed here: {why}."),
-        (_, Some(s)) => out += &format!("{}{}. It can mean: {}.", s.seen, seen(first), s.means),
+        (_, Some(s)) => {
+            out += &format!("{}{}.", s.seen, seen(first));
+            if explain {
+                out += &format!(" It can mean: {}.", s.means);
+            }
+        }
         (_, None) => out += &format!("not right{}, and no rule of thumb is about it.", seen(first)),
     }
     if let (Some(c), Some(end)) = (first.change, last.change) {

@@ -3,12 +3,15 @@
 //! **Order.** Stand, stumble, landing; then walking; then chair, ramp and stairs; then walking again; the
 //! whole round again until a round changes nothing.
 //! **A change** follows a rule of thumb of the symptom that is furthest from its limit. While the activity
-//! shows no difference, the setting goes on the same way and only this activity is looked at.
+//! shows no difference, the setting goes on the same way and only this activity is looked at: to the end of
+//! its range towards more support or where the outcome is not reached at all, else for four steps.
 //! **It is kept** if the symptom is less and, on re-checking everything looked at so far, (1) all that was
-//! right is right and the worst margin is no worse, or (2) the worst margin is better and nothing that was
-//! safe has become unsafe. Otherwise it is backed out and the next rule tried.
-//! **It ends**: the session never goes back to settings it has moved on from, every move lies on a grid of
-//! steps, and trials are bounded.
+//! right is right and the worst margin is no worse (unless the symptom is an unsafe one: safety first), or
+//! (2) the worst margin is better and nothing that was safe has become unsafe. Otherwise it is backed out
+//! and the next rule tried.
+//! **It ends**: every move lies on a grid of steps; the session goes back to settings it has moved on from
+//! only if it has looked at more activities since, which it can do no more often than there are
+//! activities; and trials are bounded.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -23,8 +26,11 @@ use crate::study::{Setup, Tick};
 
 /// Change of a relative margin that counts as seen.
 pub(super) const LEAST_SEEN: f64 = 1e-3;
-/// Worst margins closer than this are equal.
-const SAME: f64 = 1e-9;
+/// Worst margins closer than this are equal: 0.08° of heel rise, 0.4 ms of time straight.
+const SAME: f64 = 0.01;
+/// Steps without any difference after which a rule is given up, if it leads away from support and a
+/// number could show the difference.
+const PATIENCE: usize = 4;
 /// What is looked at in the first steps, before the rest of walking.
 const LANDING: &[&str] = &["landing"];
 
@@ -269,6 +275,8 @@ struct Wrong {
     symptom: Option<&'static Symptom>,
     limits: Vec<usize>,
     margin: f64,
+    /// Shown by a word or by what does not happen, which a step may leave as it is.
+    unmeasured: bool,
     seen: String,
 }
 
@@ -279,8 +287,8 @@ struct Run<'a> {
     book: Book<'a>,
     options: &'a SessionOptions,
     at: Position,
-    /// Settings moved on from.
-    stood: BTreeSet<Position>,
+    /// Settings moved on from, and how many activities had been looked at then.
+    stood: BTreeMap<Position, usize>,
     /// Stages looked at, in the session's order; one per scenario, the widest.
     looked: Vec<Stage>,
     entries: Vec<Entry>,
@@ -288,6 +296,8 @@ struct Run<'a> {
     told: BTreeSet<(usize, bool, Position)>,
     /// Refused changes: scenarios looked at then, and why.
     refused: BTreeMap<(Position, usize, &'static str, usize, bool), (usize, String)>,
+    /// Rules refused in this round, with the setting's place: tried again only after all others.
+    failed: BTreeSet<(usize, &'static str, SettingName, bool, Option<i64>)>,
     round: usize,
     steps: usize,
     kept_steps: usize,
@@ -311,7 +321,8 @@ pub fn session(
         book: Book::new(setup, scenarios, options.most_trials, tick),
         options,
         at: start,
-        stood: BTreeSet::new(),
+        stood: BTreeMap::new(),
+        failed: BTreeSet::new(),
         looked: Vec::new(),
         entries: Vec::new(),
         told: BTreeSet::new(),
@@ -329,6 +340,7 @@ impl Run<'_> {
     fn rounds(&mut self, stages: &[Stage]) -> Result<bool, SimError> {
         loop {
             self.round += 1;
+            self.failed.clear();
             let before = self.at;
             for stage in stages {
                 if !self.stage(stage)? {
@@ -343,7 +355,7 @@ impl Run<'_> {
 
     fn stage(&mut self, stage: &Stage) -> Result<bool, SimError> {
         match self.looked.iter_mut().find(|s| s.scenario == stage.scenario) {
-            Some(s) if stage.only.is_none() => s.only = None,
+            Some(s) if stage.only.is_none() && s.only.is_some() => *s = stage.clone(),
             Some(_) => {}
             None => self.looked.push(stage.clone()),
         }
@@ -362,7 +374,7 @@ impl Run<'_> {
                 return Ok(true);
             };
             let mut moved = false;
-            for (wrong, turn) in self.candidates(&wrongs) {
+            for (wrong, turn) in self.candidates(stage.scenario, &wrongs) {
                 match self.attempt(stage, wrong, turn)? {
                     Attempt::Kept => {
                         moved = true;
@@ -397,27 +409,47 @@ impl Run<'_> {
                     if margin(l) < w.margin {
                         w.margin = margin(l);
                         w.seen = said(l);
+                        w.unmeasured = l.value.as_number().is_none();
                     }
                 }
-                None => wrongs.push(Wrong { symptom, limits: vec![i], margin: margin(l), seen: said(l) }),
+                None => wrongs.push(Wrong {
+                    symptom,
+                    limits: vec![i],
+                    margin: margin(l),
+                    unmeasured: l.value.as_number().is_none(),
+                    seen: said(l),
+                }),
             }
         }
         wrongs.sort_by(|a, b| a.margin.total_cmp(&b.margin));
         wrongs
     }
 
-    /// Rules to try: by symptom, or by the order of settings asked for.
-    fn candidates<'w>(&self, wrongs: &'w [Wrong]) -> Vec<(&'w Wrong, Turn)> {
+    /// Rules to try: by symptom, or by the order of settings asked for; those refused in this round with the
+    /// setting where it is come last.
+    fn candidates<'w>(&self, scenario: usize, wrongs: &'w [Wrong]) -> Vec<(&'w Wrong, Turn)> {
         let order = &self.options.order.settings;
         let mut all: Vec<(&Wrong, Turn)> = wrongs
             .iter()
             .flat_map(|w| w.symptom.iter().flat_map(move |s| s.turns.iter().map(move |t| (w, *t))))
             .filter(|(_, t)| self.at.pct(t.setting).is_some())
             .collect();
-        if !order.is_empty() {
-            all.sort_by_key(|(_, t)| order.iter().position(|s| *s == t.setting).unwrap_or(usize::MAX));
-        }
+        let rank = |t: &Turn| order.iter().position(|s| *s == t.setting).unwrap_or(usize::MAX);
+        let failed = |w: &Wrong, t: &Turn| {
+            w.symptom.is_some_and(|s| self.failed.contains(&self.rule(scenario, s, *t)))
+        };
+        all.sort_by_key(|(w, t)| (failed(w, t), if order.is_empty() { 0 } else { rank(t) }));
         all
+    }
+
+    /// A rule of thumb with the setting where it is.
+    fn rule(
+        &self,
+        scenario: usize,
+        symptom: &'static Symptom,
+        t: Turn,
+    ) -> (usize, &'static str, SettingName, bool, Option<i64>) {
+        (scenario, symptom.name, t.setting, t.way == Way::More, self.at.micro(t.setting))
     }
 
     fn attempt(&mut self, stage: &Stage, wrong: &Wrong, turn: Turn) -> Result<Attempt, SimError> {
@@ -439,7 +471,7 @@ impl Run<'_> {
         };
         let came = match tried {
             Err(why) => Came::BackedOut(why),
-            Ok(()) => match self.recheck(to)? {
+            Ok(()) => match self.recheck(to, stage.scenario)? {
                 None => return Ok(Attempt::OutOfTrials),
                 Some(came) => came,
             },
@@ -449,6 +481,8 @@ impl Run<'_> {
         if let Came::BackedOut(why) = &came {
             let said = format!("{} {}: {why}", turn.setting, turn.way.as_str());
             self.refused.insert(key, (self.looked.len(), said));
+            let rule = self.rule(stage.scenario, symptom, turn);
+            self.failed.insert(rule);
         }
         if kept || (steps > 0 && self.book.trials > trials_before) {
             self.entry(activity, Some(symptom), seen, Some(change), came);
@@ -456,7 +490,7 @@ impl Run<'_> {
         if !kept {
             return Ok(Attempt::Refused);
         }
-        self.stood.insert(self.at);
+        self.stood.insert(self.at, self.looked.len());
         self.at = to;
         self.kept_steps += steps;
         Ok(Attempt::Kept)
@@ -473,8 +507,12 @@ impl Run<'_> {
     ) -> Result<Option<(Position, usize, Result<(), String>)>, SimError> {
         let step =
             self.options.step_pct.or_else(|| self.book.setup.knee.step_pct(turn.setting)).unwrap_or(5.0);
+        let patience = if turn.supports() || wrong.unmeasured { usize::MAX } else { PATIENCE };
         let (mut to, mut steps) = (self.at, 0);
         loop {
+            if steps >= patience {
+                return Ok(Some((to, steps, Err(format!("changes nothing in {steps} steps")))));
+            }
             let Some(next) = to.moved(turn.setting, turn.way.sign() * step) else {
                 let why = if steps == 0 {
                     "is at the end of its range"
@@ -483,7 +521,7 @@ impl Run<'_> {
                 };
                 return Ok(Some((to, steps, Err(why.into()))));
             };
-            if self.stood.contains(&next) {
+            if self.stood.get(&next).is_some_and(|looked| *looked >= self.looked.len()) {
                 return Ok(Some((to, steps, Err("leads back to settings already left".into()))));
             }
             (to, steps) = (next, steps + 1);
@@ -507,7 +545,7 @@ impl Run<'_> {
     }
 
     /// Everything looked at so far, at new settings; none if no trial is left.
-    fn recheck(&mut self, to: Position) -> Result<Option<Came>, SimError> {
+    fn recheck(&mut self, to: Position, mended: usize) -> Result<Option<Came>, SimError> {
         let stages = self.looked.clone();
         let worst_of = |look: &Look, stage: &Stage| {
             if look.assessment.is_err() {
@@ -522,6 +560,10 @@ impl Run<'_> {
             .zip(&before)
             .filter_map(|(s, l)| Some(worst_of(l.as_ref()?, s)))
             .fold(f64::INFINITY, f64::min);
+        let danger = |look: Option<&Look>| look.and_then(|l| l.danger);
+        let (was, is) = (danger(self.book.known(self.at, mended)), danger(self.book.known(to, mended)));
+        // the gravest danger is the least of its kind
+        let safety = was.is_some_and(|was| is.is_none_or(|is| is >= was));
         let mut worst = f64::INFINITY;
         let mut broken: Option<String> = None;
         for (stage, before) in stages.iter().zip(&before) {
@@ -541,10 +583,10 @@ impl Run<'_> {
             }
             broken = broken.or(breaks);
             worst = worst.min(worst_of(now, stage));
-            if let Some(what) = broken.as_ref().filter(|_| worst <= worst_before + LEAST_SEEN) {
+            if let Some(what) = broken.as_ref().filter(|_| worst <= worst_before + SAME) {
                 return Ok(Some(Came::BackedOut(format!("then {what}"))));
             }
-            if worst < worst_before - SAME {
+            if worst < worst_before - SAME && !safety {
                 let what = now.closest().map_or_else(String::new, said);
                 return Ok(Some(Came::BackedOut(format!("then the worst gets worse, {name}: {what}"))));
             }
@@ -564,7 +606,9 @@ impl Run<'_> {
 
     /// Says something of a stage once per settings.
     fn tell(&mut self, stage: &Stage, symptom: Option<&'static Symptom>, seen: String, came: Came) {
-        if self.told.insert((stage.scenario, stage.only.is_some(), self.at)) {
+        let news = self.round == 1 || self.entries.last().is_none_or(|e| e.trials < self.book.trials);
+        if self.told.insert((stage.scenario, stage.only.is_some(), self.at)) && (news || came != Came::Right)
+        {
             self.entry(stage.name.clone(), symptom, seen, None, came);
         }
     }

@@ -47,6 +47,14 @@ pub struct Turn {
     pub why: &'static str,
 }
 
+impl Turn {
+    /// Leads towards more support under load, or sooner.
+    #[must_use]
+    pub fn supports(&self) -> bool {
+        matches!((self.setting, self.way), (StanceYield, More) | (CatchLoad, Less))
+    }
+}
+
 /// How an outcome shows a symptom.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Sign {

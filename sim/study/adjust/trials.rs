@@ -67,6 +67,11 @@ impl Position {
         self.0[name as usize].map(|micro| micro as f64 / MICRO)
     }
 
+    /// Exact place of one setting.
+    pub(super) fn micro(self, name: SettingName) -> Option<i64> {
+        self.0[name as usize]
+    }
+
     /// One setting moved, held at the ends of its range; none if it stays where it is.
     #[must_use]
     pub fn moved(self, name: SettingName, by_pct: f64) -> Option<Self> {
