@@ -578,7 +578,10 @@ impl Run<'_> {
                 .zip(now.binding())
                 .find(|(b, n)| stage.about(&b.limit) && b.holds() && !n.holds())
                 .map(|(_, n)| format!("{name}: {}", said(n)));
-            if let (Some(what), None, Some(danger)) = (&breaks, before.danger, now.danger) {
+            let graver = now
+                .danger
+                .filter(|d| *d != Danger::Doubtful && before.danger.is_none_or(|b| b == Danger::Doubtful));
+            if let (Some(what), Some(danger)) = (&breaks, graver) {
                 return Ok(Some(Came::BackedOut(format!("then {what} ({})", danger.as_str()))));
             }
             broken = broken.or(breaks);

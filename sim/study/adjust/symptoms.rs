@@ -432,8 +432,8 @@ pub static SYMPTOMS: &[Symptom] = &[
             "socket pain that makes the person unload the leg",
         ],
         turns: &[
-            SOONER,
             FIRMER,
+            SOONER,
             turn(SwingExtension, Less, "a knee that lands straight need not be caught"),
             turn(SwingFlexion, More, "a heel that rises less lets the knee be straight sooner"),
         ],
@@ -469,7 +469,7 @@ pub static SYMPTOMS: &[Symptom] = &[
         ],
         measure: Above("max_flexion_deg"),
         first: &["why it stumbles: toe clearance, length, shoe, ground", "alignment", "weak hip extensors"],
-        turns: &[SOONER, FIRMER],
+        turns: &[FIRMER, SOONER],
         otherwise: &[
             "hip extension training: the hip moment decides as much as the valve",
             "a joint that catches at any angle",
