@@ -7,14 +7,17 @@
 //! that a search over the whole range finds ([`search()`]). [`examine`] takes a symptom instead, and tries
 //! each likely setting on this person.
 
+mod examined;
 mod findings;
+mod log;
 mod search;
 mod seen;
 mod session;
 pub mod symptoms;
 mod trials;
 
-pub use findings::{Report, examined};
+pub use examined::examined;
+pub use findings::Report;
 pub use search::{Best, SearchOptions, search};
 pub use seen::{Examination, Move, SEVERAL_STEPS, Standing, Worked, examine};
 pub use session::{Came, Change, End, Entry, Order, Session, SessionOptions, Unmended, session};

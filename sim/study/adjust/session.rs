@@ -24,10 +24,8 @@ use crate::quantity::within;
 use crate::scenario::{ActivityKind, Limit, Scenario};
 use crate::study::{Setup, Tick};
 
-/// Change of a relative margin that counts as seen.
-pub(super) const LEAST_SEEN: f64 = 1e-3;
-/// Worst margins closer than this are equal: 0.08° of heel rise, 0.4 ms of time straight.
-const SAME: f64 = 0.01;
+/// Change of a relative margin that counts as seen: 0.08° of heel rise, 0.4 ms of time straight.
+const LEAST_SEEN: f64 = 0.01;
 /// Steps without any difference after which a rule is given up, if it leads away from support and a
 /// number could show the difference.
 const PATIENCE: usize = 4;
@@ -261,7 +259,11 @@ pub(super) fn said(limit: &LimitVerdict) -> String {
         (None, Some(b)) => format!("at most {}", say(b)),
         (None, None) => limit.limit.allowed.join(" or "),
     };
-    format!("{} {}, wanted {wanted}", m.label, m.say(limit.value))
+    // rounding must not make a broken limit look kept
+    let edge = |v: Option<f64>| v.is_some_and(|v| say(v) == m.say(limit.value));
+    let beyond = !limit.holds() && (edge(limit.limit.min) || edge(limit.limit.max));
+    let just = if beyond { "just beyond " } else { "" };
+    format!("{} {just}{}, wanted {wanted}", m.label, m.say(limit.value))
 }
 
 enum Attempt {
@@ -586,10 +588,10 @@ impl Run<'_> {
             }
             broken = broken.or(breaks);
             worst = worst.min(worst_of(now, stage));
-            if let Some(what) = broken.as_ref().filter(|_| worst <= worst_before + SAME) {
+            if let Some(what) = broken.as_ref().filter(|_| worst <= worst_before + LEAST_SEEN) {
                 return Ok(Some(Came::BackedOut(format!("then {what}"))));
             }
-            if worst < worst_before - SAME && !safety {
+            if worst < worst_before - LEAST_SEEN && !safety {
                 let what = now.closest().map_or_else(String::new, said);
                 return Ok(Some(Came::BackedOut(format!("then the worst gets worse, {name}: {what}"))));
             }

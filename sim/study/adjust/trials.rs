@@ -14,10 +14,11 @@ use crate::study::Setup;
 
 /// What a forbidden word or an outcome that is not reached counts as, in units of relative margin. The
 /// registry counts −1, so that "never straight" would be better than "straight 50 ms late"; here it is
-/// worse than what can be measured within the window of a walking trial. \[J\]
-pub const MISSED: f64 = -5.0;
+/// worse than the latest that a walking trial can time (15 % of a stride after heel contact, −6 for a limit
+/// of 40 ms, −9 for one of 20 ms). \[J\]
+pub const MISSED: f64 = -10.0;
 /// A landing or stumble that is doubtful: half-way to giving way. \[J\]
-const DOUBTFUL: f64 = -2.5;
+const DOUBTFUL: f64 = -5.0;
 /// Seat speed from which sitting down is a drop, m/s: the limit of the shipped scenario. \[J\]
 const DROP_M_PER_S: f64 = 0.6;
 /// Micro-percent in one percent: positions are compared exactly.
