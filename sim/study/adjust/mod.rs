@@ -10,10 +10,12 @@
 mod examined;
 mod findings;
 mod log;
+mod run;
 mod search;
 mod seen;
 mod session;
 pub mod symptoms;
+mod table;
 mod trials;
 
 pub use examined::examined;
@@ -21,5 +23,6 @@ pub use findings::Report;
 pub use search::{Best, SearchOptions, search};
 pub use seen::{Examination, Move, SEVERAL_STEPS, Standing, Worked, examine};
 pub use session::{Came, Change, End, Entry, Order, Session, SessionOptions, Unmended, session};
-pub use symptoms::{SYMPTOMS, Symptom, Turn, Way, symptom};
+pub use symptoms::{Sign, Situation, Symptom, Turn, Way, named, symptom};
+pub use table::SYMPTOMS;
 pub use trials::{Danger, Look, MISSED, Position, margin};
