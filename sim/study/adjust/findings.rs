@@ -41,7 +41,7 @@ impl Report<'_> {
         text.push(self.ending());
         text.extend(self.gap());
         text.extend(self.cannot_mend());
-        if !s.unmended.is_empty() {
+        if s.ended == End::NothingHelps {
             text.push("Where no setting mends it, a prosthetist looks at assist spring, extension stop, alignment, or another joint.".to_owned());
         }
         let mut tables = Vec::new();
@@ -125,7 +125,11 @@ impl Report<'_> {
         let name = |u: &Unmended| &self.scenarios[u.scenario].name;
         let seen: Vec<String> = of.iter().map(|u| format!("{}: {}", name(u), u.seen)).collect();
         let mut out = match symptom {
-            Some(s) => format!("No setting mends: {} ({}).", s.seen, seen.join("; ")),
+            // broken off: nothing has been shown about what settings can do
+            Some(s) if self.session.ended == End::OutOfTrials => {
+                format!("Not right yet: {} ({}).", s.seen, seen.join("; "))
+            }
+            Some(s) => format!("No rule of thumb mends: {} ({}).", s.seen, seen.join("; ")),
             None => format!("Not right, and no rule of thumb is about it: {}.", seen.join("; ")),
         };
         // the last activity that tried it knows most

@@ -70,11 +70,11 @@ fn sentence(number: usize, [first, last]: [&Entry; 2], steps: usize, explain: bo
 }
 
 fn turned(first: Change, last: Change, steps: usize) -> String {
+    let (from, to) = (first.from_pct, last.to_pct);
+    let decimals = usize::from((from - to).abs() < 1.0);
     format!(
-        " Turned: {} {:.0} → {:.0} % ({}): {}.",
+        " Turned: {} {from:.decimals$} → {to:.decimals$} % ({}): {}.",
         first.turn.setting,
-        first.from_pct,
-        last.to_pct,
         count(steps, "step"),
         first.turn.why
     )
