@@ -50,8 +50,9 @@ pub struct Options {
     /// Trials after which the session is broken off
     #[arg(long, value_name = "N", default_value_t = 2000, allow_negative_numbers = true, value_parser = value_parser!(u32).range(1..=100_000))]
     pub most_trials: u32,
-    /// Seeded starts of the search that the session is compared with, besides its own; 0 leaves it out
-    #[arg(long, value_name = "N", default_value_t = 8, allow_negative_numbers = true, value_parser = value_parser!(u32).range(0..=1000))]
+    /// Seeded starts of the search that the session is compared with, the best of 32 positions each, besides
+    /// the session's own; 0 leaves the search out
+    #[arg(long, value_name = "N", default_value_t = 3, allow_negative_numbers = true, value_parser = value_parser!(u32).range(0..=1000))]
     pub starts: u32,
     /// Seed of the search
     #[arg(long, value_name = "N", default_value_t = 1, allow_negative_numbers = true)]

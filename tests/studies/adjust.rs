@@ -392,7 +392,7 @@ fn differ(path: &str, a: &Json, b: &Json, out: &mut Vec<String>) {
     match (a, b) {
         (Json::Number(x), Json::Number(y)) => {
             let (x, y) = (x.as_f64().unwrap_or(f64::NAN), y.as_f64().unwrap_or(f64::NAN));
-            if !((x - y).abs() <= 1e-5 * (1.0 + y.abs())) {
+            if x.is_nan() || y.is_nan() || (x - y).abs() > 1e-5 * (1.0 + y.abs()) {
                 out.push(format!("{path}: {x} was {y}"));
             }
         }

@@ -85,7 +85,7 @@ impl Report<'_> {
         };
         Some(format!(
             "Worst relative margin {worst:.2} ({}); the best setting that a search over the whole range finds \
-             reaches {:.2} ({}) at {}; {holds}. The gap is {gap:.2}.",
+             reaches {:.2} ({}) at {}; {holds}. The gap is at least {gap:.2}.",
             self.limiting(&self.session.looks),
             best.worst,
             self.limiting(&best.looks),

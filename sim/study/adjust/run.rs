@@ -32,6 +32,9 @@ struct Wrong {
 /// Identity of a change: settings it starts from, scenario, symptom, setting, way.
 type Key = (Position, usize, &'static str, SettingName, Way);
 
+/// A rule of thumb with its setting where it is: scenario, symptom, setting, way, place.
+type Rule = (usize, &'static str, SettingName, Way, Option<i64>);
+
 pub(super) struct Run<'a> {
     book: Book<'a>,
     options: &'a SessionOptions,
@@ -44,9 +47,9 @@ pub(super) struct Run<'a> {
     /// Said already of a stage at settings.
     told: BTreeSet<(usize, bool, Position)>,
     /// Refused changes: scenarios looked at then, and why.
-    refused: BTreeMap<(Position, usize, &'static str, usize, bool), (usize, String)>,
+    refused: BTreeMap<Key, (usize, String)>,
     /// Rules refused in this round, with the setting's place: tried again only after all others.
-    failed: BTreeSet<(usize, &'static str, SettingName, bool, Option<i64>)>,
+    failed: BTreeSet<Rule>,
     round: usize,
     steps: usize,
     kept_steps: usize,
@@ -179,18 +182,13 @@ impl Run<'_> {
     }
 
     /// A rule of thumb with the setting where it is.
-    fn rule(
-        &self,
-        scenario: usize,
-        symptom: &'static Symptom,
-        t: Turn,
-    ) -> (usize, &'static str, SettingName, bool, Option<i64>) {
-        (scenario, symptom.name, t.setting, t.way == Way::More, self.at.micro(t.setting))
+    fn rule(&self, scenario: usize, symptom: &'static Symptom, t: Turn) -> Rule {
+        (scenario, symptom.name, t.setting, t.way, self.at.micro(t.setting))
     }
 
     fn attempt(&mut self, stage: &Stage, wrong: &Wrong, turn: Turn) -> Result<Attempt, SimError> {
         let Some(symptom) = wrong.symptom else { return Ok(Attempt::Refused) };
-        let key = key((self.at, stage.scenario, symptom.name, turn.setting, turn.way));
+        let key: Key = (self.at, stage.scenario, symptom.name, turn.setting, turn.way);
         if self.refused.get(&key).is_some_and(|(looked, _)| *looked == self.looked.len()) {
             return Ok(Attempt::Refused);
         }
@@ -337,7 +335,7 @@ impl Run<'_> {
     fn reasons(&self, scenario: usize, symptom: Option<&'static Symptom>) -> Vec<String> {
         let Some(symptom) = symptom else { return Vec::new() };
         let tried = symptom.turns.iter().filter_map(|t| {
-            let key = key((self.at, scenario, symptom.name, t.setting, t.way));
+            let key: Key = (self.at, scenario, symptom.name, t.setting, t.way);
             self.refused.get(&key).map(|(_, why)| why.clone())
         });
         tried.collect()
@@ -415,9 +413,4 @@ impl Run<'_> {
             looks,
         })
     }
-}
-
-/// Identity of a change in the order of maps.
-fn key(k: Key) -> (Position, usize, &'static str, usize, bool) {
-    (k.0, k.1, k.2, k.3 as usize, k.4 == Way::More)
 }

@@ -1,8 +1,9 @@
 //! The best settings that a search over the whole range finds, to hold a session against.
 //!
 //! Objective: the largest worst relative margin over all limits that bind, of all scenarios; between
-//! equal ones the larger sum of margins below zero. Pattern search from several starts: along each
-//! setting and along seeded diagonals, going on while it gets better, steps 16, 8, 4, 2, 1, ½ points.
+//! equal ones the larger sum of margins below zero. Many seeded positions are looked at; from the best of
+//! them, the starts given and the middle of the range a pattern search climbs: along each setting and along
+//! seeded diagonals, going on while it gets better, in steps of 16, 8, 4, 2 and 1 points.
 //! Starts run in parallel and are collected in order; the result does not depend on the threads. It is a
 //! search, not a proof: a better setting may exist.
 
@@ -15,9 +16,11 @@ use crate::scenario::Scenario;
 use crate::study::{Setup, Tick};
 
 /// Steps of the search, percentage points.
-const STEPS_PCT: [f64; 6] = [16.0, 8.0, 4.0, 2.0, 1.0, 0.5];
+const STEPS_PCT: [f64; 5] = [16.0, 8.0, 4.0, 2.0, 1.0];
 /// Seeded diagonals tried at each position besides the settings themselves.
 const DIAGONALS: usize = 8;
+/// Seeded positions looked at for each seeded start; the best of them are climbed from.
+const DRAWN: usize = 32;
 /// A gain below this is none.
 const LEAST_GAIN: f64 = 1e-6;
 
@@ -32,7 +35,7 @@ pub struct SearchOptions {
 
 impl Default for SearchOptions {
     fn default() -> Self {
-        Self { starts: 8, seed: 1 }
+        Self { starts: 3, seed: 1 }
     }
 }
 
@@ -56,6 +59,9 @@ struct Score {
     below: f64,
     limiting: usize,
 }
+
+/// Worse than any.
+const NOTHING: Score = Score { worst: f64::NEG_INFINITY, below: f64::NEG_INFINITY, limiting: 0 };
 
 impl Score {
     fn betters(self, other: Self) -> bool {
@@ -94,10 +100,9 @@ pub fn search(
     tick: Tick<'_>,
 ) -> Result<Best, SimError> {
     let base = Position::of(&setup.resolve()?.knee.settings);
-    let mut seeded = Seeded(options.seed);
     let mut starts = from.to_vec();
     starts.push(placed(base, |_| 50.0));
-    starts.extend((0..options.starts).map(|_| placed(base, |_| 100.0 * seeded.unit())));
+    starts.extend(promising(setup, scenarios, base, options)?);
     let found = starts
         .into_par_iter()
         .enumerate()
@@ -113,7 +118,7 @@ pub fn search(
             found.map(|(at, score)| (at, score, climb.positions))
         })
         .collect::<Result<Vec<_>, SimError>>()?;
-    let positions = found.iter().map(|f| f.2).sum();
+    let positions = DRAWN * options.starts + found.iter().map(|f| f.2).sum::<usize>();
     let mut best = (found[0].0, found[0].1);
     for (at, score, _) in &found[1..] {
         if score.betters(best.1) {
@@ -122,6 +127,28 @@ pub fn search(
     }
     let looks = scenarios.iter().map(|s| look(setup, s, best.0)).collect::<Result<Vec<_>, _>>()?;
     Ok(Best { at: best.0, worst: best.1.worst, looks, positions })
+}
+
+/// The best of many seeded positions.
+fn promising(
+    setup: &Setup,
+    scenarios: &[Scenario],
+    base: Position,
+    options: SearchOptions,
+) -> Result<Vec<Position>, SimError> {
+    let mut seeded = Seeded(options.seed);
+    let drawn: Vec<Position> =
+        (0..DRAWN * options.starts).map(|_| placed(base, |_| 100.0 * seeded.unit())).collect();
+    let mut scored = drawn
+        .into_par_iter()
+        .map(|at| {
+            let mut climb = Climb { setup, scenarios, seeded: Seeded(0), positions: 0 };
+            climb.score(at, NOTHING, true).map(|score| (at, score))
+        })
+        .collect::<Result<Vec<_>, SimError>>()?;
+    // stable: equal ones keep the order in which they were drawn
+    scored.sort_by(|(_, a), (_, b)| b.worst.total_cmp(&a.worst).then(b.below.total_cmp(&a.below)));
+    Ok(scored.into_iter().take(options.starts).map(|(at, _)| at).collect())
 }
 
 /// A position with every setting that the knee has put somewhere.
@@ -145,9 +172,8 @@ struct Climb<'a> {
 
 impl Climb<'_> {
     fn climb(&mut self, start: Position) -> Result<(Position, Score), SimError> {
-        let nothing = Score { worst: f64::NEG_INFINITY, below: f64::NEG_INFINITY, limiting: 0 };
         let mut at = start;
-        let mut score = self.score(start, nothing, true)?;
+        let mut score = self.score(start, NOTHING, true)?;
         for step in STEPS_PCT {
             while let Some((next, better)) = self.neighbour(at, score, step)? {
                 (at, score) = (next, better);

@@ -8,7 +8,7 @@ use crate::outcome::{Outcomes, Value};
 use crate::scenario::{ActivityKind, Limit};
 
 /// Which way a setting is turned.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Way {
     /// Towards most.
     More,
