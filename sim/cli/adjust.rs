@@ -95,6 +95,10 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     };
     let found = Report { scenarios: &scenarios, session: &held, best: best.as_ref() };
     o.report.print("adjust", &setup, &found.findings(o.report.format != Format::Table))?;
+    if held.looks.iter().all(|l| l.assessment.is_err()) {
+        message("kneedamp: no scenario can be followed: nothing to adjust");
+        return Ok(Status::Failed);
+    }
     if held.ended == End::OutOfTrials {
         message(&format!("kneedamp: broken off after {} trials (--most-trials)", held.trials));
     }

@@ -20,13 +20,17 @@ pub fn examined(all: &[Examination], with_table: bool) -> Findings {
         text.push(format!("{}: {}.", s.name.to_uppercase(), s.seen));
         text.push(format!("Rule out first: {}.", s.first.join("; ")));
         text.push(match &e.standing {
-            Standing::Shown(where_) => format!("The model shows it for this person with these settings: {}.", where_.join("; ")),
+            Standing::Shown(where_) => {
+                format!("The model shows it for this person with these settings: {}.", where_.join("; "))
+            }
             Standing::NotShown(near) => format!(
-                "The model does not show it for this person with these settings{}: look elsewhere first. What the \
-                 settings would do is said all the same.",
-                near.as_ref().map_or_else(String::new, |n| format!(" (nearest: {n})"))
+                "The model does not show it for this person with these settings{}: look elsewhere first.{}",
+                near.as_ref().map_or_else(String::new, |n| format!(" (nearest: {n})")),
+                if e.moves.is_empty() { "" } else { " What the settings would do is said all the same." }
             ),
-            Standing::NotLookedFor => "None of the scenarios run has such an activity: nothing can be said.".to_owned(),
+            Standing::NotLookedFor => {
+                "None of the scenarios run has such an activity: nothing can be said.".to_owned()
+            }
         });
         text.extend(e.moves.chunks(2).map(|moves| rule(e, moves)));
         let settled = e.moves.iter().any(|m| m.worked == Worked::Mends && m.breaks.is_empty());

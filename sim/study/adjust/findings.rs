@@ -40,6 +40,7 @@ impl Report<'_> {
         text.extend(log::narrated(&s.entries));
         text.push(self.ending());
         text.extend(self.gap());
+        text.extend(self.not_followed());
         text.extend(self.cannot_mend());
         if s.ended == End::NothingHelps {
             text.push("Where no setting mends it, a prosthetist looks at assist spring, extension stop, alignment, or another joint.".to_owned());
@@ -78,10 +79,12 @@ impl Report<'_> {
         let best = self.best?;
         let worst = self.session.worst();
         let gap = best.worst - worst;
-        let holds = if best.worst >= 0.0 {
+        let holds = if best.looks.iter().any(|l| l.assessment.is_err()) {
+            "not even there can everything be followed, and what cannot be followed is not judged"
+        } else if best.worst >= 0.0 {
             "there, every limit holds"
         } else {
-            "not even there does every limit hold: with these limits no setting is right for everything"
+            "not even there does every limit hold: with these limits no setting found is right for everything"
         };
         Some(format!(
             "Worst relative margin {worst:.2} ({}); the best setting that a search over the whole range finds \
@@ -107,6 +110,19 @@ impl Report<'_> {
             }
             None => format!("{}: cannot be followed", scenario.name),
         })
+    }
+
+    /// What cannot be followed at the last settings.
+    fn not_followed(&self) -> Option<String> {
+        let which: Vec<&str> = self
+            .scenarios
+            .iter()
+            .zip(&self.session.looks)
+            .filter(|(_, l)| l.assessment.is_err())
+            .map(|(s, _)| s.name.as_str())
+            .collect();
+        (!which.is_empty())
+            .then(|| format!("Not judged, as it cannot be followed there: {}.", which.join(", ")))
     }
 
     /// Limits that no setting mends, by symptom.
