@@ -170,7 +170,7 @@ impl SetupOptions {
             alignment: Alignment { foot_shift_m: shift / 1e3 },
             knee: library.knee(&self.knee)?,
             comparison: Library::default().knee(COMPARISON_KNEE)?,
-            settings: settings(&self.set)?,
+            settings: settings("--set", &self.set)?,
             temperature_c: self.temperature,
             speed_m_per_s: self.speed,
             cadence_steps_per_min: self.cadence,
@@ -196,28 +196,31 @@ impl SetupOptions {
     }
 }
 
-/// `swing-flexion=70` and the like.
-fn settings(pairs: &[String]) -> Result<Settings, SimError> {
+/// `swing-flexion=70` and the like, given with `option`.
+///
+/// # Errors
+/// A pair that is none, an unknown setting, a value out of range, a setting given twice.
+pub fn settings(option: &str, pairs: &[String]) -> Result<Settings, SimError> {
     let mut settings = Settings::default();
     for pair in pairs {
         let known = || SettingName::ALL.map(SettingName::as_str).join(", ");
         let Some((name, value)) = pair.split_once('=') else {
             return Err(SimError::Usage(format!(
-                "--set {pair}: wanted SETTING=PERCENT; settings: {}",
+                "{option} {pair}: wanted SETTING=PERCENT; settings: {}",
                 known()
             )));
         };
         let Some(setting) = SettingName::parse(name.trim()) else {
             return Err(SimError::Unknown { kind: "setting", name: name.trim().into(), known: known() });
         };
-        let field = format!("--set {setting} (percent)");
+        let field = format!("{option} {setting} (percent)");
         let pct: f64 = value.trim().trim_end_matches('%').parse().map_err(|_| SimError::OutOfRange {
             field: field.clone(),
             value: format!("'{value}'"),
             allowed: "0 to 100".into(),
         })?;
         if settings.get(setting).is_some() {
-            return Err(SimError::Usage(format!("--set {setting} is given twice")));
+            return Err(SimError::Usage(format!("{option} {setting} is given twice")));
         }
         settings.set(setting, Setting::from_pct(&field, pct)?);
     }

@@ -1,6 +1,7 @@
 //! The command line: one file per command. Data to stdout, messages to stderr; exit 0 ran, 2 bad
 //! usage or input, 3 ran but a limit is broken with `--strict`.
 
+mod adjust;
 mod align;
 mod changed;
 mod check;
@@ -38,6 +39,8 @@ enum Command {
     Align(align::Options),
     /// Runs any inputs over grids or samples to CSV or JSON lines; resumable, in shards
     Sweep(sweep::Options),
+    /// The fitting session in simulation: look, change one setting by one step, re-check; or what a symptom can mean
+    Adjust(Box<adjust::Options>),
     /// Lists what is built in and what your folder adds
     List(list::Options),
     /// Writes an editable copy of a built-in file
@@ -80,6 +83,7 @@ pub fn run() -> Status {
         Command::Changed(o) => changed::run(&o),
         Command::Align(o) => align::run(&o),
         Command::Sweep(o) => sweep::run(&o),
+        Command::Adjust(o) => adjust::run(&o),
         Command::List(o) => list::run(&o),
         Command::New(o) => new::run(&o),
         Command::Check(o) => check::run(&o),

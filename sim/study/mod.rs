@@ -1,6 +1,7 @@
 //! Studies: what is found out by running many trials. They read no files, print and draw nothing.
 
 pub mod acting;
+pub mod adjust;
 pub mod align;
 mod align_findings;
 pub mod axis;

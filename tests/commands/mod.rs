@@ -1,5 +1,6 @@
 //! The program as a user runs it.
 
+mod adjust;
 mod align;
 mod changed;
 mod compare;

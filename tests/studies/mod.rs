@@ -1,5 +1,6 @@
 //! Studies: small cases by hand or by an independent calculation, and golden findings.
 
+mod adjust;
 mod align;
 mod changed;
 mod compare;
