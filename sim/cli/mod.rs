@@ -6,6 +6,8 @@ mod common;
 mod list;
 mod new;
 mod run;
+mod span;
+mod window;
 
 use std::io::Write;
 
@@ -25,6 +27,8 @@ struct Cli {
 enum Command {
     /// Runs scenarios for one person, prosthesis, knee and settings; without arguments, the built-in example
     Run(run::Options),
+    /// The range of each setting within which every limit holds, and which limit closes each edge
+    Window(window::Options),
     /// Lists what is built in and what your folder adds
     List(list::Options),
     /// Writes an editable copy of a built-in file
@@ -63,6 +67,7 @@ pub fn run() -> Status {
     let cli = Cli::parse();
     let result = match cli.command {
         Command::Run(o) => run::run(&o),
+        Command::Window(o) => window::run(&o),
         Command::List(o) => list::run(&o),
         Command::New(o) => new::run(&o),
         Command::Check(o) => check::run(&o),

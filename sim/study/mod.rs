@@ -4,6 +4,7 @@ pub mod acting;
 pub mod inputs;
 pub mod setup;
 pub mod survey;
+pub mod window;
 
 pub use acting::{Acting, acting_setting};
 pub use inputs::{Case, INPUTS, Input, input};
