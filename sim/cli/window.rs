@@ -1,5 +1,6 @@
 //! `kneedamp window`.
 
+use std::path::PathBuf;
 use std::time::Instant;
 
 use clap::Args;
@@ -9,6 +10,7 @@ use super::common::{ReportOptions, SetupOptions, default_scenarios, with_progres
 use super::span::Span;
 use super::{Status, message};
 use crate::error::SimError;
+use crate::findings::Map;
 use crate::joint::SettingName;
 use crate::library::Library;
 use crate::report;
@@ -23,7 +25,7 @@ const ANNOUNCED_FROM_S: f64 = 20.0;
 ///   kneedamp window sit-down ramp-down-8-deg stairs-down --person 100-kg
 ///   kneedamp window --without peak_vs_able_bodied_deg --set swing-flexion=60
 ///   kneedamp window --map swing-flexion,swing-extension --plot map.svg
-///   kneedamp window --mass 50:125:12.5 --cadence 80:130:10 --format csv > windows.csv
+///   kneedamp window --mass 50:125:12.5 --cadence 80:130:10 --plot windows.svg --format csv > windows.csv
 ///
 /// For each setting, the others held: where every limit of every scenario holds, which limit closes each
 /// edge, and how the edge moves with the values of judgement. Where no position holds all limits: which
@@ -53,6 +55,9 @@ pub struct Options {
     /// Does not compute the edges again with values of judgement varied: quicker
     #[arg(long)]
     pub no_bands: bool,
+    /// Draws the map, of two settings or of the windows over mass and cadence
+    #[arg(long, value_name = "FILE.svg")]
+    pub plot: Option<PathBuf>,
     #[command(flatten)]
     pub report: ReportOptions,
 }
@@ -128,19 +133,36 @@ impl Options {
 
     fn windows_of(&self, question: &Question) -> Result<(), SimError> {
         let mut plan = Plan::new(question)?;
-        let begun = Instant::now();
-        plan.probe()?;
-        announce(begun.elapsed().as_secs_f64() * plan.trials_per_task());
+        if self.plot.is_some() && !plan.population() {
+            return Err(SimError::Usage(
+                "--plot draws maps: give --map SETTING,SETTING, or several values of --mass or --cadence"
+                    .into(),
+            ));
+        }
+        let seconds = probe(&mut plan)?;
+        announce(seconds * plan.trials_per_task());
         let found = with_progress(plan.scans(), |tick| plan.run(tick))?;
+        self.draw(|| found.map(question))?;
         let inputs = self.inputs(question)?;
         self.report.print_as("window", inputs, &found.findings(), || found.told())
     }
 
     fn map_of(&self, question: &Question, settings: [SettingName; 2]) -> Result<(), SimError> {
+        let mut plan = Plan::new(question)?;
         let cells = u64::from(self.grid) * u64::from(self.grid);
+        // what a map refuses is refused before anything runs for long
+        joint_map(question, settings, 2.min(self.grid), &|| ())?;
+        let seconds = probe(&mut plan)?;
+        announce(seconds * plan.variations_per_task() * cells as f64);
         let found = with_progress(cells, |tick| joint_map(question, settings, self.grid, tick))?;
+        self.draw(|| found.map(question))?;
         let inputs = self.inputs(question)?;
         self.report.print_as("window", inputs, &found.findings(), || found.told())
+    }
+
+    fn draw(&self, map: impl FnOnce() -> Map) -> Result<(), SimError> {
+        let Some(path) = &self.plot else { return Ok(()) };
+        report::output::write_whole(path, report::map::svg(&map()).as_bytes())
     }
 
     /// What went in, with what is a window's own.
@@ -154,6 +176,13 @@ impl Options {
         inputs["edges_located_to_pct"] = json!(Windows::LOCATED_TO_PCT);
         Ok(inputs)
     }
+}
+
+/// Runs each scenario once; the seconds it took.
+fn probe(plan: &mut Plan) -> Result<f64, SimError> {
+    let begun = Instant::now();
+    plan.probe()?;
+    Ok(begun.elapsed().as_secs_f64())
 }
 
 /// Says on stderr that it will take a while.

@@ -4,5 +4,6 @@ pub mod csv;
 pub mod drive_table;
 pub mod findings;
 pub mod json;
+pub mod map;
 pub mod output;
 pub mod terminal;

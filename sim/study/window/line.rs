@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::ranges::{Ranges, coarse, pct};
-use super::task::{Closer, Row, Task, Tightest};
+use super::task::{Row, Task, Tightest};
 use super::varied::Variation;
 use crate::error::SimError;
 use crate::joint::SettingName;
@@ -62,12 +62,13 @@ fn line(trials: &mut Trials<'_>, variation: Variation) -> Result<Line, SimError>
 }
 
 impl Line {
-    /// What closes an edge of limit `i` at the position just outside, and its relative margin there.
-    pub fn closer(&self, task: &Task, i: usize, outside: u32) -> (Closer, f64) {
-        match self.margins.get(&outside) {
-            Some(None) => (task.closer(i, false), -1.0),
-            Some(Some(margins)) => (task.closer(i, true), margins[i]),
-            None => (task.closer(i, true), 0.0),
+    /// Whether the scenario runs at the position just outside an edge of limit `i`, and the relative
+    /// margin there.
+    pub fn outside(&self, i: usize, position: u32) -> (bool, f64) {
+        match self.margins.get(&position) {
+            Some(None) => (false, -1.0),
+            Some(Some(margins)) => (true, margins[i]),
+            None => (true, 0.0),
         }
     }
 }

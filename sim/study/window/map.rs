@@ -78,13 +78,15 @@ pub fn joint_map(
     if tasks.iter().all(|t| t.limits.is_empty()) {
         return wrong("no binding limit is left in the chosen scenarios".into());
     }
+    let variations = if question.bands { Variation::all() } else { vec![Variation::AsSet] };
+    let tasks: Vec<Varied> = tasks.into_iter().map(|t| Varied::new(t, &variations)).collect();
     let positions_pct: Vec<f64> = (0..grid).map(|i| 100.0 * f64::from(i) / f64::from(grid - 1)).collect();
     let points: Vec<(f64, f64)> =
         positions_pct.iter().flat_map(|&b| positions_pct.iter().map(move |&a| (a, b))).collect();
     let cells = points
         .into_par_iter()
         .map(|(a, b)| {
-            let cell = cell(&tasks, &[(x, a), (y, b)], question.bands);
+            let cell = cell(&tasks, &[(x, a), (y, b)]);
             tick();
             cell
         })
@@ -94,44 +96,60 @@ pub fn joint_map(
     Ok(JointMap { x, y, positions_pct, at_pct, held, cells })
 }
 
-fn cell(tasks: &[Task], at: &[(SettingName, f64)], bands: bool) -> Result<JointCell, SimError> {
-    let variations = if bands { Variation::all() } else { vec![Variation::AsSet] };
-    let mut tightest = vec![Tightest::NONE; variations.len()];
+/// A task and, per variation, those of its limits that it reaches.
+struct Varied {
+    task: Task,
+    reached: Vec<(Variation, Task, Vec<usize>)>,
+}
+
+impl Varied {
+    fn new(task: Task, variations: &[Variation]) -> Self {
+        let reached = |v: &Variation| {
+            let (some, numbers) = task.reached_by(*v);
+            (*v, some, numbers)
+        };
+        Self { reached: variations.iter().map(reached).collect(), task }
+    }
+
+    /// The tightest limit under each variation, as set first.
+    fn tightest(&self, at: &[(SettingName, f64)]) -> Result<Vec<Tightest>, SimError> {
+        let as_set = self.task.row(at, Variation::AsSet)?;
+        let under = |(variation, some, numbers): &(Variation, Task, Vec<usize>)| {
+            if numbers.is_empty() || !matches!(variation, Variation::Judged { .. }) {
+                return Ok(self.task.tightest_under(&as_set, *variation));
+            }
+            let others = self.task.tightest_of(&as_set, &self.task.limits, |i| !numbers.contains(&i));
+            Ok(some.tightest(&some.row(at, *variation)?).or(others))
+        };
+        self.reached.iter().map(under).collect()
+    }
+}
+
+fn cell(tasks: &[Varied], at: &[(SettingName, f64)]) -> Result<JointCell, SimError> {
+    let mut tightest: Vec<Tightest> = Vec::new();
     for task in tasks {
-        let as_set = task.row(at, Variation::AsSet)?;
-        for (all, variation) in tightest.iter_mut().zip(&variations) {
-            let touched = variation.touches(task.kind(), &task.limits);
-            let one = match variation {
-                Variation::Judged { .. } if touched => task.tightest(&task.row(at, *variation)?),
-                Variation::Edges { .. } if touched => task.tightest_under(&as_set, *variation),
-                _ => task.tightest(&as_set),
-            };
-            *all = all.clone().or(one);
-        }
+        let own = task.tightest(at)?;
+        tightest.resize(own.len(), Tightest::NONE);
+        tightest = tightest.into_iter().zip(own).map(|(all, one)| all.or(one)).collect();
     }
     let margins = || tightest.iter().map(|t| t.margin);
     let band = (margins().fold(f64::INFINITY, f64::min), margins().fold(f64::NEG_INFINITY, f64::max));
-    Ok(JointCell { band: bands.then_some(band), tightest: tightest.swap_remove(0) })
+    let band = (tightest.len() > 1).then_some(band);
+    Ok(JointCell { band, tightest: tightest.into_iter().next().unwrap_or(Tightest::NONE) })
 }
 
 impl JointMap {
-    /// Share of the cells in which every limit holds, percent.
+    /// Number of cells in which every limit holds.
     #[must_use]
-    pub fn holds_pct(&self) -> f64 {
-        self.share_pct(|c| c.tightest.holds())
+    pub fn holding(&self) -> usize {
+        self.cells.iter().filter(|c| c.tightest.holds()).count()
     }
 
     /// The same under every variation; none if edges have no band.
     #[must_use]
-    pub fn always_holds_pct(&self) -> Option<f64> {
-        self.cells
-            .iter()
-            .all(|c| c.band.is_some())
-            .then(|| self.share_pct(|c| c.band.is_some_and(|b| b.0 >= 0.0)))
-    }
-
-    fn share_pct(&self, counts: impl Fn(&JointCell) -> bool) -> f64 {
-        100.0 * self.cells.iter().filter(|c| counts(c)).count() as f64 / self.cells.len().max(1) as f64
+    pub fn always_holding(&self) -> Option<usize> {
+        let least: Option<Vec<f64>> = self.cells.iter().map(|c| c.band.map(|b| b.0)).collect();
+        least.map(|all| all.iter().filter(|m| **m >= 0.0).count())
     }
 
     /// Positions of a cell, percent.

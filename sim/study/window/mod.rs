@@ -14,6 +14,7 @@
 pub mod letters;
 mod line;
 pub mod map;
+mod picture;
 pub mod plan;
 pub mod ranges;
 pub mod shared;

@@ -1,8 +1,6 @@
 //! From the question to the windows: which scenario runs for which person and pace, along which setting,
 //! under which variation; every scan once, all of them in parallel, put together in order.
 
-use std::collections::BTreeMap;
-
 use rayon::prelude::*;
 
 use super::line::{Line, scan};
@@ -223,6 +221,18 @@ impl Plan {
         scans as f64 / self.tasks.len().max(1) as f64
     }
 
+    /// Under how many variations a task runs, on average.
+    #[must_use]
+    pub fn variations_per_task(&self) -> f64 {
+        self.trials_per_task() / (TRIALS_PER_SCAN * self.settings.len().max(1) as u64) as f64
+    }
+
+    /// Several masses or cadences are asked for.
+    #[must_use]
+    pub fn population(&self) -> bool {
+        self.population
+    }
+
     /// Number of scans.
     #[must_use]
     pub fn scans(&self) -> u64 {
@@ -236,7 +246,8 @@ impl Plan {
             for s in 0..self.settings.len() {
                 for (v, variation) in self.variations.iter().enumerate() {
                     let own_trials = !matches!(variation, Variation::Edges { .. });
-                    if own_trials && variation.touches(task.kind(), &task.limits) {
+                    let reaches = |l| variation.reaches(task.kind(), l);
+                    if own_trials && task.limits.iter().any(reaches) {
                         jobs.push((t, s, v));
                     }
                 }
@@ -249,7 +260,8 @@ impl Plan {
     fn sharing(&self, v: usize, task: &Task) -> Vec<usize> {
         let edges = |i: &usize| {
             let variation = self.variations[*i];
-            matches!(variation, Variation::Edges { .. }) && variation.touches(task.kind(), &task.limits)
+            matches!(variation, Variation::Edges { .. })
+                && task.limits.iter().any(|l| variation.reaches(task.kind(), l))
         };
         let others = (0..self.variations.len()).filter(|_| v == 0).filter(edges);
         std::iter::once(v).chain(others).collect()
@@ -270,9 +282,11 @@ impl Plan {
             .map(|&(t, s, v)| {
                 let shared = self.sharing(v, &self.tasks[t]);
                 let variations: Vec<_> = shared.iter().map(|i| self.variations[*i]).collect();
-                let lines = scan(&self.tasks[t], self.settings[s].0, &variations)?;
+                let (task, numbers) = self.tasks[t].reached_by(self.variations[v]);
+                let lines = scan(&task, self.settings[s].0, &variations)?;
                 tick();
-                Ok(shared.into_iter().zip(lines).collect::<Vec<_>>())
+                let reached = lines.into_iter().map(|line| Reached { line, numbers: numbers.clone() });
+                Ok(shared.into_iter().zip(reached).collect::<Vec<_>>())
             })
             .collect::<Result<Vec<_>, SimError>>()?;
         let mut lines = Lines { of: vec![vec![vec![]; self.settings.len()]; self.tasks.len()] };
@@ -300,11 +314,20 @@ impl Plan {
         let (setting, at_pct) = self.settings[s];
         let limits: Vec<(usize, usize)> =
             cell.tasks.iter().flat_map(|&t| (0..self.tasks[t].limits.len()).map(move |i| (t, i))).collect();
-        let ranges = |t: usize, i: usize, v: usize| &lines.at(t, s, v).held[i];
+        let ranges = |t: usize, i: usize, v: usize| {
+            let (line, i) = lines.at(t, s, v, i);
+            &line.held[i]
+        };
         let window = |limits: &[(usize, usize)], v: usize| {
             let closers: Vec<_> = limits
                 .iter()
-                .map(|&(t, i)| move |outside: u32| lines.at(t, s, v).closer(&self.tasks[t], i, outside))
+                .map(|&(t, i)| {
+                    move |outside: u32| {
+                        let (line, own) = lines.at(t, s, v, i);
+                        let (can_run, margin) = line.outside(own, outside);
+                        (self.tasks[t].closer(i, can_run), margin)
+                    }
+                })
                 .collect();
             let pairs: Vec<(&Ranges, &Closing<'_>)> = limits
                 .iter()
@@ -328,22 +351,40 @@ impl Plan {
             rest: (!nowhere.is_empty() && !met.is_empty()).then(|| banded(&met)),
             nowhere: nowhere.iter().map(named).collect(),
             excluding,
-            best: best(cell.tasks.iter().map(|&t| lines.at(t, s, 0).tightest.as_slice())),
+            best: best(cell.tasks.iter().map(|&t| lines.tightest(t, s))),
         }
     }
 }
 
-/// Lines by task, setting and variation; none where the variation changes nothing.
+/// A line of some of a task's limits.
+#[derive(Debug, Clone)]
+struct Reached {
+    line: Line,
+    /// Their numbers in the task.
+    numbers: Vec<usize>,
+}
+
+/// Lines by task, setting and variation; what a variation does not reach is as set.
 struct Lines {
-    of: Vec<Vec<Vec<Option<Line>>>>,
+    of: Vec<Vec<Vec<Option<Reached>>>>,
 }
 
 impl Lines {
-    fn at(&self, task: usize, setting: usize, variation: usize) -> &Line {
-        static NOTHING: Line = Line { held: Vec::new(), margins: BTreeMap::new(), tightest: Vec::new() };
-        let slots = &self.of[task][setting];
-        let line = slots.get(variation).and_then(Option::as_ref);
-        line.or_else(|| slots.first().and_then(Option::as_ref)).unwrap_or(&NOTHING)
+    fn get(&self, task: usize, setting: usize, variation: usize) -> Option<&Reached> {
+        self.of[task][setting].get(variation).and_then(Option::as_ref)
+    }
+
+    /// The line of limit `i` and its number there. Every limit of a task has one: as set all are scanned.
+    fn at(&self, task: usize, setting: usize, variation: usize, i: usize) -> (&Line, usize) {
+        let own = self.get(task, setting, variation).and_then(|r| {
+            let number = r.numbers.iter().position(|n| *n == i)?;
+            Some((&r.line, number))
+        });
+        own.or_else(|| Some((&self.get(task, setting, 0)?.line, i))).expect("every limit is scanned as set")
+    }
+
+    fn tightest(&self, task: usize, setting: usize) -> &[Tightest] {
+        self.get(task, setting, 0).map_or(&[], |r| r.line.tightest.as_slice())
     }
 }
 

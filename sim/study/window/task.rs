@@ -1,6 +1,6 @@
 //! One scenario of one person and what its limits say at a position of a setting.
 
-use super::varied::Variation;
+use super::varied::{Variation, reads_landing};
 use crate::error::SimError;
 use crate::joint::SettingName;
 use crate::motion::Precision;
@@ -78,15 +78,16 @@ impl Task {
     pub fn new(case: Case, without: &[String]) -> Self {
         let counts = |l: &&Limit| l.severity == Severity::Limit && !without.contains(&l.outcome);
         let limits: Vec<Limit> = case.scenario.limits.iter().filter(counts).cloned().collect();
-        let any = |f: &dyn Fn(&Limit) -> bool| limits.iter().any(f);
-        let row = |l: &Limit| metric(&l.outcome);
-        let hip_band = any(&|l| l.outcome.ends_with("_hip_moment"));
-        let detail = Detail {
-            comparisons: any(&|l| row(l).is_some_and(|m| m.by_comparison)),
-            landing: hip_band || any(&|l| row(l).is_some_and(|m| m.by_landing)),
-            hip_band,
-        };
-        Self { case, limits, detail }
+        Self { detail: detail(&limits), case, limits }
+    }
+
+    /// The same scenario with those of its limits that a variation reaches, and their numbers here.
+    #[must_use]
+    pub fn reached_by(&self, variation: Variation) -> (Self, Vec<usize>) {
+        let reached = |i: &usize| variation.reaches(self.kind(), &self.limits[*i]);
+        let numbers: Vec<usize> = (0..self.limits.len()).filter(reached).collect();
+        let limits: Vec<Limit> = numbers.iter().map(|i| self.limits[*i].clone()).collect();
+        (Self { detail: detail(&limits), case: self.case.clone(), limits }, numbers)
     }
 
     /// What is done.
@@ -143,12 +144,29 @@ impl Task {
     /// The tightest of its limits as they are under a variation.
     pub(super) fn tightest_under(&self, row: &Row, variation: Variation) -> Tightest {
         let limits: Vec<Limit> = self.limits.iter().map(|l| variation.applied_to(l)).collect();
+        self.tightest_of(row, &limits, |_| true)
+    }
+
+    /// The tightest of the limits with these numbers.
+    pub(super) fn tightest_of(
+        &self,
+        row: &Row,
+        limits: &[Limit],
+        counts: impl Fn(usize) -> bool,
+    ) -> Tightest {
         let mut tightest = Tightest::NONE;
-        for (i, margin) in self.margins(row, &limits).into_iter().enumerate() {
-            if margin < tightest.margin {
+        for (i, margin) in self.margins(row, limits).into_iter().enumerate() {
+            if margin < tightest.margin && counts(i) {
                 tightest = Tightest { margin, by: Some(self.closer(i, row.is_ok())) };
             }
         }
         tightest
     }
+}
+
+/// What has to run for these limits.
+fn detail(limits: &[Limit]) -> Detail {
+    let compared = |l: &Limit| metric(&l.outcome).is_some_and(|m| m.by_comparison);
+    let hip_band = limits.iter().any(|l| l.outcome.ends_with("_hip_moment"));
+    Detail { comparisons: limits.iter().any(compared), landing: limits.iter().any(reads_landing), hip_band }
 }

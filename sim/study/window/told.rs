@@ -335,17 +335,20 @@ impl JointMap {
         let best = self.best();
         let (x, y) = self.at(best);
         let by = self.cells[best].tightest.by.as_ref().map_or_else(|| "none".into(), Closer::label);
-        let always = self.always_holds_pct().map_or_else(String::new, |v| {
-            format!(", in {v:.0} % also with every value of judgement at either end of its range")
+        let always = self.always_holding().map_or_else(String::new, |v| {
+            format!(
+                ", in {v} also with each value of judgement at either end of its range and judged edges moved"
+            )
         });
         vec![
             format!(
-                "Over {} positions each of {} and {}, with {} held, every limit holds in {:.0} % of the pairs{always}.",
+                "Over {} positions each of {} and {}, with {} held, every limit holds in {} of {} pairs{always}.",
                 self.positions_pct.len(),
                 self.x,
                 self.y,
                 held.join(" and "),
-                self.holds_pct()
+                self.holding(),
+                self.cells.len()
             ),
             format!(
                 "The greatest margin of the tightest limit is {:.2}, at {} {x:.0} % and {} {y:.0} %; tightest there: {by}.",
@@ -371,7 +374,7 @@ impl JointMap {
             Cell::text(if c.tightest.holds() { l.to_ascii_lowercase() } else { l })
         };
         let n = self.positions_pct.len();
-        let head: Vec<String> = std::iter::once(format!("{} % up, {} % across", self.y, self.x))
+        let head: Vec<String> = std::iter::once("%".to_owned())
             .chain(self.positions_pct.iter().map(|p| format!("{p:.0}")))
             .collect();
         let rows = self.cells.chunks(n).zip(&self.positions_pct).rev();
@@ -380,7 +383,10 @@ impl JointMap {
             .collect();
         let key = letters.iter().map(|(l, c)| vec![Cell::text(*l), Cell::text(c.label())]).collect();
         let map = Table {
-            title: "tightest limit: small letter where every limit holds, capital where it is broken".into(),
+            title: format!(
+                "tightest limit, {} upwards, {} across: small letter where every limit holds, capital where it is broken",
+                self.y, self.x
+            ),
             columns: head,
             rows,
             ..Table::default()

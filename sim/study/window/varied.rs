@@ -2,6 +2,7 @@
 //! most that can be argued for, and the judged edges of limits moved by their own band. The one place
 //! for these ranges.
 
+use crate::outcome::metric;
 use crate::scenario::{ActivityKind, Limit};
 
 /// A value of judgement, by the key of its input, and the range it is recomputed over.
@@ -17,6 +18,8 @@ pub struct Judged {
     pub why: &'static str,
     /// Activities whose motion it changes.
     pub touches: &'static [ActivityKind],
+    /// Of a walking stride it changes only the landing after it.
+    pub only_landing: bool,
 }
 
 /// The values of judgement that are varied, each alone.
@@ -27,6 +30,7 @@ pub static JUDGED: &[Judged] = &[
         most: 0.3,
         why: "from a hip that does nothing to a firm push back; the band that landings and slopes are shown over",
         touches: &[ActivityKind::Walk, ActivityKind::Ramp, ActivityKind::Stairs, ActivityKind::Stumble],
+        only_landing: true,
     },
     Judged {
         key: "user_effort_n_m_per_kg",
@@ -34,6 +38,7 @@ pub static JUDGED: &[Judged] = &[
         most: 0.3,
         why: "half and one and a half times the example's 0.2; decides a late release",
         touches: &[ActivityKind::Walk],
+        only_landing: false,
     },
     Judged {
         key: "release_distance_m",
@@ -47,6 +52,7 @@ pub static JUDGED: &[Judged] = &[
             ActivityKind::Stairs,
             ActivityKind::Stumble,
         ],
+        only_landing: false,
     },
 ];
 
@@ -100,13 +106,16 @@ impl Variation {
         }
     }
 
-    /// Whether it changes anything in a scenario with these limits.
+    /// Whether it can change what a limit of such a scenario says.
     #[must_use]
-    pub fn touches(self, kind: ActivityKind, limits: &[Limit]) -> bool {
+    pub fn reaches(self, kind: ActivityKind, limit: &Limit) -> bool {
         match self {
             Self::AsSet => true,
-            Self::Judged { key, .. } => JUDGED.iter().any(|j| j.key == key && j.touches.contains(&kind)),
-            Self::Edges { .. } => limits.iter().any(|l| l.band_pct.is_some()),
+            Self::Judged { key, .. } => JUDGED.iter().any(|j| {
+                let stride_only = kind == ActivityKind::Walk && j.only_landing && !reads_landing(limit);
+                j.key == key && j.touches.contains(&kind) && !stride_only
+            }),
+            Self::Edges { .. } => limit.band_pct.is_some(),
         }
     }
 
@@ -122,4 +131,11 @@ impl Variation {
         }
         moved
     }
+}
+
+/// In walking, the outcome is read off the landing: what other activities have too is.
+#[must_use]
+pub fn reads_landing(limit: &Limit) -> bool {
+    metric(&limit.outcome)
+        .is_some_and(|m| m.by_landing || m.activities.len() > 1 || m.key.ends_with("_hip_moment"))
 }
