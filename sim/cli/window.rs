@@ -15,7 +15,7 @@ use crate::joint::SettingName;
 use crate::library::Library;
 use crate::report;
 use crate::scenario::{ActivityKind, Scenario};
-use crate::study::window::{Plan, Question, Windows, joint_map, plan};
+use crate::study::window::{Plan, Question, Windows, joint_map};
 
 /// Longer runs than this are announced, s.
 const ANNOUNCED_FROM_S: f64 = 20.0;
@@ -169,7 +169,7 @@ impl Options {
     fn inputs(&self, question: &Question) -> Result<Json, SimError> {
         let mut inputs = report::json::inputs(&question.setup, &question.setup.resolve()?);
         let limits = |(scenario, limits): (String, Vec<crate::scenario::Limit>)| json!({ "scenario": scenario, "limits": limits });
-        inputs["scenarios"] = plan::counted(question).into_iter().map(limits).collect();
+        inputs["scenarios"] = question.counted().into_iter().map(limits).collect();
         inputs["without"] = json!(question.without);
         inputs["masses_kg"] = json!(question.masses_kg);
         inputs["cadences_steps_per_min"] = json!(question.cadences_steps_per_min);

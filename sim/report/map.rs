@@ -24,8 +24,12 @@ const LEFT: f64 = 62.0;
 const BELOW: f64 = 22.0;
 const LEGEND_WIDTH: f64 = 385.0;
 const LINE: f64 = 17.0;
+/// Half the size of the mark.
+const MARK: f64 = 5.5;
+/// Between rows of panels: the title of the next.
+const PANEL_TITLE: f64 = 34.0;
 /// About the width of a character at a font size of one.
-const CHARACTER: f64 = 0.52;
+const CHARACTER: f64 = 0.56;
 
 /// Where things are.
 struct Layout {
@@ -39,6 +43,8 @@ struct Layout {
     size: (f64, f64),
     /// Lines of the inputs, wrapped.
     inputs: Vec<String>,
+    /// Lines on how to read it, wrapped.
+    reading: Vec<String>,
 }
 
 /// The map as one SVG document.
@@ -80,15 +86,18 @@ impl Layout {
         let least = if columns > 30.0 { 13.0 } else { 30.0 };
         let wanted = if columns > 30.0 { 0.0 } else { 8.5 * CHARACTER * notes.unwrap_or(0) as f64 + 8.0 };
         let cell = (wanted.max(least), least);
-        let pitch = (cell.0 * columns + LEFT, cell.1 * rows + BELOW + 34.0);
+        let below = BELOW + if map.panels.len() > 1 { PANEL_TITLE } else { 6.0 };
+        let pitch = (cell.0 * columns + LEFT, cell.1 * rows + below);
         let down = map.panels.len().div_ceil(across) as f64;
         let width = 16.0 + pitch.0 * across as f64 + LEGEND_WIDTH;
         let inputs: Vec<String> =
             map.inputs.iter().flat_map(|line| wrapped(line, width - 32.0, 12.0)).collect();
         let top = 48.0 + LINE * inputs.len() as f64 + if map.panels.len() > 1 { 22.0 } else { 8.0 };
         let cells = top + pitch.1 * down + 26.0;
-        let legend = top + LINE * (map.letters.len() + map.reading.len() + 3) as f64 + 30.0;
-        Self { cell, across, pitch, top, size: (width, cells.max(legend) + 14.0), inputs }
+        let reading: Vec<String> =
+            map.reading.iter().flat_map(|line| wrapped(line, LEGEND_WIDTH - 22.0, 12.0)).collect();
+        let legend = top + LINE * (map.letters.len() + reading.len() + 3) as f64 + 30.0;
+        Self { cell, across, pitch, top, size: (width, cells.max(legend) + 14.0), inputs, reading }
     }
 }
 
@@ -128,13 +137,14 @@ fn draw_panel(out: &mut String, map: &Map, panel: &MapPanel, layout: &Layout, (l
         };
         let (x, y) = (place(&panel.xs, at.0), place(&panel.ys, at.1));
         let (x, y) = (left + w * (x + 0.5), top + h * (rows as f64 - 0.5 - y));
-        let r = 0.62 * h;
-        for (colour, stroke) in [("#ffffff", 4.0), ("#000000", 1.8)] {
-            let _ = writeln!(
-                out,
-                "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"{r:.1}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{stroke}\"/>"
-            );
-        }
+        let _ = writeln!(
+            out,
+            "<path d=\"M{:.1} {y:.1}L{x:.1} {:.1}L{:.1} {y:.1}L{x:.1} {:.1}Z\" fill=\"#000000\" stroke=\"#ffffff\" stroke-width=\"1.5\"/>",
+            x - MARK,
+            y - MARK,
+            x + MARK,
+            y + MARK
+        );
     }
 }
 
@@ -187,9 +197,10 @@ fn numbers(out: &mut String, panel: &MapPanel, layout: &Layout, (left, top): (f6
 fn axis_labels(out: &mut String, map: &Map, layout: &Layout) {
     let down = map.panels.len().div_ceil(layout.across) as f64;
     let across = map.panels.len().min(layout.across) as f64;
-    let bottom = layout.top + layout.pitch.1 * down;
-    text(out, (0.5 * (LEFT + layout.pitch.0 * across), bottom), 12.0, "middle", false, &map.x_label);
-    let middle = layout.top + 0.5 * (layout.pitch.1 * down - BELOW - 34.0);
+    let gap = if map.panels.len() > 1 { PANEL_TITLE } else { 0.0 };
+    let bottom = layout.top + layout.pitch.1 * down + 14.0 - 0.7 * gap;
+    text(out, (LEFT + 0.5 * (layout.pitch.0 * across - LEFT), bottom), 12.0, "middle", false, &map.x_label);
+    let middle = layout.top + 0.5 * (layout.pitch.1 * down - BELOW - gap);
     let _ = writeln!(
         out,
         "<text transform=\"translate(18 {middle:.1}) rotate(-90)\" font-size=\"12\" text-anchor=\"middle\">{}</text>",
@@ -200,7 +211,7 @@ fn axis_labels(out: &mut String, map: &Map, layout: &Layout) {
 fn legend(out: &mut String, map: &Map, layout: &Layout) {
     let left = layout.size.0 - LEGEND_WIDTH + 6.0;
     let mut y = layout.top + 10.0;
-    for line in &map.reading {
+    for line in &layout.reading {
         text(out, (left, y), 12.0, "start", false, line);
         y += LINE;
     }

@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 
-use super::plan::Question;
+use super::question::Question;
 use super::task::{Task, Tightest};
 use super::varied::Variation;
 use crate::error::SimError;

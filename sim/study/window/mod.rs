@@ -11,12 +11,15 @@
 //! Margins are relative, as in `outcome::verdict`: 0 at the edge of a limit, −1 for a word that is not
 //! allowed, an outcome that is not reached, or a scenario that cannot run.
 
+mod gather;
 pub mod letters;
 mod line;
 pub mod map;
 mod picture;
 pub mod plan;
+mod question;
 pub mod ranges;
+mod sentences;
 pub mod shared;
 mod tables;
 mod task;
@@ -24,7 +27,8 @@ mod told;
 pub mod varied;
 
 pub use map::{JointMap, joint_map};
-pub use plan::{Plan, Question};
+pub use plan::Plan;
+pub use question::Question;
 pub use task::{Closer, Task, Tightest};
 pub use varied::{JUDGED, Variation};
 

@@ -2,7 +2,7 @@
 
 use super::letters::letters;
 use super::map::JointMap;
-use super::plan::Question;
+use super::question::Question;
 use super::task::{Closer, Tightest};
 use super::{Cell, SettingWindow, Windows};
 use crate::findings::{Map, MapCell, MapPanel};
@@ -70,9 +70,10 @@ impl JointMap {
             letters: named(letters),
             reading: vec![
                 "Letter: the tightest limit; small where every limit holds (framed).".into(),
-                "Number: its margin in units of the limit; 0 is the edge, −1 also".into(),
-                "a word not allowed or an outcome not reached.".into(),
-                "Ring: where the settings are.".into(),
+                "Number: its margin in units of the limit; 0 is the edge, −1 also a word that is not allowed \
+                 or an outcome that is not reached."
+                    .into(),
+                "Diamond: where the settings are.".into(),
             ],
         }
     }
@@ -94,11 +95,12 @@ impl Windows {
             panels: (0..count).map(|i| self.panel(i, &letters)).collect(),
             letters: named(letters),
             reading: vec![
-                "Letter: the tightest limit at the best position of the setting;".into(),
-                "small where every limit holds there (framed).".into(),
-                "Below: the window, % of this model's range".into(),
-                "(matches no mark on any joint), or how far the best".into(),
-                "position is beyond the limit, in units of it.".into(),
+                "Letter: the tightest limit at the best position of the setting; small where there is a window \
+                 (framed)."
+                    .into(),
+                "Below it the window, % of this model's range (matches no mark on any joint); where there is none, \
+                 the margin of the tightest limit at the best position, in units of the limit."
+                    .into(),
             ],
         }
     }

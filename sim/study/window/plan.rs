@@ -3,34 +3,18 @@
 
 use rayon::prelude::*;
 
-use super::line::{Line, scan};
-use super::ranges::{COARSE, Ranges, UNIT_PCT, coarse, pct};
-use super::task::{Closer, Task, Tightest};
+use super::gather::{Gathered, Lines, Reached};
+use super::line::scan;
+use super::question::Question;
+use super::ranges::COARSE;
+use super::task::{Task, Tightest};
 use super::varied::Variation;
-use super::{Banded, Best, Cell, Closing, Excluding, LimitRange, SettingWindow, Window, Windows};
+use super::{Cell, Windows};
 use crate::body::Person;
 use crate::error::SimError;
 use crate::joint::SettingName;
-use crate::outcome::metric;
-use crate::scenario::{ActivityKind, Limit, Scenario};
-use crate::study::{Case, Setup, Tick};
-
-/// What is asked.
-#[derive(Debug, Clone)]
-pub struct Question {
-    /// Person, prosthesis, knee, settings; a pace here holds for the walking scenarios.
-    pub setup: Setup,
-    /// Scenarios.
-    pub scenarios: Vec<Scenario>,
-    /// Outcomes whose limits are left out.
-    pub without: Vec<String>,
-    /// Body masses, kg; the stature follows. Empty for the person as given.
-    pub masses_kg: Vec<f64>,
-    /// Cadences of the walking scenarios, steps per minute. Empty for their own.
-    pub cadences_steps_per_min: Vec<f64>,
-    /// Whether edges get their bands.
-    pub bands: bool,
-}
+use crate::scenario::ActivityKind;
+use crate::study::Tick;
 
 /// A question taken apart.
 #[derive(Debug)]
@@ -54,72 +38,6 @@ struct PlannedCell {
 
 /// Bisections cost about this many trials more than the coarse grid, per scan.
 const TRIALS_PER_SCAN: u64 = COARSE as u64 + 8;
-
-impl Question {
-    /// The person of a mass, or the one given.
-    fn people(&self) -> Vec<Person> {
-        let of_mass = |m: &f64| Person { mass_kg: *m, stature_given_m: None, ..self.setup.person.clone() };
-        if self.masses_kg.is_empty() {
-            vec![self.setup.person.clone()]
-        } else {
-            self.masses_kg.iter().map(of_mass).collect()
-        }
-    }
-
-    /// A scenario of a person at a pace, which only walking has.
-    ///
-    /// # Errors
-    /// A pace outside the range of its input.
-    pub(super) fn case(
-        &self,
-        person: &Person,
-        scenario: &Scenario,
-        cadence: Option<f64>,
-    ) -> Result<Case, SimError> {
-        let setup = Setup {
-            person: person.clone(),
-            speed_m_per_s: None,
-            cadence_steps_per_min: None,
-            ..self.setup.clone()
-        };
-        let mut case = Case { setup, scenario: scenario.clone() };
-        if let Some(v) = self.setup.speed_m_per_s {
-            case.set("speed_m_per_s", v)?;
-        }
-        if let Some(c) = cadence.or(self.setup.cadence_steps_per_min) {
-            case.set("cadence_steps_per_min", c)?;
-        }
-        Ok(case)
-    }
-
-    /// Outcomes left out must exist.
-    pub(super) fn check_without(&self) -> Result<(), SimError> {
-        match self.without.iter().find(|key| metric(key).is_none()) {
-            Some(key) => Err(SimError::Unknown {
-                kind: "outcome",
-                name: key.clone(),
-                known: self.limited_outcomes().join(", ") + " (and others without a limit here)",
-            }),
-            None => Ok(()),
-        }
-    }
-
-    fn limited_outcomes(&self) -> Vec<String> {
-        let mut known: Vec<String> = Vec::new();
-        for limit in self.scenarios.iter().flat_map(|s| &s.limits) {
-            if !known.contains(&limit.outcome) {
-                known.push(limit.outcome.clone());
-            }
-        }
-        known
-    }
-
-    /// Outcomes left out on which no chosen scenario has a limit.
-    fn without_effect(&self) -> impl Iterator<Item = String> {
-        let limited = self.limited_outcomes();
-        self.without.clone().into_iter().filter(move |key| !limited.contains(key))
-    }
-}
 
 impl Plan {
     /// Takes a question apart.
@@ -297,146 +215,17 @@ impl Plan {
                 slots[v] = Some(line);
             }
         }
-        let cells = self.cells.iter().map(|cell| self.cell(cell, &lines, &now)).collect();
-        Ok(Windows { cells, population: self.population, variations: self.variations, notes: self.notes })
-    }
-
-    fn cell(&self, cell: &PlannedCell, lines: &Lines, now: &[Tightest]) -> Cell {
-        Cell {
+        let gathered = Gathered { tasks: &self.tasks, variations: &self.variations, lines };
+        let settings = |tasks: &[usize]| {
+            self.settings.iter().enumerate().map(|(s, at)| gathered.setting(tasks, s, *at)).collect()
+        };
+        let cell = |cell: &PlannedCell| Cell {
             person: cell.person.clone(),
             cadence_steps_per_min: cell.cadence,
             now: cell.tasks.iter().fold(Tightest::NONE, |a, t| a.or(now[*t].clone())),
-            settings: (0..self.settings.len()).map(|s| self.setting(cell, s, lines)).collect(),
-        }
-    }
-
-    fn setting(&self, cell: &PlannedCell, s: usize, lines: &Lines) -> SettingWindow {
-        let (setting, at_pct) = self.settings[s];
-        let limits: Vec<(usize, usize)> =
-            cell.tasks.iter().flat_map(|&t| (0..self.tasks[t].limits.len()).map(move |i| (t, i))).collect();
-        let ranges = |t: usize, i: usize, v: usize| {
-            let (line, i) = lines.at(t, s, v, i);
-            &line.held[i]
+            settings: settings(&cell.tasks),
         };
-        let window = |limits: &[(usize, usize)], v: usize| {
-            let closers: Vec<_> = limits
-                .iter()
-                .map(|&(t, i)| {
-                    move |outside: u32| {
-                        let (line, own) = lines.at(t, s, v, i);
-                        let (can_run, margin) = line.outside(own, outside);
-                        (self.tasks[t].closer(i, can_run), margin)
-                    }
-                })
-                .collect();
-            let pairs: Vec<(&Ranges, &Closing<'_>)> = limits
-                .iter()
-                .zip(&closers)
-                .map(|(&(t, i), c)| (ranges(t, i, v), c as &Closing<'_>))
-                .collect();
-            Window::of(&pairs)
-        };
-        let banded = |limits: &[(usize, usize)]| Banded {
-            window: window(limits, 0),
-            varied: (1..self.variations.len()).map(|v| (self.variations[v], window(limits, v))).collect(),
-        };
-        let named = |&(t, i): &(usize, usize)| self.tasks[t].closer(i, true);
-        let (nowhere, met): (Vec<_>, Vec<_>) = limits.iter().partition(|&&(t, i)| ranges(t, i, 0).is_empty());
-        let excluding = excluding(&met, &named, &|t, i| ranges(t, i, 0), &|l| window(&[l], 0));
-        SettingWindow {
-            setting,
-            at_pct,
-            limits: limits.iter().map(|l| LimitRange { limit: named(l), held: banded(&[*l]) }).collect(),
-            all: banded(&limits),
-            rest: (!nowhere.is_empty() && !met.is_empty()).then(|| banded(&met)),
-            nowhere: nowhere.iter().map(named).collect(),
-            excluding,
-            best: best(cell.tasks.iter().map(|&t| lines.tightest(t, s))),
-        }
+        let cells = self.cells.iter().map(cell).collect();
+        Ok(Windows { cells, population: self.population, variations: self.variations, notes: self.notes })
     }
-}
-
-/// A line of some of a task's limits.
-#[derive(Debug, Clone)]
-struct Reached {
-    line: Line,
-    /// Their numbers in the task.
-    numbers: Vec<usize>,
-}
-
-/// Lines by task, setting and variation; what a variation does not reach is as set.
-struct Lines {
-    of: Vec<Vec<Vec<Option<Reached>>>>,
-}
-
-impl Lines {
-    fn get(&self, task: usize, setting: usize, variation: usize) -> Option<&Reached> {
-        self.of[task][setting].get(variation).and_then(Option::as_ref)
-    }
-
-    /// The line of limit `i` and its number there. Every limit of a task has one: as set all are scanned.
-    fn at(&self, task: usize, setting: usize, variation: usize, i: usize) -> (&Line, usize) {
-        let own = self.get(task, setting, variation).and_then(|r| {
-            let number = r.numbers.iter().position(|n| *n == i)?;
-            Some((&r.line, number))
-        });
-        own.or_else(|| Some((&self.get(task, setting, 0)?.line, i))).expect("every limit is scanned as set")
-    }
-
-    fn tightest(&self, task: usize, setting: usize) -> &[Tightest] {
-        self.get(task, setting, 0).map_or(&[], |r| r.line.tightest.as_slice())
-    }
-}
-
-/// Pairs of limits that share no position, the widest gap first.
-fn excluding<'a>(
-    limits: &[(usize, usize)],
-    named: &dyn Fn(&(usize, usize)) -> Closer,
-    ranges: &dyn Fn(usize, usize) -> &'a Ranges,
-    window: &dyn Fn((usize, usize)) -> Window,
-) -> Vec<Excluding> {
-    let mut found = Vec::new();
-    for (n, a) in limits.iter().enumerate() {
-        for b in &limits[n + 1..] {
-            let (held_a, held_b) = (ranges(a.0, a.1), ranges(b.0, b.1));
-            let Some(gap) = held_a.gap(held_b) else { continue };
-            let first = |r: &Ranges| r.parts().first().map(|p| p.0);
-            let (low, high) = if first(held_a) <= first(held_b) { (a, b) } else { (b, a) };
-            found.push(Excluding {
-                lower: named(low),
-                lower_held: window(*low),
-                upper: named(high),
-                upper_held: window(*high),
-                gap_pct: f64::from(gap) * UNIT_PCT,
-            });
-        }
-    }
-    // stable: equal gaps keep the order of the scenarios
-    found.sort_by(|a, b| b.gap_pct.total_cmp(&a.gap_pct));
-    found
-}
-
-/// The coarse position with the greatest least margin; the middle one of equals.
-fn best<'a>(tasks: impl Iterator<Item = &'a [Tightest]>) -> Best {
-    let mut grid: Vec<Tightest> = coarse().map(|_| Tightest::NONE).collect();
-    for line in tasks {
-        for (all, one) in grid.iter_mut().zip(line) {
-            *all = all.clone().or(one.clone());
-        }
-    }
-    let greatest = grid.iter().map(|t| t.margin).fold(f64::NEG_INFINITY, f64::max);
-    let equal: Vec<usize> =
-        (0..grid.len()).filter(|i| grid[*i].margin.total_cmp(&greatest).is_eq()).collect();
-    let middle = equal[equal.len() / 2];
-    Best { pct: coarse().nth(middle).map_or(0.0, pct), tightest: grid[middle].clone() }
-}
-
-/// Limits that the chosen scenarios hold their outcomes against, for a report of the inputs.
-#[must_use]
-pub fn counted(question: &Question) -> Vec<(String, Vec<Limit>)> {
-    let limits = |s: &Scenario| {
-        let case = Case { setup: question.setup.clone(), scenario: s.clone() };
-        Task::new(case, &question.without).limits
-    };
-    question.scenarios.iter().map(|s| (s.name.clone(), limits(s))).collect()
 }

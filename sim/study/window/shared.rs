@@ -18,8 +18,8 @@ pub struct SharedSetting {
     pub setting: SettingName,
     /// Per mass the ranges, percent, that suit it at every cadence.
     pub of_mass: Vec<(f64, Spans)>,
-    /// Ranges that suit every mass.
-    pub all: Spans,
+    /// The range that suits the most masses, and how many; the lowest of equals. None if no mass has a window.
+    pub most: Option<((f64, f64), usize)>,
 }
 
 /// Disjoint ranges, percent.
@@ -57,13 +57,50 @@ pub fn shared(windows: &Windows) -> Shared {
                 None => of_mass.push((cell.person.mass_kg, spans)),
             }
         }
-        let all = of_mass.iter().fold(vec![(0.0, 100.0)], |a, (_, b)| overlap(&a, b));
-        SharedSetting { setting: name, of_mass, all }
+        SharedSetting { setting: name, most: most(&of_mass), of_mass }
     };
     Shared { settings: names.iter().enumerate().map(setting).collect() }
 }
 
+/// The range that suits the most masses: it begins where some range begins.
+fn most(of_mass: &[(f64, Spans)]) -> Option<((f64, f64), usize)> {
+    let mut best: Option<((f64, f64), usize)> = None;
+    let mut begins: Vec<f64> = of_mass.iter().flat_map(|m| m.1.iter().map(|s| s.0)).collect();
+    begins.sort_by(f64::total_cmp);
+    for from in begins {
+        let around = |spans: &Spans| spans.iter().find(|s| s.0 <= from && from <= s.1).copied();
+        let found: Vec<(f64, f64)> = of_mass.iter().filter_map(|m| around(&m.1)).collect();
+        let to = found.iter().map(|s| s.1).fold(f64::INFINITY, f64::min);
+        if best.is_none_or(|b| found.len() > b.1) {
+            best = Some(((from, to), found.len()));
+        }
+    }
+    best
+}
+
 impl Shared {
+    /// Per setting the range that suits the most masses.
+    #[must_use]
+    pub fn most_table(&self) -> Table {
+        let row = |s: &SharedSetting| {
+            let number = |v: Option<f64>| Cell::number(v, 1);
+            vec![
+                Cell::text(s.setting.as_str()),
+                number(s.most.map(|m| m.0.0)),
+                number(s.most.map(|m| m.0.1)),
+                Cell::Number(s.most.map_or(0.0, |m| m.1 as f64), 0),
+                Cell::Number(s.of_mass.len() as f64, 0),
+            ]
+        };
+        let columns = ["setting", "min_pct", "max_pct", "masses", "of_masses"];
+        Table {
+            key: "suits_most".into(),
+            title: "Positions that suit the most masses".into(),
+            columns: columns.map(str::to_owned).to_vec(),
+            rows: self.settings.iter().map(row).collect(),
+        }
+    }
+
     /// One row per pair of masses.
     #[must_use]
     pub fn table(&self) -> Table {

@@ -90,7 +90,8 @@ impl Windows {
     pub fn tables(&self) -> Vec<Table> {
         let mut tables = vec![self.windows(), self.rest(), self.excluding()];
         if self.population {
-            tables.push(shared(self).table());
+            let shared = shared(self);
+            tables.extend([shared.table(), shared.most_table()]);
         } else {
             tables.extend([self.limits(), self.varied()]);
         }
