@@ -2,6 +2,7 @@
 
 mod run;
 mod tools;
+mod window;
 
 use assert_cmd::Command;
 
