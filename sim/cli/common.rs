@@ -174,6 +174,21 @@ impl SetupOptions {
     }
 }
 
+/// `mass_kg=82.5`: a name and a number.
+///
+/// # Errors
+/// No equals sign, or no number.
+pub fn key_value<'a>(option: &str, pair: &'a str) -> Result<(&'a str, f64), SimError> {
+    let Some((key, value)) = pair.split_once('=') else {
+        return Err(SimError::Usage(format!("{option} {pair}: wanted NAME=VALUE")));
+    };
+    let number = value
+        .trim()
+        .parse()
+        .map_err(|_| SimError::Usage(format!("{option} {pair}: '{value}' is no number")))?;
+    Ok((key.trim(), number))
+}
+
 /// `swing-flexion=70` and the like.
 fn settings(pairs: &[String]) -> Result<Settings, SimError> {
     let mut settings = Settings::default();

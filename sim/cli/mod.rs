@@ -5,6 +5,7 @@ mod check;
 mod common;
 mod list;
 mod new;
+mod rules;
 mod run;
 
 use std::io::Write;
@@ -25,6 +26,8 @@ struct Cli {
 enum Command {
     /// Runs scenarios for one person, prosthesis, knee and settings; without arguments, the built-in example
     Run(run::Options),
+    /// Tries every rule of the trade over a sampled population: where it holds, how strongly, counter-examples
+    Rules(rules::Options),
     /// Lists what is built in and what your folder adds
     List(list::Options),
     /// Writes an editable copy of a built-in file
@@ -63,6 +66,7 @@ pub fn run() -> Status {
     let cli = Cli::parse();
     let result = match cli.command {
         Command::Run(o) => run::run(&o),
+        Command::Rules(o) => rules::run(&o),
         Command::List(o) => list::run(&o),
         Command::New(o) => new::run(&o),
         Command::Check(o) => check::run(&o),

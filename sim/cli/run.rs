@@ -4,12 +4,13 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::common::{Format, SetupOptions};
+use super::common::{Format, SetupOptions, key_value};
 use super::{Status, data, message};
 use crate::error::SimError;
 use crate::motion::trace::Trace;
 use crate::report;
-use crate::study::survey;
+use crate::scenario::Scenario;
+use crate::study::{Case, Setup, survey};
 
 /// Step of a trace, s.
 const TRACE_STEP_S: f64 = 1e-3;
@@ -18,6 +19,7 @@ const TRACE_STEP_S: f64 = 1e-3;
 ///   kneedamp run
 ///   kneedamp run walk-fast sit-down --person 50-kg --set swing-flexion=40
 ///   kneedamp run walk-comfortable --speed 1.25 --trace stride.csv
+///   kneedamp run sit-down --input sitting_share=0.42,valve_lag_ms=40
 ///   kneedamp run --format json > out.json
 #[derive(Debug, Args)]
 #[command(verbatim_doc_comment)]
@@ -26,6 +28,9 @@ pub struct Options {
     pub scenario: Vec<String>,
     #[command(flatten)]
     pub setup: SetupOptions,
+    /// Any input of the one scenario named, on top of the rest: names as in the tables of `rules` and `spread`
+    #[arg(long, value_name = "NAME=VALUE,…", value_delimiter = ',')]
+    pub input: Vec<String>,
     /// Form of the report
     #[arg(long, value_enum, default_value = "table")]
     pub format: Format,
@@ -51,6 +56,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
         )));
     }
     let setup = o.setup.read(&library, &scenarios)?;
+    let (setup, scenarios) = with_inputs(setup, scenarios, &o.input)?;
     if let Some(path) = &o.trace {
         let motion = setup.trial(&scenarios[0])?.run()?;
         let trace = Trace::of(&motion, TRACE_STEP_S)
@@ -75,4 +81,29 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
         return Ok(Status::Failed);
     }
     Ok(if o.strict && !found.holds() { Status::LimitBroken } else { Status::Done })
+}
+
+/// Puts named inputs into the one scenario and its set-up.
+fn with_inputs(
+    setup: Setup,
+    mut scenarios: Vec<Scenario>,
+    inputs: &[String],
+) -> Result<(Setup, Vec<Scenario>), SimError> {
+    if inputs.is_empty() {
+        return Ok((setup, scenarios));
+    }
+    let (Some(scenario), true) = (scenarios.pop(), scenarios.is_empty()) else {
+        return Err(SimError::Usage("--input wants one scenario: name one".into()));
+    };
+    let mut case = Case { setup, scenario };
+    let mut given: Vec<&str> = Vec::new();
+    for pair in inputs {
+        let (key, value) = key_value("--input", pair)?;
+        if given.contains(&key) {
+            return Err(SimError::Usage(format!("--input {key} is given twice")));
+        }
+        given.push(key);
+        case.set(key, value)?;
+    }
+    Ok((case.setup, vec![case.scenario]))
 }

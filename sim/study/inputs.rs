@@ -175,6 +175,16 @@ pub static INPUTS: &[Input] = &[
     row("cadence_steps_per_min", "cadence", "1/min", (30.0, 240.0), walking_cadence),
     row("temperature_c", "oil temperature", "°C", (-30.0, 100.0), |c, v| c.setup.temperature_c = Some(v)),
     row("foot_extra_mass_kg", "mass added at the foot", "kg", (0.0, 3.0), foot_mass),
+    row("stumble_flexion_deg", "flexion at landing when stumbling", "°", (0.0, 45.0), |c, v| {
+        if let Activity::Stumble(s) = &mut c.scenario.activity {
+            s.start_flexion_deg = v;
+        }
+    }),
+    row("stand_slope_deg", "downward slope when standing", "°", (-20.0, 20.0), |c, v| {
+        if let Activity::Stand(s) = &mut c.scenario.activity {
+            s.slope_deg = v;
+        }
+    }),
     row("assist_n_m", "preload of the assist spring", "N m", (0.0, 20.0), |c, v| {
         let rate_n_m_per_rad = c.setup.knee.assist.rate_n_m_per_rad;
         c.setup.knee.assist = AssistSpring { torque_n_m: v, rate_n_m_per_rad };

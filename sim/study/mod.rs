@@ -2,6 +2,9 @@
 
 pub mod acting;
 pub mod inputs;
+mod own;
+pub mod rules;
+pub mod sampling;
 pub mod setup;
 pub mod survey;
 
