@@ -1,4 +1,4 @@
-//! Knees, people, prostheses, drives and scenarios by name: the user's folder first, then what is
+//! Knees, people, prostheses, drives, spreads and scenarios by name: the user's folder first, then what is
 //! built in; or from a path. The only file that names the YAML crate.
 
 use std::io::Read;
@@ -10,7 +10,7 @@ use serde::de::DeserializeOwned;
 use crate::body::{Person, Prosthesis};
 use crate::error::SimError;
 use crate::joint::{KneeFile, Settings};
-use crate::scenario::{DriveFile, Scenario};
+use crate::scenario::{DriveFile, Scenario, SpreadFile};
 
 static MODELS: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/models");
 static SCENARIOS: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/scenarios");
@@ -31,11 +31,14 @@ pub enum Kind {
     Drive,
     /// A scenario.
     Scenario,
+    /// What is uncertain.
+    Spread,
 }
 
 impl Kind {
     /// All kinds.
-    pub const ALL: [Self; 5] = [Self::Scenario, Self::Knee, Self::Person, Self::Prosthesis, Self::Drive];
+    pub const ALL: [Self; 6] =
+        [Self::Scenario, Self::Knee, Self::Person, Self::Prosthesis, Self::Drive, Self::Spread];
 
     /// Singular, as in the files' `kind`.
     #[must_use]
@@ -46,6 +49,7 @@ impl Kind {
             Self::Prosthesis => "prosthesis",
             Self::Drive => "drive",
             Self::Scenario => "scenario",
+            Self::Spread => "spread",
         }
     }
 
@@ -58,6 +62,7 @@ impl Kind {
             Self::Prosthesis => "prostheses",
             Self::Drive => "drives",
             Self::Scenario => "scenarios",
+            Self::Spread => "spreads",
         }
     }
 
@@ -112,6 +117,13 @@ impl Model for KneeFile {
 
 impl Model for DriveFile {
     const KIND: Kind = Kind::Drive;
+    fn check_model(&self) -> Result<(), SimError> {
+        self.check()
+    }
+}
+
+impl Model for SpreadFile {
+    const KIND: Kind = Kind::Spread;
     fn check_model(&self) -> Result<(), SimError> {
         self.check()
     }
@@ -259,6 +271,7 @@ impl Library {
                     Kind::Prosthesis => parse::<Prosthesis>(&text, &origin)?.about,
                     Kind::Drive => parse::<DriveFile>(&text, &origin)?.about,
                     Kind::Scenario => parse::<Scenario>(&text, &origin)?.about,
+                    Kind::Spread => parse::<SpreadFile>(&text, &origin)?.about,
                 };
                 let origin = if origin.starts_with("built-in") { "built-in".into() } else { origin };
                 Ok(Entry { name, about, origin })
@@ -320,11 +333,15 @@ pub fn parse<M: Model>(text: &str, origin: &str) -> Result<M, SimError> {
         let line = e.location().map(|l| l.line()).filter(|&l| l > 0);
         in_file(line, SimError::Syntax(e.without_snippet().to_string()))
     })?;
-    model.check_model().map_err(|e| {
-        let line = e.field().and_then(|f| line_of_field(text, f));
-        in_file(line, e)
-    })?;
+    model.check_model().map_err(|e| in_text(text, origin, e))?;
     Ok(model)
+}
+
+/// An error about a field, with the file and the line on which the field is written.
+#[must_use]
+pub fn in_text(text: &str, origin: &str, e: SimError) -> SimError {
+    let line = e.field().and_then(|f| line_of_field(text, f));
+    SimError::InFile { file: origin.to_owned(), line, cause: Box::new(e) }
 }
 
 /// Checks a file of any kind and says which it is.
@@ -341,13 +358,14 @@ pub fn check_text(text: &str, origin: &str) -> Result<Kind, SimError> {
         Some(Kind::Prosthesis) => parse::<Prosthesis>(text, origin).map(|_| Kind::Prosthesis),
         Some(Kind::Drive) => parse::<DriveFile>(text, origin).map(|_| Kind::Drive),
         Some(Kind::Scenario) => parse::<Scenario>(text, origin).map(|_| Kind::Scenario),
+        Some(Kind::Spread) => parse::<SpreadFile>(text, origin).map(|_| Kind::Spread),
         None => Err(SimError::InFile {
             file: origin.to_owned(),
             line: None,
             cause: Box::new(SimError::Inconsistent {
                 field: "kind".into(),
                 why: format!(
-                    "{} at the start of a line; one of: knee, person, prosthesis, drive, scenario",
+                    "{} at the start of a line; one of: knee, person, prosthesis, drive, spread, scenario",
                     written.map_or("missing; wanted".to_owned(), |w| format!("'{w}' is none; wanted"))
                 ),
             }),

@@ -6,7 +6,7 @@ use clap::Args;
 
 use super::{Status, data, message};
 use crate::error::SimError;
-use crate::library::{check_text, read_text};
+use crate::library::{Kind, check_text, read_text};
 
 /// Example:
 ///   kneedamp check my-knee.yaml people/anna.yaml
@@ -26,7 +26,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     let mut status = Status::Done;
     for path in &o.file {
         let origin = path.display().to_string();
-        match read_text(path).and_then(|text| check_text(&text, &origin)) {
+        match read_text(path).and_then(|text| checked(&text, &origin)) {
             Ok(kind) => data(&format!("{origin}: a good {}\n", kind.as_str()))?,
             Err(e) => {
                 message(&format!("kneedamp: {e}"));
@@ -35,4 +35,13 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
         }
     }
     Ok(status)
+}
+
+/// A good file of its kind; a spread's inputs are known to the studies, not to the library.
+fn checked(text: &str, origin: &str) -> Result<Kind, SimError> {
+    let kind = check_text(text, origin)?;
+    if kind == Kind::Spread {
+        super::spread::parsed(text, origin)?;
+    }
+    Ok(kind)
 }

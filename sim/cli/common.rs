@@ -22,7 +22,7 @@ const COMPARISON_KNEE: &str = "built-in";
 /// Where files are looked for.
 #[derive(Debug, Args)]
 pub struct LibraryOptions {
-    /// Folder with knees/, people/, prostheses/, drives/, scenarios/ whose files come before the built-in ones
+    /// Folder with knees/, people/, prostheses/, drives/, spreads/, scenarios/ whose files come before the built-in ones
     #[arg(long, value_name = "FOLDER", env = "KNEEDAMP_LIBRARY")]
     pub library: Option<PathBuf>,
 }

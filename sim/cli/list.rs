@@ -33,6 +33,7 @@ pub enum What {
     People,
     Prostheses,
     Drives,
+    Spreads,
     /// Outcomes with their keys and units
     Outcomes,
 }
@@ -51,6 +52,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
         Some(What::People) => vec![Kind::Person],
         Some(What::Prostheses) => vec![Kind::Prosthesis],
         Some(What::Drives) => vec![Kind::Drive],
+        Some(What::Spreads) => vec![Kind::Spread],
         Some(What::Outcomes) => vec![],
     };
     for kind in kinds {

@@ -7,6 +7,7 @@ mod list;
 mod new;
 mod rules;
 mod run;
+mod spread;
 
 use std::io::Write;
 
@@ -28,6 +29,8 @@ enum Command {
     Run(run::Options),
     /// Tries every rule of the trade over a sampled population: where it holds, how strongly, counter-examples
     Rules(rules::Options),
+    /// What uncertain inputs do to the outcomes of one scenario, and which of them matters most
+    Spread(spread::Options),
     /// Lists what is built in and what your folder adds
     List(list::Options),
     /// Writes an editable copy of a built-in file
@@ -67,6 +70,7 @@ pub fn run() -> Status {
     let result = match cli.command {
         Command::Run(o) => run::run(&o),
         Command::Rules(o) => rules::run(&o),
+        Command::Spread(o) => spread::run(&o),
         Command::List(o) => list::run(&o),
         Command::New(o) => new::run(&o),
         Command::Check(o) => check::run(&o),

@@ -42,6 +42,7 @@ pub enum What {
     Person,
     Prosthesis,
     Drive,
+    Spread,
     Scenario,
 }
 
@@ -52,6 +53,7 @@ impl What {
             Self::Person => (Kind::Person, "75-kg"),
             Self::Prosthesis => (Kind::Prosthesis, "typical"),
             Self::Drive => (Kind::Drive, "able-bodied-2008"),
+            Self::Spread => (Kind::Spread, "default"),
             Self::Scenario => (Kind::Scenario, "walk-comfortable"),
         }
     }

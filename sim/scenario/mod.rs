@@ -2,10 +2,12 @@
 
 pub mod ground;
 mod limits;
+mod spread_file;
 pub mod walking_drive;
 
 pub use ground::{Footing, KneeOverFoot, Region};
 pub use limits::{Limit, Severity};
+pub use spread_file::{Around, MOST_INPUTS, SpreadFile, SpreadKind, UncertainInput};
 pub use walking_drive::{Drive, DriveFile, DriveKind, DriveRow, Harmonics, Kinematics, Pace};
 
 use serde::{Deserialize, Serialize};

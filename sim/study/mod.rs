@@ -6,6 +6,8 @@ mod own;
 pub mod rules;
 pub mod sampling;
 pub mod setup;
+pub mod sobol;
+pub mod spread;
 pub mod survey;
 
 pub use acting::{Acting, acting_setting};

@@ -15,10 +15,10 @@ impl RulesFound {
             text: self.text(study),
             tables: vec![
                 self.results(),
-                self.counter_examples(study),
                 self.statements(),
                 ranges("population", "inputs, drawn evenly", POPULATION),
                 ranges("steps", "how far rules move an input", STEPS),
+                self.counter_examples(study),
             ],
             plots: vec![],
         }
@@ -51,9 +51,9 @@ impl RulesFound {
                 .into(),
         );
         text.push(
-            "Catch load 'as sampled' is drawn over the joint's whole range, 'scaled to weight' is 0.22 to 0.28 of \
-             body weight. A positive effect is in the direction of the rule; its median is over all samples that \
-             decide, agreeing or not, for which it is a number."
+            "Catch load 'as sampled' is drawn over the joint's whole range, 'scaled' to 0.22 to 0.28 of body weight. \
+             The effect is the median over all samples that decide, agreeing or not, for which it is a number; \
+             positive is in the direction of the rule."
                 .into(),
         );
         if self.tallies.iter().any(|t| matches!(t.rule.test, Test::Elsewhere(_))) {
@@ -78,7 +78,6 @@ impl RulesFound {
             let count = |n: usize| if here { Cell::Number(n as f64, 0) } else { Cell::Empty };
             vec![
                 Cell::text(t.rule.id),
-                Cell::text(t.rule.statement),
                 Cell::text(if here { t.catch.as_str() } else { "" }),
                 count(t.agree),
                 count(t.decided),
@@ -89,6 +88,7 @@ impl RulesFound {
                 Cell::text(t.rule.effect_unit()),
                 count(undecided),
                 Cell::text(t.verdict()),
+                Cell::text(t.rule.statement),
             ]
         };
         table(
@@ -96,17 +96,17 @@ impl RulesFound {
             "rules of the trade",
             &[
                 "rule",
-                "statement",
                 "catch_load",
                 "agree",
                 "decided",
                 "share_pct",
                 "low_95_pct",
                 "high_95_pct",
-                "median_effect",
+                "effect",
                 "effect_unit",
                 "undecided",
                 "verdict",
+                "statement",
             ],
             self.tallies.iter().map(row).collect(),
         )

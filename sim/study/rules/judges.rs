@@ -57,10 +57,16 @@ pub(super) fn closed_is_bent_at_contact(t: &Try) -> Judged {
     Ok(beyond(read, edge(t, WALK, read.key(), MAX)?, 1.0, bent, vec![run]))
 }
 
-/// Time straight before heel contact, ms; a knee never straight counts as straight where the course ends.
+/// Time straight before heel contact, ms; negative after it, none if not straight as far as it is followed.
+fn margin(w: &WalkMotion) -> Option<f64> {
+    let s = &w.stride;
+    s.full_extension_s().map(|t| 1e3 * (s.drive.stride_time_s - t))
+}
+
+/// The same; a knee never straight counts as straight where the course ends, so that a setting can be found.
 fn margin_or_end(w: &WalkMotion) -> f64 {
     let s = &w.stride;
-    1e3 * (s.drive.stride_time_s - s.full_extension_s().unwrap_or(s.course.end.0))
+    margin(w).unwrap_or(1e3 * (s.drive.stride_time_s - s.course.end.0))
 }
 
 fn peak_deg(w: &WalkMotion) -> f64 {
@@ -78,16 +84,24 @@ fn both_joints(t: &Try) -> Result<Spreads, Stop> {
         let pct = found.ok_or(Stop::Undecided("no constant friction gives the same swing at 1.1 m/s"))?;
         Ok::<Run, Stop>(run.with(key, rounded_position(pct)))
     };
-    let friction = set(&set(&friction, "swing-flexion", peak_deg)?, "swing-extension", margin_or_end)?;
+    let friction = set(&friction, "swing-flexion", peak_deg)?;
+    // without a margin to agree on, extension stays as the friction joint's file has it
+    let friction = match margin(&at_comfortable) {
+        Some(_) => set(&friction, "swing-extension", margin_or_end)?,
+        None => friction.without("swing-extension"),
+    };
     let spread = |run: &Run| {
-        let (mut least, mut most) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
-        for v in SPEEDS {
-            let w = t.walk(&run.with("speed_m_per_s", v))?;
-            for (i, read) in [peak_deg(&w), margin_or_end(&w)].into_iter().enumerate() {
-                (least[i], most[i]) = (least[i].min(read), most[i].max(read));
-            }
-        }
-        Ok::<[f64; 2], Stop>([most[0] - least[0], most[1] - least[1]])
+        let strides = [
+            t.walk(&run.with("speed_m_per_s", SPEEDS[0]))?,
+            t.walk(&run.with("speed_m_per_s", SPEEDS[1]))?,
+            t.walk(&run.with("speed_m_per_s", SPEEDS[2]))?,
+        ];
+        let range = |all: Vec<f64>| {
+            all.iter().copied().fold(f64::NEG_INFINITY, f64::max)
+                - all.iter().copied().fold(f64::INFINITY, f64::min)
+        };
+        let margins: Option<Vec<f64>> = strides.iter().map(|w| margin(w)).collect();
+        Ok::<_, Stop>([Some(range(strides.iter().map(|w| peak_deg(w)).collect())), margins.map(range)])
     };
     let at_ends = |r: &Run| [SPEEDS[0], SPEEDS[2]].map(|v| r.with("speed_m_per_s", v));
     Ok(Spreads {
@@ -107,7 +121,8 @@ fn spreads_less(t: &Try, which: usize, unit: &str) -> Judged {
         },
     };
     let Spreads { own, friction, runs } = found.map_err(Stop::Undecided)?;
-    let (ours, theirs) = (own[which], friction[which]);
+    let (ours, theirs) =
+        own[which].zip(friction[which]).ok_or(Stop::Undecided("never straight at one of the speeds"))?;
     Ok(Seen {
         sense: sense(ours < theirs),
         effect: Some(theirs - ours),

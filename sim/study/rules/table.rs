@@ -162,7 +162,7 @@ const NARANG: &str = "Narang et al. 2016, J Biomech Eng 138:121002 (from memory)
 const HICKS: &str = "Hicks 1985, J Orthop Res 3:198 (from memory)";
 const MANUAL: &str = "common practice; ICRC gait manual 2014 (from memory)";
 const CONTESTED: &str = "common practice, contested";
-const BY_ADJUST: Test = Test::Elsewhere("needs the fitting session: tried by `adjust`, not evaluated here");
+const BY_ADJUST: Test = Test::Elsewhere("tried by `adjust`, not evaluated here");
 
 /// All statements, in order.
 pub static RULES: &[Rule] = &[
@@ -504,6 +504,7 @@ pub static RULES: &[Rule] = &[
     Rule {
         id: "16a",
         statement: "starting the swing valves open and going up takes fewer unsafe trials than starting closed",
+        catches: SAMPLED,
         test: BY_ADJUST,
         ..EMPTY
     },
@@ -511,6 +512,7 @@ pub static RULES: &[Rule] = &[
     Rule {
         id: "17",
         statement: "setting swing-flexion before swing-extension takes fewer steps than the other order",
+        catches: SAMPLED,
         test: BY_ADJUST,
         ..EMPTY
     },

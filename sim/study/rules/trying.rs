@@ -4,6 +4,7 @@ use std::cell::OnceCell;
 use std::collections::HashSet;
 
 use super::population::{Sample, Values};
+use super::table::{CROWD, SIT, STAND, STUMBLE, WALK};
 use crate::body::Prosthesis;
 use crate::error::SimError;
 use crate::joint::KneeFile;
@@ -64,7 +65,7 @@ impl Catch {
     pub fn as_str(self) -> &'static str {
         match self {
             Self::AsSampled => "as sampled",
-            Self::Scaled => "scaled to weight",
+            Self::Scaled => "scaled",
         }
     }
 }
@@ -169,11 +170,12 @@ pub struct Try<'a> {
     pub(super) spreads: OnceCell<Result<Spreads, &'static str>>,
 }
 
-/// Spreads over speed of [peak °, margin ms] with the own joint and with constant friction, and the runs.
+/// Spreads over speed of [peak °, margin ms] with the own joint and with constant friction, and the runs;
+/// none for the margin where a knee is never straight at one of the speeds.
 #[derive(Debug, Clone)]
 pub(super) struct Spreads {
-    pub own: [f64; 2],
-    pub friction: [f64; 2],
+    pub own: [Option<f64>; 2],
+    pub friction: [Option<f64>; 2],
     pub runs: Vec<Run>,
 }
 
@@ -184,15 +186,23 @@ impl<'a> Try<'a> {
         Self { bench, sample, catch, spreads: OnceCell::new() }
     }
 
-    /// The sample's run in a scenario, before anything is changed. Ramp and stairs keep their own hip
-    /// moment (none): it outweighs the valve.
+    /// The sample's run in a scenario, before anything is changed, with the inputs that act in it. Ramp and
+    /// stairs keep their own hip moment (none): it outweighs the valve.
     #[must_use]
     pub fn base(&self, scenario: &'static str) -> Run {
+        let acts = |key: &str| match key {
+            "sitting_share" => scenario == SIT,
+            "stumble_flexion_deg" => scenario == STUMBLE,
+            "stand_slope_deg" => scenario == STAND,
+            "hip_moment_n_m_per_kg" => matches!(scenario, STUMBLE | WALK),
+            // loaded tasks leave the spring out, standing has no motion
+            "assist_n_m" | "speed_m_per_s" => matches!(scenario, WALK | CROWD),
+            "mass_kg" | "stature_m" => true,
+            _ => scenario != STAND,
+        };
         let mut values = self.sample.values.clone();
-        if matches!(scenario, super::table::RAMP | super::table::STAIRS) {
-            values.remove("hip_moment_n_m_per_kg");
-        }
-        if let Some(pct) = self.catch_pct() {
+        values.retain(|key, _| acts(key));
+        if let Some(pct) = self.catch_pct().filter(|_| acts("catch-load")) {
             values.insert("catch-load", pct);
         }
         Run { scenario, joint: Joint::Own, prosthesis: self.sample.prosthesis, landing: false, values }
@@ -233,7 +243,7 @@ impl<'a> Try<'a> {
         if run.joint == Joint::Friction {
             case.setup.knee = self.bench.friction_knee.clone();
         }
-        if run.scenario == super::table::CROWD {
+        if run.scenario == CROWD {
             // hurried walking has a pace of its own
             case.setup.speed_m_per_s = None;
             case.setup.cadence_steps_per_min = None;
