@@ -79,6 +79,9 @@ pub struct Metric {
     pub by_comparison: bool,
     /// Needs the landing after a stride.
     pub by_landing: bool,
+    /// Activities in which values of judgement decide it: together they take part in at least half of its
+    /// variance over the ranges that seem possible (study `spread`).
+    pub judged: &'static [ActivityKind],
     /// Reads it off a motion.
     pub measure: fn(&Motion) -> Value,
 }

@@ -1,4 +1,5 @@
-//! The registry of outcomes.
+//! The registry of outcomes. The column `judged` is what the study `spread` finds with its default ranges for the
+//! built-in example; tests/studies/spread.rs finds it again.
 
 use super::{Metric, ground, leg, sitting, standing, walking};
 use crate::scenario::ActivityKind::{self, Ramp, Sit, Stairs, Stand, Stumble, Walk};
@@ -29,6 +30,7 @@ const PLAIN: Metric = Metric {
     seen_missing: "it does not happen",
     by_comparison: false,
     by_landing: false,
+    judged: &[],
     measure: |_| super::Value::NotReached,
 };
 
@@ -39,6 +41,7 @@ pub static METRICS: &[Metric] = &[
         label: "flexion at toe-off",
         unit: "°",
         activities: WALK,
+        judged: WALK,
         measure: walking::toe_off_flexion,
         ..PLAIN
     },
@@ -49,6 +52,7 @@ pub static METRICS: &[Metric] = &[
         activities: WALK,
         seen_below: "the heel hardly rises and the toe comes close to the ground",
         seen_above: "the heel flies up behind",
+        judged: WALK,
         measure: walking::peak_flexion,
         ..PLAIN
     },
@@ -57,6 +61,7 @@ pub static METRICS: &[Metric] = &[
         label: "instant of peak flexion",
         unit: "% of stride",
         activities: WALK,
+        judged: WALK,
         measure: walking::peak_pct,
         ..PLAIN
     },
@@ -67,6 +72,7 @@ pub static METRICS: &[Metric] = &[
         activities: WALK,
         seen_below: "the heel rises less than on the other side",
         seen_above: "the heel rises more than on the other side",
+        judged: WALK,
         measure: walking::peak_vs_able_bodied,
         ..PLAIN
     },
@@ -85,6 +91,7 @@ pub static METRICS: &[Metric] = &[
         activities: WALK,
         seen_above: "the knee lets go late, hardly bends, and the toe drags",
         by_comparison: true,
+        judged: WALK,
         measure: walking::late_release_loss,
         ..PLAIN
     },
@@ -93,6 +100,7 @@ pub static METRICS: &[Metric] = &[
         label: "instant of full extension",
         unit: "% of stride",
         activities: WALK,
+        judged: WALK,
         measure: walking::full_extension_pct,
         ..PLAIN
     },
@@ -105,6 +113,7 @@ pub static METRICS: &[Metric] = &[
         seen_below: "the knee is straight only just before the foot lands, or after it",
         seen_above: "the knee is straight long before the foot lands and the person waits for the leg",
         seen_missing: "the knee is never straight before the foot lands",
+        judged: WALK,
         measure: walking::extension_margin,
         ..PLAIN
     },
@@ -133,6 +142,7 @@ pub static METRICS: &[Metric] = &[
         label: "bends again before heel contact, up to",
         unit: "°",
         activities: WALK,
+        judged: WALK,
         measure: walking::rebound,
         ..PLAIN
     },
@@ -142,6 +152,7 @@ pub static METRICS: &[Metric] = &[
         unit: "°",
         activities: WALK,
         seen_above: "the foot lands on a knee that is still bent",
+        judged: WALK,
         measure: walking::heel_contact_flexion,
         ..PLAIN
     },
@@ -151,6 +162,7 @@ pub static METRICS: &[Metric] = &[
         unit: "N m",
         decimals: 0,
         activities: WALK,
+        judged: WALK,
         measure: walking::stop_torque,
         ..PLAIN
     },
@@ -161,6 +173,7 @@ pub static METRICS: &[Metric] = &[
         activities: WALK,
         seen_above: "the toe scuffs",
         by_comparison: true,
+        judged: WALK,
         measure: walking::toe_height_loss,
         ..PLAIN
     },
@@ -169,6 +182,7 @@ pub static METRICS: &[Metric] = &[
         label: "positive work of the hip in swing",
         unit: "J",
         activities: WALK,
+        judged: WALK,
         measure: walking::hip_work,
         ..PLAIN
     },
@@ -179,6 +193,7 @@ pub static METRICS: &[Metric] = &[
         words: COURSES,
         seen_above: "after landing the knee goes on bending under the weight",
         by_landing: true,
+        judged: WALK,
         measure: leg::what_happens,
         ..PLAIN
     },
@@ -189,6 +204,7 @@ pub static METRICS: &[Metric] = &[
         activities: WALK,
         seen_above: "after landing the knee bends far",
         by_landing: true,
+        judged: WALK,
         measure: leg::max_flexion,
         ..PLAIN
     },
@@ -217,6 +233,7 @@ pub static METRICS: &[Metric] = &[
         seen_below: "the person drops into the chair",
         seen_above: "sitting down drags: the knee holds back too much",
         seen_missing: "the knee holds: the person does not reach the seat",
+        judged: SIT,
         measure: sitting::time,
         ..PLAIN
     },
@@ -228,6 +245,7 @@ pub static METRICS: &[Metric] = &[
         activities: SIT,
         seen_above: "the person lands hard on the seat",
         seen_missing: "the knee holds: the person does not reach the seat",
+        judged: SIT,
         measure: sitting::seat_speed,
         ..PLAIN
     },
@@ -236,6 +254,7 @@ pub static METRICS: &[Metric] = &[
         label: "stance valve at the start (0 open, 1 closed)",
         decimals: 2,
         activities: SIT,
+        judged: SIT,
         measure: sitting::start_valve,
         ..PLAIN
     },
@@ -255,6 +274,7 @@ pub static METRICS: &[Metric] = &[
         words: STEPS,
         seen_above: "the knee does not carry the person down as it should",
         by_landing: true,
+        judged: &[Ramp, Stumble],
         measure: leg::what_happens,
         ..PLAIN
     },
@@ -282,6 +302,7 @@ pub static METRICS: &[Metric] = &[
         seen_below: "the knee hardly yields and the body falls forward over a straight leg",
         seen_above: "the knee is far bent when the other foot lands",
         seen_missing: "the other foot does not come to land",
+        judged: SLOPES,
         measure: leg::flexion_at_other_foot,
         ..PLAIN
     },
@@ -292,6 +313,7 @@ pub static METRICS: &[Metric] = &[
         decimals: 0,
         activities: &[Sit, Ramp, Stairs],
         seen_above: "the knee bends fast: a drop rather than a descent",
+        judged: &[Sit, Ramp, Stairs],
         measure: |m| match m {
             crate::motion::Motion::Sit(_) => sitting::peak_rate(m),
             _ => leg::peak_rate(m),
@@ -305,6 +327,7 @@ pub static METRICS: &[Metric] = &[
         decimals: 2,
         activities: SLOPES,
         seen_above: "the body drops onto the other foot",
+        judged: SLOPES,
         measure: leg::drop_speed,
         ..PLAIN
     },
@@ -314,6 +337,7 @@ pub static METRICS: &[Metric] = &[
         unit: "s",
         decimals: 2,
         activities: SLOPES,
+        judged: RAMP,
         measure: leg::lowering_time,
         ..PLAIN
     },
@@ -323,6 +347,7 @@ pub static METRICS: &[Metric] = &[
         unit: "m",
         decimals: 2,
         activities: RAMP,
+        judged: RAMP,
         measure: leg::step_length,
         ..PLAIN
     },
@@ -344,6 +369,7 @@ pub static METRICS: &[Metric] = &[
         activities: STAIRS,
         seen_below: "the body comes down too close to the step",
         seen_above: "the body falls forward beyond the next step",
+        judged: STAIRS,
         measure: leg::hip_past_edge,
         ..PLAIN
     },
@@ -354,6 +380,7 @@ pub static METRICS: &[Metric] = &[
         activities: STUMBLE,
         seen_above: "the knee bends far under the weight",
         by_landing: true,
+        judged: STUMBLE,
         measure: leg::max_flexion,
         ..PLAIN
     },
@@ -363,6 +390,7 @@ pub static METRICS: &[Metric] = &[
         unit: "°/s",
         decimals: 0,
         activities: STUMBLE,
+        judged: STUMBLE,
         measure: leg::end_rate,
         ..PLAIN
     },
@@ -375,6 +403,7 @@ pub static METRICS: &[Metric] = &[
         seen_above: "the stance resistance comes late",
         seen_missing: "the load does not reach the catch load: no stance resistance at all",
         by_landing: true,
+        judged: &[Walk, Stumble],
         measure: leg::support_after,
         ..PLAIN
     },
@@ -417,6 +446,7 @@ pub static METRICS: &[Metric] = &[
         label: "work taken out by the damper",
         unit: "J",
         activities: MOVING,
+        judged: MOVING,
         measure: ground::damper_work,
         ..PLAIN
     },
@@ -425,6 +455,7 @@ pub static METRICS: &[Metric] = &[
         label: "work of the outside force that holds the pace",
         unit: "J",
         activities: ON_FOOT,
+        judged: ON_FOOT,
         measure: leg::pace_work,
         ..PLAIN
     },
@@ -434,6 +465,7 @@ pub static METRICS: &[Metric] = &[
         unit: "BW",
         decimals: 2,
         activities: MOVING,
+        judged: &[Sit, Ramp, Stairs, Stumble],
         measure: ground::least_load,
         ..PLAIN
     },
@@ -443,6 +475,7 @@ pub static METRICS: &[Metric] = &[
         unit: "BW",
         decimals: 2,
         activities: MOVING,
+        judged: MOVING,
         measure: ground::greatest_load,
         ..PLAIN
     },
@@ -451,6 +484,7 @@ pub static METRICS: &[Metric] = &[
         label: "impulse that holds the foot down while weight comes over",
         unit: "BW·ms",
         activities: ON_FOOT,
+        judged: RAMP,
         measure: leg::held_down,
         ..PLAIN
     },
@@ -459,6 +493,7 @@ pub static METRICS: &[Metric] = &[
         label: "friction needed between foot and ground",
         decimals: 2,
         activities: ON_FOOT,
+        judged: ON_FOOT,
         measure: ground::friction_needed,
         ..PLAIN
     },

@@ -9,7 +9,7 @@ use crate::joint::damper::{DamperLaw, Orifice};
 use crate::joint::{Knee, SettingName};
 use crate::outcome::{LimitVerdict, Value};
 use crate::quantity::DEG;
-use crate::scenario::Severity;
+use crate::scenario::{Scenario, Severity};
 use crate::study::survey::{RunResult, ScenarioRun};
 use crate::study::{Resolved, Setup, Survey};
 
@@ -122,17 +122,21 @@ fn run(run: &ScenarioRun) -> Json {
             "reason": e.to_string(),
             "energy_residual": null,
         }),
-        Ok(r) => ran(name, &run.scenario.about, r),
+        Ok(r) => ran(name, &run.scenario, r),
     }
 }
 
-fn ran(name: &str, about: &str, r: &RunResult) -> Json {
+fn ran(name: &str, scenario: &Scenario, r: &RunResult) -> Json {
     let outcomes: Map<String, Json> =
         r.assessment.outcomes.iter().map(|(m, v)| (m.key.to_owned(), value(v))).collect();
+    let kind = scenario.activity.kind();
+    let judged: Vec<&str> =
+        r.assessment.outcomes.iter().filter(|(m, _)| m.judged.contains(&kind)).map(|(m, _)| m.key).collect();
     let mut out = json!({
         "scenario": name,
-        "about": about,
+        "about": scenario.about,
         "outcomes": outcomes,
+        "decided_by_judgement": judged,
         "limits": r.assessment.limits.iter().map(limit).collect::<Vec<_>>(),
         "verdict": r.assessment.word(),
         "limiting": r.assessment.limiting().map(|l| l.limit.outcome.clone()),

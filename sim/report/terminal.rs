@@ -7,7 +7,7 @@ use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 
 use crate::joint::SettingName;
 use crate::outcome::{LimitVerdict, Metric, Verdict, metric};
-use crate::scenario::Severity;
+use crate::scenario::{ActivityKind, Severity};
 use crate::study::Survey;
 use crate::study::survey::{RunResult, ScenarioRun};
 
@@ -39,7 +39,8 @@ fn head(survey: &Survey) -> String {
     let temperature = setup.temperature_c.unwrap_or(setup.knee.reference_temperature_c);
     format!(
         "Person {} ({:.0} kg, {:.2} m), prosthesis {} ({:.2} kg below the knee), knee {}, oil {temperature:.0} °C\n{} \
-         (of this model's range; matches no mark on any joint)\n",
+         (of this model's range; matches no mark on any joint)\n\
+         [J]: decided mostly by values of judgement in these files; see `kneedamp spread`\n",
         setup.person.name,
         setup.person.mass_kg,
         setup.person.stature_m(),
@@ -56,8 +57,9 @@ fn scenario(run: &ScenarioRun) -> String {
         Err(e) => format!("{title}\n{}\n", wrap(&e.to_string(), "")),
         Ok(r) => {
             let mut out = format!("{title}: {}\n", verdict_word(r));
-            let _ = writeln!(out, "{}", limits_table(r));
-            let _ = writeln!(out, "{}", wrap(&format!("Also: {}.", others(r).join("; ")), ""));
+            let kind = run.scenario.activity.kind();
+            let _ = writeln!(out, "{}", limits_table(r, kind));
+            let _ = writeln!(out, "{}", wrap(&format!("Also: {}.", others(r, kind).join("; ")), ""));
             for note in &r.notes {
                 let _ = writeln!(out, "{}", wrap(&format!("Note: {note}."), ""));
             }
@@ -77,14 +79,14 @@ fn verdict_word(r: &RunResult) -> String {
     }
 }
 
-fn limits_table(r: &RunResult) -> String {
+fn limits_table(r: &RunResult, kind: ActivityKind) -> String {
     let mut table = plain_table(&["", "value", "limit", "verdict", "margin"]);
     let limiting = r.assessment.limiting().map(|l| &l.limit);
     for l in &r.assessment.limits {
         let Some(m) = metric(&l.limit.outcome) else { continue };
         let mark = if limiting == Some(&l.limit) { "  ← limits" } else { "" };
         table.add_row(vec![
-            m.label.to_owned(),
+            marked(m, kind),
             m.say(l.value),
             bounds(m, l),
             verdict(l),
@@ -92,6 +94,11 @@ fn limits_table(r: &RunResult) -> String {
         ]);
     }
     table.to_string()
+}
+
+/// Its label, with a mark if values of judgement decide it.
+fn marked(m: &Metric, kind: ActivityKind) -> String {
+    if m.judged.contains(&kind) { format!("{} [J]", m.label) } else { m.label.to_owned() }
 }
 
 fn verdict(l: &LimitVerdict) -> String {
@@ -117,14 +124,14 @@ fn bounds(m: &Metric, l: &LimitVerdict) -> String {
 }
 
 /// Outcomes that no limit is about.
-fn others(r: &RunResult) -> Vec<String> {
+fn others(r: &RunResult, kind: ActivityKind) -> Vec<String> {
     r.assessment
         .outcomes
         .iter()
         .filter(|(m, _)| !r.assessment.limits.iter().any(|l| l.limit.outcome == m.key))
         .map(|(m, v)| match v {
-            crate::outcome::Value::NotReached => format!("{}: none", m.label),
-            v => format!("{}: {}", m.label, m.say(v)),
+            crate::outcome::Value::NotReached => format!("{}: none", marked(m, kind)),
+            v => format!("{}: {}", marked(m, kind), m.say(v)),
         })
         .collect()
 }

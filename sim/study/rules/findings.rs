@@ -52,8 +52,9 @@ impl RulesFound {
         );
         text.push(
             "Catch load 'as sampled' is drawn over the joint's whole range, 'scaled' to 0.22 to 0.28 of body weight. \
-             The effect is the median over all samples that decide, agreeing or not, for which it is a number; \
-             positive is in the direction of the rule."
+             The share is of the samples that decide: agreeing, opposite, or without difference. The effect is the \
+             median over these, where it is a number; positive is in the direction of the rule. Two values seen are \
+             those with the input lower and higher."
                 .into(),
         );
         if self.tallies.iter().any(|t| matches!(t.rule.test, Test::Elsewhere(_))) {
@@ -80,11 +81,12 @@ impl RulesFound {
                 Cell::text(t.rule.id),
                 Cell::text(if here { t.catch.as_str() } else { "" }),
                 count(t.agree),
+                count(t.no_difference),
                 count(t.decided),
                 Cell::number(t.share().map(|s| 100.0 * s), 1),
                 pct(low),
                 pct(high),
-                Cell::number(t.median_effect, 2),
+                Cell::number(t.median_effect, if t.rule.effect_unit() == "m/s" { 3 } else { 2 }),
                 Cell::text(t.rule.effect_unit()),
                 count(undecided),
                 Cell::text(t.verdict()),
@@ -98,6 +100,7 @@ impl RulesFound {
                 "rule",
                 "catch_load",
                 "agree",
+                "no_difference",
                 "decided",
                 "share_pct",
                 "low_95_pct",

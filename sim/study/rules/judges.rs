@@ -397,8 +397,7 @@ pub(super) fn heavier_foot_moves_extension(t: &Try) -> Judged {
 }
 
 /// Relative change of the peak against that of the time from toe-off to full extension, %.
-fn range_against_time(t: &Try, key: &'static str) -> Judged {
-    let runs = super::moved_pair(t, &t.base(WALK), key)?;
+fn range_against_time(t: &Try, runs: [Run; 2]) -> Judged {
     let read = |run: &Run| {
         let w = t.walk(run)?;
         let straight = w.stride.full_extension_s().ok_or(Stop::Undecided("never straight"))?;
@@ -416,11 +415,14 @@ fn range_against_time(t: &Try, key: &'static str) -> Judged {
 }
 
 pub(super) fn flexion_changes_range_more_than_time(t: &Try) -> Judged {
-    range_against_time(t, "swing-flexion")
+    range_against_time(t, super::moved_pair(t, &t.base(WALK), "swing-flexion")?)
 }
 
-pub(super) fn extension_changes_range_more_than_time(t: &Try) -> Judged {
-    range_against_time(t, "swing-extension")
+pub(super) fn resistance_changes_range_more_than_time(t: &Try) -> Judged {
+    let [low, high] = super::moved_pair(t, &t.base(WALK), "swing-flexion")?;
+    let [low, _] = super::moved_pair(t, &low, "swing-extension")?;
+    let [_, high] = super::moved_pair(t, &high, "swing-extension")?;
+    range_against_time(t, [low, high])
 }
 
 pub(super) fn more_bent_stride_lands_worse(t: &Try) -> Judged {

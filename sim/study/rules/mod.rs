@@ -55,8 +55,10 @@ pub struct Tally {
     pub catch: Catch,
     /// Samples that agree.
     pub agree: usize,
-    /// Samples that agree or disagree.
+    /// Samples that agree, disagree or show no difference.
     pub decided: usize,
+    /// Of these, samples that show no difference.
+    pub no_difference: usize,
     /// Samples for which it decides nothing, by reason.
     pub undecided: BTreeMap<&'static str, usize>,
     /// Median effect of the decided samples for which it is a number.
@@ -298,6 +300,7 @@ fn tallies(columns: &[(&'static Rule, Catch)], judged: Vec<Vec<Judged>>) -> Resu
             catch,
             agree: 0,
             decided: 0,
+            no_difference: 0,
             undecided: BTreeMap::new(),
             median_effect: None,
             counter: None,
@@ -325,9 +328,13 @@ fn tallies(columns: &[(&'static Rule, Catch)], judged: Vec<Vec<Judged>>) -> Resu
 impl Tally {
     fn count(&mut self, index: usize, seen: Seen) {
         self.decided += 1;
-        if seen.sense == Sense::Agrees {
-            self.agree += 1;
-            return;
+        match seen.sense {
+            Sense::Agrees => {
+                self.agree += 1;
+                return;
+            }
+            Sense::NoDifference => self.no_difference += 1,
+            Sense::Disagrees => {}
         }
         // the strongest that is a number; of equals the first
         let strength = |s: &Seen| s.effect.unwrap_or(f64::INFINITY);

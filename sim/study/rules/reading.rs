@@ -119,7 +119,11 @@ pub fn compare(
     }
     let effect = sign * (b - a);
     Ok(Seen {
-        sense: if effect > read.noise() { Sense::Agrees } else { Sense::Disagrees },
+        sense: match effect {
+            e if e > read.noise() => Sense::Agrees,
+            e if e < -read.noise() => Sense::Disagrees,
+            _ => Sense::NoDifference,
+        },
         effect: effect.is_finite().then_some(effect),
         said: format!("{} -> {}", read.say(before), read.say(after)),
         runs,

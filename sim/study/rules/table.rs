@@ -485,20 +485,20 @@ pub static RULES: &[Rule] = &[
         source: HICKS,
         ..own(
             "15a",
-            "swing-flexion changes the knee's range more than the time to full extension, both relative",
+            "more swing resistance both ways changes the knee's range more than the time to full extension, both relative",
             WALK,
-            ["swing-flexion", "peak flexion; toe-off to full extension", "% more"],
-            judge::flexion_changes_range_more_than_time,
+            ["swing-flexion and swing-extension", "peak flexion; toe-off to full extension", "% more"],
+            judge::resistance_changes_range_more_than_time,
         )
     },
     Rule {
         source: HICKS,
         ..own(
             "15b",
-            "swing-extension does",
+            "the same with swing-flexion alone (swing-extension alone acts after the peak)",
             WALK,
-            ["swing-extension", "peak flexion; toe-off to full extension", "% more"],
-            judge::extension_changes_range_more_than_time,
+            ["swing-flexion", "peak flexion; toe-off to full extension", "% more"],
+            judge::flexion_changes_range_more_than_time,
         )
     },
     Rule {

@@ -138,8 +138,10 @@ impl From<SimError> for Stop {
 pub enum Sense {
     /// As the rule says.
     Agrees,
-    /// The other way, or not at all.
+    /// The other way.
     Disagrees,
+    /// No difference beyond the integration's errors.
+    NoDifference,
 }
 
 /// What a sample shows.

@@ -8,7 +8,7 @@ use crate::study::sampling::wilson_95;
 use crate::study::sobol::{Estimate, REPEATS};
 
 /// Total indices below this are left out of the table of indices.
-const SHOWN_FROM: f64 = 0.05;
+const SHOWN_FROM: f64 = 0.1;
 
 impl SpreadFound {
     /// As findings; `all` lists every index, however small.
@@ -84,7 +84,7 @@ impl SpreadFound {
                 error(most.map(|m| m.1)),
                 total(judged),
                 error(judged),
-                Cell::text(if o.decided_by_judgement() { "[J]" } else { "" }),
+                Cell::text(o.mark()),
             ]
         };
         let columns = [
@@ -182,6 +182,19 @@ impl SpreadFound {
         };
         let columns = ["input", "low", "high", "unit", "judged", "why"];
         table("inputs", "inputs and their ranges", &columns, self.inputs.iter().map(row).collect())
+    }
+}
+
+impl OutcomeSpread {
+    /// Whether judgement decides it, and whether that is within the sampling error.
+    fn mark(&self) -> &'static str {
+        let Some(e) = self.judged() else { return "" };
+        match (e.value >= DECIDES, (e.value - DECIDES).abs() < e.error) {
+            (true, false) => "[J]",
+            (true, true) => "[J] within the error",
+            (false, true) => "not [J] within the error",
+            (false, false) => "",
+        }
     }
 }
 
