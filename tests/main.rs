@@ -13,4 +13,5 @@ mod house;
 mod published;
 mod readme;
 mod robustness;
+mod studies;
 mod trends;

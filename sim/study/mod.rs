@@ -17,3 +17,15 @@ pub use survey::{ScenarioRun, Survey, survey};
 
 /// Called once for every step of a long study; does nothing by default.
 pub type Tick<'a> = &'a (dyn Fn() + Sync);
+
+/// Runs a trial of a long scan; where its looser precision does not close the energy balance or does not
+/// get through, again with the default one.
+fn run_scan(trial: &crate::motion::Trial) -> Result<crate::motion::Motion, crate::error::SimError> {
+    use crate::error::SimError::{EnergyBalance, Integration};
+    match trial.run() {
+        Err(EnergyBalance { .. } | Integration { .. }) => {
+            crate::motion::Trial { precision: crate::motion::Precision::default(), ..trial.clone() }.run()
+        }
+        done => done,
+    }
+}

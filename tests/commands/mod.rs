@@ -1,6 +1,8 @@
 //! The program as a user runs it.
 
+mod rules;
 mod run;
+mod spread;
 mod tools;
 
 use assert_cmd::Command;

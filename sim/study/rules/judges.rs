@@ -268,7 +268,7 @@ pub(super) fn open_drops_on_stairs(t: &Try) -> Judged {
 pub(super) fn least_catch_load_lets_go_late(t: &Try) -> Judged {
     let read = Read::Outcome("late_release_loss_deg");
     let run = t.base(WALK).with("catch-load", 0.0);
-    let lost = read.of(&t.trial(&run, true)?.run()?);
+    let lost = read.of(&crate::study::run_scan(&t.trial(&run, true)?)?);
     Ok(beyond(read, edge(t, WALK, read.key(), MAX)?, 1.0, lost, vec![run]))
 }
 

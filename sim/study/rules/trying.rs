@@ -14,7 +14,7 @@ use crate::outcome::Assessment;
 use crate::quantity::GRAVITY_M_PER_S2;
 use crate::scenario::Scenario;
 use crate::study::sampling::rounded;
-use crate::study::{Case, Setup};
+use crate::study::{Case, Setup, run_scan};
 
 /// What is tried on, the same for all samples.
 #[derive(Debug)]
@@ -287,7 +287,7 @@ impl<'a> Try<'a> {
     /// # Errors
     /// The run cannot be followed, or the inputs are wrong.
     pub fn motion(&self, run: &Run) -> Result<Motion, Stop> {
-        Ok(self.trial(run, false)?.run()?)
+        Ok(run_scan(&self.trial(run, false)?)?)
     }
 
     /// A stride.
@@ -307,7 +307,7 @@ impl<'a> Try<'a> {
     /// As [`Try::motion`].
     pub fn assessed(&self, run: &Run) -> Result<(Motion, Assessment), Stop> {
         let trial = self.trial(run, false)?;
-        let motion = trial.run()?;
+        let motion = run_scan(&trial)?;
         let assessment = Assessment::of_motion(&trial, &motion)?;
         Ok((motion, assessment))
     }

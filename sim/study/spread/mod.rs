@@ -17,7 +17,7 @@ pub use ranges::Uncertain;
 
 use super::sampling::quantile;
 use super::sobol::{Estimate, Indices, Rows, coordinate, indices};
-use super::{Case, Tick};
+use super::{Case, Tick, run_scan};
 use crate::error::SimError;
 use crate::motion::Precision;
 use crate::motion::trial::Detail;
@@ -252,7 +252,7 @@ fn evaluate(
     for (u, x) in inputs.iter().zip(point) {
         case.set(u.input.key, u.low + (u.high - u.low) * x)?;
     }
-    let motion = match case.trial(DETAIL, Precision::scan())?.run() {
+    let motion = match run_scan(&case.trial(DETAIL, Precision::scan())?) {
         Ok(motion) => motion,
         Err(SimError::FootLifts { .. }) => return Ok(Err("the foot would leave the ground")),
         Err(SimError::CannotRun(_)) => return Ok(Err("the scenario cannot run")),

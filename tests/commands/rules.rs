@@ -1,0 +1,123 @@
+//! `kneedamp rules`.
+
+use serde_json::Value as Json;
+
+use super::{kneedamp, refused, stdout};
+
+fn json(args: &[&str]) -> Json {
+    serde_json::from_str(&stdout(args, 0)).expect("JSON")
+}
+
+#[test]
+fn commands_rules_in_three_forms() {
+    let out = stdout(&["rules", "--samples", "3", "--only", "1,11,16"], 0);
+    for said in ["RULES OF THE TRADE", "held every time", "tried by `adjust`, not evaluated here", "Caution."]
+    {
+        assert!(out.contains(said), "{said}");
+    }
+    let j = json(&["rules", "--samples", "3", "--only", "11", "--format", "json"]);
+    assert_eq!(j["command"], "rules");
+    assert_eq!(j["rules"].as_array().expect("rows").len(), 2);
+    assert_eq!(j["rules"][0]["agree"], 3.0);
+    assert!(j["population"].as_array().expect("ranges").iter().all(|r| r["why"] != ""));
+    let csv = stdout(&["rules", "--samples", "3", "--only", "11", "--format", "csv"], 0);
+    assert_eq!(csv.lines().count(), 3);
+    assert!(csv.starts_with("rule,catch_load,agree"));
+}
+
+/// The commands printed beside a counter-example show it again.
+#[test]
+fn commands_rules_counter_examples_run_again() {
+    let j = json(&["rules", "--samples", "20", "--only", "8", "--format", "json"]);
+    let rows = j["counter_examples"].as_array().expect("rows");
+    let of = |rule: &str| -> Vec<&Json> {
+        rows.iter().filter(|r| r["rule"] == rule && r["catch_load"] == "scaled").collect()
+    };
+    let outcomes = |row: &Json| {
+        let words: Vec<&str> = row["command"].as_str().expect("text").split(' ').skip(1).collect();
+        let again = json(&[words.as_slice(), &["--format", "json"]].concat());
+        again["runs"][0]["outcomes"].clone()
+    };
+    // closed, and yields on stairs all the same
+    let closed = outcomes(of("8h")[0]);
+    assert_eq!(closed["what_happens"], "yields");
+    let bent = closed["knee_flexion_at_other_foot_contact_deg"].as_f64().expect("a number");
+    assert!(of("8h")[0]["seen"].as_str().expect("text").contains(&format!("{bent:.2}°")), "{bent}");
+    // more resistance, and the body sinks faster
+    let drop: Vec<f64> = of("8d")
+        .into_iter()
+        .map(|r| outcomes(r)["body_drop_speed_m_per_s"].as_f64().expect("a number"))
+        .collect();
+    assert_eq!(drop.len(), 2);
+    assert!(drop[1] > drop[0] + 0.01, "{drop:?}");
+    let seen = of("8d")[0]["seen"].as_str().expect("text").to_owned();
+    assert_eq!(seen, format!("{:.3} m/s -> {:.3} m/s", drop[0], drop[1]));
+}
+
+#[test]
+fn commands_rules_same_bytes_for_any_number_of_threads() {
+    let with = |threads: &str| {
+        kneedamp(&["rules", "--samples", "5", "--format", "json"])
+            .env("RAYON_NUM_THREADS", threads)
+            .assert()
+            .code(0)
+            .get_output()
+            .stdout
+            .clone()
+    };
+    assert_eq!(with("1"), with("3"));
+    let seed =
+        |s: &str| stdout(&["rules", "--samples", "5", "--only", "1", "--format", "csv", "--seed", s], 0);
+    assert_ne!(seed("1"), seed("2"));
+}
+
+#[test]
+fn commands_rules_other_knees() {
+    let one = |args: &[&str]| {
+        let j = json(&[&["rules", "--samples", "4", "--format", "json"], args].concat());
+        j["rules"][0]["decided"].as_f64().expect("a number")
+    };
+    // a joint of friction has the same settings; held values are given with --set
+    assert!(one(&["--only", "1", "--knee", "constant-friction"]) > 0.0);
+    assert!(one(&["--only", "1", "--set", "swing-flexion=70,catch-load=20", "--speed", "1.1"]) > 0.0);
+    assert!(one(&["--only", "8", "--person", "100-kg", "--hold", "mass_kg,stature_m"]) > 0.0);
+}
+
+#[test]
+fn commands_rules_bad_usage() {
+    for (args, said) in [
+        (vec!["rules", "--samples", "0"], "1 to 100000"),
+        (vec!["rules", "--samples", "-5"], "unexpected argument"),
+        (vec!["rules", "--samples", "many"], "invalid"),
+        (vec!["rules", "--only", "19"], "no rule named '19'"),
+        (vec!["rules", "--only", "1a"], "invalid"),
+        (vec!["rules", "--hold", "moon"], "moon"),
+        (vec!["rules", "--set", "swing-flexion=200"], "0 to 100"),
+        (vec!["rules", "--person", "nobody"], "75-kg"),
+        (vec!["rules", "--speed", "9"], "0.1 to 5"),
+    ] {
+        let err = refused(&args);
+        assert!(err.contains(said), "{args:?}: no '{said}' in: {err}");
+    }
+}
+
+#[test]
+fn commands_run_takes_any_input() {
+    let time = |share: &str| {
+        let given = format!("sitting_share={share}");
+        let j = json(&["run", "sit-down", "--input", &given, "--format", "json"]);
+        j["runs"][0]["outcomes"]["sit_time_s"].as_f64().expect("a number")
+    };
+    assert!(time("0.30") > time("0.42"), "less weight sinks slower");
+    for (args, said) in [
+        (vec!["run", "--input", "mass_kg=60"], "name one"),
+        (vec!["run", "stand", "--input", "mass_kg"], "NAME=VALUE"),
+        (vec!["run", "stand", "--input", "mass_kg=heavy"], "no number"),
+        (vec!["run", "stand", "--input", "mass_kg=nan"], "30 to 200"),
+        (vec!["run", "stand", "--input", "mass_lb=60"], "mass_kg"),
+        (vec!["run", "stand", "--input", "mass_kg=60,mass_kg=70"], "twice"),
+    ] {
+        let err = refused(&args);
+        assert!(err.contains(said), "{args:?}: no '{said}' in: {err}");
+    }
+}
