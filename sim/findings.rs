@@ -42,7 +42,7 @@ pub struct Table {
 pub struct Series {
     /// What it is.
     pub label: String,
-    /// Points (x, y) in the units of the axes.
+    /// Points (x, y) in the units of the axes; one that is not finite is a gap.
     pub points: Vec<(f64, f64)>,
 }
 
@@ -75,8 +75,10 @@ pub struct Panel {
     pub marks: Vec<Mark>,
     /// Bands, drawn below the curves.
     pub bands: Vec<Band>,
-    /// Height relative to the other panels.
+    /// Height relative to the other panels; 0 is as 1.
     pub height: f64,
+    /// The y axis reaches at least from here to here, whatever the curves.
+    pub at_least: Option<(f64, f64)>,
 }
 
 /// Panels above each other that share x.

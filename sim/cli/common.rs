@@ -96,13 +96,13 @@ pub fn with_progress<T>(steps: u64, work: impl FnOnce(&(dyn Fn() + Sync)) -> T) 
 #[derive(Debug, Args)]
 pub struct SetupOptions {
     /// Person: name or path
-    #[arg(long, value_name = "NAME|FILE", default_value = "75-kg")]
+    #[arg(long, value_name = "NAME|FILE", default_value = EXAMPLE[0])]
     pub person: String,
     /// Prosthesis below the knee axis: name or path
-    #[arg(long, value_name = "NAME|FILE", default_value = "typical")]
+    #[arg(long, value_name = "NAME|FILE", default_value = EXAMPLE[1])]
     pub prosthesis: String,
     /// Knee: name or path
-    #[arg(long, value_name = "NAME|FILE", default_value = "built-in")]
+    #[arg(long, value_name = "NAME|FILE", default_value = EXAMPLE[2])]
     pub knee: String,
     /// Settings in percent of the model's range, for instance swing-flexion=70,catch-load=20
     #[arg(long, value_name = "SETTING=PCT,…", value_delimiter = ',')]
@@ -120,7 +120,21 @@ pub struct SetupOptions {
     pub library: LibraryOptions,
 }
 
+/// Models of the built-in example.
+const EXAMPLE: [&str; 3] = ["75-kg", "typical", "built-in"];
+
 impl SetupOptions {
+    /// The built-in example as it is.
+    #[must_use]
+    pub fn is_default(&self) -> bool {
+        [self.person.as_str(), &self.prosthesis, &self.knee] == EXAMPLE
+            && self.set.is_empty()
+            && self.speed.is_none()
+            && self.cadence.is_none()
+            && self.temperature.is_none()
+            && self.library.library.is_none()
+    }
+
     /// Reads the models. Drives are those that the scenarios need.
     ///
     /// # Errors
@@ -172,21 +186,6 @@ impl SetupOptions {
         let scenarios = all.iter().map(|n| library.scenario(n)).collect::<Result<Vec<_>, _>>()?;
         Ok(scenarios.into_iter().filter(|s| !s.by_name_only).collect())
     }
-}
-
-/// `mass_kg=82.5`: a name and a number.
-///
-/// # Errors
-/// No equals sign, or no number.
-pub fn key_value<'a>(option: &str, pair: &'a str) -> Result<(&'a str, f64), SimError> {
-    let Some((key, value)) = pair.split_once('=') else {
-        return Err(SimError::Usage(format!("{option} {pair}: wanted NAME=VALUE")));
-    };
-    let number = value
-        .trim()
-        .parse()
-        .map_err(|_| SimError::Usage(format!("{option} {pair}: '{value}' is no number")))?;
-    Ok((key.trim(), number))
 }
 
 /// `swing-flexion=70` and the like.

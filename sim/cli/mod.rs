@@ -1,13 +1,16 @@
 //! The command line: one file per command. Data to stdout, messages to stderr; exit 0 ran, 2 bad
 //! usage or input, 3 ran but a limit is broken with `--strict`.
 
+mod changed;
 mod check;
 mod common;
+mod compare;
 mod list;
 mod new;
 mod rules;
 mod run;
 mod spread;
+mod variants;
 
 use std::io::Write;
 
@@ -31,6 +34,10 @@ enum Command {
     Rules(rules::Options),
     /// What uncertain inputs do to the outcomes of one scenario, and which of them matters most
     Spread(spread::Options),
+    /// Two to four variants next to each other: differences, verdicts, what a watcher would notice; the lessons
+    Compare(compare::Options),
+    /// What a new shoe, foot, weight, oil temperature or spring moved, and what to look at again
+    Changed(changed::Options),
     /// Lists what is built in and what your folder adds
     List(list::Options),
     /// Writes an editable copy of a built-in file
@@ -71,6 +78,8 @@ pub fn run() -> Status {
         Command::Run(o) => run::run(&o),
         Command::Rules(o) => rules::run(&o),
         Command::Spread(o) => spread::run(&o),
+        Command::Compare(o) => compare::run(&o),
+        Command::Changed(o) => changed::run(&o),
         Command::List(o) => list::run(&o),
         Command::New(o) => new::run(&o),
         Command::Check(o) => check::run(&o),

@@ -1,16 +1,17 @@
 //! `kneedamp run`.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::common::{Format, SetupOptions, key_value};
-use super::{Status, data, message};
+use super::common::{Format, SetupOptions};
+use super::{Status, data, message, variants};
 use crate::error::SimError;
+use crate::library::Library;
 use crate::motion::trace::Trace;
 use crate::report;
 use crate::scenario::Scenario;
-use crate::study::{Case, Setup, survey};
+use crate::study::{Setup, stride_plot, survey};
 
 /// Step of a trace, s.
 const TRACE_STEP_S: f64 = 1e-3;
@@ -20,6 +21,7 @@ const TRACE_STEP_S: f64 = 1e-3;
 ///   kneedamp run walk-fast sit-down --person 50-kg --set swing-flexion=40
 ///   kneedamp run walk-comfortable --speed 1.25 --trace stride.csv
 ///   kneedamp run sit-down --input sitting_share=0.42,valve_lag_ms=40
+///   kneedamp run walk-comfortable --plot stride.svg
 ///   kneedamp run --format json > out.json
 #[derive(Debug, Args)]
 #[command(verbatim_doc_comment)]
@@ -28,15 +30,18 @@ pub struct Options {
     pub scenario: Vec<String>,
     #[command(flatten)]
     pub setup: SetupOptions,
-    /// Any input of the one scenario named, on top of the rest: names as in the tables of `rules` and `spread`
-    #[arg(long, value_name = "NAME=VALUE,…", value_delimiter = ',')]
-    pub input: Vec<String>,
+    /// Any inputs of the one scenario named, on top of the rest; keys as for `compare`
+    #[arg(long, value_name = "KEY=VALUE,…")]
+    pub input: Option<String>,
     /// Form of the report
     #[arg(long, value_enum, default_value = "table")]
     pub format: Format,
     /// Writes the motion of the one scenario named as CSV, a row per millisecond
     #[arg(long, value_name = "FILE.csv")]
     pub trace: Option<PathBuf>,
+    /// Draws the motion of the one scenario named as SVG
+    #[arg(long, value_name = "FILE.svg")]
+    pub plot: Option<PathBuf>,
     /// Exit with 3 if a limit is broken or a scenario cannot run
     #[arg(long)]
     pub strict: bool,
@@ -49,19 +54,21 @@ pub struct Options {
 pub fn run(o: &Options) -> Result<Status, SimError> {
     let library = o.setup.library.open()?;
     let scenarios = o.setup.scenarios(&library, &o.scenario)?;
-    if o.trace.is_some() && scenarios.len() != 1 {
-        return Err(SimError::Usage(format!(
-            "--trace wants one scenario, and {} are to be run: name one",
-            scenarios.len()
-        )));
+    for (option, path) in [("--trace", &o.trace), ("--plot", &o.plot)] {
+        if path.is_some() && scenarios.len() != 1 {
+            return Err(SimError::Usage(format!(
+                "{option} wants one scenario, and {} are to be run: name one",
+                scenarios.len()
+            )));
+        }
+    }
+    if let Some(path) = o.plot.as_ref().filter(|p| !is_svg(p)) {
+        return Err(SimError::Usage(format!("--plot draws SVG: '{}' does not end in .svg", path.display())));
     }
     let setup = o.setup.read(&library, &scenarios)?;
-    let (setup, scenarios) = with_inputs(setup, scenarios, &o.input)?;
-    if let Some(path) = &o.trace {
-        let motion = setup.trial(&scenarios[0])?.run()?;
-        let trace = Trace::of(&motion, TRACE_STEP_S)
-            .ok_or_else(|| SimError::Usage(format!("'{}' does not move: no trace", scenarios[0].name)))?;
-        report::output::write_whole(path, report::csv::trace(&trace)?.as_bytes())?;
+    let (setup, scenarios) = with_inputs(setup, scenarios, o.input.as_deref(), &library)?;
+    if o.trace.is_some() || o.plot.is_some() {
+        write_motion(o, &setup, &scenarios[0])?;
     }
     let found = survey(setup, scenarios)?;
     data(&match o.format {
@@ -83,27 +90,43 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     Ok(if o.strict && !found.holds() { Status::LimitBroken } else { Status::Done })
 }
 
-/// Puts named inputs into the one scenario and its set-up.
+/// Puts changes into the one scenario and its set-up.
 fn with_inputs(
     setup: Setup,
-    mut scenarios: Vec<Scenario>,
-    inputs: &[String],
+    scenarios: Vec<Scenario>,
+    given: Option<&str>,
+    library: &Library,
 ) -> Result<(Setup, Vec<Scenario>), SimError> {
-    if inputs.is_empty() {
-        return Ok((setup, scenarios));
-    }
-    let (Some(scenario), true) = (scenarios.pop(), scenarios.is_empty()) else {
+    let Some(given) = given else { return Ok((setup, scenarios)) };
+    let [scenario] = scenarios.as_slice() else {
         return Err(SimError::Usage("--input wants one scenario: name one".into()));
     };
-    let mut case = Case { setup, scenario };
-    let mut given: Vec<&str> = Vec::new();
-    for pair in inputs {
-        let (key, value) = key_value("--input", pair)?;
-        if given.contains(&key) {
-            return Err(SimError::Usage(format!("--input {key} is given twice")));
-        }
-        given.push(key);
-        case.set(key, value)?;
-    }
+    let case = variants::read("--input", given, library)?.case(&setup, scenario)?;
     Ok((case.setup, vec![case.scenario]))
+}
+
+fn is_svg(path: &Path) -> bool {
+    path.extension().is_some_and(|e| e.eq_ignore_ascii_case("svg"))
+}
+
+/// Trace and plot of one scenario; nothing is written before both are ready.
+fn write_motion(o: &Options, setup: &Setup, scenario: &Scenario) -> Result<(), SimError> {
+    let trial = setup.trial(scenario)?;
+    let motion = trial.run()?;
+    let still = |what: &str| SimError::Usage(format!("'{}' does not move: no {what}", scenario.name));
+    let mut files = Vec::new();
+    if let Some(path) = &o.trace {
+        let trace = Trace::of(&motion, TRACE_STEP_S).ok_or_else(|| still("trace"))?;
+        files.push((path, report::csv::trace(&trace)?));
+    }
+    if let Some(path) = &o.plot {
+        let mut plot = stride_plot::plot(&trial, &motion).ok_or_else(|| still("plot"))?;
+        let [who, settings] = setup.in_words(&setup.resolve()?);
+        plot.subtitle = format!("{}. {who}; {settings}", stride_plot::task(&trial));
+        files.push((path, report::plot::svg(&plot)?));
+    }
+    for (path, text) in files {
+        report::output::write_whole(path, text.as_bytes())?;
+    }
+    Ok(())
 }

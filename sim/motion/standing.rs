@@ -4,7 +4,8 @@
 //! d = Lt (e − Rγ)/(L − R)      extension moment = N d      lost at γ = e/R      to start bending: N d L/L1
 //! ```
 //! d load line in front of the knee axis, γ slope down, N the share of the weight on the prosthesis,
-//! L = Lt + L1. A load line a few centimetres in front of the knee axis is common practice. Checked in
+//! L = Lt + L1. First order in e/(L − R): against the exact triangle d is off by at most 0.4 % on the
+//! level at 1.75 m. A load line a few centimetres in front of the knee axis is common practice. Checked in
 //! tests/closed_form/standing.rs.
 //!
 //! ```

@@ -58,8 +58,10 @@ pub struct WalkMotion {
     pub stride: Stride,
     /// The same with a stance valve that never closes, if asked for.
     pub never_closing: Option<Stride>,
-    /// The same with the comparison joint, if asked for.
+    /// The same with the comparison joint, if asked for and not the joint itself.
     pub comparison: Option<Stride>,
+    /// The joint is the comparison joint.
+    pub same_joint: bool,
     /// Landing with the hip moment used, or why it could not be followed.
     pub landing: Result<LegRun, SimError>,
     /// Landing with the least and the most hip moment of the band; none where not asked for or not
@@ -155,7 +157,8 @@ impl Trial {
         let mut open = self.knee.clone();
         open.stance.trigger = Trigger::None;
         let never_closing = compared(open)?;
-        let comparison = compared(self.comparison_knee.clone())?;
+        let same_joint = self.comparison_knee == self.knee;
+        let comparison = if same_joint { None } else { compared(self.comparison_knee.clone())? };
         let hip = &walk.landing.hip_moment;
         let landing =
             |hip: f64| land(&stride, &walk.landing, segments, hip, &self.precision)?.on_the_ground("landing");
@@ -176,6 +179,7 @@ impl Trial {
             stride,
             never_closing,
             comparison,
+            same_joint,
         })
     }
 

@@ -10,7 +10,7 @@ pub mod verdict;
 pub mod walking;
 
 pub use leg::{course_word, slope_word};
-pub use registry::METRICS;
+pub use registry::{METRICS, course_rank};
 pub use verdict::{Assessment, LimitVerdict, Verdict};
 
 use crate::error::SimError;
@@ -130,6 +130,19 @@ impl Outcomes {
             METRICS
                 .iter()
                 .filter(|m| m.activities.contains(&kind))
+                .map(|m| (m, (m.measure)(motion)))
+                .collect(),
+        )
+    }
+
+    /// Measures those that a limit is about.
+    #[must_use]
+    pub fn limited(motion: &Motion, limits: &[Limit]) -> Self {
+        let kind = motion.kind();
+        Self(
+            METRICS
+                .iter()
+                .filter(|m| m.activities.contains(&kind) && limits.iter().any(|l| l.outcome == m.key))
                 .map(|m| (m, (m.measure)(motion)))
                 .collect(),
         )

@@ -13,6 +13,7 @@ const STUMBLE: &[ActivityKind] = &[Stumble];
 const STAND: &[ActivityKind] = &[Stand];
 const MOVING: &[ActivityKind] = &[Walk, Sit, Ramp, Stairs, Stumble];
 const ON_FOOT: &[ActivityKind] = &[Walk, Ramp, Stairs, Stumble];
+/// From the best to the worst.
 const COURSES: &[&str] = &["straight", "caught", "doubtful", "gives way"];
 const STEPS: &[&str] = &["yields", "holds", "stalls", "gives way", "straight", "caught", "doubtful"];
 const YES_NO: &[&str] = &["yes", "no"];
@@ -33,6 +34,21 @@ const PLAIN: Metric = Metric {
     judged: &[],
     measure: |_| super::Value::NotReached,
 };
+
+/// How bad the course of a landing or stumble is, 0 for the best; none for other words.
+#[must_use]
+pub fn course_rank(word: &str) -> Option<usize> {
+    COURSES.iter().position(|w| *w == word)
+}
+
+impl Metric {
+    /// Whether a watcher sees something special when it lies off.
+    #[must_use]
+    pub fn is_seen(&self) -> bool {
+        (self.seen_below, self.seen_above, self.seen_missing)
+            != (PLAIN.seen_below, PLAIN.seen_above, PLAIN.seen_missing)
+    }
+}
 
 /// All outcomes, in the order in which they are shown.
 pub static METRICS: &[Metric] = &[

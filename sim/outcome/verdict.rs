@@ -76,6 +76,19 @@ impl LimitVerdict {
         self.verdict == Verdict::Within
     }
 
+    /// The limit in words: `at least 40 ms`, `40.0° to 70.0°`, `straight or caught`.
+    #[must_use]
+    pub fn bounds(&self) -> String {
+        let said =
+            |v: f64| metric(&self.limit.outcome).map_or_else(|| v.to_string(), |m| m.say(Value::Number(v)));
+        match (self.limit.min, self.limit.max) {
+            (Some(a), Some(b)) => format!("{} to {}", said(a), said(b)),
+            (Some(a), None) => format!("at least {}", said(a)),
+            (None, Some(b)) => format!("at most {}", said(b)),
+            (None, None) => self.limit.allowed.join(" or "),
+        }
+    }
+
     /// What a watcher sees if it does not hold.
     #[must_use]
     pub fn seen(&self) -> &'static str {
@@ -114,7 +127,10 @@ impl Assessment {
     /// # Errors
     /// A limit on an outcome that this activity does not have.
     pub fn of_motion(trial: &Trial, motion: &crate::motion::Motion) -> Result<Self, SimError> {
-        let outcomes = Outcomes::of(motion);
+        Self::judge(trial, Outcomes::of(motion), motion.energy_residual())
+    }
+
+    fn judge(trial: &Trial, outcomes: Outcomes, energy_residual: f64) -> Result<Self, SimError> {
         let limits = trial
             .scenario
             .limits
@@ -127,7 +143,17 @@ impl Assessment {
                 }),
             })
             .collect::<Result<_, _>>()?;
-        Ok(Self { outcomes, limits, energy_residual: motion.energy_residual() })
+        Ok(Self { outcomes, limits, energy_residual })
+    }
+
+    /// The same without the outcomes that no limit is about: for scans.
+    ///
+    /// # Errors
+    /// As [`Assessment::of`].
+    pub fn of_limits(trial: &Trial) -> Result<Self, SimError> {
+        let motion = trial.run()?;
+        let outcomes = Outcomes::limited(&motion, &trial.scenario.limits);
+        Self::judge(trial, outcomes, motion.energy_residual())
     }
 
     /// Every limit that is not a warning holds.

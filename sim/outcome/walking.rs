@@ -156,6 +156,9 @@ pub(super) fn heel_contact_flexion(m: &Motion) -> Value {
 pub(super) fn toe_height_loss(m: &Motion) -> Value {
     walk(m, |w| {
         let least = |s: &Stride| s.least_toe_height_m(w.toe_m);
+        if w.same_joint {
+            return Some(0.0);
+        }
         w.comparison.as_ref().map(|c| 1e3 * (least(c) - least(&w.stride)))
     })
 }

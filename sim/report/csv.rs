@@ -64,13 +64,18 @@ fn plain(v: Value) -> String {
     }
 }
 
+/// In full; a negative zero is a zero.
+fn plain_number(v: f64) -> String {
+    (v + 0.0).to_string()
+}
+
 /// A trace with its column names.
 ///
 /// # Errors
 /// None in practice; the writer's.
 pub fn trace(trace: &Trace) -> Result<String, SimError> {
     let head = trace.columns.iter().map(|c| (*c).to_owned()).collect();
-    let rows = trace.rows.iter().map(|r| r.iter().map(f64::to_string).collect::<Vec<_>>());
+    let rows = trace.rows.iter().map(|r| r.iter().map(|v| plain_number(*v)).collect::<Vec<_>>());
     write(std::iter::once(head).chain(rows))
 }
 

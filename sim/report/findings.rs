@@ -30,7 +30,12 @@ pub fn terminal(found: &Findings) -> String {
 fn shown_cell(cell: &Cell) -> String {
     match cell {
         Cell::Text(t) => t.clone(),
-        Cell::Number(v, decimals) => format!("{v:.decimals$}"),
+        Cell::Number(v, decimals) => {
+            // no minus before a rounded zero
+            let shown = format!("{v:.decimals$}");
+            let zero = shown.trim_matches(['-', '0', '.']).is_empty();
+            if zero { shown.trim_start_matches('-').to_owned() } else { shown }
+        }
         Cell::Empty => "-".to_owned(),
     }
 }

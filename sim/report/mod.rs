@@ -5,4 +5,7 @@ pub mod drive_table;
 pub mod findings;
 pub mod json;
 pub mod output;
+pub mod plot;
+mod plot_labels;
+mod plot_style;
 pub mod terminal;

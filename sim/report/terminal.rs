@@ -5,7 +5,6 @@ use std::fmt::Write as _;
 
 use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 
-use crate::joint::SettingName;
 use crate::outcome::{LimitVerdict, Metric, Verdict, metric};
 use crate::scenario::{ActivityKind, Severity};
 use crate::study::Survey;
@@ -31,24 +30,8 @@ pub fn survey(survey: &Survey) -> String {
 }
 
 fn head(survey: &Survey) -> String {
-    let (setup, resolved) = (&survey.setup, &survey.resolved);
-    let settings: Vec<String> = SettingName::ALL
-        .into_iter()
-        .filter_map(|n| resolved.knee.settings.get(n).map(|s| format!("{n} {:.0} %", s.pct())))
-        .collect();
-    let temperature = setup.temperature_c.unwrap_or(setup.knee.reference_temperature_c);
-    format!(
-        "Person {} ({:.0} kg, {:.2} m), prosthesis {} ({:.2} kg below the knee), knee {}, oil {temperature:.0} °C\n{} \
-         (of this model's range; matches no mark on any joint)\n\
-         [J]: decided mostly by values of judgement in these files; see `kneedamp spread`\n",
-        setup.person.name,
-        setup.person.mass_kg,
-        setup.person.stature_m(),
-        setup.prosthesis.name,
-        resolved.shank.mass_kg,
-        setup.knee.name,
-        settings.join(", "),
-    )
+    let judged = "[J]: decided mostly by values of judgement in these files; see `kneedamp spread`";
+    survey.setup.in_words(&survey.resolved).join("\n") + "\n" + judged + "\n"
 }
 
 fn scenario(run: &ScenarioRun) -> String {
@@ -88,7 +71,7 @@ fn limits_table(r: &RunResult, kind: ActivityKind) -> String {
         table.add_row(vec![
             marked(m, kind),
             m.say(l.value),
-            bounds(m, l),
+            l.bounds(),
             verdict(l),
             l.margin.map_or_else(String::new, |v| m.say(crate::outcome::Value::Number(v))) + mark,
         ]);
@@ -110,16 +93,6 @@ fn verdict(l: &LimitVerdict) -> String {
     match l.limit.band_pct {
         Some(band) if l.in_band => format!("{word} (inside the ±{band:.0} % band of a judged edge)"),
         _ => word.to_owned(),
-    }
-}
-
-fn bounds(m: &Metric, l: &LimitVerdict) -> String {
-    let said = |v: f64| m.say(crate::outcome::Value::Number(v));
-    match (l.limit.min, l.limit.max) {
-        (Some(a), Some(b)) => format!("{} to {}", said(a), said(b)),
-        (Some(a), None) => format!("at least {}", said(a)),
-        (None, Some(b)) => format!("at most {}", said(b)),
-        (None, None) => l.limit.allowed.join(" or "),
     }
 }
 

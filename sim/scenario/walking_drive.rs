@@ -434,28 +434,34 @@ impl Drive {
         Basis::at(self.frequency * t, count)
     }
 
+    /// Instant of least published flexion between 30 and 50 % of the stride.
     fn least_knee_flexion_s(&self) -> f64 {
-        let at = |i: usize| (0.30 + 0.20 * i as f64 / 200.0) * self.stride_time_s;
-        let flexion = |i: usize| self.published_knee(at(i))[0];
-        let i = (0..=200).min_by(|&a, &b| flexion(a).total_cmp(&flexion(b))).unwrap_or(0);
-        if i == 0 || i == 200 {
-            return at(i);
-        }
-        // the rate changes sign between the neighbours
-        let (mut lo, mut hi) = (at(i - 1), at(i + 1));
-        for _ in 0..60 {
-            let mid = 0.5 * (lo + hi);
-            if self.published_knee(mid)[1] < 0.0 { lo = mid } else { hi = mid }
-        }
-        0.5 * (lo + hi)
+        let period = self.stride_time_s;
+        self.extreme_knee_flexion_s(0.30 * period, 0.50 * period, -1.0)
     }
 
+    /// Greatest published flexion in swing.
     fn published_peak(&self) -> f64 {
-        let n = 2000;
-        let swing = self.stride_time_s - self.toe_off_s;
-        (0..=n)
-            .map(|i| self.published_knee(self.toe_off_s + swing * f64::from(i) / f64::from(n))[0])
-            .fold(0.0, f64::max)
+        let t = self.extreme_knee_flexion_s(self.toe_off_s, self.stride_time_s, 1.0);
+        self.published_knee(t)[0]
+    }
+
+    /// Instant between `from` and `to` at which `sign` times the published flexion is greatest: the best
+    /// of 41 points, then where the rate changes sign between its neighbours.
+    fn extreme_knee_flexion_s(&self, from: f64, to: f64, sign: f64) -> f64 {
+        const LAST: usize = 40;
+        let at = |i: usize| from + (to - from) * i as f64 / LAST as f64;
+        let value = |i: usize| sign * self.published_knee(at(i))[0];
+        let best = (0..=LAST).max_by(|&a, &b| value(a).total_cmp(&value(b))).unwrap_or(0);
+        if best == 0 || best == LAST {
+            return at(best);
+        }
+        let (mut lo, mut hi) = (at(best - 1), at(best + 1));
+        for _ in 0..60 {
+            let mid = 0.5 * (lo + hi);
+            if sign * self.published_knee(mid)[1] > 0.0 { lo = mid } else { hi = mid }
+        }
+        0.5 * (lo + hi)
     }
 }
 

@@ -1,5 +1,5 @@
-//! Which setting acts on a limit: each of the four is moved by ten points both ways, alone, and the
-//! scenario run again. Nothing is looked up: the answer is what the simulation says of this person.
+//! Which setting acts on a limit: each of the four is moved by ten points, up or else down, alone, and
+//! the scenario run again. Nothing is looked up: the answer is what the simulation says of this person.
 //! A move only counts if it leaves the scenario's worst margin better than it was: a stance valve that
 //! lets go late, for instance, straightens the knee early, but only because it hardly bends. What the
 //! move newly breaks is said.
@@ -51,16 +51,6 @@ pub fn acting_setting(
     let Some(row) = metric(&limit.limit.outcome) else { return Ok(None) };
     let detail = Detail { comparisons: row.by_comparison, landing: row.by_landing, hip_band: false };
     let knee = setup.resolve()?.knee;
-    let moves: Vec<(SettingName, f64)> = SettingName::ALL
-        .into_iter()
-        .filter_map(|name| knee.settings.get(name).map(|at| (name, at.pct())))
-        .flat_map(|(name, at)| {
-            [-NUDGE_PCT, NUDGE_PCT]
-                .into_iter()
-                .map(move |by| (name, (at + by).clamp(0.0, 100.0) - at))
-                .filter(|(_, by)| by.abs() > 1e-9)
-        })
-        .collect();
     let moved = |name: SettingName, by: f64, detail: Detail| {
         let mut moved = setup.clone();
         moved.settings.set(name, knee.settings.get(name)?.moved_by_pct(by));
@@ -69,30 +59,33 @@ pub fn acting_setting(
         trial.detail = detail;
         Some(trial)
     };
-    let mut tried: Vec<Acting> = moves
+    let attempt = |name: SettingName, by: f64| {
+        let motion = moved(name, by, detail)?.run().ok()?;
+        let after = LimitVerdict::of(&limit.limit, (row.measure)(&motion));
+        // an allowed word is as good as a margin of one
+        let margin = |v: &LimitVerdict| v.relative_margin.min(1.0);
+        let gain = margin(&after) - margin(limit);
+        let acting =
+            Acting { setting: name, moved_pct: by, from: limit.value, to: after.value, gain, breaks: vec![] };
+        (gain > LEAST_GAIN).then_some(acting)
+    };
+    let mut tried: Vec<Acting> = SettingName::ALL
         .into_par_iter()
-        .filter_map(|(name, by)| {
-            let motion = moved(name, by, detail)?.run().ok()?;
-            let after = LimitVerdict::of(&limit.limit, (row.measure)(&motion));
-            // an allowed word is as good as a margin of one
-            let margin = |v: &LimitVerdict| v.relative_margin.min(1.0);
-            let gain = margin(&after) - margin(limit);
-            Some(Acting {
-                setting: name,
-                moved_pct: by,
-                from: limit.value,
-                to: after.value,
-                gain,
-                breaks: vec![],
-            })
+        .filter_map(|name| {
+            let at = knee.settings.get(name)?.pct();
+            // one way helps or the other does
+            [NUDGE_PCT, -NUDGE_PCT]
+                .into_iter()
+                .map(|by| (at + by).clamp(0.0, 100.0) - at)
+                .filter(|by| by.abs() > 1e-9)
+                .find_map(|by| attempt(name, by))
         })
-        .filter(|a| a.gain > LEAST_GAIN)
         .collect();
     // stable: equal gains keep the order of the settings
     tried.sort_by(|a, b| b.gain.total_cmp(&a.gain));
     let everything = Detail { hip_band: false, ..Detail::default() };
     Ok(tried.into_iter().find_map(|a| {
-        let after = Assessment::of(&moved(a.setting, a.moved_pct, everything)?).ok()?;
+        let after = Assessment::of_limits(&moved(a.setting, a.moved_pct, everything)?).ok()?;
         let breaks = now
             .binding()
             .zip(after.binding())

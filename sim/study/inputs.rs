@@ -10,7 +10,7 @@ use crate::joint::{AssistSpring, CushionFile, SettingName};
 use crate::motion::trial::Detail;
 use crate::motion::{Precision, Trial};
 use crate::outcome::Assessment;
-use crate::quantity::{Setting, within};
+use crate::quantity::{DEG, Setting, within};
 use crate::scenario::{Activity, HipMoment, Scenario};
 
 /// A set-up in a scenario.
@@ -126,8 +126,19 @@ fn hip_moment(case: &mut Case, v: f64) {
 }
 
 /// Mass added at the foot, as a boot would: 0.43 m down, 0.04 m ahead, radius of gyration 0.09 m.
+/// A prosthesis given by measured totals becomes one part with the same mass, centre and inertia.
 fn foot_mass(case: &mut Case, kg: f64) {
     if kg > 0.0 {
+        if let Some(t) = case.setup.prosthesis.totals.take() {
+            let own = t.inertia_kg_m2 / t.mass_kg - t.com_distance_m.powi(2);
+            case.setup.prosthesis.parts.push(Part {
+                part: "as measured".into(),
+                mass_kg: t.mass_kg,
+                down_m: t.com_distance_m * (t.com_angle_deg * DEG).cos(),
+                ahead_m: t.com_distance_m * (t.com_angle_deg * DEG).sin(),
+                gyration_radius_m: own.sqrt(),
+            });
+        }
         case.setup.prosthesis.parts.push(Part {
             part: "added at the foot".into(),
             mass_kg: kg,

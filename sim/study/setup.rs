@@ -5,11 +5,20 @@ use std::sync::Arc;
 
 use crate::body::{Person, Prosthesis, Shank};
 use crate::error::SimError;
-use crate::joint::{Knee, KneeFile, Settings};
+use crate::joint::{Knee, KneeFile, SettingName, Settings};
 use crate::motion::trial::Detail;
 use crate::motion::{Precision, Trial};
 use crate::quantity::within;
 use crate::scenario::{Activity, DriveFile, Scenario};
+
+/// Positions of settings in words, with what the percentages mean.
+pub(super) fn settings_in_words(settings: &Settings) -> String {
+    let said: Vec<String> = SettingName::ALL
+        .into_iter()
+        .filter_map(|n| settings.get(n).map(|s| format!("{n} {:.0} %", s.pct())))
+        .collect();
+    format!("{} (of this model's range; matches no mark on any joint)", said.join(", "))
+}
 
 /// What a study is about, before it is resolved.
 #[derive(Debug, Clone)]
@@ -45,6 +54,14 @@ pub struct Resolved {
     pub comparison_knee: Knee,
 }
 
+impl Resolved {
+    /// The settings in words, with what the percentages mean.
+    #[must_use]
+    pub fn said_settings(&self) -> String {
+        settings_in_words(&self.knee.settings)
+    }
+}
+
 impl Setup {
     /// A set-up with the knee's own settings, compared with itself; one walking drive.
     #[must_use]
@@ -60,6 +77,21 @@ impl Setup {
             cadence_steps_per_min: None,
             drives: BTreeMap::from([(drive.name.clone(), Arc::new(drive))]),
         }
+    }
+
+    /// Person, prosthesis, knee and oil in words.
+    #[must_use]
+    pub fn said_models(&self, resolved: &Resolved) -> String {
+        format!(
+            "Person {} ({:.0} kg, {:.2} m), prosthesis {} ({:.2} kg below the knee), knee {}, oil {:.0} °C",
+            self.person.name,
+            self.person.mass_kg,
+            self.person.stature_m(),
+            self.prosthesis.name,
+            resolved.shank.mass_kg,
+            self.knee.name,
+            self.temperature_c.unwrap_or(self.knee.reference_temperature_c),
+        )
     }
 
     /// Checks everything and turns it into numbers.
@@ -79,6 +111,12 @@ impl Setup {
             knee: self.knee.resolve(&self.settings, self.temperature_c)?,
             comparison_knee: self.comparison.resolve(&Settings::default(), None)?,
         })
+    }
+
+    /// Inputs in words: person, prosthesis, knee and oil; then the settings.
+    #[must_use]
+    pub fn in_words(&self, resolved: &Resolved) -> [String; 2] {
+        [self.said_models(resolved), resolved.said_settings()]
     }
 
     /// The trial of a scenario.

@@ -137,11 +137,11 @@ fn sums(a: &Rows, b: &Rows, ab: &[Rows], rows: &[usize]) -> Sums {
     }
     let mut sums = Sums { variance: 0.0, first: vec![0.0; ab.len()], total: vec![0.0; ab.len()] };
     for &j in rows {
-        for k in 0..c {
-            let (fa, fb) = (a.row(j)[k] - mean[k], b.row(j)[k] - mean[k]);
+        for (k, mean) in mean.iter().enumerate() {
+            let (fa, fb) = (a.row(j)[k] - mean, b.row(j)[k] - mean);
             sums.variance += (fa * fa + fb * fb) / (2.0 * n - 1.0);
             for (i, mixed) in ab.iter().enumerate() {
-                let change = mixed.row(j)[k] - mean[k] - fa;
+                let change = mixed.row(j)[k] - mean - fa;
                 sums.first[i] += fb * change / n;
                 sums.total[i] += 0.5 * change * change / n;
             }

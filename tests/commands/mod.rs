@@ -1,5 +1,7 @@
 //! The program as a user runs it.
 
+mod changed;
+mod compare;
 mod rules;
 mod run;
 mod spread;

@@ -102,6 +102,11 @@ fn commands_rules_bad_usage() {
 }
 
 #[test]
+fn commands_rules_readme_is_real() {
+    super::compare::readme_shows("rules", &stdout(&["rules", "--only", "9,10"], 0));
+}
+
+#[test]
 fn commands_run_takes_any_input() {
     let time = |share: &str| {
         let given = format!("sitting_share={share}");
@@ -111,8 +116,8 @@ fn commands_run_takes_any_input() {
     assert!(time("0.30") > time("0.42"), "less weight sinks slower");
     for (args, said) in [
         (vec!["run", "--input", "mass_kg=60"], "name one"),
-        (vec!["run", "stand", "--input", "mass_kg"], "NAME=VALUE"),
-        (vec!["run", "stand", "--input", "mass_kg=heavy"], "no number"),
+        (vec!["run", "stand", "--input", "mass_kg"], "KEY=VALUE"),
+        (vec!["run", "stand", "--input", "mass_kg=heavy"], "30 to 200"),
         (vec!["run", "stand", "--input", "mass_kg=nan"], "30 to 200"),
         (vec!["run", "stand", "--input", "mass_lb=60"], "mass_kg"),
         (vec!["run", "stand", "--input", "mass_kg=60,mass_kg=70"], "twice"),

@@ -40,6 +40,12 @@ fn commands_spread_same_bytes_for_any_number_of_threads() {
 }
 
 #[test]
+fn commands_spread_readme_is_real() {
+    let out = stdout(&["spread", "--scenario", "sit-down", "--samples", "64"], 0);
+    super::compare::readme_shows("spread", &out);
+}
+
+#[test]
 fn commands_spread_of_ones_own() {
     let folder = tempfile::tempdir().expect("a folder");
     let file = folder.path().join("mine.yaml");

@@ -273,7 +273,9 @@ pub(super) fn least_catch_load_lets_go_late(t: &Try) -> Judged {
 }
 
 /// Support times of the light and the heavy person, ms, the limit on them, and the runs.
-fn light_and_heavy(t: &Try) -> Result<([Option<f64>; 2], f64, Vec<Run>), Stop> {
+type Supported = ([Option<f64>; 2], f64, Vec<Run>);
+
+fn light_and_heavy(t: &Try) -> Result<Supported, Stop> {
     if t.bench.held.contains("mass_kg") {
         return Err(Stop::Undecided("the mass is held"));
     }

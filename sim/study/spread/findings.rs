@@ -50,7 +50,7 @@ impl SpreadFound {
                 "What the model shows: the bands say what these ranges do to the outcomes, not how far the model is \
                  from a person. An index is a share of variance: first, what an input explains alone; total, what \
                  it takes part in. Plus-minus is the sampling error, 95 %, from {REPEATS} bootstraps, which overstate \
-                 it; an index that it reaches below zero with is not told from none."
+                 it: an index smaller than its error cannot be told from none."
             ),
         ];
         if !self.without_effect.is_empty() {

@@ -1,0 +1,155 @@
+//! `kneedamp compare`.
+
+use clap::Args;
+
+use super::common::{Format, ReportOptions, SetupOptions, with_progress};
+use super::{Status, message, variants};
+use crate::error::SimError;
+use crate::findings::{Cell, Findings, Table};
+use crate::library::Library;
+use crate::scenario::Scenario;
+use crate::study::lesson::MADE_WITH;
+use crate::study::{LESSONS, Lesson, Setup, Variant, compare, lesson};
+
+/// Where a comparison is made if no scenario is named.
+const DEFAULT_SCENARIO: &str = "walk-comfortable";
+
+/// Examples:
+///   kneedamp compare --a swing-flexion=0 --b swing-flexion=80
+///   kneedamp compare --a "" --b temperature_c=0,foot_extra_mass_kg=0.5 --scenario walk-fast
+///   kneedamp compare --a person=100-kg --b person=50-kg --c person=50-kg,catch-load=10 --scenario sit-down
+///   kneedamp compare --lesson list
+///   kneedamp compare --lesson 5
+#[derive(Debug, Args)]
+#[command(verbatim_doc_comment)]
+pub struct Options {
+    /// Variant that the others are compared with: KEY=VALUE,… or "" for the base as it is. Keys are inputs
+    /// (swing-flexion … in percent of the model's range, mass_kg, temperature_c, …), person, prosthesis, knee
+    #[arg(long, value_name = "KEY=VALUE,…", required_unless_present = "lesson", conflicts_with = "lesson")]
+    pub a: Option<String>,
+    /// Second variant
+    #[arg(long, value_name = "KEY=VALUE,…", required_unless_present = "lesson", conflicts_with = "lesson")]
+    pub b: Option<String>,
+    /// Third variant
+    #[arg(long, value_name = "KEY=VALUE,…", requires = "b", conflicts_with = "lesson")]
+    pub c: Option<String>,
+    /// Fourth variant
+    #[arg(long, value_name = "KEY=VALUE,…", requires = "c", conflicts_with = "lesson")]
+    pub d: Option<String>,
+    /// Scenario by name or path; can be given several times [default: walk-comfortable]
+    #[arg(long, value_name = "NAME|FILE", conflicts_with = "lesson")]
+    pub scenario: Vec<String>,
+    /// A ready-made comparison by number, or list
+    #[arg(long, value_name = "NUMBER|list")]
+    pub lesson: Option<String>,
+    #[command(flatten)]
+    pub setup: SetupOptions,
+    #[command(flatten)]
+    pub report: ReportOptions,
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// Bad input, or a failed run.
+pub fn run(o: &Options) -> Result<Status, SimError> {
+    let library = o.setup.library.open()?;
+    match o.lesson.as_deref() {
+        Some("list") => {
+            o.report.print("compare", &o.setup.read(&library, &[])?, &lessons(o.report.format))?;
+            Ok(Status::Done)
+        }
+        Some(number) => {
+            let lesson = number.trim().parse().ok().and_then(lesson).ok_or_else(|| {
+                SimError::Usage(format!("--lesson {number}: lessons are 1 to {}, or list", LESSONS.len()))
+            })?;
+            let written: Vec<_> = lesson.variants.iter().map(|v| ("--lesson", (*v).to_owned())).collect();
+            let scenarios: Vec<_> = lesson.scenarios.iter().map(|s| (*s).to_owned()).collect();
+            shown(o, &library, &written, &scenarios, Some(lesson))
+        }
+        None => {
+            let all = [("--a", &o.a), ("--b", &o.b), ("--c", &o.c), ("--d", &o.d)];
+            let written: Vec<_> =
+                all.into_iter().filter_map(|(name, v)| v.clone().map(|v| (name, v))).collect();
+            let one = [DEFAULT_SCENARIO.to_owned()];
+            let scenarios = if o.scenario.is_empty() { &one[..] } else { &o.scenario[..] };
+            shown(o, &library, &written, scenarios, None)
+        }
+    }
+}
+
+fn shown(
+    o: &Options,
+    library: &Library,
+    written: &[(&str, String)],
+    scenarios: &[String],
+    lesson: Option<&Lesson>,
+) -> Result<Status, SimError> {
+    let scenarios: Vec<Scenario> = scenarios.iter().map(|n| library.scenario(n)).collect::<Result<_, _>>()?;
+    let setup: Setup = o.setup.read(library, &scenarios)?;
+    let variants: Vec<Variant> =
+        written.iter().map(|(option, v)| variants::read(option, v, library)).collect::<Result<_, _>>()?;
+    let steps = (variants.len() * scenarios.len()) as u64;
+    let found = with_progress(steps, |tick| compare(&setup, variants, scenarios, tick))?;
+    if found.nothing_ran() {
+        for scene in &found.scenes {
+            for e in scene.runs.iter().filter_map(|r| r.as_ref().err()) {
+                message(&format!("kneedamp: {}: {e}", scene.scenario.name));
+            }
+        }
+        return Ok(Status::Failed);
+    }
+    let mut findings = if o.report.format == Format::Table { found.reading() } else { found.findings() };
+    if let Some(l) = lesson {
+        findings.text.splice(0..0, opening(l, o));
+        findings.text.push(format!("Why: {}", l.why));
+        findings.text.push(format!("What a prosthetist would consider (common practice): {}", l.consider));
+    }
+    // --plot would be written here, from findings.plots
+    o.report.print("compare", &setup, &findings)?;
+    Ok(Status::Done)
+}
+
+/// What stands above the numbers of a lesson.
+fn opening(l: &Lesson, o: &Options) -> Vec<String> {
+    let mut text = vec![
+        format!("Lesson {}: {}", l.number, l.title),
+        l.situation.to_owned(),
+        format!("What to watch: {}", l.watch),
+        format!("Guess first: {}", l.question),
+    ];
+    if !o.setup.is_default() {
+        text.push(format!(
+            "The lesson was made with {MADE_WITH}; with others it need not show what it says."
+        ));
+    }
+    text
+}
+
+/// All lessons as findings.
+fn lessons(format: Format) -> Findings {
+    let columns =
+        ["number", "title", "situation", "watch", "scenarios", "variants"].map(str::to_owned).to_vec();
+    let row = |l: &Lesson| {
+        vec![
+            Cell::Number(f64::from(l.number), 0),
+            Cell::text(l.title),
+            Cell::text(l.situation),
+            Cell::text(l.watch),
+            Cell::text(l.scenarios.join(" ")),
+            Cell::text(l.variants.join(" | ")),
+        ]
+    };
+    if format == Format::Table {
+        let line =
+            |l: &Lesson| format!("{} {}. {} ({})", l.number, l.title, l.situation, l.scenarios.join(", "));
+        return Findings { text: LESSONS.iter().map(line).collect(), ..Findings::default() };
+    }
+    let table = Table {
+        key: "lessons".into(),
+        title: "lessons".into(),
+        columns,
+        rows: LESSONS.iter().map(row).collect(),
+    };
+    Findings { tables: vec![table], ..Findings::default() }
+}

@@ -1,0 +1,134 @@
+//! Look of plots: sizes on the canvas, colours with a dash pattern each, widths of text, SVG header.
+//!
+//! The drawing crate rounds to whole pixels, so everything is drawn ten times as large and the header
+//! rewritten. Sizes are those of a picture of A5 width: 16 px of 720 are 9.3 pt of 148 mm. Colours are
+//! those of Okabe and Ito (jfly.uni-koeln.de/color, 2008); the dash pattern tells curves apart in grey.
+
+use plotters::style::RGBColor;
+
+use crate::error::SimError;
+
+/// Canvas units per pixel.
+pub(super) const SCALE: i32 = 10;
+/// Width of the canvas.
+pub(super) const WIDTH: i32 = 7200;
+/// Left edge of the axes: room for tick labels.
+pub(super) const LEFT: i32 = 620;
+/// Right edge of the axes.
+pub(super) const RIGHT: i32 = WIDTH - 260;
+/// Left edge of titles.
+pub(super) const MARGIN: i32 = 120;
+/// Size of ordinary text.
+pub(super) const TEXT: i32 = 160;
+/// Size of the title.
+pub(super) const TITLE: i32 = 200;
+/// Distance of lines of text.
+pub(super) const LINE: i32 = 220;
+/// Width of curves.
+pub(super) const CURVE: u32 = 22;
+
+/// Text, axes, marks. Not black: that is a curve's colour.
+pub(super) const INK: RGBColor = RGBColor(34, 34, 34);
+/// Second-rank text and lines at instants.
+pub(super) const SOFT: RGBColor = RGBColor(85, 85, 85);
+/// Grid.
+pub(super) const GRID: RGBColor = RGBColor(226, 226, 226);
+
+/// How a curve looks.
+pub(super) struct Look {
+    /// Colour.
+    pub colour: RGBColor,
+    /// Lengths of dashes and gaps on the canvas; empty is a solid line.
+    pub dashes: &'static str,
+}
+
+/// One look per curve of a panel; the pale ones come last.
+pub(super) const LOOKS: [Look; 8] = [
+    Look { colour: RGBColor(0, 114, 178), dashes: "" },
+    Look { colour: RGBColor(213, 94, 0), dashes: "110 55" },
+    Look { colour: RGBColor(0, 158, 115), dashes: "28 34" },
+    Look { colour: RGBColor(204, 121, 167), dashes: "150 45 28 45" },
+    Look { colour: RGBColor(0, 0, 0), dashes: "60 30" },
+    Look { colour: RGBColor(230, 159, 0), dashes: "200 60" },
+    Look { colour: RGBColor(86, 180, 233), dashes: "120 40 28 40 28 40" },
+    Look { colour: RGBColor(240, 228, 66), dashes: "170 50 80 50" },
+];
+
+/// Width that a text takes on the canvas, rather too wide: the font is the reader's.
+pub(super) fn text_width(text: &str, size: i32) -> i32 {
+    let of = |c: char| match c {
+        'i' | 'j' | 'l' | '\'' | '|' | '.' | ',' | ':' | ';' | '!' => 0.34,
+        ' ' | '\u{a0}' | 't' | 'f' | 'r' | 'I' | '(' | ')' | '-' | '[' | ']' | '/' => 0.42,
+        'm' | 'w' | 'M' | 'W' | '%' => 0.95,
+        'A'..='Z' => 0.74,
+        '0'..='9' => 0.64,
+        _ => 0.62,
+    };
+    (text.chars().map(of).sum::<f64>() * f64::from(size)).ceil() as i32
+}
+
+/// Breaks a text at spaces into lines of at most this width.
+pub(super) fn wrap(text: &str, size: i32, width: i32) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    // a number and its unit stay together
+    let text = [" %", " °C", " kg", " m)"]
+        .iter()
+        .fold(text.to_owned(), |t, unit| t.replace(unit, &unit.replace(' ', "\u{a0}")));
+    for word in text.split([' ', '\n']).filter(|w| !w.is_empty()) {
+        match lines.last_mut() {
+            Some(line) if text_width(line, size) + text_width(word, size) + size / 2 <= width => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.to_owned()),
+        }
+    }
+    lines
+}
+
+/// A tick's number without useless digits, with a true minus sign.
+pub(super) fn tick(value: &f64) -> String {
+    let text = format!("{value:.6}");
+    let short = text.trim_end_matches('0').trim_end_matches('.');
+    if short == "-0" { "0".into() } else { short.replace('-', "\u{2212}") }
+}
+
+/// Gives the drawing its size in pixels, its name for screen readers, and every curve its dashes.
+///
+/// # Errors
+/// The drawing crate has changed what it writes.
+pub(super) fn finish(drawn: &str, height: i32, title: &str) -> Result<String, SimError> {
+    let changed = || SimError::Inconsistent { field: "plot".into(), why: "the drawing has no header".into() };
+    let (head, body) = drawn.split_once('\n').ok_or_else(changed)?;
+    if !head.starts_with("<svg ") {
+        return Err(changed());
+    }
+    let (w, h) = (WIDTH / SCALE, height / SCALE);
+    let mut out = format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}\" height=\"{h}\" \
+         viewBox=\"0 0 {WIDTH} {height}\" role=\"img\" stroke-linejoin=\"round\">\n<title>{}</title>\n",
+        escaped(title)
+    );
+    for line in body.lines() {
+        let look = LOOKS.iter().find(|l| {
+            !l.dashes.is_empty() && line.starts_with("<polyline") && line.contains(&stroke(l.colour))
+        });
+        match look {
+            Some(l) => {
+                let dashed = format!("{} stroke-dasharray=\"{}\"", stroke(l.colour), l.dashes);
+                out.push_str(&line.replacen(&stroke(l.colour), &dashed, 1));
+            }
+            None => out.push_str(line),
+        }
+        out.push('\n');
+    }
+    Ok(out)
+}
+
+fn stroke(RGBColor(r, g, b): RGBColor) -> String {
+    format!("stroke=\"#{r:02X}{g:02X}{b:02X}\"")
+}
+
+fn escaped(text: &str) -> String {
+    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
+}

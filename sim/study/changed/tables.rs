@@ -1,0 +1,218 @@
+//! What a change moved as findings: what to look at again in sentences, what moved in a table.
+
+use super::{Changed, Item, Look, Scene};
+use crate::error::SimError;
+use crate::findings::{Cell, Findings, Table};
+use crate::outcome::{Assessment, Metric, Value};
+use crate::scenario::Severity;
+use crate::study::Change;
+use crate::study::moved::{Fate, said_list, unlimited};
+
+impl Changed {
+    /// For programs: keys, full numbers.
+    #[must_use]
+    pub fn findings(&self) -> Findings {
+        let items = self.items();
+        let mut table = Table {
+            key: "moved".into(),
+            title: "moved".into(),
+            columns: [
+                "scenario",
+                "outcome",
+                "unit",
+                "look",
+                "fate",
+                "before",
+                "after",
+                "min",
+                "max",
+                "margin_before",
+                "margin_after",
+                "share_of_margin",
+                "warning",
+            ]
+            .map(str::to_owned)
+            .to_vec(),
+            rows: items.iter().map(row).collect(),
+        };
+        for (k, change) in self.alone_keys().enumerate() {
+            table.columns.push(format!("{change}_alone"));
+            for (row, item) in table.rows.iter_mut().zip(&items) {
+                row.push(item.alone(k).map_or(Cell::Empty, |v| plain(item.moved.metric, v)));
+            }
+        }
+        Findings { text: self.text(&items), tables: vec![table, self.verdicts()], plots: vec![] }
+    }
+
+    /// For people: words for keys, values with their units.
+    #[must_use]
+    pub fn reading(&self) -> Findings {
+        let items = self.items();
+        let mut table = Table {
+            key: "moved".into(),
+            title: "what moved".into(),
+            columns: ["scenario", "outcome", "before", "after", "limit", "margin used", ""]
+                .map(str::to_owned)
+                .to_vec(),
+            rows: items.iter().map(spoken_row).collect(),
+        };
+        for (k, change) in self.alone_keys().enumerate() {
+            table.columns.insert(4 + k, format!("{change} alone"));
+            for (row, item) in table.rows.iter_mut().zip(&items) {
+                row.insert(4 + k, item.alone(k).map_or(Cell::Empty, |v| Cell::text(item.moved.said(v))));
+            }
+        }
+        let tables = if items.is_empty() { vec![self.verdicts()] } else { vec![table, self.verdicts()] };
+        Findings { text: self.text(&items), tables, plots: vec![] }
+    }
+
+    fn alone_keys(&self) -> impl Iterator<Item = &'static str> {
+        let several = self.variant.changes.len() > 1;
+        self.variant.changes.iter().filter(move |_| several).map(Change::key)
+    }
+
+    fn text(&self, items: &[Item]) -> Vec<String> {
+        let said: Vec<String> = self.variant.changes.iter().map(Change::said).collect();
+        let mut text = vec![self.before_said.clone(), format!("Changed: {}.", said.join("; "))];
+        let binds = |i: &Item| i.moved.before.limit.severity == Severity::Limit;
+        let count = |f: Fate| items.iter().filter(|i| i.fate == f && binds(i)).count();
+        let (broken, mended) = (count(Fate::Broken), count(Fate::Mended));
+        let limits: usize =
+            self.scenes.iter().filter_map(|s| s.before.as_ref().ok()).map(|a| a.binding().count()).sum();
+        text.push(match (broken, mended) {
+            (0, 0) => format!(
+                "Nothing moves beyond its limit's margin: none of {limits} limits changes its verdict."
+            ),
+            _ => format!(
+                "Of {limits} limits, {broken} held and {} now broken; {mended} {} broken and {} now.",
+                if broken == 1 { "is" } else { "are" },
+                if mended == 1 { "was" } else { "were" },
+                if mended == 1 { "holds" } else { "hold" },
+            ),
+        });
+        let others = items.iter().filter(|i| !i.fate.verdict_changed()).count();
+        let share = 100.0 * self.share;
+        text.push(match others {
+            0 => format!("No other moves by as much as {share:.0} % of its margin."),
+            1 => format!("One other moves by {share:.0} % of its margin or more."),
+            n => format!("{n} others move by {share:.0} % of their margin or more."),
+        });
+        text.extend(self.scenes.iter().filter_map(failure));
+        text.extend(look_again(items));
+        text.extend(self.scenes.iter().filter_map(beside));
+        text
+    }
+
+    fn verdicts(&self) -> Table {
+        let word =
+            |r: &Result<Assessment, SimError>| Cell::text(r.as_ref().map_or("cannot run", Assessment::word));
+        Table {
+            key: "verdicts".into(),
+            title: "verdicts".into(),
+            columns: ["scenario", "before", "after"].map(str::to_owned).to_vec(),
+            rows: self
+                .scenes
+                .iter()
+                .map(|s| vec![Cell::text(&s.scenario.name), word(&s.before), word(&s.after)])
+                .collect(),
+        }
+    }
+}
+
+/// A numbered line for each thing that asks for a look, foremost first; then what hardly moved.
+fn look_again(items: &[Item]) -> Vec<String> {
+    let mut text = Vec::new();
+    let mut number = 0;
+    for look in Look::ALL {
+        let of: Vec<&Item> = items.iter().filter(|i| i.look == look && i.fate.asks_for_a_look()).collect();
+        if of.is_empty() {
+            continue;
+        }
+        number += 1;
+        text.push(format!("{number}. {}", look.as_str()));
+        text.extend(of.into_iter().map(look_line));
+    }
+    if text.is_empty() {
+        return vec![
+            "Nothing asks to be looked at again before the rest; the caution below holds all the same."
+                .into(),
+        ];
+    }
+    text.insert(0, "What to look at again, in order (what can make a person fall first):".into());
+    let asked = |l: &Look| items.iter().any(|i| i.look == *l && i.fate.asks_for_a_look());
+    let rest: Vec<&str> = Look::ALL.iter().filter(|l| !asked(l)).map(|l| l.as_str()).collect();
+    if !rest.is_empty() {
+        text.push(format!("After these the rest, as after any change: {}.", rest.join(", ")));
+    }
+    text
+}
+
+/// `- walk-fast: time straight before heel contact 76 ms → 36 ms, now beyond its limit: …`.
+fn look_line(i: &Item) -> String {
+    let seen = match i.fate {
+        Fate::Broken | Fate::Worse => format!(": {}", i.moved.after.seen()),
+        Fate::Nearer if !i.used().is_empty() => format!(", {} of the margin used up", i.used()),
+        _ => String::new(),
+    };
+    let (name, both) = (&i.scene.scenario.name, i.moved.said_both());
+    format!("- {name}: {both}, {}{}{seen}.", i.fate.as_str(), i.moved.said_severity())
+}
+
+/// A scenario that cannot run before or after.
+fn failure(scene: &Scene) -> Option<String> {
+    let name = &scene.scenario.name;
+    match (&scene.before, &scene.after) {
+        (Ok(_), Ok(_)) => None,
+        (Ok(_), Err(e)) => Some(format!("{name} ran before and does not now: {e}.")),
+        (Err(e), Ok(_)) => Some(format!("{name} runs now; before: {e}.")),
+        (Err(_), Err(e)) => Some(format!("{name}: {e}.")),
+    }
+}
+
+/// Outcomes without a limit that differ.
+fn beside(scene: &Scene) -> Option<String> {
+    let list = unlimited(scene.before.as_ref().ok()?, scene.after.as_ref().ok()?);
+    (!list.is_empty())
+        .then(|| format!("Held against no limit, {}: {}.", scene.scenario.name, said_list(&list)))
+}
+
+fn row(item: &Item) -> Vec<Cell> {
+    let (m, moved) = (item.moved.metric, &item.moved);
+    let warning = moved.before.limit.severity == Severity::Warning;
+    vec![
+        Cell::text(&item.scene.scenario.name),
+        Cell::text(m.key),
+        Cell::text(m.unit),
+        Cell::text(item.look.as_str()),
+        Cell::text(item.fate.as_str()),
+        plain(m, moved.before.value),
+        plain(m, moved.after.value),
+        Cell::number(moved.before.limit.min, m.decimals),
+        Cell::number(moved.before.limit.max, m.decimals),
+        Cell::number(moved.before.margin, m.decimals),
+        Cell::number(moved.after.margin, m.decimals),
+        Cell::number(moved.share(), 2),
+        Cell::text(warning.to_string()),
+    ]
+}
+
+fn spoken_row(item: &Item) -> Vec<Cell> {
+    let moved = &item.moved;
+    vec![
+        Cell::text(&item.scene.scenario.name),
+        Cell::text(moved.metric.label),
+        Cell::text(moved.said(moved.before.value)),
+        Cell::text(moved.said(moved.after.value)),
+        Cell::text(moved.before.bounds() + moved.said_severity()),
+        Cell::text(item.used()),
+        Cell::text(item.fate.as_str()),
+    ]
+}
+
+fn plain(m: &Metric, v: Value) -> Cell {
+    match v {
+        Value::Number(n) => Cell::Number(n, m.decimals),
+        Value::Word(w) => Cell::text(w),
+        Value::NotReached => Cell::Empty,
+    }
+}

@@ -1,0 +1,123 @@
+//! Variants of a set-up next to each other in the same scenarios: all outcomes with their differences
+//! against the first, verdicts with the limit that limits, what a watcher would notice, the knee's curves.
+
+mod curves;
+mod tables;
+mod text;
+
+use rayon::prelude::*;
+
+use super::{Resolved, Setup, Tick, Variant};
+use crate::error::SimError;
+use crate::motion::trial::Detail;
+use crate::motion::{Motion, Precision};
+use crate::outcome::Assessment;
+use crate::scenario::Scenario;
+
+/// Names of the variants, in order.
+const LETTERS: [&str; 4] = ["A", "B", "C", "D"];
+
+/// Variants in scenarios.
+#[derive(Debug)]
+pub struct Comparison {
+    /// What the variants change.
+    pub base: Setup,
+    /// The variants, A first.
+    pub variants: Vec<Variant>,
+    /// Each of them in numbers that act, in the first scenario.
+    pub resolved: Vec<(Setup, Resolved)>,
+    /// One per scenario, in the order asked for.
+    pub scenes: Vec<Scene>,
+}
+
+/// One scenario.
+#[derive(Debug)]
+pub struct Scene {
+    /// The scenario.
+    pub scenario: Scenario,
+    /// One per variant, or why it cannot run.
+    pub runs: Vec<Result<Ran, SimError>>,
+}
+
+/// One variant in one scenario.
+#[derive(Debug, Clone)]
+pub struct Ran {
+    /// Outcomes, limits, energy balance.
+    pub assessment: Assessment,
+    /// What a reader has to know besides.
+    pub notes: Vec<String>,
+    /// Knee flexion, °, over stride, % (walking), or time, s.
+    pub curve: Vec<(f64, f64)>,
+    /// Toe-off, % of stride, for walking.
+    pub toe_off_pct: Option<f64>,
+}
+
+/// Runs two to four variants in every scenario.
+///
+/// # Errors
+/// Too few or too many variants; a variant that is wrong in itself. One that cannot run a scenario is
+/// reported in its place; any other failure of a run is an error.
+pub fn compare(
+    base: &Setup,
+    variants: Vec<Variant>,
+    scenarios: Vec<Scenario>,
+    tick: Tick,
+) -> Result<Comparison, SimError> {
+    if !(2..=LETTERS.len()).contains(&variants.len()) {
+        return Err(SimError::Usage(format!("two to four variants are compared, not {}", variants.len())));
+    }
+    let Some(first) = scenarios.first() else {
+        return Err(SimError::Usage("no scenario to compare in".into()));
+    };
+    let resolved = variants
+        .iter()
+        .map(|v| {
+            let setup = v.case(base, first)?.setup;
+            let resolved = setup.resolve()?;
+            Ok((setup, resolved))
+        })
+        .collect::<Result<Vec<_>, SimError>>()?;
+    let pairs: Vec<(&Scenario, &Variant)> =
+        scenarios.iter().flat_map(|s| variants.iter().map(move |v| (s, v))).collect();
+    let mut runs = pairs
+        .into_par_iter()
+        .map(|(scenario, variant)| {
+            let ran = one(base, scenario, variant);
+            tick();
+            match ran {
+                Err(e @ (SimError::CannotRun(_) | SimError::FootLifts { .. })) => Ok(Err(e)),
+                Err(e) => Err(e),
+                Ok(r) => Ok(Ok(r)),
+            }
+        })
+        .collect::<Result<Vec<_>, SimError>>()?
+        .into_iter();
+    let scenes = scenarios
+        .into_iter()
+        .map(|scenario| Scene { scenario, runs: runs.by_ref().take(variants.len()).collect() })
+        .collect();
+    Ok(Comparison { base: base.clone(), variants, resolved, scenes })
+}
+
+fn one(base: &Setup, scenario: &Scenario, variant: &Variant) -> Result<Ran, SimError> {
+    let trial = variant.case(base, scenario)?.trial(Detail::default(), Precision::default())?;
+    let motion = trial.run()?;
+    let toe_off_pct = match &motion {
+        Motion::Walk(w) => Some(100.0 * w.stride.drive.toe_off_s / w.stride.drive.stride_time_s),
+        _ => None,
+    };
+    Ok(Ran {
+        assessment: Assessment::of_motion(&trial, &motion)?,
+        notes: motion.notes(),
+        curve: curves::curve(&motion),
+        toe_off_pct,
+    })
+}
+
+impl Comparison {
+    /// Nothing could be run.
+    #[must_use]
+    pub fn nothing_ran(&self) -> bool {
+        self.scenes.iter().all(|s| s.runs.iter().all(Result::is_err))
+    }
+}

@@ -1,0 +1,158 @@
+//! The teaching lessons: data rows that `compare` runs and a page can show. A row holds situation,
+//! question and variants; every number and verdict comes from running it. That each still shows what
+//! its title says is tested in tests/studies/lessons.rs.
+
+/// One lesson.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Lesson {
+    /// Number, from 1.
+    pub number: u8,
+    /// What it is called.
+    pub title: &'static str,
+    /// What is going on, before anything is known.
+    pub situation: &'static str,
+    /// What to watch.
+    pub watch: &'static str,
+    /// What to guess before the numbers are shown.
+    pub question: &'static str,
+    /// The mechanism.
+    pub why: &'static str,
+    /// What a prosthetist would consider; common practice.
+    pub consider: &'static str,
+    /// Scenarios by name.
+    pub scenarios: &'static [&'static str],
+    /// Two to four variants as `KEY=VALUE,…`, the first the one compared with.
+    pub variants: &'static [&'static str],
+}
+
+/// The person, prosthesis and knee that the lessons were made with: the defaults of the program.
+pub const MADE_WITH: &str = "the invented person of 75 kg with the typical prosthesis and the built-in knee";
+
+/// The lesson of a number.
+#[must_use]
+pub fn lesson(number: u8) -> Option<&'static Lesson> {
+    LESSONS.iter().find(|l| l.number == number)
+}
+
+/// All lessons.
+pub static LESSONS: &[Lesson] = &[
+    Lesson {
+        number: 1,
+        title: "Fine at a stroll, late in a hurry",
+        situation: "Swing flexion is opened all the way. At a stroll everybody is content.",
+        watch: "How high the heel rises, and whether the knee is straight when the foot lands.",
+        question: "Does the open knee still hold its limits when the person hurries?",
+        why: "The harder the hip drives, the higher an open knee flings the heel; a shank that has further to \
+              come back needs more time, and a hurried stride has less of it.",
+        consider: "To look at the fastest pace that the person really walks before swing flexion is left alone.",
+        scenarios: &["walk-slow", "walk-fast"],
+        variants: &["swing-flexion=60", "swing-flexion=0"],
+    },
+    Lesson {
+        number: 2,
+        title: "Stiff and scuffing, yet a harder knock",
+        situation: "The heel flew up, so swing flexion was closed further and further.",
+        watch: "The toe in mid-swing; the energy at full extension.",
+        question: "A knee that bends less: does it knock less?",
+        why: "A knee that hardly bends turns round early, and reaches full extension while the braking of the \
+              thigh still drives the shank forward; a knee that comes later meets the end of that drive.",
+        consider: "To open swing flexion again before swing extension is closed against the knock.",
+        scenarios: &["walk-fast"],
+        variants: &["swing-flexion=60", "swing-flexion=85", "swing-flexion=100"],
+    },
+    Lesson {
+        number: 3,
+        title: "The quiet trap",
+        situation: "The person disliked the knock; swing extension was closed until nothing could be heard.",
+        watch: "Whether the knee is straight at heel contact, and what it does under the weight.",
+        question: "Nothing knocks any more. Is the next step safe?",
+        why: "An extension valve that is closed too far holds the shank back until the foot is down; the weight \
+              then comes onto a bent knee, and what the hip and the stance valve can do decides.",
+        consider: "To accept a soft knock; to listen less and to look at heel contact more, at the fastest pace.",
+        scenarios: &["walk-comfortable", "walk-fast"],
+        variants: &[
+            "swing-flexion=60",
+            "swing-flexion=60,swing-extension=80",
+            "swing-flexion=60,swing-extension=100",
+        ],
+    },
+    Lesson {
+        number: 4,
+        title: "The knock",
+        situation: "Swing extension is wide open: the knee is straight in good time.",
+        watch: "The energy at full extension, and what the knee does between the knock and the ground.",
+        question: "Straight earlier than before: does the foot land on a straighter knee?",
+        why: "What the valve does not take out, the extension stop has to: it gives part of it back, and the knee \
+              bends again before the foot is down.",
+        consider: "To close swing extension by small steps until the knock softens, and to look at the fastest pace \
+                   each time.",
+        scenarios: &["walk-comfortable", "walk-fast"],
+        variants: &[
+            "swing-flexion=60",
+            "swing-flexion=60,swing-extension=30",
+            "swing-flexion=60,swing-extension=0",
+        ],
+    },
+    Lesson {
+        number: 5,
+        title: "A cliff, not a slope",
+        situation: "The catch load is lowered by one small step at a time, so that the joint catches readily.",
+        watch: "When the stance valve lets go in late stance, and how far the knee bends in swing. B is one step \
+                below A; C is B with a user who pushes half as hard, D is A with one who pushes half as hard again.",
+        question: "How much does one step of two points take from peak flexion?",
+        why: "A valve that has let go stays released until the foot is off; one that has not, feels more load the \
+              further the knee is bent, and holds on. Pushing harder bends the caught knee sooner and does not help.",
+        consider: "To stay several steps away from the edge, since the edge moves with the person's weight and effort.",
+        scenarios: &["walk-comfortable"],
+        variants: &[
+            "swing-flexion=60,catch-load=12",
+            "swing-flexion=60,catch-load=10",
+            "swing-flexion=60,catch-load=10,user_effort_n_m_per_kg=0.1",
+            "swing-flexion=60,catch-load=12,user_effort_n_m_per_kg=0.3",
+        ],
+    },
+    Lesson {
+        number: 6,
+        title: "Two people, one joint",
+        situation: "The same joint with the same settings, under a heavy and under a light person.",
+        watch: "Time and speed on the way to the seat, and whether the stance valve is closed. C is the light person \
+                with the catch load lowered.",
+        question: "The heavy person is held. Is the light one held better still?",
+        why: "The catch load is a force: the same spring is a larger share of a light person, who carries only part of \
+              the weight on the prosthesis. A knee that begins to fold cannot build up the load that would catch it.",
+        consider: "To try the catch load on this person, sitting down included, between bars.",
+        scenarios: &["sit-down"],
+        variants: &["person=100-kg", "person=50-kg", "person=50-kg,catch-load=10"],
+    },
+    Lesson {
+        number: 7,
+        title: "One valve, three jobs",
+        situation: "One stance yield serves the chair, the ramp and the stairs.",
+        watch: "Which of the three gives way as the yield is closed from B to D. A is the middle.",
+        question: "Is there one position for all three, and what does it cost to leave it?",
+        why: "The chair, the ramp and the stairs load the knee for different times at different rates. Too open and the \
+              body drops; too closed and sitting drags, while on ramp and stairs the body falls forward over a leg \
+              that hardly bends.",
+        consider: "To look at all three after each change of stance yield, and to say which matters most to this person.",
+        scenarios: &["sit-down", "ramp-down-8-deg", "stairs-down"],
+        variants: &["stance-yield=40", "stance-yield=20", "stance-yield=60", "stance-yield=80"],
+    },
+    Lesson {
+        number: 8,
+        title: "New boots and a cold morning",
+        situation: "Nothing on the joint was touched. B has boots that are half a kilogram heavier, C oil at 0 °C, D both.",
+        watch: "Heel rise, time straight before heel contact, energy at full extension.",
+        question: "Do the boots and the cold add up?",
+        why: "A heavier foot swings with more momentum, against which the valves do less; thick oil weighs most where \
+              the knee is slow, at the end of extension. The one partly hides the other.",
+        consider: "To look again after any change of shoe or foot, and at a joint that has been out in the cold, before \
+                   a setting is touched.",
+        scenarios: &["walk-comfortable", "walk-fast", "sit-down"],
+        variants: &[
+            "swing-flexion=60",
+            "swing-flexion=60,foot_extra_mass_kg=0.5",
+            "swing-flexion=60,temperature_c=0",
+            "swing-flexion=60,foot_extra_mass_kg=0.5,temperature_c=0",
+        ],
+    },
+];

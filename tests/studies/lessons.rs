@@ -1,0 +1,126 @@
+//! The eight lessons still show what their titles say. Each statement can fail: it is read off runs.
+
+use super::compare::compared;
+use kneedamp::outcome::Assessment;
+use kneedamp::study::{LESSONS, lesson};
+
+/// Runs of a lesson in one of its scenarios, A first.
+fn runs(number: u8, scenario: &str) -> Vec<Assessment> {
+    let l = lesson(number).expect("a lesson");
+    let found = compared(l.variants, &[scenario]).expect("runs");
+    found.scenes[0].runs.iter().map(|r| r.as_ref().expect("ran").assessment.clone()).collect()
+}
+
+fn n(a: &Assessment, key: &str) -> f64 {
+    a.outcomes.number(key).unwrap_or_else(|| panic!("{key} is no number"))
+}
+
+fn word(a: &Assessment, key: &str) -> &'static str {
+    a.outcomes.get(key).and_then(kneedamp::outcome::Value::as_word).expect("a word")
+}
+
+#[test]
+fn studies_lessons_are_numbered_and_complete() {
+    assert_eq!(LESSONS.iter().map(|l| l.number).collect::<Vec<_>>(), (1..=8).collect::<Vec<_>>());
+    for l in LESSONS {
+        for text in [l.title, l.situation, l.watch, l.question, l.why, l.consider] {
+            assert!(text.len() > 8, "{}: {text}", l.number);
+        }
+        assert!((2..=4).contains(&l.variants.len()) && !l.scenarios.is_empty());
+        let found = compared(l.variants, l.scenarios).expect("every lesson runs");
+        assert!(found.scenes.iter().all(|s| s.runs.iter().all(Result::is_ok)), "{}", l.number);
+        assert!(!found.findings().text.iter().any(|t| t.contains("No outcome differs")), "{}", l.number);
+    }
+}
+
+#[test]
+fn studies_lesson_1_fine_at_a_stroll_late_in_a_hurry() {
+    let (slow, fast) = (runs(1, "walk-slow"), runs(1, "walk-fast"));
+    assert!(slow.iter().all(Assessment::holds) && fast[0].holds() && !fast[1].holds());
+    assert!(n(&fast[1], "extension_margin_ms") < 0.0 && n(&slow[1], "extension_margin_ms") > 0.0);
+    let rise = |r: &[Assessment]| n(&r[1], "peak_flexion_deg") - n(&r[0], "peak_flexion_deg");
+    assert!(rise(&fast) > rise(&slow));
+}
+
+#[test]
+fn studies_lesson_2_stiff_and_scuffing_yet_a_harder_knock() {
+    let r = runs(2, "walk-fast");
+    for closed in &r[1..] {
+        assert!(n(closed, "toe_height_loss_mm") > n(&r[0], "toe_height_loss_mm") + 10.0);
+        assert!(n(closed, "peak_flexion_deg") < n(&r[0], "peak_flexion_deg") - 10.0);
+        assert!(n(closed, "terminal_energy_j") > 2.0 * n(&r[0], "terminal_energy_j"));
+    }
+}
+
+#[test]
+fn studies_lesson_3_the_quiet_trap() {
+    for scenario in ["walk-comfortable", "walk-fast"] {
+        let r = runs(3, scenario);
+        assert!(r[0].holds());
+        for quiet in &r[1..] {
+            assert!(quiet.outcomes.number("terminal_energy_j").is_none(), "no knock");
+            assert!(n(quiet, "heel_contact_flexion_deg") > 5.0);
+        }
+        assert!(["doubtful", "gives way"].contains(&word(&r[2], "landing")));
+    }
+}
+
+#[test]
+fn studies_lesson_4_the_knock() {
+    for scenario in ["walk-comfortable", "walk-fast"] {
+        let r = runs(4, scenario);
+        assert!(n(&r[2], "terminal_energy_j") > 2.5 && n(&r[0], "terminal_energy_j") < 2.5);
+        for key in ["terminal_energy_j", "extension_margin_ms", "heel_contact_flexion_deg"] {
+            assert!(n(&r[0], key) < n(&r[1], key) && n(&r[1], key) < n(&r[2], key), "{key}");
+        }
+    }
+}
+
+#[test]
+fn studies_lesson_5_a_cliff_not_a_slope() {
+    let r = runs(5, "walk-comfortable");
+    let peak = |a: &Assessment| n(a, "peak_flexion_deg");
+    let beyond = compared(
+        &["swing-flexion=60,catch-load=14", "swing-flexion=60,catch-load=16"],
+        &["walk-comfortable"],
+    )
+    .expect("runs");
+    let beyond: Vec<f64> =
+        beyond.scenes[0].runs.iter().map(|x| peak(&x.as_ref().expect("ran").assessment)).collect();
+    assert!((peak(&r[0]) - beyond[0]).abs() < 1.0 && (beyond[0] - beyond[1]).abs() < 1.0, "flat above");
+    assert!(peak(&r[0]) - peak(&r[1]) > 20.0, "one step takes more than twenty degrees");
+    // the edge moves with effort: less lets go where more does not
+    assert!(peak(&r[2]) > peak(&r[0]) - 5.0 && peak(&r[3]) < peak(&r[0]) - 20.0);
+}
+
+#[test]
+fn studies_lesson_6_two_people_one_joint() {
+    let r = runs(6, "sit-down");
+    assert!(r[0].holds() && !r[1].holds() && r[2].holds());
+    assert!(n(&r[1], "sit_time_s") < 1.0 && n(&r[0], "sit_time_s") > 1.4);
+    assert_eq!((word(&r[0], "supported"), word(&r[1], "supported")), ("yes", "no"));
+}
+
+#[test]
+fn studies_lesson_7_one_valve_three_jobs() {
+    let l = lesson(7).expect("a lesson");
+    let all: Vec<Vec<Assessment>> = l.scenarios.iter().map(|s| runs(7, s)).collect();
+    assert!(all.iter().all(|r| r[0].holds()), "one position serves all three");
+    for other in 1..l.variants.len() {
+        assert!(all.iter().any(|r| !r[other].holds()), "{}", l.variants[other]);
+    }
+    // not all at the same position
+    assert!(all[1][2].holds() && !all[0][2].holds() && !all[2][2].holds());
+}
+
+#[test]
+fn studies_lesson_8_new_boots_and_a_cold_morning() {
+    for scenario in ["walk-comfortable", "walk-fast"] {
+        let r = runs(8, scenario);
+        let lost = |i: usize| n(&r[0], "extension_margin_ms") - n(&r[i], "extension_margin_ms");
+        let (boots, cold, both) = (lost(1), lost(2), lost(3));
+        assert!(boots > 0.0 && cold > 0.0 && both > 0.0, "{boots} {cold} {both}");
+        assert!(both < cold && both < boots + cold, "the one partly hides the other: {boots} {cold} {both}");
+        assert!(!r[3].holds());
+    }
+}
