@@ -23,19 +23,25 @@ struct Cli {
     command: Command,
 }
 
+// `about` rather than a doc comment: that would take the place of the examples, which `--help` shows from
+// the doc comments of the options
 #[derive(Debug, Subcommand)]
 enum Command {
-    /// Runs scenarios for one person, prosthesis, knee and settings; without arguments, the built-in example
+    #[command(
+        about = "Runs scenarios for one person, prosthesis, knee and settings; without arguments, the built-in example"
+    )]
     Run(run::Options),
-    /// Standing alignment: load line against the knee axis, and what it costs in other tasks
+    #[command(
+        about = "Standing alignment: load line against the knee axis, and what it costs in other tasks"
+    )]
     Align(align::Options),
-    /// Runs any inputs over grids or samples to CSV or JSON lines; resumable, in shards
+    #[command(about = "Runs any inputs over grids or samples to CSV or JSON lines; resumable, in shards")]
     Sweep(sweep::Options),
-    /// Lists what is built in and what your folder adds
+    #[command(about = "Lists what is built in and what your folder adds")]
     List(list::Options),
-    /// Writes an editable copy of a built-in file
+    #[command(about = "Writes an editable copy of a built-in file")]
     New(new::Options),
-    /// Checks a file: names line, field and allowed range of what is wrong
+    #[command(about = "Checks a file: names line, field and allowed range of what is wrong")]
     Check(check::Options),
 }
 

@@ -19,6 +19,8 @@ const TRACE_STEP_S: f64 = 1e-3;
 ///   kneedamp run walk-fast sit-down --person 50-kg --set swing-flexion=40
 ///   kneedamp run walk-comfortable --speed 1.25 --trace stride.csv
 ///   kneedamp run --format json > out.json
+///
+/// Runs scenarios for one person, prosthesis, knee and settings; without arguments, the built-in example.
 #[derive(Debug, Args)]
 #[command(verbatim_doc_comment)]
 pub struct Options {

@@ -104,3 +104,15 @@ fn commands_drive_tables_that_are_wrong() {
         .assert()
         .code(0);
 }
+
+#[test]
+fn commands_help_shows_an_example_first() {
+    let all = stdout(&["--help"], 0);
+    for name in ["run", "align", "sweep", "list", "new", "check"] {
+        assert!(all.lines().any(|l| l.trim_start().starts_with(&format!("{name} "))), "{name}");
+        let help = stdout(&[name, "--help"], 0);
+        assert!(help.starts_with("Example"), "{name}: {help}");
+        assert!(help.contains(&format!("kneedamp {name}")));
+    }
+    assert!(!all.contains("Examples:"), "one line each");
+}
