@@ -140,7 +140,7 @@ impl Options {
             ));
         }
         let seconds = probe(&mut plan)?;
-        announce(seconds * plan.trials_per_task());
+        self.announce(seconds * plan.trials_per_task());
         let found = with_progress(plan.scans(), |tick| plan.run(tick))?;
         self.draw(|| found.map(question))?;
         let inputs = self.inputs(question)?;
@@ -153,11 +153,25 @@ impl Options {
         // what a map refuses is refused before anything runs for long
         joint_map(question, settings, 2.min(self.grid), &|| ())?;
         let seconds = probe(&mut plan)?;
-        announce(seconds * plan.variations_per_task() * cells as f64);
+        self.announce(seconds * plan.variations_per_task() * cells as f64);
         let found = with_progress(cells, |tick| joint_map(question, settings, self.grid, tick))?;
         self.draw(|| found.map(question))?;
         let inputs = self.inputs(question)?;
         self.report.print_as("window", inputs, &found.findings(), || found.told())
+    }
+
+    /// Says on stderr that it will take a while.
+    fn announce(&self, seconds: f64) {
+        if seconds > ANNOUNCED_FROM_S {
+            let about = if seconds < 100.0 {
+                format!("{seconds:.0} s")
+            } else {
+                format!("{:.0} min", seconds / 60.0)
+            };
+            let quicker =
+                if self.no_bands { "fewer scenarios are" } else { "--no-bands or fewer scenarios are" };
+            message(&format!("this will take about {about}; {quicker} quicker"));
+        }
     }
 
     fn draw(&self, map: impl FnOnce() -> Map) -> Result<(), SimError> {
@@ -183,15 +197,6 @@ fn probe(plan: &mut Plan) -> Result<f64, SimError> {
     let begun = Instant::now();
     plan.probe()?;
     Ok(begun.elapsed().as_secs_f64())
-}
-
-/// Says on stderr that it will take a while.
-fn announce(seconds: f64) {
-    if seconds > ANNOUNCED_FROM_S {
-        let about =
-            if seconds < 100.0 { format!("{seconds:.0} s") } else { format!("{:.0} min", seconds / 60.0) };
-        message(&format!("this will take about {about}; --no-bands or fewer scenarios are quicker"));
-    }
 }
 
 /// `swing-flexion,swing-extension`.

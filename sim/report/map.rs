@@ -22,7 +22,10 @@ const FONT: &str = "font-family=\"Helvetica, Arial, sans-serif\"";
 const LEFT: f64 = 62.0;
 /// Below the cells: numbers.
 const BELOW: f64 = 22.0;
-const LEGEND_WIDTH: f64 = 385.0;
+/// The legend is at least this wide.
+const LEGEND: f64 = 385.0;
+/// Panels beside each other are at least this wide, for their titles.
+const PANEL: f64 = 130.0;
 const LINE: f64 = 17.0;
 /// Half the size of the mark.
 const MARK: f64 = 5.5;
@@ -45,6 +48,7 @@ struct Layout {
     inputs: Vec<String>,
     /// Lines on how to read it, wrapped.
     reading: Vec<String>,
+    legend_width: f64,
 }
 
 /// The map as one SVG document.
@@ -85,19 +89,31 @@ impl Layout {
         // small cells carry their letter only
         let least = if columns > 30.0 { 13.0 } else { 30.0 };
         let wanted = if columns > 30.0 { 0.0 } else { 8.5 * CHARACTER * notes.unwrap_or(0) as f64 + 8.0 };
-        let cell = (wanted.max(least), least);
+        let titled = if map.panels.len() > 1 { PANEL / columns } else { 0.0 };
+        let cell = (wanted.max(least).max(titled), least);
+        let longest = map.letters.iter().map(|l| l.1.chars().count()).max().unwrap_or(0);
+        let legend_width = LEGEND.max(12.0 * CHARACTER * longest as f64 + 40.0);
         let below = BELOW + if map.panels.len() > 1 { PANEL_TITLE } else { 6.0 };
         let pitch = (cell.0 * columns + LEFT, cell.1 * rows + below);
         let down = map.panels.len().div_ceil(across) as f64;
-        let width = 16.0 + pitch.0 * across as f64 + LEGEND_WIDTH;
+        let width = 16.0 + pitch.0 * across as f64 + legend_width;
         let inputs: Vec<String> =
             map.inputs.iter().flat_map(|line| wrapped(line, width - 32.0, 12.0)).collect();
         let top = 48.0 + LINE * inputs.len() as f64 + if map.panels.len() > 1 { 22.0 } else { 8.0 };
-        let cells = top + pitch.1 * down + 26.0;
+        let cells = top + pitch.1 * down + 34.0;
         let reading: Vec<String> =
-            map.reading.iter().flat_map(|line| wrapped(line, LEGEND_WIDTH - 22.0, 12.0)).collect();
+            map.reading.iter().flat_map(|line| wrapped(line, legend_width - 22.0, 12.0)).collect();
         let legend = top + LINE * (map.letters.len() + reading.len() + 3) as f64 + 30.0;
-        Self { cell, across, pitch, top, size: (width, cells.max(legend) + 14.0), inputs, reading }
+        Self {
+            cell,
+            across,
+            pitch,
+            top,
+            size: (width, cells.max(legend) + 14.0),
+            inputs,
+            reading,
+            legend_width,
+        }
     }
 }
 
@@ -184,7 +200,7 @@ fn numbers(out: &mut String, panel: &MapPanel, layout: &Layout, (left, top): (f6
     let rows = panel.ys.len();
     let every = |n: usize, size: f64, least: f64| ((least / size).ceil() as usize).clamp(1, n.max(1));
     let said = |v: f64| if v.is_nan() { "own".into() } else { format!("{}", (v * 10.0).round() / 10.0) };
-    for (i, v) in panel.xs.iter().enumerate().step_by(every(panel.xs.len(), w, 26.0)) {
+    for (i, v) in panel.xs.iter().enumerate().step_by(every(panel.xs.len(), w, 34.0)) {
         let at = (left + w * (i as f64 + 0.5), top + h * rows as f64 + 15.0);
         text(out, at, 11.0, "middle", false, &said(*v));
     }
@@ -209,7 +225,7 @@ fn axis_labels(out: &mut String, map: &Map, layout: &Layout) {
 }
 
 fn legend(out: &mut String, map: &Map, layout: &Layout) {
-    let left = layout.size.0 - LEGEND_WIDTH + 6.0;
+    let left = layout.size.0 - layout.legend_width + 6.0;
     let mut y = layout.top + 10.0;
     for line in &layout.reading {
         text(out, (left, y), 12.0, "start", false, line);

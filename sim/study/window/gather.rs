@@ -59,10 +59,25 @@ impl Gathered<'_> {
             limits: limits.iter().map(|l| LimitRange { limit: named(l), held: banded(&[*l]) }).collect(),
             all: banded(&limits),
             rest: (!nowhere.is_empty() && !met.is_empty()).then(|| banded(&met)),
-            nowhere: nowhere.iter().map(named).collect(),
+            nowhere: self.broken_everywhere(&nowhere, s),
             excluding,
             best: best(tasks.iter().map(|&t| lines.tightest(t, s))),
         }
+    }
+}
+
+impl Gathered<'_> {
+    /// Limits without a position; a scenario that never runs is named once.
+    fn broken_everywhere(&self, limits: &[(usize, usize)], s: usize) -> Vec<Closer> {
+        let mut named: Vec<Closer> = Vec::new();
+        for &(t, i) in limits {
+            let runs = self.lines.at(t, s, 0, i).0.margins.values().any(Option::is_some);
+            let closer = self.tasks[t].closer(i, runs);
+            if !named.contains(&closer) {
+                named.push(closer);
+            }
+        }
+        named
     }
 }
 

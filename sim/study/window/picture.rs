@@ -70,7 +70,7 @@ impl JointMap {
             letters: named(letters),
             reading: vec![
                 "Letter: the tightest limit; small where every limit holds (framed).".into(),
-                "Number: its margin in units of the limit; 0 is the edge, −1 also a word that is not allowed \
+                "Number, where there is room: its margin in units of the limit; 0 is the edge, −1 also a word that is not allowed \
                  or an outcome that is not reached."
                     .into(),
                 "Diamond: where the settings are.".into(),
@@ -90,7 +90,11 @@ impl Windows {
         Map {
             title: "Windows over mass and cadence, the other settings held".into(),
             inputs: inputs(question, &self.held()),
-            x_label: "cadence, steps per minute".into(),
+            x_label: if question.cadences_steps_per_min.is_empty() {
+                "cadence: each scenario's own".into()
+            } else {
+                "cadence, steps per minute".into()
+            },
             y_label: "body mass, kg".into(),
             panels: (0..count).map(|i| self.panel(i, &letters)).collect(),
             letters: named(letters),

@@ -51,7 +51,8 @@ impl SettingWindow {
     pub fn sentence(&self) -> String {
         let begin = format!("{}, set to {:.0} %:", self.setting, self.at_pct);
         if self.all.window.is_whole() {
-            return format!("{begin} every limit holds over the whole range, the others held.");
+            let said = format!("{begin} every limit holds over the whole range, the others held.");
+            return format!("{said} {}", band_said(&self.all)).trim_end().to_owned();
         }
         if !self.all.window.is_empty() {
             return format!(
@@ -68,7 +69,9 @@ impl SettingWindow {
             );
         }
         match &self.rest {
-            Some(rest) if rest.window.is_whole() => said += " The other limits hold over the whole range.",
+            Some(rest) if rest.window.is_whole() => {
+                said += &format!(" The other limits hold over the whole range. {}", band_said(rest));
+            }
             Some(rest) if !rest.window.is_empty() => {
                 said += &format!(
                     " The other limits hold from {}. {}",
@@ -111,15 +114,20 @@ fn band_said(banded: &Banded) -> String {
     }
     let mut said: Vec<String> = Vec::new();
     for p in &banded.window.parts {
-        let [min, max] = banded.bands(p);
-        said.push(format!(
-            "lower edge {:.1} to {:.1} %, upper edge {:.1} to {:.1} %",
-            min.least_pct, min.most_pct, max.least_pct, max.most_pct
-        ));
+        for (edge, band) in ["lower edge", "upper edge"].into_iter().zip(banded.bands(p)) {
+            if band.most_pct > band.least_pct {
+                said.push(format!("{edge} {:.1} to {:.1} %", band.least_pct, band.most_pct));
+            }
+        }
     }
-    let none: Vec<String> = banded.empty_at().map(Variation::label).collect();
-    let none = if none.is_empty() { String::new() } else { format!("; none at {}", none.join(", at ")) };
-    format!("With the values of judgement varied: {}{none}.", said.join("; "))
+    let none: Vec<String> = banded.empty_at().map(Variation::said).collect();
+    if !none.is_empty() {
+        said.push(format!("no window with {}", none.join(", with ")));
+    }
+    if said.is_empty() {
+        return "Varying the values of judgement does not move this.".into();
+    }
+    format!("With the values of judgement varied: {}.", said.join(", "))
 }
 
 impl Windows {

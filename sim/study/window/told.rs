@@ -137,7 +137,7 @@ impl Windows {
                 let w = if v == 0 { &banded.window } else { &banded.varied[v - 1].1 };
                 Cell::text(if w.is_whole() { "all".into() } else { w.said() })
             };
-            std::iter::once(Cell::text(variation.label())).chain(settings.iter().map(window)).collect()
+            std::iter::once(Cell::text(variation.said())).chain(settings.iter().map(window)).collect()
         };
         let rows = self.variations.iter().enumerate().map(row).collect();
         let partly = settings.iter().any(|s| s.rest.is_some());
@@ -199,11 +199,15 @@ impl JointMap {
         };
         let n = self.positions_pct.len();
         let head: Vec<String> = std::iter::once("%".to_owned())
-            .chain(self.positions_pct.iter().map(|p| format!("{p:.0}")))
+            .chain(self.positions_pct.iter().map(|p| format!("{}", (p * 10.0).round() / 10.0)))
             .collect();
         let rows = self.cells.chunks(n).zip(&self.positions_pct).rev();
         let rows = rows
-            .map(|(row, y)| std::iter::once(Cell::Number(*y, 0)).chain(row.iter().map(letter)).collect())
+            .map(|(row, y)| {
+                std::iter::once(Cell::text(format!("{}", (y * 10.0).round() / 10.0)))
+                    .chain(row.iter().map(letter))
+                    .collect()
+            })
             .collect();
         let key = letters.iter().map(|(l, c)| vec![Cell::text(*l), Cell::text(c.label())]).collect();
         let map = Table {

@@ -4,6 +4,7 @@
 
 use crate::outcome::metric;
 use crate::scenario::{ActivityKind, Limit};
+use crate::study::input;
 
 /// A value of judgement, by the key of its input, and the range it is recomputed over.
 #[derive(Debug)]
@@ -103,6 +104,18 @@ impl Variation {
         match self.name_and_value() {
             (name, Some(value)) => format!("{name} {value}"),
             (name, None) => name.to_owned(),
+        }
+    }
+
+    /// For people: `hip extension moment after landing 0.3 N m/kg`.
+    #[must_use]
+    pub fn said(self) -> String {
+        match (self, self.name_and_value()) {
+            (Self::Judged { key, .. }, (_, Some(value))) => match input(key) {
+                Ok(row) => format!("{} {value} {}", row.label, row.unit),
+                Err(_) => self.label(),
+            },
+            (_, (name, _)) => name.to_owned(),
         }
     }
 
