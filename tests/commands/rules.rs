@@ -83,6 +83,34 @@ fn commands_rules_other_knees() {
     assert!(one(&["--only", "8", "--person", "100-kg", "--hold", "mass_kg,stature_m"]) > 0.0);
 }
 
+/// A joint that never bends, and one without a setting: what makes no sense decides nothing.
+#[test]
+fn commands_rules_joints_without_flexion_or_setting() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("mine.yaml");
+    let path = file.to_str().expect("UTF-8");
+    let shipped = kneedamp::library::Library::default()
+        .text(kneedamp::library::Kind::Knee, "built-in")
+        .expect("shipped")
+        .0;
+    let undecided = |only: &str| {
+        let j = json(&["rules", "--samples", "3", "--only", only, "--knee", path, "--format", "json"]);
+        let rows = j["rules"].as_array().expect("rows").clone();
+        rows.iter().filter(|r| r["undecided"] == 3.0).count() as f64 / rows.len() as f64
+    };
+    std::fs::write(&file, shipped.clone() + "locked: true\n").expect("writes");
+    assert!((undecided("1,6,8,12,13,15") - 1.0).abs() < 1e-12);
+    assert!(undecided("11").abs() < 1e-12, "standing straight is what a locked joint does");
+    let from = shipped.find("swing_flexion:").expect("a law");
+    let to = shipped.find("swing_extension:").expect("a law");
+    let table = "swing_flexion:\n  table: {rate_rad_per_s: [0.5, 2, 6, 10], torque_n_m: [0.2, 2, 10, 30]}\n";
+    std::fs::write(&file, format!("{}{table}{}", &shipped[..from], &shipped[to..])).expect("writes");
+    assert!((undecided("1") - 1.0).abs() < 1e-12, "no such setting");
+    assert!(undecided("5") < 1.0);
+    let err = refused(&["rules", "--knee", path, "--set", "swing-flexion=3"]);
+    assert!(err.contains("no setting"), "{err}");
+}
+
 #[test]
 fn commands_rules_bad_usage() {
     for (args, said) in [

@@ -320,17 +320,26 @@ pub(super) fn light_does_not_reach(t: &Try) -> Judged {
 /// Positions of the yield setting that are tried, 5 points apart.
 const YIELD_STEP_PCT: f64 = 5.0;
 
-/// The positions at which all limits of a scenario hold; a step that cannot be followed does not serve.
+/// The positions at which all limits of a scenario hold. A step that cannot be followed does not serve; a
+/// scenario that never can decides nothing.
 fn serving(t: &Try, scenario: &'static str, among: &[f64]) -> Result<Vec<f64>, Stop> {
     let mut serving = Vec::new();
+    let mut followed = 0;
+    let mut failed = None;
     for &pct in among {
         match yielding(t, scenario, pct) {
-            Ok((_, _, a)) if a.holds() => serving.push(pct),
-            Ok(_) | Err(Stop::Undecided(_)) => {}
+            Ok((_, _, a)) => {
+                followed += 1;
+                serving.extend(a.holds().then_some(pct));
+            }
+            Err(Stop::Undecided(why)) => failed = Some(why),
             Err(e) => return Err(e),
         }
     }
-    Ok(serving)
+    match failed {
+        Some(why) if followed == 0 => Err(Stop::Undecided(why)),
+        _ => Ok(serving),
+    }
 }
 
 pub(super) fn one_yield_serves_all(t: &Try) -> Judged {
