@@ -29,6 +29,7 @@
 //! | rolling foot, stair edge | `sim/scenario/ground.rs` |
 //! | two degrees of freedom under load | `sim/motion/loaded.rs` |
 //! | ramp, stairs, stumble; landing | `sim/motion/leg_tasks.rs`, `sim/motion/landing.rs` |
+//! | where the foot stands under the knee axis | `sim/body/alignment.rs` |
 //! | sitting; standing | `sim/motion/sitting.rs`, `sim/motion/standing.rs` |
 //! | integration, switches | `sim/motion/integrate.rs`, `sim/motion/events.rs` |
 //! | every outcome | `sim/outcome/registry.rs` and the files beside it |

@@ -46,6 +46,7 @@ pub fn trial(scenario: &str) -> Trial {
         scenario: library.scenario(scenario).expect("shipped scenario"),
         person: library.person("75-kg").expect("shipped person"),
         shank: library.prosthesis("typical").expect("shipped prosthesis").shank().expect("checked"),
+        alignment: kneedamp::body::Alignment::default(),
         knee: knee("built-in"),
         comparison_knee: knee("built-in"),
         drive: Some(drive_file()),

@@ -42,3 +42,22 @@ fn readme_sentence_is_real() {
         .to_owned();
     assert!(flat(&stdout(&["run", "walk-comfortable"], 0)).contains(&sentence), "{sentence}");
 }
+
+#[test]
+fn readme_shows_what_align_says() {
+    let out = stdout(&["align"], 0);
+    let from = out.find("Standing on a slope").expect("the sentence");
+    let to = out.find("The foot is shifted").expect("the limits");
+    let text: String = out[from..to].lines().map(|l| format!("    {l}\n")).collect();
+    part("align", &format!("\n{text}\n"));
+}
+
+#[test]
+fn readme_shows_rows_of_sweep() {
+    let out = stdout(
+        &["sweep", "swing-flexion=0:100:50", "mass_kg=50,75", "--outcomes", "landing,verdict,limiting"],
+        0,
+    );
+    let rows: String = out.lines().map(|l| format!("    {l}\n")).collect();
+    part("sweep", &format!("\n{rows}\n"));
+}

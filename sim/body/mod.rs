@@ -1,8 +1,10 @@
 //! The person and the limb below the knee.
 
+pub mod alignment;
 pub mod anthropometry;
 pub mod person;
 pub mod prosthesis;
 
+pub use alignment::Alignment;
 pub use person::Person;
 pub use prosthesis::{Part, Prosthesis, Shank};

@@ -7,6 +7,8 @@ use std::sync::Arc;
 
 use clap::{Args, ValueEnum};
 
+use crate::body::Alignment;
+use crate::body::alignment::MOST_FOOT_SHIFT_M;
 use crate::error::SimError;
 use crate::findings::Findings;
 use crate::joint::{SettingName, Settings};
@@ -116,6 +118,9 @@ pub struct SetupOptions {
     /// Oil temperature, °C; by default the knee file's reference temperature
     #[arg(long, value_name = "°C", allow_negative_numbers = true)]
     pub temperature: Option<f64>,
+    /// Foot further forward under the knee axis by this, mm; negative is further back
+    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
+    pub foot_shift: Option<f64>,
     #[command(flatten)]
     pub library: LibraryOptions,
 }
@@ -149,6 +154,8 @@ impl SetupOptions {
         if let Some(t) = self.temperature {
             within("--temperature (°C)", t, -30.0..=100.0)?;
         }
+        let most = 1e3 * MOST_FOOT_SHIFT_M;
+        let shift = within("--foot-shift (mm)", self.foot_shift.unwrap_or(0.0), -most..=most)?;
         let mut drives = BTreeMap::new();
         for scenario in scenarios {
             if let Activity::Walk(w) = &scenario.activity
@@ -160,9 +167,10 @@ impl SetupOptions {
         Ok(Setup {
             person: library.person(&self.person)?,
             prosthesis: library.prosthesis(&self.prosthesis)?,
+            alignment: Alignment { foot_shift_m: shift / 1e3 },
             knee: library.knee(&self.knee)?,
             comparison: Library::default().knee(COMPARISON_KNEE)?,
-            settings: settings(&self.set)?,
+            settings: settings("--set", &self.set)?,
             temperature_c: self.temperature,
             speed_m_per_s: self.speed,
             cadence_steps_per_min: self.cadence,
@@ -188,28 +196,31 @@ impl SetupOptions {
     }
 }
 
-/// `swing-flexion=70` and the like.
-fn settings(pairs: &[String]) -> Result<Settings, SimError> {
+/// `swing-flexion=70` and the like, given with `option`.
+///
+/// # Errors
+/// A pair that is none, an unknown setting, a value out of range, a setting given twice.
+pub fn settings(option: &str, pairs: &[String]) -> Result<Settings, SimError> {
     let mut settings = Settings::default();
     for pair in pairs {
         let known = || SettingName::ALL.map(SettingName::as_str).join(", ");
         let Some((name, value)) = pair.split_once('=') else {
             return Err(SimError::Usage(format!(
-                "--set {pair}: wanted SETTING=PERCENT; settings: {}",
+                "{option} {pair}: wanted SETTING=PERCENT; settings: {}",
                 known()
             )));
         };
         let Some(setting) = SettingName::parse(name.trim()) else {
             return Err(SimError::Unknown { kind: "setting", name: name.trim().into(), known: known() });
         };
-        let field = format!("--set {setting} (percent)");
+        let field = format!("{option} {setting} (percent)");
         let pct: f64 = value.trim().trim_end_matches('%').parse().map_err(|_| SimError::OutOfRange {
             field: field.clone(),
             value: format!("'{value}'"),
             allowed: "0 to 100".into(),
         })?;
         if settings.get(setting).is_some() {
-            return Err(SimError::Usage(format!("--set {setting} is given twice")));
+            return Err(SimError::Usage(format!("{option} {setting} is given twice")));
         }
         settings.set(setting, Setting::from_pct(&field, pct)?);
     }

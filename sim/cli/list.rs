@@ -9,15 +9,17 @@ use super::{Status, data};
 use crate::error::SimError;
 use crate::library::Kind;
 use crate::outcome::METRICS;
+use crate::study::INPUTS;
 
 /// Examples:
 ///   kneedamp list
 ///   kneedamp list knees
 ///   kneedamp list outcomes
+///   kneedamp list inputs
 #[derive(Debug, Args)]
 #[command(verbatim_doc_comment)]
 pub struct Options {
-    /// What to list; everything but the outcomes by default
+    /// What to list; by default all files there are
     #[arg(value_enum)]
     pub what: Option<What>,
     #[command(flatten)]
@@ -36,6 +38,8 @@ pub enum What {
     Spreads,
     /// Outcomes with their keys and units
     Outcomes,
+    /// Inputs that studies vary, with their units and ranges
+    Inputs,
 }
 
 /// Runs the command.
@@ -53,7 +57,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
         Some(What::Prostheses) => vec![Kind::Prosthesis],
         Some(What::Drives) => vec![Kind::Drive],
         Some(What::Spreads) => vec![Kind::Spread],
-        Some(What::Outcomes) => vec![],
+        Some(What::Outcomes | What::Inputs) => vec![],
     };
     for kind in kinds {
         let _ = writeln!(out, "{}", kind.folder());
@@ -68,6 +72,13 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
         for m in METRICS {
             let unit = if m.words.is_empty() { m.unit.to_owned() } else { m.words.join(" | ") };
             let _ = writeln!(out, "{:<42} {} [{}]", m.key, m.label, unit);
+        }
+    }
+    if o.what == Some(What::Inputs) {
+        for i in INPUTS {
+            let judged = if i.judged { "  [J]" } else { "" };
+            let range = format!("{} to {} {}", i.least, i.most, i.unit);
+            let _ = writeln!(out, "{:<28} {} [{}]{judged}", i.key, i.label, range.trim_end());
         }
     }
     data(&out)?;

@@ -1,6 +1,8 @@
 //! The command line: one file per command. Data to stdout, messages to stderr; exit 0 ran, 2 bad
 //! usage or input, 3 ran but a limit is broken with `--strict`.
 
+mod adjust;
+mod align;
 mod changed;
 mod check;
 mod common;
@@ -10,6 +12,7 @@ mod new;
 mod rules;
 mod run;
 mod spread;
+mod sweep;
 mod variants;
 
 use std::io::Write;
@@ -30,14 +33,23 @@ struct Cli {
 enum Command {
     /// Runs scenarios for one person, prosthesis, knee and settings; without arguments, the built-in example
     Run(run::Options),
-    /// Tries every rule of the trade over a sampled population: where it holds, how strongly, counter-examples
+    // `about` rather than a doc comment, which would take the place of the examples in `--help`
+    #[command(
+        about = "Tries every rule of the trade over a sampled population; counter-examples to run again"
+    )]
     Rules(rules::Options),
-    /// What uncertain inputs do to the outcomes of one scenario, and which of them matters most
+    #[command(about = "What uncertain inputs do to the outcomes of one scenario, and which matters most")]
     Spread(spread::Options),
     /// Two to four variants next to each other: differences, verdicts, what a watcher would notice; the lessons
     Compare(compare::Options),
     /// What a new shoe, foot, weight, oil temperature or spring moved, and what to look at again
     Changed(changed::Options),
+    /// Standing alignment: load line against the knee axis, and what it costs in other tasks
+    Align(align::Options),
+    /// Runs any inputs over grids or samples to CSV or JSON lines; resumable, in shards
+    Sweep(sweep::Options),
+    /// The fitting session in simulation: look, change one setting by one step, re-check; or what a symptom can mean
+    Adjust(Box<adjust::Options>),
     /// Lists what is built in and what your folder adds
     List(list::Options),
     /// Writes an editable copy of a built-in file
@@ -80,6 +92,9 @@ pub fn run() -> Status {
         Command::Spread(o) => spread::run(&o),
         Command::Compare(o) => compare::run(&o),
         Command::Changed(o) => changed::run(&o),
+        Command::Align(o) => align::run(&o),
+        Command::Sweep(o) => sweep::run(&o),
+        Command::Adjust(o) => adjust::run(&o),
         Command::List(o) => list::run(&o),
         Command::New(o) => new::run(&o),
         Command::Check(o) => check::run(&o),
@@ -95,12 +110,16 @@ pub fn run() -> Status {
 
 /// Data to stdout. A closed pipe (`| head`) ends quietly.
 fn data(text: &str) -> Result<(), SimError> {
+    data_while_read(text).map(|_| ())
+}
+
+/// The same for much data: false once nobody reads on.
+fn data_while_read(text: &str) -> Result<bool, SimError> {
     let mut out = std::io::stdout().lock();
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
-        Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => {
-            Err(SimError::File { path: "standard output".into(), why: e.to_string() })
-        }
-        _ => Ok(()),
+        Ok(()) => Ok(true),
+        Err(e) if e.kind() == std::io::ErrorKind::BrokenPipe => Ok(false),
+        Err(e) => Err(SimError::File { path: "standard output".into(), why: e.to_string() }),
     }
 }
 

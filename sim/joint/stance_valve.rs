@@ -6,7 +6,7 @@
 //! z' = (u − z)/τ_v,   u = σ((S − S_on + h z)/ε_v)
 //! ```
 //! N vertical ground load and S sensed load (shares of body weight), x centre of pressure ahead of
-//! the ankle (m), A armed (1 from landing, 0 once z has fallen through ½ while the foot carries
+//! the shank line (m; of the ankle, unless the foot is shifted), A armed (1 from landing, 0 once z has fallen through ½ while the foot carries
 //! load), z 0 open to 1 closed, S_on catch load: a force in the joint, so the same spring is a larger
 //! share of a light person. w: heel load counts fully, forefoot load on a straight knee hardly,
 //! because the load line passes well ahead of the knee. H: once the knee is bent under load the load
@@ -98,7 +98,8 @@ pub struct Felt {
     pub bend: Span,
 }
 
-/// Rearmost centre of pressure, m ahead of the ankle (heel).
+/// Centre of pressure from which on less than all of the load is felt, m ahead of the shank line: the heel
+/// of a foot that is not shifted.
 pub const HEEL_M: f64 = -0.04;
 
 impl Default for StanceValve {

@@ -11,7 +11,7 @@ use super::loaded::{LegFlow, OtherFoot, Segments};
 use super::walking::Stride;
 use crate::error::SimError;
 use crate::quantity::DEG;
-use crate::scenario::{Footing, LandingFile};
+use crate::scenario::LandingFile;
 
 /// Lands at the end of a stride.
 ///
@@ -31,7 +31,7 @@ pub fn land(
     let flow = LegFlow {
         segments,
         knee: stride.knee.under_load(),
-        footing: Footing::rolling(segments.stature_m),
+        footing: segments.rolling_foot(),
         slope_rad: 0.0,
         speed_m_per_s: stride.drive.speed_m_per_s,
         weight_transfer_s: stride.drive.weight_transfer_s(),

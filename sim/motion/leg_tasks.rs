@@ -198,7 +198,7 @@ pub fn ramp(
     let flow = LegFlow {
         segments,
         knee: knee.under_load(),
-        footing: Footing::rolling(segments.stature_m),
+        footing: segments.rolling_foot(),
         slope_rad: r.slope_deg * DEG,
         speed_m_per_s: r.speed_m_per_s,
         weight_transfer_s: r.weight_transfer_s,
@@ -228,7 +228,7 @@ pub fn stairs(
     let flow = LegFlow {
         segments,
         knee: knee.under_load(),
-        footing: Footing::edge(),
+        footing: Footing::edge().shifted(segments.foot_shift_m),
         slope_rad: 0.0,
         speed_m_per_s: s.speed_m_per_s,
         weight_transfer_s: 0.0,
@@ -266,7 +266,7 @@ pub fn stumble(
     let flow = LegFlow {
         segments,
         knee: knee.under_load(),
-        footing: Footing::rolling(segments.stature_m),
+        footing: segments.rolling_foot(),
         slope_rad: 0.0,
         speed_m_per_s: s.speed_m_per_s,
         weight_transfer_s: s.weight_transfer_s,

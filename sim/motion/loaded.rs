@@ -17,7 +17,7 @@
 
 use super::events::{Sides, Then, joint_branch, joint_surface, joint_surface_value};
 use super::integrate::{Flow, State};
-use crate::body::{Person, Shank};
+use crate::body::{Alignment, Person, Shank};
 use crate::joint::{Felt, Knee, Span, TorqueParts};
 use crate::quantity::{GRAVITY_M_PER_S2 as G, smoothstep};
 use crate::scenario::{Footing, KneeOverFoot, Region};
@@ -47,6 +47,8 @@ pub struct Segments {
     pub knee_to_sole_m: f64,
     /// Stature H, m.
     pub stature_m: f64,
+    /// Foot further forward by this, m.
+    pub foot_shift_m: f64,
 }
 
 impl Segments {
@@ -66,7 +68,20 @@ impl Segments {
             thigh_m: thigh.length,
             knee_to_sole_m: person.knee_to_sole_m(),
             stature_m: person.stature_m(),
+            foot_shift_m: 0.0,
         }
+    }
+
+    /// The same with the foot where the alignment puts it.
+    #[must_use]
+    pub fn aligned(self, alignment: Alignment) -> Self {
+        Self { foot_shift_m: alignment.foot_shift_m, ..self }
+    }
+
+    /// The rolling foot of this leg.
+    #[must_use]
+    pub fn rolling_foot(&self) -> Footing {
+        Footing::rolling(self.stature_m).shifted(self.foot_shift_m)
     }
 
     /// Body weight, N.
@@ -185,7 +200,7 @@ pub struct LegForces {
     pub support: [f64; 2],
     /// Pace-holding force, N, surface frame.
     pub pace: [f64; 2],
-    /// Centre of pressure ahead of the ankle, m.
+    /// Centre of pressure ahead of the shank line, m.
     pub centre_of_pressure_m: f64,
 }
 

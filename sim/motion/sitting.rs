@@ -89,6 +89,12 @@ impl SitFlow {
         self.sit.share * self.segments.mass_kg
     }
 
+    /// Centre of pressure ahead of the shank line, x_c, m: moves with the foot.
+    #[must_use]
+    pub fn centre_of_pressure_m(&self) -> f64 {
+        self.sit.centre_of_pressure_m + self.segments.foot_shift_m
+    }
+
     /// Inertia that remains at φ = 0, kg m².
     #[must_use]
     pub fn rest_inertia(&self) -> f64 {
@@ -118,7 +124,7 @@ impl SitFlow {
         let (phi, omega) = (y[state::PHI], y[state::OMEGA]);
         let h = self.hip_height(phi);
         let (l1, lt, x_c) =
-            (self.segments.knee_to_sole_m, self.segments.thigh_m, self.sit.centre_of_pressure_m);
+            (self.segments.knee_to_sole_m, self.segments.thigh_m, self.centre_of_pressure_m());
         let ms = self.moved_mass();
         let joint = self.knee.torque_on(joint_branch(sides), phi, omega, y[state::VALVE]);
         let lever = l1 * h.shank_tilt.sin() - x_c;
@@ -145,7 +151,7 @@ impl Flow<{ state::COUNT }> for SitFlow {
         let valve = &self.knee.stance;
         let weight = self.segments.weight_n();
         let bend = self.knee.bend(y[state::PHI]);
-        let x = self.sit.centre_of_pressure_m;
+        let x = self.centre_of_pressure_m();
         let felt = Felt {
             bend: Span::past(sides.positive(surface::BEND_BEGINS), sides.positive(surface::BEND_FULL)),
             ..valve.felt(x, bend)
@@ -225,7 +231,8 @@ impl SitRun {
         // standing: at rest no oil flows, so the load does not depend on the valve
         let standing = flow.forces(Sides::default(), &y).load_n / weight;
         let stance = &flow.knee.stance;
-        let sensed = stance.sensed(standing, sit.centre_of_pressure_m, flow.knee.bend(y[state::PHI]), true);
+        let sensed =
+            stance.sensed(standing, flow.centre_of_pressure_m(), flow.knee.bend(y[state::PHI]), true);
         let settled = stance.settled(sensed, stance.catch_load_n / weight, true);
         let start_valve = valve.unwrap_or(settled);
         y[state::VALVE] = start_valve;

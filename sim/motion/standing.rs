@@ -4,8 +4,9 @@
 //! d = Lt (e − Rγ)/(L − R)      extension moment = N d      lost at γ = e/R      to start bending: N d L/L1
 //! ```
 //! d load line in front of the knee axis, γ slope down, N the share of the weight on the prosthesis,
-//! L = Lt + L1. First order in e/(L − R): against the exact triangle d is off by at most 0.4 % on the
-//! level at 1.75 m. A load line a few centimetres in front of the knee axis is common practice. Checked in
+//! L = Lt + L1; e moves with the foot (`body::alignment`). First order in e/(L − R): against the exact triangle d
+//! is off by at most 0.4 % on the level at 1.75 m. A load line a few centimetres in front of the knee axis is
+//! common practice. Checked in
 //! tests/closed_form/standing.rs.
 //!
 //! ```
@@ -16,7 +17,7 @@
 //! assert!(level.load_line_ahead_m > 0.03 && level.load_line_ahead_m < 0.05);
 //! ```
 
-use crate::body::Person;
+use crate::body::{Alignment, Person};
 use crate::quantity::DEG;
 use crate::scenario::{Footing, Stand};
 
@@ -35,10 +36,18 @@ pub struct Standing {
     pub hip_moment_to_bend_n_m: f64,
 }
 
-/// Standing on a slope.
+/// Standing on a slope, the foot where the ratios of the body put it.
 #[must_use]
 pub fn stand(s: &Stand, person: &Person) -> Standing {
-    let Footing::Rolling { radius_m: r, offset_m: e, .. } = Footing::rolling(person.stature_m()) else {
+    stand_aligned(s, person, Alignment::default())
+}
+
+/// Standing on a slope. Values of a leg that does not stand are given as they come: a negative moment
+/// bends the knee, a negative slope limit is a slope up.
+#[must_use]
+pub fn stand_aligned(s: &Stand, person: &Person, alignment: Alignment) -> Standing {
+    let foot = Footing::rolling(person.stature_m()).shifted(alignment.foot_shift_m);
+    let Footing::Rolling { radius_m: r, offset_m: e, .. } = foot else {
         unreachable!("the rolling foot rolls")
     };
     let (lt, l1) = (person.thigh_length_m(), person.knee_to_sole_m());

@@ -232,7 +232,7 @@ impl Flow<{ state::COUNT }> for ShankFlow<'_> {
         let valve = &self.knee.stance;
         let bend = self.knee.bend(phi);
         let sensed = if torques.load_bw > 0.0 {
-            // the centre of pressure starts at the heel and is never behind it
+            // in late stance the centre of pressure has long passed the heel, however far back the foot stands
             let felt = Felt {
                 pressure: Span::past(true, sides.positive(surface::RELEASE_POINT)),
                 bend: Span::past(sides.positive(surface::BEND_BEGINS), sides.positive(surface::BEND_FULL)),

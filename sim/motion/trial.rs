@@ -7,9 +7,9 @@ use super::landing::land;
 use super::leg_tasks::{self, LegRun};
 use super::loaded::Segments;
 use super::sitting::SitRun;
-use super::standing::{Standing, stand};
+use super::standing::{Standing, stand_aligned};
 use super::walking::Stride;
-use crate::body::{Person, Shank};
+use crate::body::{Alignment, Person, Shank};
 use crate::error::SimError;
 use crate::joint::{Knee, Trigger};
 use crate::scenario::{Activity, Drive, DriveFile, HipMoment, Pace, Ramp, Scenario, Stairs, Stumble, Walk};
@@ -23,6 +23,8 @@ pub struct Trial {
     pub person: Person,
     /// Limb below the knee.
     pub shank: Shank,
+    /// Where the foot stands under it.
+    pub alignment: Alignment,
     /// Joint with its settings.
     pub knee: Knee,
     /// Joint that toe height is compared with.
@@ -67,7 +69,7 @@ pub struct WalkMotion {
     /// Landing with the least and the most hip moment of the band; none where not asked for or not
     /// to be followed.
     pub landing_band: [Option<LegRun>; 2],
-    /// Foot tip ahead of the ankle and knee axis to sole, m.
+    /// Foot tip ahead of the shank line and knee axis to sole, m.
     pub toe_m: [f64; 2],
 }
 
@@ -77,7 +79,7 @@ pub struct LegMotion<T> {
     pub task: T,
     /// With the hip moment used.
     pub run: LegRun,
-    /// With the least and the most hip moment of the band, if asked for.
+    /// With the least and the most hip moment of the band; none where not asked for or not to be followed.
     pub band: [Option<LegRun>; 2],
 }
 
@@ -103,7 +105,7 @@ impl Trial {
     /// # Errors
     /// [`SimError::CannotRun`] if the scenario makes no sense with these inputs; the integrator's errors.
     pub fn run(&self) -> Result<Motion, SimError> {
-        let segments = Segments::of(&self.person, &self.shank);
+        let segments = Segments::of(&self.person, &self.shank).aligned(self.alignment);
         let (knee, precision) = (&self.knee, &self.precision);
         Ok(match &self.scenario.activity {
             Activity::Walk(w) => Motion::Walk(Box::new(self.walk(w, segments)?)),
@@ -121,7 +123,7 @@ impl Trial {
                     leg_tasks::stumble(s, segments, knee, hip, precision)
                 })?))
             }
-            Activity::Stand(s) => Motion::Stand(stand(s, &self.person)),
+            Activity::Stand(s) => Motion::Stand(stand_aligned(s, &self.person, self.alignment)),
         })
     }
 
@@ -136,7 +138,9 @@ impl Trial {
             .ok_or_else(|| SimError::CannotRun("walking needs a walking drive".into()))?;
         let (leg, thigh) = (self.person.leg_length_m(), self.person.thigh_length_m());
         let pace: Pace = walk.pace(file, leg, thigh)?;
-        Drive::new(file, leg, thigh, pace)
+        let mut drive = Drive::new(file, leg, thigh, pace)?;
+        drive.foot_shift_m = self.alignment.foot_shift_m;
+        Ok(drive)
     }
 
     /// One stride with a given joint.
@@ -175,7 +179,10 @@ impl Trial {
         Ok(WalkMotion {
             landing: followed(hip.used_n_m_per_kg)?,
             landing_band: [at_band(hip.least_n_m_per_kg)?, at_band(hip.most_n_m_per_kg)?],
-            toe_m: [self.person.toe_ahead_of_ankle_m(), self.person.knee_to_sole_m()],
+            toe_m: [
+                self.person.toe_ahead_of_ankle_m() + self.alignment.foot_shift_m,
+                self.person.knee_to_sole_m(),
+            ],
             stride,
             never_closing,
             comparison,
@@ -189,7 +196,12 @@ impl Trial {
         hip: &HipMoment,
         run: impl Fn(f64) -> Result<LegRun, SimError>,
     ) -> Result<LegMotion<T>, SimError> {
-        let at_band = |hip: f64| self.detail.hip_band.then(|| run(hip)).transpose();
+        // an end of the band that cannot be followed leaves the run as good as it was
+        let at_band = |hip: f64| match self.detail.hip_band.then(|| run(hip)) {
+            Some(Err(SimError::FootLifts { .. })) | None => Ok(None),
+            Some(Ok(run)) => Ok(Some(run)),
+            Some(Err(e)) => Err(e),
+        };
         Ok(LegMotion {
             task: task.clone(),
             run: run(hip.used_n_m_per_kg)?,

@@ -6,7 +6,7 @@ use super::preswing::Preswing;
 use super::swing::{ARMED, LOADED, Pendulum, ShankFlow, Thigh, state};
 use crate::body::{Person, Shank};
 use crate::error::SimError;
-use crate::joint::{Felt, Knee, Span, StanceValve};
+use crate::joint::{Felt, HEEL_M, Knee, Span, StanceValve};
 use crate::scenario::Drive;
 
 /// A stride as it ran.
@@ -134,12 +134,12 @@ struct ValveFlow<'a> {
 }
 
 impl Flow<1> for ValveFlow<'_> {
-    const SURFACES: usize = 2;
+    const SURFACES: usize = 3;
 
     fn rate(&self, sides: Sides, t: f64, y: &State<1>, dy: &mut State<1>) {
         let x = self.drive.centre_of_pressure_m(t);
-        // the centre of pressure starts at the heel and is never behind it
-        let felt = Felt { pressure: Span::past(true, sides.positive(1)), ..self.valve.felt(x, 0.0) };
+        let pressure = Span::past(sides.positive(2), sides.positive(1));
+        let felt = Felt { pressure, ..self.valve.felt(x, 0.0) };
         let sensed = self.valve.sensed_on(felt, self.drive.load_bw(t), x, 0.0, true);
         dy[0] = self.valve.rate(sensed, y[0], self.valve.catch_load_n / self.weight_n);
     }
@@ -147,7 +147,9 @@ impl Flow<1> for ValveFlow<'_> {
     fn surface(&self, i: usize, _: Sides, t: f64, y: &State<1>) -> Option<f64> {
         Some(match i {
             0 => y[0] - 0.5,
-            _ => self.drive.centre_of_pressure_m(t) - self.valve.release_distance_m,
+            1 => self.drive.centre_of_pressure_m(t) - self.valve.release_distance_m,
+            // behind this all of the load is felt; only a foot that stands back gets there
+            _ => self.drive.centre_of_pressure_m(t) - HEEL_M,
         })
     }
 

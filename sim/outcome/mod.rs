@@ -15,6 +15,7 @@ pub use verdict::{Assessment, LimitVerdict, Verdict};
 
 use crate::error::SimError;
 use crate::motion::Motion;
+use crate::motion::trial::Detail;
 use crate::scenario::{ActivityKind, Limit};
 
 /// Value of an outcome.
@@ -82,6 +83,8 @@ pub struct Metric {
     /// Activities in which values of judgement decide it: together they take part in at least half of its
     /// variance over the ranges that seem possible (study `spread`).
     pub judged: &'static [ActivityKind],
+    /// Needs the band over the hip moment.
+    pub by_hip_band: bool,
     /// Reads it off a motion.
     pub measure: fn(&Motion) -> Value,
 }
@@ -117,6 +120,16 @@ pub fn metric(key: &str) -> Option<&'static Metric> {
     METRICS.iter().find(|m| m.key == key)
 }
 
+/// What has to be run for some outcomes, and no more.
+#[must_use]
+pub fn detail_for(outcomes: impl Iterator<Item = &'static Metric> + Clone) -> Detail {
+    Detail {
+        comparisons: outcomes.clone().any(|m| m.by_comparison),
+        landing: outcomes.clone().any(|m| m.by_landing),
+        hip_band: { outcomes }.any(|m| m.by_hip_band),
+    }
+}
+
 /// All outcomes of a motion, in the order of the registry.
 #[derive(Debug, Clone)]
 pub struct Outcomes(Vec<(&'static Metric, Value)>);
@@ -125,11 +138,17 @@ impl Outcomes {
     /// Measures them.
     #[must_use]
     pub fn of(motion: &Motion) -> Self {
+        Self::those(motion, |_| true)
+    }
+
+    /// Measures those that are wanted, for scans.
+    #[must_use]
+    pub fn those(motion: &Motion, wanted: impl Fn(&'static Metric) -> bool) -> Self {
         let kind = motion.kind();
         Self(
             METRICS
                 .iter()
-                .filter(|m| m.activities.contains(&kind))
+                .filter(|m| m.activities.contains(&kind) && wanted(m))
                 .map(|m| (m, (m.measure)(motion)))
                 .collect(),
         )

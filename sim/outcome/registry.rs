@@ -32,6 +32,7 @@ const PLAIN: Metric = Metric {
     by_comparison: false,
     by_landing: false,
     judged: &[],
+    by_hip_band: false,
     measure: |_| super::Value::NotReached,
 };
 
@@ -229,6 +230,8 @@ pub static METRICS: &[Metric] = &[
         label: "landing with the least hip moment of the band",
         activities: WALK,
         words: COURSES,
+        by_hip_band: true,
+        by_landing: true,
         measure: leg::what_happens_least_hip,
         ..PLAIN
     },
@@ -237,6 +240,8 @@ pub static METRICS: &[Metric] = &[
         label: "landing with the most hip moment of the band",
         activities: WALK,
         words: COURSES,
+        by_hip_band: true,
+        by_landing: true,
         measure: leg::what_happens_most_hip,
         ..PLAIN
     },
@@ -299,6 +304,7 @@ pub static METRICS: &[Metric] = &[
         label: "what happens with the least hip moment of the band",
         activities: &[Ramp, Stairs, Stumble],
         words: STEPS,
+        by_hip_band: true,
         measure: leg::what_happens_least_hip,
         ..PLAIN
     },
@@ -307,6 +313,7 @@ pub static METRICS: &[Metric] = &[
         label: "what happens with the most hip moment of the band",
         activities: &[Ramp, Stairs, Stumble],
         words: STEPS,
+        by_hip_band: true,
         measure: leg::what_happens_most_hip,
         ..PLAIN
     },
@@ -472,6 +479,7 @@ pub static METRICS: &[Metric] = &[
         unit: "J",
         activities: ON_FOOT,
         judged: ON_FOOT,
+        by_landing: true,
         measure: leg::pace_work,
         ..PLAIN
     },
@@ -482,6 +490,7 @@ pub static METRICS: &[Metric] = &[
         decimals: 2,
         activities: MOVING,
         judged: &[Sit, Ramp, Stairs, Stumble],
+        by_landing: true,
         measure: ground::least_load,
         ..PLAIN
     },
@@ -492,6 +501,7 @@ pub static METRICS: &[Metric] = &[
         decimals: 2,
         activities: MOVING,
         judged: MOVING,
+        by_landing: true,
         measure: ground::greatest_load,
         ..PLAIN
     },
@@ -501,6 +511,7 @@ pub static METRICS: &[Metric] = &[
         unit: "BW·ms",
         activities: ON_FOOT,
         judged: RAMP,
+        by_landing: true,
         measure: leg::held_down,
         ..PLAIN
     },
@@ -510,6 +521,7 @@ pub static METRICS: &[Metric] = &[
         decimals: 2,
         activities: ON_FOOT,
         judged: ON_FOOT,
+        by_landing: true,
         measure: ground::friction_needed,
         ..PLAIN
     },

@@ -127,10 +127,14 @@ impl Assessment {
     /// # Errors
     /// A limit on an outcome that this activity does not have.
     pub fn of_motion(trial: &Trial, motion: &crate::motion::Motion) -> Result<Self, SimError> {
-        Self::judge(trial, Outcomes::of(motion), motion.energy_residual())
+        Self::of_outcomes(trial, Outcomes::of(motion), motion.energy_residual())
     }
 
-    fn judge(trial: &Trial, outcomes: Outcomes, energy_residual: f64) -> Result<Self, SimError> {
+    /// The same from outcomes that have been measured; those of the scenario's limits must be among them.
+    ///
+    /// # Errors
+    /// A limit on an outcome that is not among them.
+    pub fn of_outcomes(trial: &Trial, outcomes: Outcomes, energy_residual: f64) -> Result<Self, SimError> {
         let limits = trial
             .scenario
             .limits
@@ -153,7 +157,7 @@ impl Assessment {
     pub fn of_limits(trial: &Trial) -> Result<Self, SimError> {
         let motion = trial.run()?;
         let outcomes = Outcomes::limited(&motion, &trial.scenario.limits);
-        Self::judge(trial, outcomes, motion.energy_residual())
+        Self::of_outcomes(trial, outcomes, motion.energy_residual())
     }
 
     /// Every limit that is not a warning holds.

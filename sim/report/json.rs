@@ -40,6 +40,7 @@ pub(crate) fn inputs(setup: &Setup, resolved: &Resolved) -> Json {
         "comparison_knee": setup.comparison.name,
         "settings_pct": settings,
         "temperature_c": setup.temperature_c.unwrap_or(setup.knee.reference_temperature_c),
+        "foot_shift_m": setup.alignment.foot_shift_m,
         "speed_m_per_s": setup.speed_m_per_s,
         "cadence_steps_per_min": setup.cadence_steps_per_min,
         "drives": setup.drives.keys().collect::<Vec<_>>(),

@@ -8,4 +8,6 @@ pub mod output;
 pub mod plot;
 mod plot_labels;
 mod plot_style;
+pub mod row_file;
+pub mod rows;
 pub mod terminal;

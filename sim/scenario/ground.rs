@@ -7,7 +7,8 @@
 //! stair edge:           C = 0           a_f = −0.06           a_u = L1                 x = 0.06
 //! ```
 //! K knee axis in the surface frame (X down the slope, Z normal), β forward tilt of the shank from
-//! the surface normal, x centre of pressure ahead of the ankle, L1 knee axis to sole. The foot is
+//! the surface normal, x centre of pressure ahead of the shank line, on which the ankle lies unless the
+//! foot is shifted (`body::alignment`: e, heel, toe and edge then move together), L1 knee axis to sole. The foot is
 //! fixed to the shank and rolls without slip. R = 0.19 H (published roll-over shapes 0.17-0.21 H:
 //! Hansen, Childress & Knox 2004, Clin Biomech 19:407, from memory), e 0.05 m, heel −0.06 m, toe
 //! 0.14 m \[J\]. K and K' are continuous across the ends, K'' is not: the ends are located as events.
@@ -22,7 +23,7 @@ pub struct KneeOverFoot {
     pub first: [f64; 2],
     /// d²K/dβ².
     pub second: [f64; 2],
-    /// Centre of pressure ahead of the ankle, m.
+    /// Centre of pressure ahead of the shank line, m.
     pub centre_of_pressure_m: f64,
 }
 
@@ -44,16 +45,16 @@ pub enum Footing {
     Rolling {
         /// Radius R, m.
         radius_m: f64,
-        /// Arc centre ahead of the ankle, e, m.
+        /// Arc centre ahead of the shank line, e, m.
         offset_m: f64,
-        /// Heel end ahead of the ankle, m (negative).
+        /// Heel end ahead of the shank line, m (negative unless the foot is far forward).
         heel_m: f64,
-        /// Toe end ahead of the ankle, m.
+        /// Toe end ahead of the shank line, m.
         toe_m: f64,
     },
     /// The edge of a step under the midfoot.
     Edge {
-        /// Edge ahead of the ankle, m.
+        /// Edge ahead of the shank line, m.
         ahead_m: f64,
     },
 }
@@ -76,6 +77,27 @@ impl Footing {
     #[must_use]
     pub fn edge() -> Self {
         Self::Edge { ahead_m: 0.06 }
+    }
+
+    /// The same foot further forward by `shift_m`.
+    ///
+    /// ```
+    /// use kneedamp::scenario::Footing;
+    /// let foot = Footing::rolling(1.75);
+    /// let ends = (foot.ends_rad(), foot.shifted(0.02).ends_rad());
+    /// assert!((ends.0.unwrap().0 - ends.1.unwrap().0).abs() < 1e-15); // its shape is the same
+    /// ```
+    #[must_use]
+    pub fn shifted(self, shift_m: f64) -> Self {
+        match self {
+            Self::Rolling { radius_m, offset_m, heel_m, toe_m } => Self::Rolling {
+                radius_m,
+                offset_m: offset_m + shift_m,
+                heel_m: heel_m + shift_m,
+                toe_m: toe_m + shift_m,
+            },
+            Self::Edge { ahead_m } => Self::Edge { ahead_m: ahead_m + shift_m },
+        }
     }
 
     /// Tilt at the heel end and at the toe end of the arc, rad; none on an edge.

@@ -274,6 +274,8 @@ pub struct Drive {
     pub preswing_start_s: f64,
     /// Step ratio λ = T/T_table.
     pub step_ratio: f64,
+    /// Foot further forward by this, m: the centre of pressure moves with it.
+    pub foot_shift_m: f64,
     /// Peak of the published knee curve in swing, rad: the able-bodied value at this speed.
     pub able_bodied_peak_rad: f64,
     thigh_length_m: f64,
@@ -333,6 +335,7 @@ impl Drive {
             opposite_contact_s: mix(|r| r.opposite_contact_fraction) * stride_time,
             preswing_start_s: 0.0,
             step_ratio: stretch,
+            foot_shift_m: 0.0,
             able_bodied_peak_rad: 0.0,
             thigh_length_m: thigh_m,
             frequency: std::f64::consts::TAU / stride_time,
@@ -416,11 +419,11 @@ impl Drive {
         self.load.iter().zip(&basis.sin).map(|(s, sin)| s * sin).sum::<f64>().max(0.0)
     }
 
-    /// Centre of pressure ahead of the ankle, m: from the heel at contact to the toe at mid-stride.
+    /// Centre of pressure ahead of the shank line, m: from the heel at contact to the toe at mid-stride.
     #[must_use]
     pub fn centre_of_pressure_m(&self, t: f64) -> f64 {
         let (heel, toe) = (-0.04, 0.14);
-        heel + (toe - heel) * (2.0 * t / self.stride_time_s).clamp(0.0, 1.0)
+        heel + (toe - heel) * (2.0 * t / self.stride_time_s).clamp(0.0, 1.0) + self.foot_shift_m
     }
 
     /// Overlap with the other leg while weight goes over: max(0.06 s, toe-off − opposite contact).

@@ -11,7 +11,7 @@ use crate::error::SimError;
 use crate::joint::SettingName;
 use crate::motion::Precision;
 use crate::motion::trial::Detail;
-use crate::outcome::{Assessment, LimitVerdict, Value, metric};
+use crate::outcome::{Assessment, LimitVerdict, Value, detail_for, metric};
 use crate::scenario::Scenario;
 
 /// How far each setting is moved, percentage points.
@@ -49,7 +49,7 @@ pub fn acting_setting(
 ) -> Result<Option<Acting>, SimError> {
     let Some(limit) = now.limiting() else { return Ok(None) };
     let Some(row) = metric(&limit.limit.outcome) else { return Ok(None) };
-    let detail = Detail { comparisons: row.by_comparison, landing: row.by_landing, hip_band: false };
+    let detail = detail_for(std::iter::once(row));
     let knee = setup.resolve()?.knee;
     let moved = |name: SettingName, by: f64, detail: Detail| {
         let mut moved = setup.clone();

@@ -196,6 +196,9 @@ pub static INPUTS: &[Input] = &[
             s.slope_deg = v;
         }
     }),
+    row("foot_shift_m", "foot further forward under the knee axis", "m", (-0.06, 0.06), |c, v| {
+        c.setup.alignment.foot_shift_m = v;
+    }),
     row("assist_n_m", "preload of the assist spring", "N m", (0.0, 20.0), |c, v| {
         let rate_n_m_per_rad = c.setup.knee.assist.rate_n_m_per_rad;
         c.setup.knee.assist = AssistSpring { torque_n_m: v, rate_n_m_per_rad };

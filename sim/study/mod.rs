@@ -1,6 +1,10 @@
 //! Studies: what is found out by running many trials. They read no files, print and draw nothing.
 
 pub mod acting;
+pub mod adjust;
+pub mod align;
+mod align_findings;
+pub mod axis;
 pub mod changed;
 pub mod compare;
 pub mod inputs;
@@ -20,10 +24,14 @@ pub mod variant;
 pub use acting::{Acting, acting_setting};
 pub use changed::{Changed, changed};
 pub use compare::{Comparison, compare};
+pub mod sweep;
+
+pub use axis::Axis;
 pub use inputs::{Case, INPUTS, Input, input};
 pub use lesson::{LESSONS, Lesson, lesson};
 pub use setup::{Resolved, Setup};
 pub use survey::{ScenarioRun, Survey, survey};
+pub use sweep::Sweep;
 pub use variant::{Change, Variant, Wanted};
 
 /// Called once for every step of a long study; does nothing by default.

@@ -18,6 +18,7 @@ impl Case {
             "user_effort_n_m_per_kg" => self.setup.person.user_effort_n_m_per_kg,
             "temperature_c" => self.setup.temperature_c.unwrap_or(knee.reference_temperature_c),
             "foot_extra_mass_kg" => 0.0,
+            "foot_shift_m" => self.setup.alignment.foot_shift_m,
             "assist_n_m" => knee.assist.torque_n_m,
             "assist_rate_n_m_per_rad" => knee.assist.rate_n_m_per_rad,
             "extension_stop_deg" => knee.extension_stop.angle_deg,

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::body::{Person, Prosthesis, Shank};
+use crate::body::{Alignment, Person, Prosthesis, Shank};
 use crate::error::SimError;
 use crate::joint::{Knee, KneeFile, SettingName, Settings};
 use crate::motion::trial::Detail;
@@ -27,6 +27,8 @@ pub struct Setup {
     pub person: Person,
     /// Prosthesis below the knee axis.
     pub prosthesis: Prosthesis,
+    /// Where the foot stands under the knee axis.
+    pub alignment: Alignment,
     /// Knee.
     pub knee: KneeFile,
     /// Knee that toe height is compared with.
@@ -69,6 +71,7 @@ impl Setup {
         Self {
             person,
             prosthesis,
+            alignment: Alignment::default(),
             comparison: knee.clone(),
             knee,
             settings: Settings::default(),
@@ -83,12 +86,13 @@ impl Setup {
     #[must_use]
     pub fn said_models(&self, resolved: &Resolved) -> String {
         format!(
-            "Person {} ({:.0} kg, {:.2} m), prosthesis {} ({:.2} kg below the knee), knee {}, oil {:.0} °C",
+            "Person {} ({:.0} kg, {:.2} m), prosthesis {} ({:.2} kg below the knee){}, knee {}, oil {:.0} °C",
             self.person.name,
             self.person.mass_kg,
             self.person.stature_m(),
             self.prosthesis.name,
             resolved.shank.mass_kg,
+            self.alignment.in_words(),
             self.knee.name,
             self.temperature_c.unwrap_or(self.knee.reference_temperature_c),
         )
@@ -100,6 +104,7 @@ impl Setup {
     /// The first value out of range; a setting that the knee does not have.
     pub fn resolve(&self) -> Result<Resolved, SimError> {
         self.person.check()?;
+        self.alignment.check()?;
         if let Some(v) = self.speed_m_per_s {
             within("speed", v, 0.1..=5.0)?;
         }
@@ -153,6 +158,7 @@ impl Setup {
             scenario,
             person: self.person.clone(),
             shank,
+            alignment: self.alignment,
             knee,
             comparison_knee,
             drive,

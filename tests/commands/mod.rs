@@ -1,10 +1,13 @@
 //! The program as a user runs it.
 
+mod adjust;
+mod align;
 mod changed;
 mod compare;
 mod rules;
 mod run;
 mod spread;
+mod sweep;
 mod tools;
 
 use assert_cmd::Command;

@@ -160,6 +160,7 @@ fn segments(i: &Value) -> Segments {
         thigh_m: num(i, "thigh_length_m"),
         knee_to_sole_m: num(i, "knee_height_m"),
         stature_m: num(i, "stature_m"),
+        foot_shift_m: 0.0,
     }
 }
 

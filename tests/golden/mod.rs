@@ -30,7 +30,7 @@ fn found(scenario: &str) -> Json {
     json!({ "outcomes": outcomes, "limits": limits, "verdict": a.word() })
 }
 
-fn differences(path: &str, a: &Json, b: &Json, out: &mut Vec<String>) {
+pub fn differences(path: &str, a: &Json, b: &Json, out: &mut Vec<String>) {
     match (a, b) {
         (Json::Number(x), Json::Number(y)) => {
             let (x, y) = (x.as_f64().unwrap_or(f64::NAN), y.as_f64().unwrap_or(f64::NAN));

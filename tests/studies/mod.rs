@@ -1,7 +1,10 @@
 //! Studies: small cases by hand or by an independent calculation, and golden findings.
 
+mod adjust;
+mod align;
 mod changed;
 mod compare;
 mod lessons;
 mod rules;
 mod spread;
+mod sweep;

@@ -282,8 +282,8 @@ fn walking(s: &Sample, setting: &str, pct: f64) -> Trial {
     }
 }
 
-/// Rule 11 by hand: half the weight, d = Lt (e − R γ)/(L − R) with lengths in proportion to stature but e, so
-/// the moment changes by N Lt R Δγ/(L − R).
+/// Rule 11 by hand: half the weight times d = Lt (e + shift − R γ)/(L − R), lengths in proportion to stature but
+/// e and shift, so the moment changes by N Lt/(L − R) per metre of shift, and the hip moment by L/L1 of it.
 #[test]
 fn studies_rules_standing_by_hand() {
     let study = study(25, &[11], &[]);
@@ -291,9 +291,7 @@ fn studies_rules_standing_by_hand() {
     let wanted = |lever: f64| {
         let moments = (0..25).map(|i| {
             let s = Sample::draw(1, i, 3, &|_| false);
-            let (mass, stature) = (s.values["mass_kg"], s.values["stature_m"]);
-            let change = s.steps["stand_slope_deg"].to_radians();
-            0.5 * mass * 9.81 * 0.245 * 0.19 * stature * change / (0.53 - 0.19) * lever
+            0.5 * s.values["mass_kg"] * 9.81 * 0.245 / (0.53 - 0.19) * s.steps["foot_shift_m"] * lever
         });
         median(moments.collect()).expect("some")
     };

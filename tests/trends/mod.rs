@@ -174,6 +174,7 @@ fn trial(scenario: &str, user: &User, fit: &Fit) -> Trial {
         scenario: SHOP.scenarios.iter().find(|s| s.name == scenario).expect("read").clone(),
         person: Person { mass_kg: user.mass_kg, stature_given_m: Some(user.stature_m), ..Person::default() },
         shank: SHOP.shanks.iter().find(|s| s.0 == user.prosthesis).expect("read").1,
+        alignment: kneedamp::body::Alignment::default(),
         comparison_knee: knee.clone(),
         knee,
         drive: Some(SHOP.drive.clone()),

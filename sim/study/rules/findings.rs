@@ -214,6 +214,10 @@ fn command(study: &RulesStudy, run: &Run) -> String {
     if let Some(v) = run.values.get("temperature_c").copied().or(setup.temperature_c) {
         option("--temperature", v.to_string());
     }
+    let shift = setup.alignment.foot_shift_m;
+    if shift.abs() > 0.0 && !run.values.contains_key("foot_shift_m") {
+        option("--foot-shift", (1e3 * shift).to_string());
+    }
     if let Some(folder) = &names.library {
         option("--library", folder.clone());
     }

@@ -63,6 +63,13 @@ pub static POPULATION: &[Range] = &[
     range("light_mass_kg", (50.0, 70.0), "kg", 1, "rule 10: the light person"),
     range("heavy_mass_kg", (85.0, 110.0), "kg", 1, "rule 10: the heavy person, same joint and settings"),
     range("added_foot_mass_kg", (0.3, 0.8), "kg", 2, "rule 13: from a heavier foot to foot and boot"),
+    range(
+        "foot_shift_m",
+        (-0.02, 0.02),
+        "m",
+        3,
+        "rule 11: load line about 20 to 50 mm in front of the knee [J]",
+    ),
 ];
 
 const STEP: &str = "from two to eight of the smallest steps of the built-in joint";
@@ -77,7 +84,7 @@ pub static STEPS: &[Range] = &[
     range("temperature_c", (10.0, 30.0), "°C", 0, "indoors against outdoors"),
     range("hip_moment_n_m_per_kg", (0.02, 0.15), "N m/kg", 2, "up to half the band"),
     range("stumble_flexion_deg", (1.0, 10.0), "°", 1, "up to half the range [J]"),
-    range("stand_slope_deg", (0.5, 4.0), "°", 1, "up to half the range [J]"),
+    range("foot_shift_m", (0.005, 0.02), "m", 3, "up to half the range [J]"),
 ];
 
 /// A range by its key.
@@ -98,14 +105,14 @@ pub struct Sample {
     pub prosthesis: Option<usize>,
     /// Inputs that every run of this sample has, without the catch load.
     pub values: Values,
-    /// What rules draw besides: names that are no inputs, and the catch load.
+    /// What single rules draw besides: names that are no inputs, the catch load, the alignment.
     pub besides: Values,
     /// How far each input is moved.
     pub steps: Values,
 }
 
-/// Names of the table that are no inputs.
-const NO_INPUTS: [&str; 7] = [
+/// Names of the table that are no inputs of every run.
+const NO_INPUTS: [&str; 8] = [
     "taller_m",
     "prosthesis",
     "catch_share_bw",
@@ -113,7 +120,11 @@ const NO_INPUTS: [&str; 7] = [
     "light_mass_kg",
     "heavy_mass_kg",
     "added_foot_mass_kg",
+    "foot_shift_m",
 ];
+
+/// First stream of the steps, beyond those of the samples.
+const STEPS_FROM: u64 = 1 << 41;
 
 impl Sample {
     /// Draws a sample. What is `held` stays as the set-up has it; the other draws do not change by that.
@@ -125,6 +136,8 @@ impl Sample {
             let v = draw.within(r.low, r.high);
             all.insert(r.key, if r.key == "prosthesis" { v } else { rounded(v, r.decimals) });
         }
+        // a stream of their own, so that a new row of the population does not change them
+        let mut draw = Draw::new(seed, STEPS_FROM + index as u64);
         let steps = STEPS.iter().map(|r| (r.key, rounded(draw.within(r.low, r.high), r.decimals))).collect();
         let of = |key: &str| all.get(key).copied().unwrap_or(0.0);
         let stature = rounded(stature_for_mass_m(of("mass_kg")) + of("taller_m"), 2);

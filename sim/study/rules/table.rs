@@ -412,28 +412,34 @@ pub static RULES: &[Rule] = &[
     },
     Rule {
         catches: SAMPLED,
-        changed: "stand_slope_deg, down to up: moves the load line forward",
         ..moved(
             "11a",
-            "load line further in front: more moment keeps the knee straight (holds by the statics of the model)",
+            "foot, and load line, further forward: more moment keeps the standing knee straight (the model's statics: it must)",
             STAND,
-            "stand_slope_deg",
-            (Read::Outcome("extension_moment_n_m"), -1.0, NEVER),
+            "foot_shift_m",
+            (Read::Outcome("extension_moment_n_m"), 1.0, NEVER),
             Gate::None,
         )
     },
     Rule {
         catches: SAMPLED,
-        changed: "stand_slope_deg, down to up: moves the load line forward",
         ..moved(
             "11b",
-            "load line further in front: harder to start bending (holds by the statics of the model)",
+            "the same: more hip moment to start bending from standing (the model's statics: it must)",
             STAND,
-            "stand_slope_deg",
-            (Read::Outcome("hip_moment_to_bend_n_m"), -1.0, NEVER),
+            "foot_shift_m",
+            (Read::Outcome("hip_moment_to_bend_n_m"), 1.0, NEVER),
             Gate::None,
         )
     },
+    moved(
+        "11c",
+        "the same in walking: harder to start bending, less flexion at toe-off",
+        WALK,
+        "foot_shift_m",
+        (Read::Outcome("toe_off_flexion_deg"), -1.0, NEVER),
+        Gate::None,
+    ),
     Rule {
         claim: Claim::MostNotAll,
         ..own(

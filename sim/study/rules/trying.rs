@@ -261,7 +261,7 @@ impl<'a> Try<'a> {
     /// # Errors
     /// The joint has no such setting.
     pub fn own(&self, run: &Run, key: &'static str) -> Result<f64, Stop> {
-        if let Some(v) = run.values.get(key) {
+        if let Some(v) = run.values.get(key).or_else(|| self.sample.besides.get(key)) {
             return Ok(*v);
         }
         let own = self.case(run)?.own(key);

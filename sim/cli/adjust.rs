@@ -1,0 +1,160 @@
+//! `kneedamp adjust`.
+
+use clap::builder::{PossibleValue, PossibleValuesParser};
+use clap::{Args, value_parser};
+
+use super::common::{Format, ReportOptions, SetupOptions, settings, with_progress};
+use super::{Status, message};
+use crate::error::SimError;
+use crate::joint::{KneeFile, SettingName, Settings};
+use crate::library::{Kind, Library};
+use crate::quantity::{Setting, within};
+use crate::scenario::{ActivityKind, Scenario};
+use crate::study::Setup;
+use crate::study::adjust::{
+    End, Order, Report, SYMPTOMS, SearchOptions, SessionOptions, examine, examined, search, session, symptom,
+};
+
+/// Examples:
+///   kneedamp adjust
+///   kneedamp adjust --person 50-kg --start open
+///   kneedamp adjust --start swing-flexion=0,swing-extension=0 --order swing-flexion,swing-extension
+///   kneedamp adjust --seen knee-late-straight --person 100-kg
+///   kneedamp adjust --seen drops-into-chair,stiff-on-stairs --format json
+#[derive(Debug, Args)]
+#[command(verbatim_doc_comment)]
+pub struct Options {
+    /// Scenarios by name or path; none takes all of them but the reference ones
+    pub scenario: Vec<String>,
+    #[command(flatten)]
+    pub setup: SetupOptions,
+    /// What is seen, instead of a session: what to rule out, what the settings do, what else it can be
+    #[arg(long, value_name = "SYMPTOM,…", value_delimiter = ',', num_args = 1.., value_parser = symptoms(), conflicts_with_all = ["start", "order", "most_trials", "starts", "seed"])]
+    pub seen: Vec<String>,
+    /// Settings at the start: open (all at their least), closed (all at their most), file, or
+    /// swing-flexion=0,…; those not named are the file's
+    #[arg(
+        long,
+        value_name = "open|closed|file|SETTING=PCT,…",
+        value_delimiter = ',',
+        default_value = "file"
+    )]
+    pub start: Vec<String>,
+    /// Order of settings or activities or both, for instance swing-flexion,swing-extension or
+    /// sit-down,landing; what is not named follows in the usual order
+    #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
+    pub order: Vec<String>,
+    /// Step of every setting, percentage points; by default the joint's own
+    #[arg(long, value_name = "PCT", allow_negative_numbers = true)]
+    pub step: Option<f64>,
+    /// Trials after which the session is broken off
+    #[arg(long, value_name = "N", default_value_t = 2000, allow_negative_numbers = true, value_parser = value_parser!(u32).range(1..=100_000))]
+    pub most_trials: u32,
+    /// Seeded starts of the search that the session is compared with, the best of 32 positions each, besides
+    /// the session's own; 0 leaves the search out
+    #[arg(long, value_name = "N", default_value_t = 3, allow_negative_numbers = true, value_parser = value_parser!(u32).range(0..=1000))]
+    pub starts: u32,
+    /// Seed of the search
+    #[arg(long, value_name = "N", default_value_t = 1, allow_negative_numbers = true)]
+    pub seed: u64,
+    #[command(flatten)]
+    pub report: ReportOptions,
+    /// Exit with 3 if a limit is still broken at the end
+    #[arg(long, conflicts_with = "seen")]
+    pub strict: bool,
+}
+
+fn symptoms() -> PossibleValuesParser {
+    PossibleValuesParser::new(SYMPTOMS.iter().map(|s| PossibleValue::new(s.name).help(s.seen)))
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// Bad input, or a failed run.
+pub fn run(o: &Options) -> Result<Status, SimError> {
+    let library = o.setup.library.open()?;
+    let scenarios = scenarios(o, &library)?;
+    let mut setup = o.setup.read(&library, &scenarios)?;
+    if let Some(step) = o.step {
+        within("--step (percent)", step, 0.1..=50.0)?;
+    }
+    if !o.seen.is_empty() {
+        return seen(o, &setup, &scenarios);
+    }
+    setup.settings = start(&o.start, &setup)?;
+    let options =
+        SessionOptions { order: order(&o.order)?, step_pct: o.step, most_trials: o.most_trials as usize };
+    let held = with_progress(u64::from(o.most_trials), |tick| session(&setup, &scenarios, &options, tick))?;
+    let best = if o.starts == 0 {
+        None
+    } else {
+        let how = SearchOptions { starts: o.starts as usize, seed: o.seed };
+        let from = [held.end, held.start];
+        Some(with_progress(u64::from(o.starts) + 3, |tick| search(&setup, &scenarios, &from, how, tick))?)
+    };
+    let found = Report { scenarios: &scenarios, session: &held, best: best.as_ref() };
+    o.report.print("adjust", &setup, &found.findings(o.report.format != Format::Table))?;
+    if held.looks.iter().all(|l| l.assessment.is_err()) {
+        message("kneedamp: no scenario can be followed: nothing to adjust");
+        return Ok(Status::Failed);
+    }
+    if held.ended == End::OutOfTrials {
+        message(&format!("kneedamp: broken off after {} trials (--most-trials)", held.trials));
+    }
+    Ok(if o.strict && held.ended != End::AllRight { Status::LimitBroken } else { Status::Done })
+}
+
+fn seen(o: &Options, setup: &Setup, scenarios: &[Scenario]) -> Result<Status, SimError> {
+    let asked = o.seen.iter().filter_map(|name| symptom(name));
+    let steps = 8 * o.seen.len() as u64;
+    let all = with_progress(steps, |tick| {
+        asked.map(|s| examine(setup, scenarios, s, o.step, tick)).collect::<Result<Vec<_>, _>>()
+    })?;
+    o.report.print("adjust --seen", setup, &examined(&all, o.report.format != Format::Table))?;
+    Ok(Status::Done)
+}
+
+/// The scenarios named, or the default ones; at a pace of one's own, walking is done at that pace once.
+fn scenarios(o: &Options, library: &Library) -> Result<Vec<Scenario>, SimError> {
+    let paced = o.setup.speed.is_some() || o.setup.cadence.is_some();
+    if !paced || !o.scenario.is_empty() {
+        return o.setup.scenarios(library, &o.scenario);
+    }
+    let all = library.names(Kind::Scenario);
+    let all = all.iter().map(|n| library.scenario(n)).collect::<Result<Vec<_>, _>>()?;
+    let wanted = |s: &Scenario| s.activity.kind() != ActivityKind::Walk || s.name == "walk-comfortable";
+    Ok(all.into_iter().filter(|s| !s.by_name_only && wanted(s)).collect())
+}
+
+/// Settings to start from.
+fn start(words: &[String], setup: &Setup) -> Result<Settings, SimError> {
+    let all_at = |pct: f64| -> Result<Settings, SimError> {
+        let mut settings = setup.settings;
+        for name in SettingName::ALL.into_iter().filter(|n| KneeFile::step_pct(&setup.knee, *n).is_some()) {
+            settings.set(name, Setting::from_pct("--start", pct)?);
+        }
+        Ok(settings)
+    };
+    match words {
+        [one] if one == "file" => Ok(setup.settings),
+        [one] if one == "open" => all_at(0.0),
+        [one] if one == "closed" => all_at(100.0),
+        _ => Ok(setup.settings.overridden_by(&settings("--start", words)?)),
+    }
+}
+
+/// Names of settings and of activities, each in its order.
+fn order(names: &[String]) -> Result<Order, SimError> {
+    let mut order = Order::default();
+    for (i, name) in names.iter().enumerate() {
+        if names[..i].contains(name) {
+            return Err(SimError::Usage(format!("--order {name} is given twice")));
+        }
+        match SettingName::parse(name) {
+            Some(setting) => order.settings.push(setting),
+            None => order.activities.push(name.clone()),
+        }
+    }
+    Ok(order)
+}

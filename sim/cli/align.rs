@@ -1,0 +1,80 @@
+//! `kneedamp align`.
+
+use clap::Args;
+
+use super::Status;
+use super::common::{ReportOptions, SetupOptions, with_progress};
+use crate::body::alignment::MOST_FOOT_SHIFT_M;
+use crate::error::SimError;
+use crate::quantity::within;
+use crate::study::align::{self, Tasks};
+
+/// Examples:
+///   kneedamp align
+///   kneedamp align --from -20 --to 40 --step 5 --person 50-kg
+///   kneedamp align --set catch-load=5 --format csv > align.csv
+///
+/// The foot is shifted under the knee axis, forward positive; the load line moves with it.
+#[derive(Debug, Args)]
+#[command(verbatim_doc_comment)]
+pub struct Options {
+    /// First shift of the foot, mm
+    #[arg(long, value_name = "MM", default_value_t = -60.0, allow_negative_numbers = true)]
+    pub from: f64,
+    /// Last shift of the foot, mm
+    #[arg(long, value_name = "MM", default_value_t = 60.0, allow_negative_numbers = true)]
+    pub to: f64,
+    /// Step, mm
+    #[arg(long, value_name = "MM", default_value_t = 10.0, allow_negative_numbers = true)]
+    pub step: f64,
+    #[command(flatten)]
+    pub report: ReportOptions,
+    #[command(flatten)]
+    pub setup: SetupOptions,
+}
+
+/// More rows than this are refused.
+const MOST_ROWS: f64 = 2000.0;
+
+/// Runs the command.
+///
+/// # Errors
+/// Bad input.
+pub fn run(o: &Options) -> Result<Status, SimError> {
+    let shifts = shifts_m(o.from, o.to, o.step)?;
+    if o.setup.foot_shift.is_some() {
+        return Err(SimError::Usage("align varies the shift of the foot: leave out --foot-shift".into()));
+    }
+    let library = o.setup.library.open()?;
+    let task = |name: &str| library.scenario(name);
+    let tasks = Tasks {
+        stand: task("stand")?,
+        walk: task("walk-comfortable")?,
+        stumble: task("stumble")?,
+        sit: task("sit-down")?,
+        ramp: task("ramp-down-8-deg")?,
+        stairs: task("stairs-down")?,
+    };
+    let setup = o.setup.read(&library, std::slice::from_ref(&tasks.walk))?;
+    let found =
+        with_progress(align::steps(shifts.len()), |tick| align::align(&setup, &tasks, &shifts, tick))?;
+    o.report.print("align", &setup, &found.findings())?;
+    Ok(Status::Done)
+}
+
+fn shifts_m(from: f64, to: f64, step: f64) -> Result<Vec<f64>, SimError> {
+    let most = 1e3 * MOST_FOOT_SHIFT_M;
+    within("--from (mm)", from, -most..=most)?;
+    within("--to (mm)", to, -most..=most)?;
+    if from > to {
+        return Err(SimError::Usage(format!("--from {from} --to {to}: the range is empty")));
+    }
+    if !(step.is_finite() && step > 0.0) {
+        return Err(SimError::Usage(format!("--step {step}: must be greater than 0 mm")));
+    }
+    let count = ((to - from) / step + 1e-9).floor() + 1.0;
+    if count > MOST_ROWS {
+        return Err(SimError::Usage(format!("--step {step}: {count} rows; the most is {MOST_ROWS}")));
+    }
+    Ok((0..count as u32).map(|i| (from + f64::from(i) * step).min(to) / 1e3).collect())
+}

@@ -1,0 +1,255 @@
+//! `kneedamp sweep`.
+
+use std::ops::Range;
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+use clap::{Args, ValueEnum};
+use serde_json::json;
+
+use super::common::{SetupOptions, with_progress};
+use super::{Status, data_while_read, message};
+use crate::error::SimError;
+use crate::findings::Cell;
+use crate::report;
+use crate::report::row_file::{RowFile, RowRequest};
+use crate::report::rows::RowFormat;
+use crate::study::sweep::Samples;
+use crate::study::{Axis, Sweep, Tick};
+
+/// Examples:
+///   kneedamp sweep swing-flexion=0:100:10 mass_kg=50,75,100
+///   kneedamp sweep swing-flexion=0:100:5 swing-extension=0:100:5 --outcomes extension_margin_ms,verdict --output map.csv
+///   kneedamp sweep swing-flexion=0..100 catch-load=0..100 --samples 10000 --seed 7 --output random.jsonl
+///   kneedamp sweep mass_kg=50:125:1 stance-yield=0:100:1 --scenario sit-down,stairs-down --shard 3/16 --output part-03.csv
+///
+/// One row per combination and scenario. A run that was killed goes on where it stopped when the same
+/// command is given again; what was asked for stands in FILE.request.json. Shards are contiguous: `cat`
+/// in order gives the whole, and only the first one has the header. `run` is more exact in the last
+/// digits: a sweep computes on the looser tolerance for scans (flexion to about 1e-6 rad).
+#[derive(Debug, Args)]
+#[command(verbatim_doc_comment)]
+pub struct Options {
+    /// Inputs: KEY=VALUE,VALUE,… or KEY=FROM:TO:STEP or, to draw from, KEY=LOW..HIGH; `list inputs` shows the keys
+    #[arg(required = true, value_name = "KEY=VALUES")]
+    pub inputs: Vec<String>,
+    /// Scenarios by name or path
+    #[arg(long, value_name = "NAME,…", value_delimiter = ',', default_value = "walk-comfortable")]
+    pub scenario: Vec<String>,
+    /// Draws this many samples of the inputs that have a range
+    #[arg(long, value_name = "N", allow_negative_numbers = true)]
+    pub samples: Option<u64>,
+    /// Seed of the samples
+    #[arg(long, default_value_t = 1, requires = "samples")]
+    pub seed: u64,
+    /// Outcomes, and verdict, limiting, energy_residual; by default all. Fewer run faster
+    #[arg(long, value_name = "KEY,…", value_delimiter = ',')]
+    pub outcomes: Vec<String>,
+    /// Writes to a file, .csv or .jsonl, and goes on with it if it is there; by default to standard output
+    #[arg(long, value_name = "FILE.csv|FILE.jsonl")]
+    pub output: Option<PathBuf>,
+    /// Form of the rows on standard output
+    #[arg(long, value_enum, default_value = "csv", conflicts_with = "output")]
+    pub format: Form,
+    /// Only the I-th of N parts, counted from 1
+    #[arg(long, value_name = "I/N")]
+    pub shard: Option<String>,
+    /// Leaves out the line of column names
+    #[arg(long)]
+    pub no_header: bool,
+    #[command(flatten)]
+    pub setup: SetupOptions,
+}
+
+/// Form of the rows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Form {
+    /// Comma-separated
+    Csv,
+    /// One JSON object per line
+    #[value(alias = "jsonl")]
+    Json,
+}
+
+/// Rows of the first block; later blocks are as long as about a second takes.
+const FIRST_BLOCK: u64 = 64;
+const LONGEST_BLOCK: u64 = 16_384;
+const SHORT: Duration = Duration::from_millis(500);
+const LONG: Duration = Duration::from_secs(2);
+
+/// Runs the command.
+///
+/// # Errors
+/// Bad input, a file of another request, a disk that is full.
+pub fn run(o: &Options) -> Result<Status, SimError> {
+    let format = o.row_format()?;
+    let (shard, shards) = shard(o.shard.as_deref())?;
+    let sweep = o.sweep()?;
+    let rows = sweep.shard(shard, shards);
+    let header = if o.no_header || shard > 1 { String::new() } else { format.header(&sweep.columns())? };
+    let job = Job { sweep: &sweep, format, begun: Instant::now() };
+    match &o.output {
+        Some(path) => {
+            let fingerprint = format!("{}-{shard}/{shards}-{}", sweep.fingerprint(), header.len());
+            let request = RowRequest {
+                format,
+                header: &header,
+                first: rows.start + 1,
+                rows: rows.end - rows.start,
+                fingerprint: &fingerprint,
+                document: o.document(&sweep, &rows)?,
+            };
+            job.to_file(path, &request, rows)
+        }
+        None => job.to_standard_output(&header, rows),
+    }
+}
+
+impl Options {
+    fn row_format(&self) -> Result<RowFormat, SimError> {
+        let Some(path) = &self.output else {
+            return Ok(if self.format == Form::Json { RowFormat::JsonLines } else { RowFormat::Csv });
+        };
+        match path.extension().and_then(|e| e.to_str()) {
+            Some("csv") => Ok(RowFormat::Csv),
+            Some("jsonl") => Ok(RowFormat::JsonLines),
+            _ => Err(SimError::Usage(format!(
+                "--output {}: the name must end in .csv or .jsonl",
+                path.display()
+            ))),
+        }
+    }
+
+    fn sweep(&self) -> Result<Sweep, SimError> {
+        let axes = self.inputs.iter().map(|t| Axis::parse(t)).collect::<Result<Vec<_>, _>>()?;
+        if let Some(axis) = axes.iter().find(|a| self.fixes(a.input.key)) {
+            return Err(SimError::Usage(format!("{} is both swept and given as an option", axis.input.key)));
+        }
+        let library = self.setup.library.open()?;
+        let scenarios =
+            self.scenario.iter().map(|n| library.scenario(n)).collect::<Result<Vec<_>, SimError>>()?;
+        let setup = self.setup.read(&library, &scenarios)?;
+        let samples = self.samples.map(|count| Samples { count, seed: self.seed });
+        Sweep::new(setup, scenarios, axes, samples, &self.outcomes)
+    }
+
+    /// An input that an option of the set-up fixes.
+    fn fixes(&self, key: &str) -> bool {
+        let s = &self.setup;
+        match key {
+            "speed_m_per_s" => s.speed.is_some(),
+            "cadence_steps_per_min" => s.cadence.is_some(),
+            "temperature_c" => s.temperature.is_some(),
+            "foot_shift_m" => s.foot_shift.is_some(),
+            _ => s.set.iter().any(|pair| pair.split('=').next().is_some_and(|name| name.trim() == key)),
+        }
+    }
+
+    /// What stands beside a file of rows.
+    fn document(&self, sweep: &Sweep, rows: &Range<u64>) -> Result<serde_json::Value, SimError> {
+        let scenarios: Vec<&str> = sweep.scenarios().iter().map(|s| s.name.as_str()).collect();
+        Ok(json!({
+            "version": env!("CARGO_PKG_VERSION"),
+            "command": "sweep",
+            "varied": self.inputs,
+            "samples": self.samples,
+            "seed": self.samples.map(|_| self.seed),
+            "scenarios": scenarios,
+            "columns": sweep.columns(),
+            "rows_of_the_whole": sweep.rows(),
+            "first_row": rows.start + 1,
+            "rows": rows.end - rows.start,
+            "inputs": report::json::inputs(sweep.setup(), &sweep.setup().resolve()?),
+            "caution": crate::CAUTION,
+        }))
+    }
+}
+
+/// `3/16`.
+fn shard(text: Option<&str>) -> Result<(u32, u32), SimError> {
+    let Some(text) = text else { return Ok((1, 1)) };
+    let parts =
+        text.split_once('/').and_then(|(i, n)| Some((i.trim().parse().ok()?, n.trim().parse().ok()?)));
+    match parts {
+        Some((i, n)) if (1..=n).contains(&i) => Ok((i, n)),
+        _ => {
+            Err(SimError::Usage(format!("--shard {text}: wanted I/N with I from 1 to N, for instance 3/16")))
+        }
+    }
+}
+
+/// A sweep on its way out.
+struct Job<'a> {
+    sweep: &'a Sweep,
+    format: RowFormat,
+    begun: Instant,
+}
+
+impl Job<'_> {
+    fn to_file(&self, path: &Path, request: &RowRequest, rows: Range<u64>) -> Result<Status, SimError> {
+        let mut file = RowFile::open(path, request)?;
+        let there = file.done;
+        let left = rows.start + there..rows.end;
+        let run = left.end - left.start;
+        let failed = with_progress(run, |tick| {
+            self.blocks(left, tick, |lines, rows| file.append(lines, rows).map(|()| true))
+        })?;
+        let before = if there > 0 { format!("; {there} rows were there already") } else { String::new() };
+        self.said(&path.display().to_string(), run, failed.unwrap_or(0), &before);
+        Ok(Status::Done)
+    }
+
+    fn to_standard_output(&self, header: &str, rows: Range<u64>) -> Result<Status, SimError> {
+        let run = rows.end - rows.start;
+        let failed = with_progress(run, |tick| {
+            if !data_while_read(header)? {
+                return Ok(None);
+            }
+            self.blocks(rows, tick, |lines, _| data_while_read(lines))
+        })?;
+        // nobody reads on: nothing more to say
+        if let Some(failed) = failed {
+            self.said("standard output", run, failed, "");
+        }
+        Ok(Status::Done)
+    }
+
+    /// Runs block after block; gives the number of rows that could not run, or nothing if `take` says
+    /// that nobody reads on.
+    fn blocks(
+        &self,
+        rows: Range<u64>,
+        tick: Tick,
+        mut take: impl FnMut(&str, u64) -> Result<bool, SimError>,
+    ) -> Result<Option<u64>, SimError> {
+        let columns = self.sweep.columns();
+        let (mut at, mut size, mut failed) = (rows.start, FIRST_BLOCK, 0);
+        while at < rows.end {
+            let end = rows.end.min(at + size);
+            let begun = Instant::now();
+            let block = self.sweep.run(at..end, tick);
+            failed += block.iter().filter(|r| matches!(r.last(), Some(Cell::Text(_)))).count() as u64;
+            if !take(&self.format.lines(&columns, &block)?, end - at)? {
+                return Ok(None);
+            }
+            at = end;
+            let took = begun.elapsed();
+            if took < SHORT {
+                size = (size * 2).min(LONGEST_BLOCK);
+            } else if took > LONG {
+                size = (size / 2).max(1);
+            }
+        }
+        Ok(Some(failed))
+    }
+
+    fn said(&self, to: &str, rows: u64, failed: u64, before: &str) {
+        let seconds = self.begun.elapsed().as_secs_f64();
+        let rate = rows as f64 / seconds.max(1e-9);
+        message(&format!("sweep: {rows} rows to {to} in {seconds:.1} s, {rate:.0} a second{before}"));
+        if failed > 0 {
+            message(&format!("sweep: {failed} of them could not run; the column 'error' says why"));
+        }
+        message(&format!("Caution. {}", crate::CAUTION));
+    }
+}

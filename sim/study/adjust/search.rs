@@ -1,0 +1,257 @@
+//! The best settings that a search over the whole range finds, to hold a session against.
+//!
+//! Objective: the largest worst relative margin over all limits that bind, of all scenarios; between
+//! equal ones the larger sum of margins below zero. Many seeded positions are looked at; from the best of
+//! them, the starts given and the middle of the range a pattern search climbs: along each setting and along
+//! seeded diagonals, going on while it gets better, in steps of 16, 8, 4, 2 and 1 points.
+//! Starts run in parallel and are collected in order; the result does not depend on the threads. It is a
+//! search, not a proof: a better setting may exist.
+
+use rayon::prelude::*;
+
+use super::trials::{Look, Position, look};
+use crate::error::SimError;
+use crate::joint::SettingName;
+use crate::scenario::Scenario;
+use crate::study::{Setup, Tick};
+
+/// Steps of the search, percentage points.
+const STEPS_PCT: [f64; 5] = [16.0, 8.0, 4.0, 2.0, 1.0];
+/// Seeded diagonals tried at each position besides the settings themselves.
+const DIAGONALS: usize = 8;
+/// Seeded positions looked at for each seeded start; the best of them are climbed from.
+const DRAWN: usize = 32;
+/// A gain below this is none.
+const LEAST_GAIN: f64 = 1e-6;
+
+/// How it searches.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct SearchOptions {
+    /// Seeded starts besides those given and the middle of the range.
+    pub starts: usize,
+    /// Seed.
+    pub seed: u64,
+}
+
+impl Default for SearchOptions {
+    fn default() -> Self {
+        Self { starts: 3, seed: 1 }
+    }
+}
+
+/// The best found.
+#[derive(Debug, Clone)]
+pub struct Best {
+    /// Settings.
+    pub at: Position,
+    /// Worst margin there.
+    pub worst: f64,
+    /// Every scenario there.
+    pub looks: Vec<Look>,
+    /// Positions tried, over all starts.
+    pub positions: usize,
+}
+
+/// Worst margin, then the sum of margins below zero; and the scenario that is worst.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Score {
+    worst: f64,
+    below: f64,
+    limiting: usize,
+}
+
+/// Worse than any.
+const NOTHING: Score = Score { worst: f64::NEG_INFINITY, below: f64::NEG_INFINITY, limiting: 0 };
+
+impl Score {
+    fn betters(self, other: Self) -> bool {
+        self.worst > other.worst + LEAST_GAIN
+            || (self.worst >= other.worst - LEAST_GAIN && self.below > other.below + LEAST_GAIN)
+    }
+}
+
+/// Reproducible numbers (splitmix64, Steele, Lea & Flood 2014).
+struct Seeded(u64);
+
+impl Seeded {
+    fn next(&mut self) -> u64 {
+        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        z ^ (z >> 31)
+    }
+
+    #[allow(clippy::cast_precision_loss)] // 53 bits
+    fn unit(&mut self) -> f64 {
+        (self.next() >> 11) as f64 / (1u64 << 53) as f64
+    }
+}
+
+/// Searches from `from`, the middle of the range and seeded starts.
+///
+/// # Errors
+/// A set-up that is wrong in itself, a failed integration.
+pub fn search(
+    setup: &Setup,
+    scenarios: &[Scenario],
+    from: &[Position],
+    options: SearchOptions,
+    tick: Tick<'_>,
+) -> Result<Best, SimError> {
+    let base = Position::of(&setup.resolve()?.knee.settings);
+    let mut starts = from.to_vec();
+    starts.push(placed(base, |_| 50.0));
+    starts.extend(promising(setup, scenarios, base, options)?);
+    let found = starts
+        .into_par_iter()
+        .enumerate()
+        .map(|(i, start)| {
+            let mut climb = Climb {
+                setup,
+                scenarios,
+                seeded: Seeded(options.seed ^ ((i as u64 + 1) << 32)),
+                positions: 0,
+            };
+            let found = climb.climb(start);
+            tick();
+            found.map(|(at, score)| (at, score, climb.positions))
+        })
+        .collect::<Result<Vec<_>, SimError>>()?;
+    let positions = DRAWN * options.starts + found.iter().map(|f| f.2).sum::<usize>();
+    let mut best = (found[0].0, found[0].1);
+    for (at, score, _) in &found[1..] {
+        if score.betters(best.1) {
+            best = (*at, *score);
+        }
+    }
+    let looks = scenarios.iter().map(|s| look(setup, s, best.0)).collect::<Result<Vec<_>, _>>()?;
+    Ok(Best { at: best.0, worst: best.1.worst, looks, positions })
+}
+
+/// The best of many seeded positions.
+fn promising(
+    setup: &Setup,
+    scenarios: &[Scenario],
+    base: Position,
+    options: SearchOptions,
+) -> Result<Vec<Position>, SimError> {
+    let mut seeded = Seeded(options.seed);
+    let drawn: Vec<Position> =
+        (0..DRAWN * options.starts).map(|_| placed(base, |_| 100.0 * seeded.unit())).collect();
+    let mut scored = drawn
+        .into_par_iter()
+        .map(|at| {
+            let mut climb = Climb { setup, scenarios, seeded: Seeded(0), positions: 0 };
+            climb.score(at, NOTHING, true).map(|score| (at, score))
+        })
+        .collect::<Result<Vec<_>, SimError>>()?;
+    // stable: equal ones keep the order in which they were drawn
+    scored.sort_by(|(_, a), (_, b)| b.worst.total_cmp(&a.worst).then(b.below.total_cmp(&a.below)));
+    Ok(scored.into_iter().take(options.starts).map(|(at, _)| at).collect())
+}
+
+/// A position with every setting that the knee has put somewhere.
+fn placed(base: Position, mut to_pct: impl FnMut(SettingName) -> f64) -> Position {
+    let mut at = base;
+    for name in SettingName::ALL {
+        let to = to_pct(name);
+        if let Some(now) = at.pct(name) {
+            at = at.moved(name, to - now).unwrap_or(at);
+        }
+    }
+    at
+}
+
+struct Climb<'a> {
+    setup: &'a Setup,
+    scenarios: &'a [Scenario],
+    seeded: Seeded,
+    positions: usize,
+}
+
+impl Climb<'_> {
+    fn climb(&mut self, start: Position) -> Result<(Position, Score), SimError> {
+        let mut at = start;
+        let mut score = self.score(start, NOTHING, true)?;
+        for step in STEPS_PCT {
+            while let Some((next, better)) = self.neighbour(at, score, step)? {
+                (at, score) = (next, better);
+            }
+        }
+        Ok((at, score))
+    }
+
+    /// The first direction that gets better, followed as long as it does.
+    fn neighbour(
+        &mut self,
+        at: Position,
+        score: Score,
+        step: f64,
+    ) -> Result<Option<(Position, Score)>, SimError> {
+        for direction in self.directions() {
+            let (mut here, mut now) = (at, score);
+            while let Some(next) = shifted(here, direction, step) {
+                let there = self.score(next, now, false)?;
+                if !there.betters(now) {
+                    break;
+                }
+                (here, now) = (next, there);
+            }
+            if here != at {
+                return Ok(Some((here, now)));
+            }
+        }
+        Ok(None)
+    }
+
+    fn directions(&mut self) -> Vec<[f64; 4]> {
+        let mut all = Vec::with_capacity(8 + DIAGONALS);
+        for i in 0..4 {
+            for sign in [-1.0, 1.0] {
+                let mut d = [0.0; 4];
+                d[i] = sign;
+                all.push(d);
+            }
+        }
+        for _ in 0..DIAGONALS {
+            let bits = self.seeded.next();
+            all.push(std::array::from_fn(|i| match (bits >> (8 * i)) % 3 {
+                0 => -1.0,
+                1 => 0.0,
+                _ => 1.0,
+            }));
+        }
+        all
+    }
+
+    /// Score of a position; given up as soon as it cannot better `to_beat`, unless it is wanted whole.
+    fn score(&mut self, at: Position, to_beat: Score, whole: bool) -> Result<Score, SimError> {
+        self.positions += 1;
+        let mut score = Score { worst: f64::INFINITY, below: 0.0, limiting: 0 };
+        // the scenario that limits now is the likeliest to limit again
+        let rest = (0..self.scenarios.len()).filter(|i| *i != to_beat.limiting);
+        for i in std::iter::once(to_beat.limiting).chain(rest) {
+            let look = look(self.setup, &self.scenarios[i], at)?;
+            score.below += look.below();
+            if look.worst() < score.worst {
+                (score.worst, score.limiting) = (look.worst(), i);
+            }
+            if !whole && score.worst < to_beat.worst - LEAST_GAIN {
+                break;
+            }
+        }
+        Ok(score)
+    }
+}
+
+/// A position moved along a direction; none if it stays.
+fn shifted(at: Position, direction: [f64; 4], step: f64) -> Option<Position> {
+    let mut next = at;
+    for (name, d) in SettingName::ALL.into_iter().zip(direction) {
+        if d.abs() > 0.5 {
+            next = next.moved(name, d * step).unwrap_or(next);
+        }
+    }
+    (next != at).then_some(next)
+}

@@ -1,0 +1,256 @@
+//! Trials as a session counts them: one run of one scenario at one position of the settings; what is
+//! seen of it, whether it was unsafe. A trial made before is remembered, not made again.
+
+use std::collections::BTreeMap;
+
+use crate::error::SimError;
+use crate::joint::{SettingName, Settings};
+use crate::motion::Precision;
+use crate::motion::trial::Detail;
+use crate::outcome::{Assessment, LimitVerdict, Outcomes, Value};
+use crate::quantity::Setting;
+use crate::scenario::{Activity, Scenario};
+use crate::study::Setup;
+
+/// What a forbidden word or an outcome that is not reached counts as, in units of relative margin. The
+/// registry counts −1, so that "never straight" would be better than "straight 50 ms late"; here it is
+/// worse than the latest that a walking trial can time (15 % of a stride after heel contact, −6 for a limit
+/// of 40 ms, −9 for one of 20 ms). \[J\]
+pub const MISSED: f64 = -10.0;
+/// A landing or stumble that is doubtful: half-way to giving way. \[J\]
+const DOUBTFUL: f64 = -5.0;
+/// Seat speed from which sitting down is a drop, m/s: the limit of the shipped scenario. \[J\]
+const DROP_M_PER_S: f64 = 0.6;
+/// Micro-percent in one percent: positions are compared exactly.
+const MICRO: f64 = 1e6;
+
+/// Relative margin of a limit as this study compares them: that of the registry, but for words that are
+/// not allowed and outcomes that are not reached, see [`MISSED`].
+#[must_use]
+pub fn margin(limit: &LimitVerdict) -> f64 {
+    match limit.value {
+        Value::NotReached => MISSED,
+        Value::Word(_) if limit.holds() => f64::INFINITY,
+        Value::Word("doubtful") => DOUBTFUL,
+        Value::Word(_) => MISSED,
+        Value::Number(_) => limit.relative_margin,
+    }
+}
+
+/// Position of the settings that the knee has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Position([Option<i64>; 4]);
+
+impl Position {
+    /// From settings that are resolved.
+    #[must_use]
+    pub fn of(settings: &Settings) -> Self {
+        #[allow(clippy::cast_possible_truncation)] // at most 1e8
+        Self(SettingName::ALL.map(|n| settings.get(n).map(|s| (s.pct() * MICRO).round() as i64)))
+    }
+
+    /// As settings.
+    #[must_use]
+    pub fn settings(self) -> Settings {
+        let mut settings = Settings::default();
+        for name in SettingName::ALL {
+            if let Some(pct) = self.pct(name) {
+                settings.set(name, Setting::clamped(pct / 100.0));
+            }
+        }
+        settings
+    }
+
+    /// Percent of the range; none for a setting that the knee does not have.
+    #[must_use]
+    #[allow(clippy::cast_precision_loss)] // at most 1e8
+    pub fn pct(self, name: SettingName) -> Option<f64> {
+        self.0[name as usize].map(|micro| micro as f64 / MICRO)
+    }
+
+    /// Exact place of one setting.
+    pub(super) fn micro(self, name: SettingName) -> Option<i64> {
+        self.0[name as usize]
+    }
+
+    /// One setting moved, held at the ends of its range; none if it stays where it is.
+    #[must_use]
+    pub fn moved(self, name: SettingName, by_pct: f64) -> Option<Self> {
+        let to = (self.pct(name)? + by_pct).clamp(0.0, 100.0);
+        let mut next = self;
+        #[allow(clippy::cast_possible_truncation)] // at most 1e8
+        {
+            next.0[name as usize] = Some((to * MICRO).round() as i64);
+        }
+        (next != self).then_some(next)
+    }
+}
+
+impl std::fmt::Display for Position {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let said: Vec<String> = SettingName::ALL
+            .into_iter()
+            .filter_map(|n| self.pct(n).map(|p| format!("{n} {p:.0} %")))
+            .collect();
+        f.write_str(&said.join(", "))
+    }
+}
+
+/// Why a trial is unsafe.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Danger {
+    /// The knee gives way on landing, stumble, ramp or stairs: a fall, if nobody holds the person.
+    GivesWay,
+    /// A landing or stumble at whose end the knee is still bending, or was bent beyond 45°: nobody could
+    /// tell whether it will hold. The shipped stumble allows it; it is counted all the same.
+    Doubtful,
+    /// The seat is reached faster than 0.6 m/s \[J\]: a drop.
+    Drop,
+    /// The stance valve never closes half-way after a landing or stumble, or is open for more than half
+    /// of sitting down: nothing but the swing resistance would hold the knee.
+    NoSupport,
+}
+
+impl Danger {
+    /// All kinds, the gravest first.
+    pub const ALL: [Self; 4] = [Self::GivesWay, Self::Doubtful, Self::Drop, Self::NoSupport];
+
+    /// The words in reports.
+    #[must_use]
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::GivesWay => "gives way",
+            Self::Doubtful => "landing or stumble doubtful",
+            Self::Drop => "drops into the chair",
+            Self::NoSupport => "the valve never supports",
+        }
+    }
+
+    /// The gravest danger of a trial, if it was unsafe.
+    #[must_use]
+    pub fn of(outcomes: &Outcomes) -> Option<Self> {
+        let word = |key: &str| outcomes.get(key).and_then(Value::as_word);
+        let course = word("landing").or_else(|| word("what_happens"));
+        if course == Some("gives way") {
+            Some(Self::GivesWay)
+        } else if course == Some("doubtful") {
+            Some(Self::Doubtful)
+        } else if outcomes.number("seat_speed_m_per_s").is_some_and(|v| v > DROP_M_PER_S) {
+            Some(Self::Drop)
+        } else if (course.is_some() && outcomes.get("support_after_ms") == Some(Value::NotReached))
+            || word("supported") == Some("no")
+        {
+            Some(Self::NoSupport)
+        } else {
+            None
+        }
+    }
+}
+
+/// What was seen of a trial.
+#[derive(Debug, Clone)]
+pub struct Look {
+    /// Outcomes and verdicts; or why the trial could not be followed.
+    pub assessment: Result<Assessment, String>,
+    /// Why it was unsafe, if it was.
+    pub danger: Option<Danger>,
+}
+
+impl Look {
+    /// Limits that bind.
+    pub fn binding(&self) -> impl Iterator<Item = &LimitVerdict> {
+        self.assessment.iter().flat_map(Assessment::binding)
+    }
+
+    /// Least margin over the limits that bind; [`MISSED`] if it could not be followed.
+    #[must_use]
+    pub fn worst(&self) -> f64 {
+        if self.assessment.is_err() {
+            return MISSED;
+        }
+        self.binding().map(margin).fold(f64::INFINITY, f64::min)
+    }
+
+    /// Sum of the margins below zero.
+    #[must_use]
+    pub(super) fn below(&self) -> f64 {
+        if self.assessment.is_err() { MISSED } else { self.binding().map(|l| margin(l).min(0.0)).sum() }
+    }
+
+    /// The limit with the least margin.
+    #[must_use]
+    pub fn closest(&self) -> Option<&LimitVerdict> {
+        self.binding().min_by(|a, b| margin(a).total_cmp(&margin(b)))
+    }
+}
+
+/// Runs a scenario at a position, with what limits can be about and no more.
+///
+/// # Errors
+/// A set-up that is wrong in itself, a failed integration. A scenario that cannot run there is a look.
+pub(super) fn look(setup: &Setup, scenario: &Scenario, at: Position) -> Result<Look, SimError> {
+    let mut moved = setup.clone();
+    moved.settings = at.settings();
+    if !matches!(scenario.activity, Activity::Walk(_)) {
+        moved.speed_m_per_s = None;
+        moved.cadence_steps_per_min = None;
+    }
+    let mut trial = moved.trial(scenario)?;
+    trial.precision = Precision::scan();
+    trial.detail = Detail { comparisons: true, landing: true, hip_band: false };
+    match Assessment::of(&trial) {
+        Ok(a) => Ok(Look { danger: Danger::of(&a.outcomes), assessment: Ok(a) }),
+        Err(e @ (SimError::CannotRun(_) | SimError::FootLifts { .. })) => {
+            Ok(Look { assessment: Err(e.to_string()), danger: None })
+        }
+        Err(e) => Err(e),
+    }
+}
+
+/// The book of a session: every trial made, and the counts.
+pub(super) struct Book<'a> {
+    pub setup: &'a Setup,
+    pub scenarios: &'a [Scenario],
+    pub trials: usize,
+    pub unsafe_by: BTreeMap<Danger, usize>,
+    most: usize,
+    seen: BTreeMap<(Position, usize), Look>,
+    tick: &'a (dyn Fn() + Sync),
+}
+
+impl<'a> Book<'a> {
+    pub fn new(
+        setup: &'a Setup,
+        scenarios: &'a [Scenario],
+        most: usize,
+        tick: &'a (dyn Fn() + Sync),
+    ) -> Self {
+        Self { setup, scenarios, trials: 0, unsafe_by: BTreeMap::new(), most, seen: BTreeMap::new(), tick }
+    }
+
+    /// What is seen of a scenario at a position; none if no trial is left.
+    pub fn look(&mut self, at: Position, scenario: usize) -> Result<Option<&Look>, SimError> {
+        if !self.seen.contains_key(&(at, scenario)) {
+            if self.trials >= self.most {
+                return Ok(None);
+            }
+            let look = look(self.setup, &self.scenarios[scenario], at)?;
+            self.trials += 1;
+            (self.tick)();
+            if let Some(danger) = look.danger {
+                *self.unsafe_by.entry(danger).or_default() += 1;
+            }
+            self.seen.insert((at, scenario), look);
+        }
+        Ok(self.seen.get(&(at, scenario)))
+    }
+
+    /// What has been seen already.
+    pub fn known(&self, at: Position, scenario: usize) -> Option<&Look> {
+        self.seen.get(&(at, scenario))
+    }
+
+    pub fn unsafe_trials(&self) -> usize {
+        self.unsafe_by.values().sum()
+    }
+}

@@ -1,0 +1,110 @@
+//! `adjust`.
+
+use serde_json::Value as Json;
+
+use super::{refused, stdout};
+
+#[test]
+fn commands_adjust_tells_a_session() {
+    let out = stdout(&["adjust", "--starts", "0"], 0);
+    for said in [
+        "1. stand: right",
+        "walk-crowded: ",
+        "Turned: swing-flexion 70 → 65 %",
+        "Kept",
+        "Backed out",
+        "unsafe",
+        "SETTINGS",
+        "Caution",
+    ] {
+        assert!(out.contains(said), "no '{said}' in: {out}");
+    }
+    assert!(!out.contains("SETTINGS TO USE") && !out.contains("null"));
+    assert!(!out.contains("b_n_m"), "no coefficient is seen");
+}
+
+#[test]
+fn commands_adjust_json_and_csv_say_the_same() {
+    let args = ["adjust", "sit-down", "--start", "stance-yield=0", "--starts", "1", "--format"];
+    let json: Json = serde_json::from_str(&stdout(&[&args[..], &["json"]].concat(), 0)).expect("JSON");
+    let log = json["log"].as_array().expect("a log");
+    assert_eq!(json["inputs"]["settings_pct"]["stance-yield"], 0.0, "inputs are those of the start");
+    let last = log.last().expect("entries");
+    let count = |what: &str| {
+        let rows = json["counts"].as_array().expect("counts");
+        rows.iter().find(|r| r["what"] == what).map(|r| r["value"].as_f64()).expect(what)
+    };
+    assert_eq!(count("trials"), last["trials"].as_f64());
+    assert_eq!(count("unsafe trials"), last["unsafe_trials"].as_f64());
+    let gap = count("gap").expect("searched");
+    assert!(gap >= 0.0, "{gap}");
+    let csv = stdout(&[&args[..], &["csv"]].concat(), 0);
+    let mut reader = csv::Reader::from_reader(csv.as_bytes());
+    assert_eq!(reader.headers().expect("head").get(0), Some("round"));
+    assert_eq!(reader.records().count(), log.len());
+}
+
+#[test]
+fn commands_adjust_strict_and_broken_off() {
+    stdout(&["adjust", "sit-down", "--start", "open", "--starts", "0", "--strict"], 0);
+    let out = stdout(&["adjust", "--most-trials", "4", "--starts", "0", "--strict"], 3);
+    assert!(out.contains("broken off") && out.contains("Not right yet"), "{out}");
+    assert!(!out.contains("No rule of thumb mends"), "nothing has been shown: {out}");
+}
+
+#[test]
+fn commands_adjust_seen() {
+    let out = stdout(&["adjust", "--seen", "drops-into-chair", "--set", "stance-yield=0"], 0);
+    for said in
+        ["Rule out first: ", "The model shows it", "Stance-yield more", "confirmed", "Not a damper problem"]
+    {
+        assert!(out.contains(said), "no '{said}' in: {out}");
+    }
+    let out = stdout(&["adjust", "--seen", "knock-at-the-end,toe-drags"], 0);
+    assert_eq!(out.matches("look elsewhere first").count(), 2, "{out}");
+    let help = stdout(&["adjust", "--help"], 0);
+    for s in kneedamp::study::adjust::SYMPTOMS {
+        assert!(help.contains(s.name));
+    }
+}
+
+#[test]
+fn commands_adjust_refuses() {
+    let cases: [(&[&str], &[&str]); 12] = [
+        (&["--seen", "feels-odd"], &["feels-odd", "heel-flies-up"]),
+        (&["--seen", "toe-drags", "--start", "open"], &["--start"]),
+        (&["--start", "open,closed"], &["--start open", "SETTING=PERCENT"]),
+        (&["--start", "stance-yield=101"], &["--start stance-yield", "0 to 100"]),
+        (&["--start", "stance-yield=nan"], &["--start stance-yield", "0 to 100"]),
+        (&["--start", "colour=1"], &["colour", "swing-flexion"]),
+        (&["--order", "swing-flexion,swing-flexion"], &["given twice"]),
+        (&["--order", "swimming"], &["swimming", "stairs-down"]),
+        (&["--step", "0"], &["--step", "0.1 to 50"]),
+        (&["--step", "inf"], &["--step", "0.1 to 50"]),
+        (&["--most-trials", "0"], &["--most-trials"]),
+        (&["--seed", "-1"], &["--seed"]),
+    ];
+    for (args, said) in cases {
+        let err = refused(&[&["adjust"], args].concat());
+        assert!(said.iter().all(|s| err.contains(s)), "{args:?}: {err}");
+    }
+}
+
+/// What the README shows of a session is real.
+#[test]
+fn commands_adjust_readme_is_real() {
+    let flat = |s: &str| s.replace("\\.", ".").split_whitespace().collect::<Vec<_>>().join(" ");
+    let path = format!("{}/README.md", env!("CARGO_MANIFEST_DIR"));
+    let readme = std::fs::read_to_string(path).expect("README.md");
+    let part = readme.split("    kneedamp adjust\n").nth(1).expect("the example");
+    let quoted: Vec<&str> =
+        part.lines().skip(1).take_while(|l| l.starts_with('>')).map(|l| l.trim_start_matches('>')).collect();
+    let out = flat(&stdout(&["adjust", "--starts", "0"], 0));
+    let paragraphs = quoted.join("\n");
+    let mut shown = 0;
+    for paragraph in paragraphs.split("\n\n").map(flat) {
+        assert!(out.contains(&paragraph), "stale: {paragraph}");
+        shown += 1;
+    }
+    assert_eq!(shown, 3);
+}

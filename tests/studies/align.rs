@@ -1,0 +1,313 @@
+//! Alignment: the shifted foot in every engine, and the study of it.
+
+use std::path::PathBuf;
+use std::sync::LazyLock;
+
+use serde_json::Value as Json;
+
+use crate::common::{drive, drive_file, knee, library, person, reference_shank, trial};
+use crate::golden::differences;
+use kneedamp::body::Alignment;
+use kneedamp::joint::HEEL_M;
+use kneedamp::motion::integrate::State;
+use kneedamp::motion::loaded::Segments;
+use kneedamp::motion::sitting::{SitFlow, SitRun, state as sit};
+use kneedamp::motion::trial::Detail;
+use kneedamp::motion::{Motion, Precision};
+use kneedamp::outcome::Outcomes;
+use kneedamp::quantity::DEG;
+use kneedamp::report;
+use kneedamp::scenario::{Activity, Footing, Region};
+use kneedamp::study::Setup;
+use kneedamp::study::align::{Alignments, Criterion, SLOPE_DEG, Tasks, align};
+
+fn setup() -> Setup {
+    let library = library();
+    Setup::new(
+        library.person("75-kg").expect("shipped"),
+        library.prosthesis("typical").expect("shipped"),
+        library.knee("built-in").expect("shipped"),
+        drive_file().as_ref().clone(),
+    )
+}
+
+fn tasks() -> Tasks {
+    let task = |name: &str| library().scenario(name).expect("shipped");
+    Tasks {
+        stand: task("stand"),
+        walk: task("walk-comfortable"),
+        stumble: task("stumble"),
+        sit: task("sit-down"),
+        ramp: task("ramp-down-8-deg"),
+        stairs: task("stairs-down"),
+    }
+}
+
+fn found(setup: &Setup) -> Alignments {
+    let shifts = [-0.06, -0.04, -0.02, -0.01, 0.0, 0.01, 0.02, 0.04, 0.06];
+    align(setup, &tasks(), &shifts, &|| {}).expect("runs")
+}
+
+/// Of the shipped example.
+static FOUND: LazyLock<Alignments> = LazyLock::new(|| found(&setup()));
+
+fn stretch(found: &Alignments, criterion: Criterion) -> kneedamp::study::align::Stretch {
+    let of = found.stretches.iter().find(|(c, _)| *c == criterion).expect("every criterion");
+    of.1.clone().expect("holds somewhere")
+}
+
+/// The knee axis moves back over the foot by the shift, at right angles to the shank, in every region;
+/// the centre of pressure moves forward against it.
+#[test]
+fn align_footing_by_hand() {
+    for (foot, region) in [
+        (Footing::rolling(1.75), Region::Arc),
+        (Footing::rolling(1.75), Region::Heel),
+        (Footing::rolling(1.75), Region::Toe),
+        (Footing::edge(), Region::Arc),
+    ] {
+        for shift in [-0.06, -0.02, 0.0, 0.035] {
+            for beta in [-0.5, -0.1, 0.0, 0.2, 0.4] {
+                let (a, b) = (foot.knee(region, beta, 0.5), foot.shifted(shift).knee(region, beta, 0.5));
+                let f = [f64::cos(beta), -f64::sin(beta)];
+                let u = [f64::sin(beta), f64::cos(beta)];
+                for x in 0..2 {
+                    assert!((b.at[x] - (a.at[x] - shift * f[x])).abs() < 1e-15);
+                    assert!((b.first[x] - (a.first[x] + shift * u[x])).abs() < 1e-15);
+                    assert!((b.second[x] - (a.second[x] + shift * f[x])).abs() < 1e-15);
+                }
+                let moved = b.centre_of_pressure_m - a.centre_of_pressure_m;
+                assert!((moved - shift).abs() < 1e-15);
+            }
+        }
+    }
+}
+
+/// Valve under a straight knee against a fourth-order integration of our own, with the centre of
+/// pressure shifted here and w(x) written out.
+#[test]
+fn align_stance_valve_against_own_integration() {
+    let who = person(75.0, 1.75);
+    let plain = drive(&who, 1.1, None);
+    let joint = knee("built-in");
+    let v = &joint.stance;
+    for shift in [-0.06, -0.03, 0.0, 0.02, 0.06] {
+        let mut shifted = plain.clone();
+        shifted.foot_shift_m = shift;
+        let run = kneedamp::motion::walking::Stride::run(
+            shifted,
+            joint.clone(),
+            &who,
+            reference_shank(),
+            0.0,
+            &Precision::default(),
+        );
+        let run = run.expect("runs");
+        let rate = |t: f64, z: f64| {
+            let x = plain.centre_of_pressure_m(t) + shift;
+            let w = ((v.release_distance_m - x) / (v.release_distance_m + 0.04)).clamp(0.0, 1.0);
+            let s = plain.load_bw(t) * w;
+            let arg = (s - v.catch_load_n / who.weight_n() + v.hysteresis_bw * z) / v.width_bw;
+            (1.0 / (1.0 + (-arg).exp()) - z) / v.lag_s
+        };
+        let n = 40_000;
+        let h = plain.preswing_start_s / f64::from(n);
+        let mut z = 0.0;
+        for i in 0..n {
+            let t = h * f64::from(i);
+            let a = rate(t, z);
+            let b = rate(t + 0.5 * h, z + 0.5 * h * a);
+            let c = rate(t + 0.5 * h, z + 0.5 * h * b);
+            let d = rate(t + h, z + h * c);
+            z += h / 6.0 * (a + 2.0 * b + 2.0 * c + d);
+        }
+        let found = run.valve_course.end.1[0];
+        assert!((found - z).abs() < 1e-8, "shift {shift}: {found} against {z}");
+    }
+    assert!((HEEL_M + 0.04).abs() < 1e-15);
+}
+
+/// Sitting on a foot further forward is sitting with the centre of pressure further forward.
+#[test]
+fn align_sitting_by_its_lever() {
+    let shank = reference_shank();
+    let Activity::Sit(plain) = library().scenario("sit-down").expect("shipped").activity else {
+        panic!("sits")
+    };
+    let mut forward = plain.clone();
+    forward.centre_of_pressure_m += 0.015;
+    let level = Segments::of(&person(75.0, 1.75), &shank);
+    let aligned = level.aligned(Alignment { foot_shift_m: 0.015 });
+    let run = |s, segments| {
+        SitRun::run(s, segments, &knee("built-in"), None, &Precision::default()).expect("runs").course.end
+    };
+    let (a, b) = (run(&plain, aligned), run(&forward, level));
+    assert!((a.0 - b.0).abs() < 1e-9 && (a.1 - b.1).amax() < 1e-9);
+    assert!(a.0 > run(&plain, level).0 + 0.1, "and slower");
+    // the bending moment at rest is smaller by ms g s
+    let acc = |segments: Segments| {
+        let flow = SitFlow { knee: knee("built-in").under_load(), segments, sit: plain.clone() };
+        let mut y = State::<{ sit::COUNT }>::zeros();
+        y[sit::PHI] = 0.5;
+        let f = flow.forces(kneedamp::motion::events::Sides::default(), &y);
+        let h = flow.hip_height(0.5);
+        f.acc * (flow.moved_mass() * h.first * h.first + flow.rest_inertia())
+    };
+    let expected = -plain.share * 75.0 * 9.81 * 0.015;
+    assert!((acc(aligned) - acc(level) - expected).abs() < 1e-9);
+}
+
+/// At 75 kg and 1.75 m on paper: R 0.3325, e 0.05, Lt 0.42875, L1 0.49875 m, N 367.875 N.
+#[test]
+fn align_standing_by_hand() {
+    let found = &*FOUND;
+    for row in &found.rows {
+        let line = 0.42875 * (0.05 + row.shift_m) / 0.595;
+        assert!((row.standing.load_line_ahead_m - line).abs() < 1e-12);
+        assert!((row.standing.extension_moment_n_m - 367.875 * line).abs() < 1e-9);
+        assert!((row.standing.slope_limit_rad - (0.05 + row.shift_m) / 0.3325).abs() < 1e-12);
+        let to_bend = 367.875 * line * 0.9275 / 0.49875;
+        assert!((row.standing.hip_moment_to_bend_n_m - to_bend).abs() < 1e-9);
+    }
+    let slope = stretch(found, Criterion::StandsOnSlope);
+    let edge = 0.3325 * SLOPE_DEG * DEG - 0.05;
+    assert!((slope.near.shift_m - edge).abs() < 1e-5, "{} against {edge}", slope.near.shift_m);
+    assert!((slope.near.load_line_m - 0.42875 * (edge + 0.05) / 0.595).abs() < 1e-5);
+    assert!(slope.far.closed_by.is_none());
+}
+
+/// Every edge is one: what closes it is broken 0.1 mm outside and holds 0.1 mm inside, by single runs.
+#[test]
+fn align_edges_are_edges() {
+    let found = &*FOUND;
+    let late = |shift: f64| {
+        let mut t = trial("walk-comfortable");
+        t.alignment.foot_shift_m = shift;
+        t.detail = Detail { landing: false, hip_band: false, ..Detail::default() };
+        Outcomes::of(&t.run().expect("runs")).number("late_release_loss_deg").expect("compared")
+    };
+    let release = stretch(found, Criterion::ReleasesInTime);
+    assert!(late(release.near.shift_m + 1e-4) <= 5.0 && late(release.near.shift_m - 1e-4) > 5.0);
+    let sits = |shift: f64| {
+        let mut t = trial("sit-down");
+        t.alignment.foot_shift_m = shift;
+        Outcomes::of(&t.run().expect("runs")).number("sit_time_s").expect("sits")
+    };
+    let chair = stretch(found, Criterion::Chair);
+    assert!(sits(chair.far.shift_m - 1e-4) < 2.6 && sits(chair.far.shift_m + 1e-4) > 2.6);
+    // the range of several is the narrowest
+    let all = found.common(&Criterion::ALL).expect("a range");
+    for (_, one) in &found.stretches {
+        let one = one.as_ref().expect("holds somewhere");
+        assert!(one.near.shift_m <= all.near.shift_m && one.far.shift_m >= all.far.shift_m);
+    }
+}
+
+/// A load line further in front: standing firmer, harder to bend, released earlier (common practice).
+#[test]
+fn align_trends() {
+    let found = &*FOUND;
+    let walk = |i: usize, key: &str| found.rows[i].runs[0].as_ref().expect("walks").outcomes.number(key);
+    for i in 4..found.rows.len() {
+        assert!(walk(i, "release_pct") < walk(i - 1, "release_pct"), "{i}");
+    }
+    assert!(walk(0, "late_release_loss_deg") > Some(20.0), "far back it is not released in time");
+    assert!(walk(4, "late_release_loss_deg") < Some(0.1));
+}
+
+/// The figures in the text of `body::alignment` on masses that do not move with the foot.
+#[test]
+fn align_masses_of_foot_and_shoe_matter_little() {
+    let walk = |ahead: f64| {
+        let mut prosthesis = library().prosthesis("typical").expect("shipped");
+        for part in prosthesis.parts.iter_mut().filter(|p| p.part == "foot" || p.part == "shoe") {
+            part.ahead_m += ahead;
+        }
+        let mut t = trial("walk-comfortable");
+        t.shank = prosthesis.shank().expect("checked");
+        t.detail = Detail { comparisons: false, landing: false, hip_band: false };
+        let found = Outcomes::of(&t.run().expect("runs"));
+        ["peak_flexion_deg", "extension_margin_ms", "heel_contact_flexion_deg", "release_pct"]
+            .map(|key| found.number(key).expect("reached"))
+    };
+    let (plain, moved) = (walk(0.0), walk(0.03));
+    for (i, (figure, half)) in [(0.5, 0.05), (-10.0, 0.5), (-1.0, 0.05), (0.0, 1e-3)].into_iter().enumerate()
+    {
+        let change = moved[i] - plain[i];
+        assert!((change - figure).abs() <= half, "{i}: {change}");
+    }
+}
+
+/// Every task at every millimetre either runs or says that the foot would lift.
+#[test]
+fn align_no_shift_upsets_an_engine() {
+    for name in ["walk-comfortable", "stumble", "sit-down", "ramp-down-8-deg", "stairs-down"] {
+        for mm in (-60..=60).step_by(4) {
+            let mut t = trial(name);
+            t.alignment.foot_shift_m = f64::from(mm) / 1e3;
+            t.precision = Precision::scan();
+            t.detail = Detail { comparisons: false, hip_band: false, ..Detail::default() };
+            match t.run() {
+                Ok(motion) => {
+                    assert!(motion.energy_residual() < 1e-6);
+                    if let Motion::Walk(w) = &motion {
+                        assert!(w.landing.is_ok(), "{name} {mm} mm");
+                    }
+                }
+                Err(e) => assert!(e.to_string().contains("lift"), "{name} {mm} mm: {e}"),
+            }
+        }
+    }
+}
+
+#[test]
+fn align_says_when_a_range_is_missing() {
+    let mut locked = setup();
+    locked.knee.locked = true;
+    let without = found(&locked);
+    let text = without.findings().text.join("\n");
+    assert!(text.contains("do not hold together"), "{text}");
+    assert!(text.contains("release in walking"), "{text}");
+    let why = report::findings::terminal(&without.findings());
+    assert!(why.contains("holds nowhere: cannot run: the joint is locked straight"), "{why}");
+    assert!(without.common(&Criterion::ALL).is_none());
+    let mut stiff = setup();
+    stiff.alignment.foot_shift_m = 0.07;
+    assert!(align(&stiff, &tasks(), &[0.0], &|| {}).is_err());
+    assert!(align(&setup(), &tasks(), &[0.07], &|| {}).is_err());
+}
+
+/// Reviewed findings; edges to 0.1 mm.
+#[test]
+fn align_golden() {
+    let mut findings = FOUND.findings();
+    for row in &mut findings.tables[1].rows {
+        for cell in row {
+            if let kneedamp::findings::Cell::Number(v, 1) = cell {
+                *v = (*v * 10.0).round() / 10.0;
+            }
+        }
+    }
+    let text = report::findings::json("align", Json::Null, &findings);
+    let now: Json = serde_json::from_str(&text).expect("JSON");
+    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/golden/studies/align.json");
+    if std::env::var_os("KNEEDAMP_BLESS").is_some() {
+        std::fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
+        std::fs::write(&path, &text).expect("writes");
+    }
+    let golden = std::fs::read_to_string(&path).expect("golden file");
+    let mut wrong = Vec::new();
+    differences("align", &now, &serde_json::from_str(&golden).expect("JSON"), &mut wrong);
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// A ramp that can be followed with the hip moment used, but not over the whole band of it.
+#[test]
+fn align_an_end_of_the_band_that_lifts_the_foot_does_not_void_the_run() {
+    let mut t = trial("ramp-down-8-deg");
+    t.alignment.foot_shift_m = -0.02;
+    let found = Outcomes::of(&t.run().expect("the run itself stays on the ground"));
+    assert_eq!(found.get("what_happens").and_then(kneedamp::outcome::Value::as_word), Some("yields"));
+    let ends = ["what_happens_at_least_hip_moment", "what_happens_at_most_hip_moment"].map(|k| found.get(k));
+    assert!(ends.contains(&Some(kneedamp::outcome::Value::NotReached)), "{ends:?}");
+}
