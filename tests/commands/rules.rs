@@ -13,8 +13,12 @@ fn commands_rules_in_three_forms() {
     let help = stdout(&["rules", "--help"], 0);
     assert!(help.starts_with("Examples:"), "{help}");
     let out = stdout(&["rules", "--samples", "3", "--only", "1,11,16"], 0);
-    for said in ["RULES OF THE TRADE", "held every time", "tried by `adjust`, not evaluated here", "Caution."]
-    {
+    for said in [
+        "RULES OF THE TRADE",
+        "held every time",
+        "not evaluated here: takes whole sessions of `adjust`",
+        "Caution.",
+    ] {
         assert!(out.contains(said), "{said}");
     }
     let j = json(&["rules", "--samples", "3", "--only", "11", "--format", "json"]);

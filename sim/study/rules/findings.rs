@@ -59,7 +59,8 @@ impl RulesFound {
         );
         if self.tallies.iter().any(|t| matches!(t.rule.test, Test::Elsewhere(_))) {
             text.push(
-                "Rules 16 and 17 compare orders of work: tried by `adjust`, not evaluated here.".into(),
+                "Rules 16 and 17 compare whole fitting sessions: a matter of `adjust`, not evaluated here."
+                    .into(),
             );
         }
         let mut held: Vec<&str> = study.bench.held.iter().map(String::as_str).collect();

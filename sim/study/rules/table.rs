@@ -162,7 +162,7 @@ const NARANG: &str = "Narang et al. 2016, J Biomech Eng 138:121002 (from memory)
 const HICKS: &str = "Hicks 1985, J Orthop Res 3:198 (from memory)";
 const MANUAL: &str = "common practice; ICRC gait manual 2014 (from memory)";
 const CONTESTED: &str = "common practice, contested";
-const BY_ADJUST: Test = Test::Elsewhere("tried by `adjust`, not evaluated here");
+const BY_ADJUST: Test = Test::Elsewhere("not evaluated here: takes whole sessions of `adjust`");
 
 /// All statements, in order.
 pub static RULES: &[Rule] = &[
