@@ -49,8 +49,8 @@ impl RowFile {
     /// A file of another request, or one that has been changed; a file that another run is writing; what
     /// the operating system says.
     pub fn open(path: &Path, request: &RowRequest) -> Result<Self, SimError> {
-        if path.is_dir() {
-            return Err(failed(path, &"is a folder"));
+        if path.exists() && !path.is_file() {
+            return Err(failed(path, &"is not a plain file"));
         }
         let open = OpenOptions::new().read(true).write(true).create(true).truncate(false).open(path);
         let file = open.map_err(|e| failed(path, &e))?;

@@ -291,6 +291,13 @@ impl Alignments {
     /// Where all of some criteria hold; none if nowhere.
     #[must_use]
     pub fn common(&self, criteria: &[Criterion]) -> Option<Stretch> {
+        self.innermost(criteria).filter(|f| f.near.shift_m <= f.far.shift_m)
+    }
+
+    /// The near edge that lies furthest forward and the far edge that lies furthest back, which do not
+    /// leave anything between them if they are the wrong way round; none if a criterion holds nowhere.
+    #[must_use]
+    pub fn innermost(&self, criteria: &[Criterion]) -> Option<Stretch> {
         let mut found: Option<Stretch> = None;
         for (_, stretch) in self.stretches.iter().filter(|(c, _)| criteria.contains(c)) {
             let stretch = stretch.clone().ok()?;
@@ -302,6 +309,6 @@ impl Alignments {
                 },
             });
         }
-        found.filter(|f| f.near.shift_m <= f.far.shift_m)
+        found
     }
 }

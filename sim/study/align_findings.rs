@@ -76,8 +76,12 @@ impl Alignments {
     fn says_all(&self) -> String {
         let Some(range) = self.common(&Criterion::ALL) else {
             let never: Vec<&str> = self.never().collect();
-            return if never.is_empty() {
-                "There is no shift at which landing, stumble, chair, ramp and stairs hold as well.".into()
+            return if let Some(apart) = self.innermost(&Criterion::ALL) {
+                format!(
+                    "There is no shift at which landing, stumble, chair, ramp and stairs hold as well: {}; {}.",
+                    wants("at least", &apart.near),
+                    wants("at most", &apart.far),
+                )
             } else {
                 format!(
                     "With landing, stumble, chair, ramp and stairs there is no such range: {} not within limits at \
@@ -289,6 +293,15 @@ fn load_lines(range: &Stretch) -> String {
 
 fn shifts(range: &Stretch) -> String {
     format!("{:+.1} to {:+.1} mm", 1e3 * range.near.shift_m, 1e3 * range.far.shift_m)
+}
+
+/// `at least 44.9 mm for sitting down, else the person drops into the chair (…)`.
+fn wants(what: &str, edge: &Edge) -> String {
+    let (name, why) = match &edge.closed_by {
+        Some((criterion, why)) => (criterion.label(), format!(", else {why}")),
+        None => ("the range looked at", String::new()),
+    };
+    format!("{what} {:.1} mm for {name}{why}", 1e3 * edge.load_line_m)
 }
 
 fn closes(which: &str, edge: &Edge) -> String {

@@ -170,6 +170,11 @@ fn commands_sweep_bad_requests_are_refused() {
         let err = refused(&args);
         assert!(err.contains(said), "{args:?}: no '{said}' in: {err}");
     }
+    let taken = folder.path().join("folder.csv");
+    std::fs::create_dir(&taken).expect("a folder");
+    let err = refused(&["sweep", "mass_kg=60", "--output", text(&taken)]);
+    assert!(err.contains("not a plain file"), "{err}");
+    std::fs::remove_dir(&taken).expect("removes");
     assert_eq!(std::fs::read_dir(folder.path()).expect("a folder").count(), 0, "nothing half-written");
     assert!(!Path::new("rows.txt").exists());
 }

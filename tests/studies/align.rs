@@ -271,6 +271,10 @@ fn align_says_when_a_range_is_missing() {
     let why = report::findings::terminal(&without.findings());
     assert!(why.contains("holds nowhere: cannot run: the joint is locked straight"), "{why}");
     assert!(without.common(&Criterion::ALL).is_none());
+    let mut light = setup();
+    light.person = library().person("50-kg").expect("shipped");
+    let text = found(&light).findings().text.join("\n");
+    assert!(text.contains("mm for sitting down, else") && text.contains("mm for stairs, else"), "{text}");
     let mut stiff = setup();
     stiff.alignment.foot_shift_m = 0.07;
     assert!(align(&stiff, &tasks(), &[0.0], &|| {}).is_err());
