@@ -21,6 +21,8 @@ use crate::study::adjust::{
 ///   kneedamp adjust --start swing-flexion=0,swing-extension=0 --order swing-flexion,swing-extension
 ///   kneedamp adjust --seen knee-late-straight --person 100-kg
 ///   kneedamp adjust --seen drops-into-chair,stiff-on-stairs --format json
+///
+/// Looks, changes one setting by one step, re-checks what was right; `--seen` examines a symptom.
 #[derive(Debug, Args)]
 #[command(verbatim_doc_comment)]
 pub struct Options {

@@ -13,6 +13,8 @@ use crate::study::changed::{self, changed};
 ///   kneedamp changed prosthesis=heavy --set swing-flexion=60
 ///   kneedamp changed mass_kg=85 --share 10
 ///   kneedamp changed assist_n_m=3 --scenario walk-fast --scenario walk-crowded
+///
+/// Runs everything before and after a change and says what to look at again, in order.
 #[derive(Debug, Args)]
 #[command(verbatim_doc_comment)]
 pub struct Options {

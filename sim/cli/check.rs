@@ -10,6 +10,8 @@ use crate::library::{Kind, check_text, read_text};
 
 /// Example:
 ///   kneedamp check my-knee.yaml people/anna.yaml
+///
+/// Names line, field and allowed range of what is wrong.
 #[derive(Debug, Args)]
 #[command(verbatim_doc_comment)]
 pub struct Options {

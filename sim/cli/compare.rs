@@ -20,6 +20,8 @@ const DEFAULT_SCENARIO: &str = "walk-comfortable";
 ///   kneedamp compare --a person=100-kg --b person=50-kg --c person=50-kg,catch-load=10 --scenario sit-down
 ///   kneedamp compare --lesson list
 ///   kneedamp compare --lesson 5
+///
+/// Puts two to four variants next to each other and says what a watcher would notice.
 #[derive(Debug, Args)]
 #[command(verbatim_doc_comment)]
 pub struct Options {

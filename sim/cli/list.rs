@@ -16,6 +16,8 @@ use crate::study::INPUTS;
 ///   kneedamp list knees
 ///   kneedamp list outcomes
 ///   kneedamp list inputs
+///
+/// Lists what is built in and what your folder adds.
 #[derive(Debug, Args)]
 #[command(verbatim_doc_comment)]
 pub struct Options {

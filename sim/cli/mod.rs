@@ -29,32 +29,43 @@ struct Cli {
     command: Command,
 }
 
+// `about` rather than a doc comment: that would take the place of the examples, which `--help` shows from
+// the doc comments of the options
 #[derive(Debug, Subcommand)]
 enum Command {
-    /// Runs scenarios for one person, prosthesis, knee and settings; without arguments, the built-in example
+    #[command(
+        about = "Runs scenarios for one person, prosthesis, knee and settings; without arguments, the built-in example"
+    )]
     Run(run::Options),
-    // `about` rather than a doc comment, which would take the place of the examples in `--help`
+    #[command(
+        about = "Two to four variants next to each other: differences, verdicts, what is noticed; the lessons"
+    )]
+    Compare(compare::Options),
+    #[command(
+        about = "What a new shoe, foot, weight, oil temperature or spring moved, and what to look at again"
+    )]
+    Changed(changed::Options),
+    #[command(
+        about = "The fitting session in simulation: look, change one setting by one step, re-check; or what a symptom can mean"
+    )]
+    Adjust(Box<adjust::Options>),
     #[command(
         about = "Tries every rule of the trade over a sampled population; counter-examples to run again"
     )]
     Rules(rules::Options),
     #[command(about = "What uncertain inputs do to the outcomes of one scenario, and which matters most")]
     Spread(spread::Options),
-    /// Two to four variants next to each other: differences, verdicts, what a watcher would notice; the lessons
-    Compare(compare::Options),
-    /// What a new shoe, foot, weight, oil temperature or spring moved, and what to look at again
-    Changed(changed::Options),
-    /// Standing alignment: load line against the knee axis, and what it costs in other tasks
+    #[command(
+        about = "Standing alignment: load line against the knee axis, and what it costs in other tasks"
+    )]
     Align(align::Options),
-    /// Runs any inputs over grids or samples to CSV or JSON lines; resumable, in shards
+    #[command(about = "Runs any inputs over grids or samples to CSV or JSON lines; resumable, in shards")]
     Sweep(sweep::Options),
-    /// The fitting session in simulation: look, change one setting by one step, re-check; or what a symptom can mean
-    Adjust(Box<adjust::Options>),
-    /// Lists what is built in and what your folder adds
+    #[command(about = "Lists what is built in and what your folder adds")]
     List(list::Options),
-    /// Writes an editable copy of a built-in file
+    #[command(about = "Writes an editable copy of a built-in file")]
     New(new::Options),
-    /// Checks a file: names line, field and allowed range of what is wrong
+    #[command(about = "Checks a file: names line, field and allowed range of what is wrong")]
     Check(check::Options),
 }
 

@@ -16,6 +16,8 @@ use crate::scenario::DriveFile;
 ///   kneedamp new knee my-knee.yaml
 ///   kneedamp new person tall.yaml --from 100-kg
 ///   kneedamp new drive my-drive.yaml --from-csv table.csv
+///
+/// Writes an editable copy of a built-in file.
 #[derive(Debug, Args)]
 #[command(verbatim_doc_comment)]
 pub struct Options {

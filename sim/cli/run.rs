@@ -23,6 +23,8 @@ const TRACE_STEP_S: f64 = 1e-3;
 ///   kneedamp run sit-down --input sitting_share=0.42,valve_lag_ms=40
 ///   kneedamp run walk-comfortable --plot stride.svg
 ///   kneedamp run --format json > out.json
+///
+/// Runs scenarios for one person, prosthesis, knee and settings; without arguments, the built-in example.
 #[derive(Debug, Args)]
 #[command(verbatim_doc_comment)]
 pub struct Options {

@@ -104,3 +104,23 @@ fn commands_drive_tables_that_are_wrong() {
         .assert()
         .code(0);
 }
+
+#[test]
+fn commands_help_shows_an_example_first() {
+    let all = stdout(&["--help"], 0);
+    // every command the program lists, so that a new one cannot be forgotten
+    let listed = all.split("Commands:").nth(1).and_then(|s| s.split("Options:").next()).expect("a list");
+    let names: Vec<&str> = listed
+        .lines()
+        .filter(|l| l.starts_with("  ") && !l.starts_with("   "))
+        .filter_map(|l| l.split_whitespace().next())
+        .filter(|n| *n != "help")
+        .collect();
+    assert!(names.contains(&"run") && names.contains(&"adjust"), "{names:?}");
+    for name in names {
+        let help = stdout(&[name, "--help"], 0);
+        assert!(help.starts_with("Example"), "{name}: {help}");
+        assert!(help.contains(&format!("kneedamp {name}")));
+    }
+    assert!(!all.contains("Examples:"), "one line each");
+}
