@@ -96,6 +96,53 @@ pub struct Plot {
     pub panels: Vec<Panel>,
 }
 
+/// Panels of cells, each with a letter for what is tightest there.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Map {
+    /// What it shows.
+    pub title: String,
+    /// Inputs, in lines.
+    pub inputs: Vec<String>,
+    /// Name and unit of x.
+    pub x_label: String,
+    /// Name and unit of y.
+    pub y_label: String,
+    /// Panels, at most four.
+    pub panels: Vec<MapPanel>,
+    /// What the letters stand for.
+    pub letters: Vec<(char, String)>,
+    /// How to read a cell, in lines.
+    pub reading: Vec<String>,
+}
+
+/// One grid of cells.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct MapPanel {
+    /// What it shows.
+    pub title: String,
+    /// Values along x.
+    pub xs: Vec<f64>,
+    /// Values along y, upwards.
+    pub ys: Vec<f64>,
+    /// Row by row, x running faster.
+    pub cells: Vec<MapCell>,
+    /// A point of its own, for instance where the settings are.
+    pub mark: Option<(f64, f64)>,
+}
+
+/// One cell.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MapCell {
+    /// What is tightest.
+    pub letter: char,
+    /// Relative margin of it; infinite where nothing limits.
+    pub margin: f64,
+    /// Everything holds.
+    pub holds: bool,
+    /// Small print below the letter.
+    pub note: String,
+}
+
 /// What a study found.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Findings {

@@ -3,13 +3,15 @@
 use clap::builder::{PossibleValue, PossibleValuesParser};
 use clap::{Args, value_parser};
 
-use super::common::{Format, ReportOptions, SetupOptions, settings, with_progress};
+use super::common::{
+    Format, ReportOptions, SetupOptions, at_one_pace, default_scenarios, settings, with_progress,
+};
 use super::{Status, message};
 use crate::error::SimError;
 use crate::joint::{KneeFile, SettingName, Settings};
-use crate::library::{Kind, Library};
+use crate::library::Library;
 use crate::quantity::{Setting, within};
-use crate::scenario::{ActivityKind, Scenario};
+use crate::scenario::Scenario;
 use crate::study::Setup;
 use crate::study::adjust::{
     End, Order, Report, SYMPTOMS, SearchOptions, SessionOptions, examine, examined, search, session, symptom,
@@ -123,10 +125,7 @@ fn scenarios(o: &Options, library: &Library) -> Result<Vec<Scenario>, SimError> 
     if !paced || !o.scenario.is_empty() {
         return o.setup.scenarios(library, &o.scenario);
     }
-    let all = library.names(Kind::Scenario);
-    let all = all.iter().map(|n| library.scenario(n)).collect::<Result<Vec<_>, _>>()?;
-    let wanted = |s: &Scenario| s.activity.kind() != ActivityKind::Walk || s.name == "walk-comfortable";
-    Ok(all.into_iter().filter(|s| !s.by_name_only && wanted(s)).collect())
+    Ok(at_one_pace(default_scenarios(library)?))
 }
 
 /// Settings to start from.

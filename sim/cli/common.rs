@@ -7,6 +7,7 @@ use std::sync::Arc;
 
 use clap::{Args, ValueEnum};
 
+use super::span::Span;
 use crate::body::Alignment;
 use crate::body::alignment::MOST_FOOT_SHIFT_M;
 use crate::error::SimError;
@@ -15,11 +16,14 @@ use crate::joint::{SettingName, Settings};
 use crate::library::{Kind, Library};
 use crate::quantity::{Setting, within};
 use crate::report;
-use crate::scenario::{Activity, Scenario};
+use crate::scenario::{Activity, ActivityKind, Scenario};
 use crate::study::Setup;
 
 /// The knee that toe height is compared with.
 const COMPARISON_KNEE: &str = "built-in";
+
+const CADENCE_OPTION: &str = "--cadence (steps per minute)";
+const CADENCE_RANGE: std::ops::RangeInclusive<f64> = 30.0..=240.0;
 
 /// Where files are looked for.
 #[derive(Debug, Args)]
@@ -67,13 +71,25 @@ impl ReportOptions {
     /// # Errors
     /// Standard output cannot be written.
     pub fn print(&self, command: &str, setup: &Setup, found: &Findings) -> Result<(), SimError> {
+        let inputs = report::json::inputs(setup, &setup.resolve()?);
+        self.print_as(command, inputs, found, || found.clone())
+    }
+
+    /// Prints data, or for people what is told of them; with inputs of its own.
+    ///
+    /// # Errors
+    /// Standard output cannot be written.
+    pub fn print_as(
+        &self,
+        command: &str,
+        inputs: serde_json::Value,
+        data: &Findings,
+        told: impl FnOnce() -> Findings,
+    ) -> Result<(), SimError> {
         super::data(&match self.format {
-            Format::Table => report::findings::terminal(found),
-            Format::Json => {
-                let inputs = report::json::inputs(setup, &setup.resolve()?);
-                report::findings::json(command, inputs, found)
-            }
-            Format::Csv => report::findings::csv(found)?,
+            Format::Table => report::findings::terminal(&told()),
+            Format::Json => report::findings::json(command, inputs, data),
+            Format::Csv => report::findings::csv(data)?,
         })?;
         if self.format == Format::Csv {
             super::message(&format!("Caution. {}", crate::CAUTION));
@@ -114,7 +130,7 @@ pub struct SetupOptions {
     pub speed: Option<f64>,
     /// Cadence, steps per minute; alone it runs walk-comfortable at that cadence
     #[arg(long, value_name = "STEPS/MIN", allow_negative_numbers = true)]
-    pub cadence: Option<f64>,
+    pub cadence: Option<Span>,
     /// Oil temperature, °C; by default the knee file's reference temperature
     #[arg(long, value_name = "°C", allow_negative_numbers = true)]
     pub temperature: Option<f64>,
@@ -145,11 +161,35 @@ impl SetupOptions {
     /// # Errors
     /// An unknown name, what is wrong in a file, a setting out of range.
     pub fn read(&self, library: &Library, scenarios: &[Scenario]) -> Result<Setup, SimError> {
+        let one = |c: &Span| c.single(CADENCE_OPTION);
+        let cadence = self.cadence.as_ref().map(one).transpose()?;
+        self.read_at(library, scenarios, cadence)
+    }
+
+    /// The cadences given; none for the scenarios' own.
+    ///
+    /// # Errors
+    /// One outside its range.
+    pub fn cadences(&self) -> Result<Vec<f64>, SimError> {
+        let checked = |c: &Span| c.checked(CADENCE_OPTION, CADENCE_RANGE).map(<[f64]>::to_vec);
+        Ok(self.cadence.as_ref().map(checked).transpose()?.unwrap_or_default())
+    }
+
+    /// [`SetupOptions::read`] with one of the cadences given.
+    ///
+    /// # Errors
+    /// As there.
+    pub fn read_at(
+        &self,
+        library: &Library,
+        scenarios: &[Scenario],
+        cadence: Option<f64>,
+    ) -> Result<Setup, SimError> {
         if let Some(v) = self.speed {
             within("--speed (m/s)", v, 0.1..=5.0)?;
         }
-        if let Some(c) = self.cadence {
-            within("--cadence (steps per minute)", c, 30.0..=240.0)?;
+        if let Some(c) = cadence {
+            within(CADENCE_OPTION, c, CADENCE_RANGE)?;
         }
         if let Some(t) = self.temperature {
             within("--temperature (°C)", t, -30.0..=100.0)?;
@@ -173,7 +213,7 @@ impl SetupOptions {
             settings: settings("--set", &self.set)?,
             temperature_c: self.temperature,
             speed_m_per_s: self.speed,
-            cadence_steps_per_min: self.cadence,
+            cadence_steps_per_min: cadence,
             drives,
         })
     }
@@ -190,10 +230,24 @@ impl SetupOptions {
         if !names.is_empty() {
             return names.iter().map(|n| library.scenario(n)).collect();
         }
-        let all = library.names(Kind::Scenario);
-        let scenarios = all.iter().map(|n| library.scenario(n)).collect::<Result<Vec<_>, _>>()?;
-        Ok(scenarios.into_iter().filter(|s| !s.by_name_only).collect())
+        default_scenarios(library)
     }
+}
+
+/// All scenarios but those that run by name only.
+///
+/// # Errors
+/// What is wrong in a file.
+pub fn default_scenarios(library: &Library) -> Result<Vec<Scenario>, SimError> {
+    let all = library.names(Kind::Scenario);
+    let scenarios = all.iter().map(|n| library.scenario(n)).collect::<Result<Vec<_>, _>>()?;
+    Ok(scenarios.into_iter().filter(|s| !s.by_name_only).collect())
+}
+
+/// At a pace of the user's own walk-comfortable stands for all walking: one pace does not suit four speeds.
+pub fn at_one_pace(mut scenarios: Vec<Scenario>) -> Vec<Scenario> {
+    scenarios.retain(|s| s.activity.kind() != ActivityKind::Walk || s.name == "walk-comfortable");
+    scenarios
 }
 
 /// `swing-flexion=70` and the like, given with `option`.

@@ -11,9 +11,11 @@ mod list;
 mod new;
 mod rules;
 mod run;
+mod span;
 mod spread;
 mod sweep;
 mod variants;
+mod window;
 
 use std::io::Write;
 
@@ -37,6 +39,10 @@ enum Command {
         about = "Runs scenarios for one person, prosthesis, knee and settings; without arguments, the built-in example"
     )]
     Run(run::Options),
+    #[command(
+        about = "The range of each setting within which every limit holds, and which limit closes each edge"
+    )]
+    Window(window::Options),
     #[command(
         about = "Two to four variants next to each other: differences, verdicts, what is noticed; the lessons"
     )]
@@ -106,6 +112,7 @@ pub fn run() -> Status {
         Command::Align(o) => align::run(&o),
         Command::Sweep(o) => sweep::run(&o),
         Command::Adjust(o) => adjust::run(&o),
+        Command::Window(o) => window::run(&o),
         Command::List(o) => list::run(&o),
         Command::New(o) => new::run(&o),
         Command::Check(o) => check::run(&o),

@@ -4,6 +4,7 @@ pub mod csv;
 pub mod drive_table;
 pub mod findings;
 pub mod json;
+pub mod map;
 pub mod output;
 pub mod plot;
 mod plot_labels;

@@ -20,6 +20,7 @@ pub mod spread;
 pub mod stride_plot;
 pub mod survey;
 pub mod variant;
+pub mod window;
 
 pub use acting::{Acting, acting_setting};
 pub use changed::{Changed, changed};

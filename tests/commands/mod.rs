@@ -9,6 +9,7 @@ mod run;
 mod spread;
 mod sweep;
 mod tools;
+mod window;
 
 use assert_cmd::Command;
 

@@ -8,3 +8,4 @@ mod lessons;
 mod rules;
 mod spread;
 mod sweep;
+mod window;

@@ -1,0 +1,19 @@
+//! A letter for each limit, for maps that must read without colour.
+
+use super::task::Closer;
+
+/// Limits in falling order of how often they occur, with letters from A; beyond Z all share `?`.
+#[must_use]
+pub fn letters<'a>(limits: impl Iterator<Item = &'a Closer>) -> Vec<(char, Closer)> {
+    let mut counted: Vec<(usize, &Closer)> = Vec::new();
+    for limit in limits {
+        match counted.iter_mut().find(|c| c.1 == limit) {
+            Some(c) => c.0 += 1,
+            None => counted.push((1, limit)),
+        }
+    }
+    // stable: equal counts keep the order in which they were met
+    counted.sort_by_key(|c| std::cmp::Reverse(c.0));
+    let letter = |i: usize| u8::try_from(i).ok().filter(|i| *i < 26).map_or('?', |i| char::from(b'A' + i));
+    counted.into_iter().enumerate().map(|(i, (_, c))| (letter(i), c.clone())).collect()
+}

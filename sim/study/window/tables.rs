@@ -1,0 +1,251 @@
+//! Windows and maps as tables of data: one row per part of a window, keys as in JSON and CSV.
+
+use super::map::JointMap;
+use super::shared::shared;
+use super::varied::{JUDGED, Variation};
+use super::{Banded, Cell as Person, Closer, Part, SettingWindow, Tightest, Window, Windows};
+use crate::findings::{Cell, Findings, Table};
+
+fn pct(v: f64) -> Cell {
+    Cell::Number(v, 1)
+}
+
+fn closer(c: Option<&Closer>) -> Cell {
+    c.map_or(Cell::Empty, |c| Cell::text(c.key()))
+}
+
+/// Relative margin; nothing where only words limit and all are allowed.
+fn margin(t: &Tightest) -> Cell {
+    Cell::number(Some(t.margin).filter(|m| m.is_finite()), 2)
+}
+
+fn truth(v: bool) -> Cell {
+    Cell::text(if v { "true" } else { "false" })
+}
+
+fn table(key: &str, title: &str, columns: &[&str], rows: Vec<Vec<Cell>>) -> Table {
+    let columns = columns.iter().map(|c| (*c).to_owned()).collect();
+    Table { key: key.into(), title: title.into(), columns, rows }
+}
+
+const WHO: [&str; 3] = ["mass_kg", "stature_m", "cadence_steps_per_min"];
+
+fn who(cell: &Person) -> Vec<Cell> {
+    vec![
+        Cell::Number(cell.person.mass_kg, 1),
+        Cell::Number(cell.person.stature_m(), 2),
+        Cell::number(cell.cadence_steps_per_min, 0),
+    ]
+}
+
+const PART: [&str; 8] =
+    ["part", "parts", "min_pct", "max_pct", "centre_pct", "empty", "min_closed_by", "max_closed_by"];
+
+/// The columns of [`PART`] for every part, or one row that says that there is none.
+fn parts(window: &Window) -> Vec<(Option<&Part>, Vec<Cell>)> {
+    let count = Cell::Number(window.parts.len() as f64, 0);
+    if window.is_empty() {
+        let mut row = vec![Cell::Number(0.0, 0), count];
+        row.extend([Cell::Empty, Cell::Empty, Cell::Empty, truth(true), Cell::Empty, Cell::Empty]);
+        return vec![(None, row)];
+    }
+    let row = |(i, p): (usize, &Part)| {
+        vec![
+            Cell::Number((i + 1) as f64, 0),
+            count.clone(),
+            pct(p.min_pct),
+            pct(p.max_pct),
+            pct(p.centre_pct()),
+            truth(false),
+            closer(p.min_closed_by.as_ref()),
+            closer(p.max_closed_by.as_ref()),
+        ]
+    };
+    window.parts.iter().enumerate().map(|x| (Some(x.1), row(x))).collect()
+}
+
+const BANDS: [&str; 5] = ["min_least_pct", "min_most_pct", "max_least_pct", "max_most_pct", "empty_at"];
+
+/// The columns of [`BANDS`]: nothing where edges have no band.
+fn bands(banded: &Banded, part: Option<&Part>) -> Vec<Cell> {
+    let mut row = vec![Cell::Empty; 4];
+    if let Some(part) = part.filter(|_| !banded.varied.is_empty()) {
+        let [min, max] = banded.bands(part);
+        row = [min.least_pct, min.most_pct, max.least_pct, max.most_pct].map(pct).to_vec();
+    }
+    let empty: Vec<String> = banded.empty_at().map(Variation::label).collect();
+    row.push(if empty.is_empty() { Cell::Empty } else { Cell::text(empty.join("; ")) });
+    row
+}
+
+/// Rows of a window with its bands, between columns that come before and after.
+fn rows(before: &[Cell], banded: &Banded, after: &[Cell]) -> Vec<Vec<Cell>> {
+    let row = |(part, own): (Option<&Part>, Vec<Cell>)| [before, &own, &bands(banded, part), after].concat();
+    parts(&banded.window).into_iter().map(row).collect()
+}
+
+impl Windows {
+    /// All tables, without sentences; `windows` first.
+    #[must_use]
+    pub fn tables(&self) -> Vec<Table> {
+        let mut tables = vec![self.windows(), self.rest(), self.excluding()];
+        if self.population {
+            let shared = shared(self);
+            tables.extend([shared.table(), shared.most_table()]);
+        } else {
+            tables.extend([self.limits(), self.varied()]);
+        }
+        tables.push(judged());
+        tables
+    }
+
+    fn each(&self) -> impl Iterator<Item = (Vec<Cell>, &Person, &SettingWindow)> {
+        self.cells.iter().flat_map(|cell| {
+            cell.settings.iter().map(move |s| {
+                let mut before = who(cell);
+                before.extend([Cell::text(s.setting.as_str()), pct(s.at_pct)]);
+                (before, cell, s)
+            })
+        })
+    }
+
+    fn windows(&self) -> Table {
+        let best = ["best_pct", "best_margin", "best_limit", "margin_as_set", "limit_as_set"];
+        let columns = [&WHO[..], &["setting", "at_pct"], &PART, &BANDS, &best].concat();
+        let all = self.each().flat_map(|(before, cell, s)| {
+            let after = [
+                pct(s.best.pct),
+                margin(&s.best.tightest),
+                closer(s.best.tightest.by.as_ref()),
+                margin(&cell.now),
+                closer(cell.now.by.as_ref()),
+            ];
+            rows(&before, &s.all, &after)
+        });
+        table("windows", "Windows of all limits, the other settings held", &columns, all.collect())
+    }
+
+    fn rest(&self) -> Table {
+        let columns = [&WHO[..], &["setting", "at_pct"], &PART, &BANDS, &["left_out"]].concat();
+        let all = self.each().filter_map(|(before, _, s)| {
+            let left_out: Vec<String> = s.nowhere.iter().map(Closer::key).collect();
+            Some(rows(&before, s.rest.as_ref()?, &[Cell::text(left_out.join("; "))]))
+        });
+        table(
+            "rest",
+            "Windows without the limits that hold nowhere along the setting",
+            &columns,
+            all.flatten().collect(),
+        )
+    }
+
+    /// Every pair for one person; for many the widest gap of each.
+    fn excluding(&self) -> Table {
+        let columns = [
+            &WHO[..],
+            &["setting", "at_pct", "lower_limit", "lower_holds", "upper_limit", "upper_holds", "gap_pct"],
+        ]
+        .concat();
+        let most = if self.population { 1 } else { usize::MAX };
+        let all = self.each().flat_map(|(before, _, s)| {
+            s.excluding.iter().take(most).map(move |e| {
+                let own = [
+                    Cell::text(e.lower.key()),
+                    Cell::text(e.lower_held.said()),
+                    Cell::text(e.upper.key()),
+                    Cell::text(e.upper_held.said()),
+                    pct(e.gap_pct),
+                ];
+                [&before[..], &own].concat()
+            })
+        });
+        table("excluding", "Limits that exclude each other", &columns, all.collect())
+    }
+
+    fn limits(&self) -> Table {
+        let columns = [&["setting", "scenario", "outcome"][..], &PART, &BANDS].concat();
+        let all = self.each().flat_map(|(_, _, s)| {
+            s.limits.iter().flat_map(|l| {
+                let outcome = l.limit.outcome.unwrap_or_default();
+                let before = [
+                    Cell::text(s.setting.as_str()),
+                    Cell::text(l.limit.scenario.clone()),
+                    Cell::text(outcome),
+                ];
+                rows(&before, &l.held, &[])
+            })
+        });
+        table("limits", "Where each limit holds", &columns, all.collect())
+    }
+
+    fn varied(&self) -> Table {
+        let columns = [&["setting", "varied", "value", "of"][..], &PART].concat();
+        let mut all = Vec::new();
+        for s in self.cells.iter().flat_map(|c| &c.settings) {
+            let sets = [("all limits", Some(&s.all)), ("the rest", s.rest.as_ref())];
+            for (of, banded) in sets.into_iter().filter_map(|(of, b)| Some((of, b?))) {
+                for (variation, window) in &banded.varied {
+                    let (name, value) = variation.name_and_value();
+                    let before = [
+                        Cell::text(s.setting.as_str()),
+                        Cell::text(name),
+                        Cell::number(value, 2),
+                        Cell::text(of),
+                    ];
+                    all.extend(parts(window).into_iter().map(|(_, own)| [&before[..], &own].concat()));
+                }
+            }
+        }
+        table("varied", "Windows with values of judgement varied", &columns, all)
+    }
+}
+
+/// What is varied, and why over this range.
+fn judged() -> Table {
+    let row = |j: &super::varied::Judged| {
+        vec![Cell::text(j.key), Cell::Number(j.least, 2), Cell::Number(j.most, 2), Cell::text(j.why)]
+    };
+    let rows = JUDGED.iter().map(row).collect();
+    table(
+        "judged",
+        "Values of judgement and the range they are varied over",
+        &["input", "least", "most", "why"],
+        rows,
+    )
+}
+
+impl JointMap {
+    /// One row per cell.
+    #[must_use]
+    pub fn table(&self) -> Table {
+        let columns = [
+            format!("{}_pct", self.x.as_str().replace('-', "_")),
+            format!("{}_pct", self.y.as_str().replace('-', "_")),
+        ];
+        let columns: Vec<&str> = columns
+            .iter()
+            .map(String::as_str)
+            .chain(["holds", "margin", "limit", "margin_least", "margin_most"])
+            .collect();
+        let rows = self.cells.iter().enumerate().map(|(i, c)| {
+            let (x, y) = self.at(i);
+            let band = |v: Option<f64>| Cell::number(v.filter(|m| m.is_finite()), 2);
+            vec![
+                pct(x),
+                pct(y),
+                truth(c.tightest.holds()),
+                margin(&c.tightest),
+                closer(c.tightest.by.as_ref()),
+                band(c.band.map(|b| b.0)),
+                band(c.band.map(|b| b.1)),
+            ]
+        });
+        table("map", "Tightest limit over the positions of two settings", &columns, rows.collect())
+    }
+
+    /// The map as data.
+    #[must_use]
+    pub fn findings(&self) -> Findings {
+        Findings { text: self.sentences(), tables: vec![self.table(), judged()], ..Findings::default() }
+    }
+}
