@@ -7,6 +7,7 @@ use std::path::PathBuf;
 use serde_json::{Map, Value as Json, json};
 
 use crate::common::{library, trial};
+use kneedamp::findings::Findings;
 use kneedamp::library::Kind;
 use kneedamp::outcome::{Assessment, Value};
 
@@ -30,28 +31,60 @@ fn found(scenario: &str) -> Json {
     json!({ "outcomes": outcomes, "limits": limits, "verdict": a.word() })
 }
 
-pub fn differences(path: &str, a: &Json, b: &Json, out: &mut Vec<String>) {
+/// Where two documents differ: numbers by more than `relative` of the greater one, anything else at all.
+pub fn differences(path: &str, a: &Json, b: &Json, relative: f64, out: &mut Vec<String>) {
     match (a, b) {
         (Json::Number(x), Json::Number(y)) => {
             let (x, y) = (x.as_f64().unwrap_or(f64::NAN), y.as_f64().unwrap_or(f64::NAN));
-            let allowed = ABSOLUTE + RELATIVE * x.abs().max(y.abs());
+            let allowed = ABSOLUTE + relative * x.abs().max(y.abs());
             if (x - y).abs() > allowed || x.is_nan() || y.is_nan() {
                 out.push(format!("{path}: {x} was {y}"));
             }
         }
         (Json::Object(x), Json::Object(y)) => {
             for key in x.keys().chain(y.keys().filter(|k| !x.contains_key(*k))) {
-                let null = Json::Null;
-                let (p, q) = (x.get(key), y.get(key));
-                if p.is_none() || q.is_none() {
-                    out.push(format!("{path}.{key}: only on one side"));
+                match (x.get(key), y.get(key)) {
+                    (Some(p), Some(q)) => differences(&format!("{path}.{key}"), p, q, relative, out),
+                    _ => out.push(format!("{path}.{key}: only on one side")),
                 }
-                differences(&format!("{path}.{key}"), p.unwrap_or(&null), q.unwrap_or(&null), out);
+            }
+        }
+        (Json::Array(x), Json::Array(y)) if x.len() == y.len() => {
+            for (i, (p, q)) in x.iter().zip(y).enumerate() {
+                differences(&format!("{path}[{i}]"), p, q, relative, out);
             }
         }
         _ if a == b => {}
         _ => out.push(format!("{path}: {a} was {b}")),
     }
+}
+
+/// What a study found, held against tests/golden/studies.
+pub fn study(name: &str, now: &Json, relative: f64) {
+    let path = file(&format!("studies/{name}"));
+    if std::env::var_os("KNEEDAMP_BLESS").is_some() {
+        std::fs::write(&path, serde_json::to_string_pretty(now).expect("JSON") + "\n").expect("writes");
+    }
+    let was = serde_json::from_str(&std::fs::read_to_string(&path).expect("golden file")).expect("JSON");
+    let mut wrong = Vec::new();
+    differences(name, now, &was, relative, &mut wrong);
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// Findings held against tests/golden/studies, numbers to one part in a million; neither the version nor
+/// the caution is a finding.
+pub fn findings(name: &str, found: &Findings) {
+    study(name, &plain(name, found), RELATIVE);
+}
+
+/// Findings as JSON without version and caution.
+pub fn plain(name: &str, found: &Findings) -> Json {
+    let text = kneedamp::report::findings::json(name, Json::Null, found);
+    let mut now: Json = serde_json::from_str(&text).expect("JSON");
+    let document = now.as_object_mut().expect("an object");
+    document.shift_remove("version");
+    document.shift_remove("caution");
+    now
 }
 
 #[test]
@@ -66,7 +99,7 @@ fn golden_outcomes_of_every_scenario() {
         match std::fs::read_to_string(file(&scenario)) {
             Ok(text) => {
                 let golden = serde_json::from_str(&text).expect("JSON");
-                differences(&scenario, &now, &golden, &mut wrong);
+                differences(&scenario, &now, &golden, RELATIVE, &mut wrong);
             }
             Err(e) => wrong.push(format!("{scenario}: no golden file ({e})")),
         }
@@ -79,6 +112,6 @@ fn golden_comparison_can_fail() {
     let a = json!({ "outcomes": { "peak_flexion_deg": 49.05, "landing": "caught" } });
     let b = json!({ "outcomes": { "peak_flexion_deg": 49.06, "landing": "straight" } });
     let mut wrong = Vec::new();
-    differences("x", &a, &b, &mut wrong);
+    differences("x", &a, &b, RELATIVE, &mut wrong);
     assert_eq!(wrong.len(), 2, "{wrong:?}");
 }

@@ -2,9 +2,10 @@
 
 use std::collections::BTreeSet;
 
-use serde_json::{Value as Json, json};
+use serde_json::json;
 
 use crate::common::library;
+use crate::golden;
 use kneedamp::joint::SettingName::{self, StanceYield, SwingExtension, SwingFlexion};
 use kneedamp::library::Kind;
 use kneedamp::outcome::{Assessment, Value};
@@ -377,36 +378,6 @@ fn adjust_never_straight_is_worse_than_late() {
     assert!((at(Value::Number(30.0)) - 0.5).abs() < 1e-12);
 }
 
-fn golden(found: &Json) {
-    let path = format!("{}/tests/golden/studies/adjust.json", env!("CARGO_MANIFEST_DIR"));
-    if std::env::var_os("KNEEDAMP_BLESS").is_some() {
-        std::fs::write(&path, serde_json::to_string_pretty(found).expect("JSON") + "\n").expect("writes");
-    }
-    let was: Json = serde_json::from_str(&std::fs::read_to_string(path).expect("golden")).expect("JSON");
-    let mut wrong = Vec::new();
-    differ("", found, &was, &mut wrong);
-    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
-}
-
-fn differ(path: &str, a: &Json, b: &Json, out: &mut Vec<String>) {
-    match (a, b) {
-        (Json::Number(x), Json::Number(y)) => {
-            let (x, y) = (x.as_f64().unwrap_or(f64::NAN), y.as_f64().unwrap_or(f64::NAN));
-            if x.is_nan() || y.is_nan() || (x - y).abs() > 1e-5 * (1.0 + y.abs()) {
-                out.push(format!("{path}: {x} was {y}"));
-            }
-        }
-        (Json::Object(x), Json::Object(y)) if x.keys().eq(y.keys()) => {
-            x.iter().for_each(|(k, v)| differ(&format!("{path}.{k}"), v, &y[k], out));
-        }
-        (Json::Array(x), Json::Array(y)) if x.len() == y.len() => {
-            x.iter().zip(y).enumerate().for_each(|(i, (v, w))| differ(&format!("{path}[{i}]"), v, w, out));
-        }
-        _ if a == b => {}
-        _ => out.push(format!("{path}: {a} was {b}")),
-    }
-}
-
 /// A session and an examination of the built-in example, as JSON. The best settings of a search are left
 /// out: along a ridge the last digits decide where it ends.
 #[test]
@@ -417,14 +388,9 @@ fn golden_study_adjust() {
     let report = Report { scenarios: &all, session: &s, best: None }.findings(true);
     let seen = ["heel-hardly-rises", "stiff-on-stairs"]
         .map(|name| examine(&setup, &all, symptom(name).expect("known"), None, &|| ()).expect("examined"));
-    let parsed = |command: &str, found| -> Json {
-        serde_json::from_str(&kneedamp::report::findings::json(command, json!({}), found)).expect("JSON")
-    };
-    let mut found = json!({"session": parsed("adjust", &report), "seen": parsed("adjust --seen", &examined(&seen, true))});
-    for part in ["session", "seen"] {
-        let part = found[part].as_object_mut().expect("an object");
-        part.remove("version");
-        part.remove("caution");
-    }
-    golden(&found);
+    let found = json!({
+        "session": golden::plain("adjust", &report),
+        "seen": golden::plain("adjust --seen", &examined(&seen, true)),
+    });
+    golden::study("adjust", &found, 1e-5);
 }

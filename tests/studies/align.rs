@@ -1,12 +1,9 @@
 //! Alignment: the shifted foot in every engine, and the study of it.
 
-use std::path::PathBuf;
 use std::sync::LazyLock;
 
-use serde_json::Value as Json;
-
 use crate::common::{drive, drive_file, knee, library, person, reference_shank, trial};
-use crate::golden::differences;
+use crate::golden;
 use kneedamp::body::Alignment;
 use kneedamp::joint::HEEL_M;
 use kneedamp::motion::integrate::State;
@@ -292,17 +289,7 @@ fn align_golden() {
             }
         }
     }
-    let text = report::findings::json("align", Json::Null, &findings);
-    let now: Json = serde_json::from_str(&text).expect("JSON");
-    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/golden/studies/align.json");
-    if std::env::var_os("KNEEDAMP_BLESS").is_some() {
-        std::fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
-        std::fs::write(&path, &text).expect("writes");
-    }
-    let golden = std::fs::read_to_string(&path).expect("golden file");
-    let mut wrong = Vec::new();
-    differences("align", &now, &serde_json::from_str(&golden).expect("JSON"), &mut wrong);
-    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    golden::findings("align", &findings);
 }
 
 /// A ramp that can be followed with the hip moment used, but not over the whole band of it.

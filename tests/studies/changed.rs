@@ -2,8 +2,9 @@
 
 use std::collections::BTreeSet;
 
-use super::compare::{example, golden, number, table, variant};
+use super::compare::{example, number, table, variant};
 use crate::common::library;
+use crate::golden;
 use kneedamp::library::Kind;
 use kneedamp::outcome::{LimitVerdict, Value, metric};
 use kneedamp::scenario::{Limit, Scenario, Severity};
@@ -184,5 +185,5 @@ fn studies_changed_share_and_changes_alone() {
 /// New boots and a cold morning.
 #[test]
 fn studies_golden_changed() {
-    golden("changed", &after("foot_extra_mass_kg=0.5,temperature_c=0").findings());
+    golden::findings("changed", &after("foot_extra_mass_kg=0.5,temperature_c=0").findings());
 }

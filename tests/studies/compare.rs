@@ -1,8 +1,7 @@
 //! `study::compare`: differences against hand calculations and against runs made one by one.
 
-use serde_json::Value as Json;
-
 use crate::common::{library, trial};
+use crate::golden;
 use kneedamp::error::SimError;
 use kneedamp::findings::{Cell, Findings, Table};
 use kneedamp::joint::{SettingName, Settings};
@@ -51,40 +50,6 @@ pub fn number(table: &Table, text: &str, column: &str) -> f64 {
         Cell::Number(v, _) => v,
         ref other => panic!("{text}, {column}: {other:?}"),
     }
-}
-
-/// Findings held against a file of tests/golden/studies, numbers to one part in a million.
-pub fn golden(name: &str, found: &Findings) {
-    fn differences(path: &str, a: &Json, b: &Json, out: &mut Vec<String>) {
-        match (a, b) {
-            (Json::Number(x), Json::Number(y)) => {
-                let (x, y) = (x.as_f64().unwrap_or(f64::NAN), y.as_f64().unwrap_or(f64::NAN));
-                if (x - y).abs() > 1e-7 + 1e-6 * x.abs().max(y.abs()) || x.is_nan() || y.is_nan() {
-                    out.push(format!("{path}: {x} was {y}"));
-                }
-            }
-            (Json::Object(x), Json::Object(y)) if x.keys().eq(y.keys()) => {
-                x.iter().for_each(|(k, v)| differences(&format!("{path}.{k}"), v, &y[k], out));
-            }
-            (Json::Array(x), Json::Array(y)) if x.len() == y.len() => {
-                let pairs = x.iter().zip(y).enumerate();
-                pairs.for_each(|(i, (v, w))| differences(&format!("{path}[{i}]"), v, w, out));
-            }
-            _ if a == b => {}
-            _ => out.push(format!("{path}: {a} was {b}")),
-        }
-    }
-    let path = format!("{}/tests/golden/studies/{name}.json", env!("CARGO_MANIFEST_DIR"));
-    let mut now: Json =
-        serde_json::from_str(&kneedamp::report::findings::json(name, Json::Null, found)).expect("JSON");
-    now.as_object_mut().expect("an object").remove("version");
-    if std::env::var_os("KNEEDAMP_BLESS").is_some() {
-        std::fs::write(&path, serde_json::to_string_pretty(&now).expect("JSON") + "\n").expect("writes");
-    }
-    let was = serde_json::from_str(&std::fs::read_to_string(&path).expect("golden file")).expect("JSON");
-    let mut wrong = Vec::new();
-    differences(name, &now, &was, &mut wrong);
-    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
 /// Half the weight times d = Lt e/(L − R) in front of the knee, and L/L1 of it at the hip; statures cancel.
@@ -249,5 +214,5 @@ fn studies_foot_mass_on_measured_totals() {
 fn studies_golden_compare() {
     let found =
         compared(&["swing-flexion=60", "swing-flexion=0"], &["walk-slow", "walk-fast"]).expect("runs");
-    golden("compare", &found.findings());
+    golden::findings("compare", &found.findings());
 }

@@ -2,11 +2,9 @@
 
 use std::collections::{BTreeMap, HashSet};
 
-use serde_json::Value as Json;
-
 use crate::common::library;
+use crate::golden;
 use kneedamp::body::Person;
-use kneedamp::findings::Findings;
 use kneedamp::library::Kind;
 use kneedamp::motion::trial::Detail;
 use kneedamp::motion::{Precision, Trial};
@@ -52,43 +50,6 @@ fn study(samples: usize, only: &[u32], held: &[&str]) -> RulesStudy {
         seed: 1,
         only: only.to_vec(),
     }
-}
-
-/// Findings held against a file of tests/golden/studies, numbers to one part in a million.
-pub fn golden(name: &str, found: &Findings) {
-    fn differences(path: &str, a: &Json, b: &Json, out: &mut Vec<String>) {
-        match (a, b) {
-            (Json::Number(x), Json::Number(y)) => {
-                let (x, y) = (x.as_f64().unwrap_or(f64::NAN), y.as_f64().unwrap_or(f64::NAN));
-                let far = (x - y).abs() > 1e-7 + 1e-6 * x.abs().max(y.abs());
-                if far || x.is_nan() || y.is_nan() {
-                    out.push(format!("{path}: {x} was {y}"));
-                }
-            }
-            (Json::Object(x), Json::Object(y)) if x.keys().eq(y.keys()) => {
-                x.iter().for_each(|(k, v)| differences(&format!("{path}.{k}"), v, &y[k], out));
-            }
-            (Json::Array(x), Json::Array(y)) if x.len() == y.len() => {
-                x.iter()
-                    .zip(y)
-                    .enumerate()
-                    .for_each(|(i, (v, w))| differences(&format!("{path}[{i}]"), v, w, out));
-            }
-            _ if a == b => {}
-            _ => out.push(format!("{path}: {a} was {b}")),
-        }
-    }
-    let path = format!("{}/tests/golden/studies/{name}.json", env!("CARGO_MANIFEST_DIR"));
-    let text = kneedamp::report::findings::json(name, Json::Null, found);
-    let mut now: Json = serde_json::from_str(&text).expect("JSON");
-    now.as_object_mut().expect("an object").remove("version");
-    if std::env::var_os("KNEEDAMP_BLESS").is_some() {
-        std::fs::write(&path, serde_json::to_string_pretty(&now).expect("JSON") + "\n").expect("writes");
-    }
-    let was = serde_json::from_str(&std::fs::read_to_string(&path).expect("golden file")).expect("JSON");
-    let mut wrong = Vec::new();
-    differences(name, &now, &was, &mut wrong);
-    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
 /// 8 of 10 as printed in textbooks (Brown, Cai & DasGupta 2001 give the formula); none and all of n close at
@@ -379,5 +340,5 @@ fn study_error(held: &[&str], only: &[u32]) -> String {
 #[test]
 fn studies_golden_rules() {
     let study = study(6, &[], &[]);
-    golden("rules", &study.run(&|| ()).expect("runs").findings(&study));
+    golden::findings("rules", &study.run(&|| ()).expect("runs").findings(&study));
 }

@@ -1,8 +1,9 @@
 //! `spread`: the estimators against functions with known indices, standing by hand, marks found again,
 //! golden findings.
 
-use super::rules::{golden, setup};
+use super::rules::setup;
 use crate::common::library;
+use crate::golden;
 use kneedamp::outcome::METRICS;
 use kneedamp::scenario::{Around, Limit, Severity, SpreadFile, SpreadKind, UncertainInput};
 use kneedamp::study::sobol::{Indices, Rows, coordinate, indices};
@@ -249,5 +250,5 @@ fn studies_spread_finds_the_judged_outcomes_again() {
 fn studies_golden_spread() {
     let default: SpreadFile = library().read("default").expect("shipped");
     let study = study("walk-comfortable", default, 8, true);
-    golden("spread", &found(&study).findings(&study, false));
+    golden::findings("spread", &found(&study).findings(&study, false));
 }
