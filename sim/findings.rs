@@ -62,6 +62,8 @@ pub struct Band {
     pub label: String,
     /// (x, lower, upper).
     pub points: Vec<(f64, f64, f64)>,
+    /// Place of the curve it lies around: it has that curve's colour.
+    pub around: usize,
 }
 
 /// One set of axes.
@@ -84,6 +86,8 @@ pub struct Panel {
 /// Panels above each other that share x.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Plot {
+    /// Short name, for files when a study draws several.
+    pub key: String,
     /// What it shows.
     pub title: String,
     /// Inputs in a line.
@@ -140,6 +144,38 @@ pub struct MapCell {
     /// Everything holds.
     pub holds: bool,
     /// Small print below the letter.
+    pub note: String,
+}
+
+/// Intervals below each other, each on a scale of its own, with what is allowed shaded.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Intervals {
+    /// What they show.
+    pub title: String,
+    /// Inputs, in lines.
+    pub inputs: Vec<String>,
+    /// How to read them, in lines.
+    pub reading: Vec<String>,
+    /// From top to bottom.
+    pub rows: Vec<Interval>,
+}
+
+/// One interval.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Interval {
+    /// Of what.
+    pub label: String,
+    /// Unit of the values.
+    pub unit: String,
+    /// Decimals the values are shown with.
+    pub decimals: usize,
+    /// Lower end, middle, upper end.
+    pub values: [f64; 3],
+    /// Least and greatest value allowed; none where nothing is held against it.
+    pub allowed: Option<(Option<f64>, Option<f64>)>,
+    /// How often it is within, in words.
+    pub holds: String,
+    /// What matters most for it.
     pub note: String,
 }
 

@@ -4,6 +4,7 @@ use clap::Args;
 
 use super::Status;
 use super::common::{ReportOptions, SetupOptions, with_progress};
+use super::picture::PictureFile;
 use crate::body::alignment::MOST_FOOT_SHIFT_M;
 use crate::error::SimError;
 use crate::quantity::within;
@@ -13,6 +14,7 @@ use crate::study::align::{self, Tasks};
 ///   kneedamp align
 ///   kneedamp align --from -20 --to 40 --step 5 --person 50-kg
 ///   kneedamp align --set catch-load=5 --format csv > align.csv
+///   kneedamp align --step 5 --plot align.svg
 ///
 /// The foot is shifted under the knee axis, forward positive; the load line moves with it.
 #[derive(Debug, Args)]
@@ -27,6 +29,9 @@ pub struct Options {
     /// Step, mm
     #[arg(long, value_name = "MM", default_value_t = 10.0, allow_negative_numbers = true)]
     pub step: f64,
+    /// Draws moments, release and peak flexion over the load line
+    #[arg(long, value_name = "FILE.svg|png")]
+    pub plot: Option<PictureFile>,
     #[command(flatten)]
     pub report: ReportOptions,
     #[command(flatten)]
@@ -58,7 +63,15 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     let setup = o.setup.read(&library, std::slice::from_ref(&tasks.walk))?;
     let found =
         with_progress(align::steps(shifts.len()), |tick| align::align(&setup, &tasks, &shifts, tick))?;
-    o.report.print("align", &setup, &found.findings())?;
+    let mut findings = found.findings();
+    let [who, settings] = setup.in_words(&setup.resolve()?);
+    for plot in &mut findings.plots {
+        plot.subtitle = format!("Foot shifted under the knee axis. {who}; {settings}");
+    }
+    if let Some(file) = &o.plot {
+        file.write_plots(&findings.plots)?;
+    }
+    o.report.print("align", &setup, &findings)?;
     Ok(Status::Done)
 }
 

@@ -3,6 +3,7 @@
 use clap::Args;
 
 use super::common::{Format, ReportOptions, SetupOptions, with_progress};
+use super::picture::PictureFile;
 use super::{Status, message, variants};
 use crate::error::SimError;
 use crate::findings::{Cell, Findings, Table};
@@ -19,7 +20,7 @@ const DEFAULT_SCENARIO: &str = "walk-comfortable";
 ///   kneedamp compare --a "" --b temperature_c=0,foot_extra_mass_kg=0.5 --scenario walk-fast
 ///   kneedamp compare --a person=100-kg --b person=50-kg --c person=50-kg,catch-load=10 --scenario sit-down
 ///   kneedamp compare --lesson list
-///   kneedamp compare --lesson 5
+///   kneedamp compare --lesson 5 --plot cliff.svg
 ///
 /// Puts two to four variants next to each other and says what a watcher would notice.
 #[derive(Debug, Args)]
@@ -44,6 +45,9 @@ pub struct Options {
     /// A ready-made comparison by number, or list
     #[arg(long, value_name = "NUMBER|list")]
     pub lesson: Option<String>,
+    /// Draws the curves of all variants over each other; one file per scenario that moves
+    #[arg(long, value_name = "FILE.svg|png")]
+    pub plot: Option<PictureFile>,
     #[command(flatten)]
     pub setup: SetupOptions,
     #[command(flatten)]
@@ -57,6 +61,9 @@ pub struct Options {
 pub fn run(o: &Options) -> Result<Status, SimError> {
     let library = o.setup.library.open()?;
     match o.lesson.as_deref() {
+        Some("list") if o.plot.is_some() => {
+            Err(SimError::Usage("--plot draws a comparison: name a lesson by its number".into()))
+        }
         Some("list") => {
             o.report.print("compare", &o.setup.read(&library, &[])?, &lessons(o.report.format))?;
             Ok(Status::Done)
@@ -107,7 +114,9 @@ fn shown(
         findings.text.push(format!("Why: {}", l.why));
         findings.text.push(format!("What a prosthetist would consider (common practice): {}", l.consider));
     }
-    // --plot would be written here, from findings.plots
+    if let Some(file) = &o.plot {
+        file.write_plots(&found.plots())?;
+    }
     o.report.print("compare", &setup, &findings)?;
     Ok(Status::Done)
 }

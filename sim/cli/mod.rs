@@ -9,6 +9,7 @@ mod common;
 mod compare;
 mod list;
 mod new;
+mod picture;
 mod rules;
 mod run;
 mod span;

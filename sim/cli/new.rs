@@ -95,12 +95,15 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
 fn convert(table: &str, name: String) -> Result<String, SimError> {
     let known = crate::library::Library::default().drive(&name).ok();
     let provenance = match known {
-        Some(DriveFile { name, about, source, licence, .. }) => Provenance { name, about, source, licence },
+        Some(DriveFile { name, about, source, licence, knee_flexion_sd_deg, .. }) => {
+            Provenance { name, about, source, licence, knee_flexion_sd_deg }
+        }
         None => Provenance {
             name,
             about: "Walking drive converted from a table.".into(),
             source: "State where the numbers come from.".into(),
             licence: "State what may be done with them.".into(),
+            knee_flexion_sd_deg: None,
         },
     };
     let yaml = drive_table::to_yaml(&drive_table::from_csv(table, provenance)?);

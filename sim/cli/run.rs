@@ -1,10 +1,11 @@
 //! `kneedamp run`.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::Args;
 
 use super::common::{Format, SetupOptions};
+use super::picture::PictureFile;
 use super::{Status, data, message, variants};
 use crate::error::SimError;
 use crate::library::Library;
@@ -41,9 +42,9 @@ pub struct Options {
     /// Writes the motion of the one scenario named as CSV, a row per millisecond
     #[arg(long, value_name = "FILE.csv")]
     pub trace: Option<PathBuf>,
-    /// Draws the motion of the one scenario named as SVG
-    #[arg(long, value_name = "FILE.svg")]
-    pub plot: Option<PathBuf>,
+    /// Draws the motion of the one scenario named
+    #[arg(long, value_name = "FILE.svg|png")]
+    pub plot: Option<PictureFile>,
     /// Exit with 3 if a limit is broken or a scenario cannot run
     #[arg(long)]
     pub strict: bool,
@@ -56,16 +57,13 @@ pub struct Options {
 pub fn run(o: &Options) -> Result<Status, SimError> {
     let library = o.setup.library.open()?;
     let scenarios = o.setup.scenarios(&library, &o.scenario)?;
-    for (option, path) in [("--trace", &o.trace), ("--plot", &o.plot)] {
-        if path.is_some() && scenarios.len() != 1 {
+    for (option, given) in [("--trace", o.trace.is_some()), ("--plot", o.plot.is_some())] {
+        if given && scenarios.len() != 1 {
             return Err(SimError::Usage(format!(
                 "{option} wants one scenario, and {} are to be run: name one",
                 scenarios.len()
             )));
         }
-    }
-    if let Some(path) = o.plot.as_ref().filter(|p| !is_svg(p)) {
-        return Err(SimError::Usage(format!("--plot draws SVG: '{}' does not end in .svg", path.display())));
     }
     let setup = o.setup.read(&library, &scenarios)?;
     let (setup, scenarios) = with_inputs(setup, scenarios, o.input.as_deref(), &library)?;
@@ -107,10 +105,6 @@ fn with_inputs(
     Ok((case.setup, vec![case.scenario]))
 }
 
-fn is_svg(path: &Path) -> bool {
-    path.extension().is_some_and(|e| e.eq_ignore_ascii_case("svg"))
-}
-
 /// Trace and plot of one scenario; nothing is written before both are ready.
 fn write_motion(o: &Options, setup: &Setup, scenario: &Scenario) -> Result<(), SimError> {
     let trial = setup.trial(scenario)?;
@@ -119,16 +113,16 @@ fn write_motion(o: &Options, setup: &Setup, scenario: &Scenario) -> Result<(), S
     let mut files = Vec::new();
     if let Some(path) = &o.trace {
         let trace = Trace::of(&motion, TRACE_STEP_S).ok_or_else(|| still("trace"))?;
-        files.push((path, report::csv::trace(&trace)?));
+        files.push((path.as_path(), report::csv::trace(&trace)?.into_bytes()));
     }
     if let Some(path) = &o.plot {
         let mut plot = stride_plot::plot(&trial, &motion).ok_or_else(|| still("plot"))?;
         let [who, settings] = setup.in_words(&setup.resolve()?);
         plot.subtitle = format!("{}. {who}; {settings}", stride_plot::task(&trial));
-        files.push((path, report::plot::svg(&plot)?));
+        files.push((path.path(), path.bytes(&report::plot::svg(&plot)?)?));
     }
-    for (path, text) in files {
-        report::output::write_whole(path, text.as_bytes())?;
+    for (path, bytes) in files {
+        report::output::write_whole(path, &bytes)?;
     }
     Ok(())
 }

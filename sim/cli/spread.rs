@@ -4,6 +4,7 @@ use clap::Args;
 
 use super::Status;
 use super::common::{ReportOptions, SetupOptions, with_progress};
+use super::picture::PictureFile;
 use crate::error::SimError;
 use crate::library::{Kind, Library, in_text, parse};
 use crate::scenario::{Around, SpreadFile, UncertainInput};
@@ -13,6 +14,7 @@ use crate::study::spread::{SpreadStudy, ranges};
 /// Examples:
 ///   kneedamp spread
 ///   kneedamp spread --scenario sit-down --person 50-kg --samples 512
+///   kneedamp spread --samples 64 --plot spread.svg
 ///   kneedamp spread --vary mass_kg=60..90 --vary speed_m_per_s=0.9..1.3
 ///   kneedamp new spread mine.yaml; kneedamp spread --spread mine.yaml
 ///
@@ -38,6 +40,9 @@ pub struct Options {
     /// Lists every index, however small
     #[arg(long)]
     pub all: bool,
+    /// Draws the band of every outcome, with its limit and what matters most
+    #[arg(long, value_name = "FILE.svg|png")]
+    pub plot: Option<PictureFile>,
     #[command(flatten)]
     pub setup: SetupOptions,
     #[command(flatten)]
@@ -61,6 +66,10 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     };
     study.check()?;
     let found = with_progress(study.steps(), |tick| study.run(tick))?;
+    if let Some(file) = &o.plot {
+        let [who, settings] = study.case.setup.in_words(&study.case.setup.resolve()?);
+        file.write(&crate::report::intervals::svg(&found.picture(&study, vec![who, settings])))?;
+    }
     o.report.print("spread", &study.case.setup, &found.findings(&study, o.all))?;
     Ok(Status::Done)
 }

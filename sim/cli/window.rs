@@ -1,12 +1,12 @@
 //! `kneedamp window`.
 
-use std::path::PathBuf;
 use std::time::Instant;
 
 use clap::Args;
 use serde_json::{Value as Json, json};
 
 use super::common::{ReportOptions, SetupOptions, at_one_pace, default_scenarios, with_progress};
+use super::picture::PictureFile;
 use super::span::Span;
 use super::{Status, message};
 use crate::error::SimError;
@@ -56,8 +56,8 @@ pub struct Options {
     #[arg(long)]
     pub no_bands: bool,
     /// Draws the map, of two settings or of the windows over mass and cadence
-    #[arg(long, value_name = "FILE.svg")]
-    pub plot: Option<PathBuf>,
+    #[arg(long, value_name = "FILE.svg|png")]
+    pub plot: Option<PictureFile>,
     #[command(flatten)]
     pub report: ReportOptions,
 }
@@ -174,8 +174,7 @@ impl Options {
     }
 
     fn draw(&self, map: impl FnOnce() -> Map) -> Result<(), SimError> {
-        let Some(path) = &self.plot else { return Ok(()) };
-        report::output::write_whole(path, report::map::svg(&map()).as_bytes())
+        self.plot.as_ref().map_or(Ok(()), |file| file.write(&report::map::svg(&map())))
     }
 
     /// What went in, with what is a window's own.

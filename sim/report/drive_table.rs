@@ -20,6 +20,8 @@ pub struct Provenance {
     pub source: String,
     /// What may be done with them.
     pub licence: String,
+    /// Standard deviation of the peak of knee flexion in swing, degrees.
+    pub knee_flexion_sd_deg: Option<f64>,
 }
 
 /// Reads a table.
@@ -81,8 +83,9 @@ pub fn from_csv(text: &str, provenance: Provenance) -> Result<DriveFile, SimErro
             })
         })
         .collect::<Result<Vec<_>, _>>()?;
-    let Provenance { name, about, source, licence } = provenance;
-    let file = DriveFile { kind: DriveKind::Drive, name, about, source, licence, speeds };
+    let Provenance { name, about, source, licence, knee_flexion_sd_deg } = provenance;
+    let file =
+        DriveFile { kind: DriveKind::Drive, name, about, source, licence, knee_flexion_sd_deg, speeds };
     file.check()?;
     Ok(file)
 }
@@ -105,6 +108,9 @@ pub fn to_yaml(file: &DriveFile) -> String {
     out.push_str(&folded("about", &file.about));
     out.push_str(&folded("source", &file.source));
     out.push_str(&folded("licence", &file.licence));
+    if let Some(sd) = file.knee_flexion_sd_deg {
+        let _ = writeln!(out, "knee_flexion_sd_deg: {sd}");
+    }
     out.push_str("speeds:\n");
     for row in &file.speeds {
         let _ = writeln!(out, "  - label: {}", row.label);

@@ -3,6 +3,7 @@
 
 use std::fmt::Write as _;
 
+use super::svg_text::{CHARACTER, FONT, FOOTER, escaped, text, wrapped};
 use crate::findings::{Map, MapPanel};
 
 /// Okabe and Ito's colours, black last; more limits than these share them.
@@ -16,8 +17,6 @@ const COLOURS: [[u8; 3]; 8] = [
     [204, 121, 167],
     [0, 0, 0],
 ];
-const FOOTER: &str = "Teaching and engineering model, not a medical device";
-const FONT: &str = "font-family=\"Helvetica, Arial, sans-serif\"";
 /// Left of the cells: axis label and numbers.
 const LEFT: f64 = 62.0;
 /// Below the cells: numbers.
@@ -31,8 +30,6 @@ const LINE: f64 = 17.0;
 const MARK: f64 = 5.5;
 /// Between rows of panels: the title of the next.
 const PANEL_TITLE: f64 = 34.0;
-/// About the width of a character at a font size of one.
-const CHARACTER: f64 = 0.56;
 
 /// Where things are.
 struct Layout {
@@ -152,7 +149,9 @@ fn draw_panel(out: &mut String, map: &Map, panel: &MapPanel, layout: &Layout, (l
             _ => 0.0,
         };
         let (x, y) = (place(&panel.xs, at.0), place(&panel.ys, at.1));
-        let (x, y) = (left + w * (x + 0.5), top + h * (rows as f64 - 0.5 - y));
+        // beside the letter of its cell, which stays readable
+        let aside = if h < 20.0 { (0.5, 0.5) } else { (0.82, 0.72) };
+        let (x, y) = (left + w * (x + aside.0), top + h * (rows as f64 - aside.1 - y));
         let _ = writeln!(
             out,
             "<path d=\"M{:.1} {y:.1}L{x:.1} {:.1}L{:.1} {y:.1}L{x:.1} {:.1}Z\" fill=\"#000000\" stroke=\"#ffffff\" stroke-width=\"1.5\"/>",
@@ -253,44 +252,4 @@ fn tint(number: Option<usize>, strength: f64) -> String {
     let mix = |c: u8| (255.0 - strength * (255.0 - f64::from(c))).round() as u8;
     let [r, g, b] = colour.map(mix);
     format!("#{r:02x}{g:02x}{b:02x}")
-}
-
-fn text(out: &mut String, (x, y): (f64, f64), size: f64, anchor: &str, bold: bool, said: &str) {
-    let weight = if bold { " font-weight=\"bold\"" } else { "" };
-    let _ = writeln!(
-        out,
-        "<text x=\"{x:.1}\" y=\"{y:.1}\" font-size=\"{size}\" text-anchor=\"{anchor}\"{weight}>{}</text>",
-        escaped(said)
-    );
-}
-
-/// Lines that fit a width.
-fn wrapped(line: &str, width: f64, size: f64) -> Vec<String> {
-    let most = (width / (size * CHARACTER)) as usize;
-    let mut lines: Vec<String> = vec![String::new()];
-    for word in line.split_whitespace() {
-        let last = lines.last_mut().expect("never empty");
-        if !last.is_empty() && last.chars().count() + 1 + word.chars().count() > most {
-            lines.push(word.to_owned());
-        } else {
-            if !last.is_empty() {
-                last.push(' ');
-            }
-            last.push_str(word);
-        }
-    }
-    lines
-}
-
-fn escaped(text: &str) -> String {
-    text.chars()
-        .filter(|c| !c.is_control())
-        .map(|c| match c {
-            '&' => "&amp;".to_owned(),
-            '<' => "&lt;".to_owned(),
-            '>' => "&gt;".to_owned(),
-            '"' => "&quot;".to_owned(),
-            c => c.to_string(),
-        })
-        .collect()
 }

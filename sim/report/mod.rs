@@ -3,12 +3,16 @@
 pub mod csv;
 pub mod drive_table;
 pub mod findings;
+pub mod intervals;
 pub mod json;
 pub mod map;
 pub mod output;
 pub mod plot;
 mod plot_labels;
 mod plot_style;
+#[cfg(feature = "png")]
+pub mod png;
 pub mod row_file;
 pub mod rows;
+mod svg_text;
 pub mod terminal;

@@ -18,7 +18,7 @@ use super::plot_style::{
     text_width, tick, wrap,
 };
 use crate::error::SimError;
-use crate::findings::{Panel, Plot, Series};
+use crate::findings::{Band, Panel, Plot, Series};
 
 /// What stands at the foot of every plot.
 pub const FOOT: &str = "Teaching and engineering model, not a medical device";
@@ -196,11 +196,16 @@ fn legend(panel: &Panel, heading: Point) -> Vec<Point> {
 fn entries(panel: &Panel) -> impl Iterator<Item = (&str, &Look, Shape)> {
     let drawn = |s: &&(&Series, &Look)| s.0.points.iter().any(|p| p.0.is_finite() && p.1.is_finite());
     let series = panel.series.iter().zip(&LOOKS);
-    let bands = panel.bands.iter().zip(&LOOKS);
+    let bands = panel.bands.iter().map(|b| (b, look_of(b)));
     series
         .filter(move |s| drawn(&s))
         .map(|(s, look)| (s.label.as_str(), look, Shape::Curve))
         .chain(bands.map(|(b, look)| (b.label.as_str(), look, Shape::Band)))
+}
+
+/// That of the curve that a band lies around.
+fn look_of(band: &Band) -> &'static Look {
+    &LOOKS[band.around % LOOKS.len()]
 }
 
 /// Shape of a legend's entry.
@@ -226,7 +231,8 @@ fn draw_panel(
             .map(|run| run.iter().map(|p| axes.backend_coord(p)).collect())
             .collect()
     };
-    for (band, look) in panel.bands.iter().zip(&LOOKS) {
+    for band in &panel.bands {
+        let look = look_of(band);
         let upper = band.points.iter().map(|&(x, _, high)| (x, high));
         let around: Vec<(f64, f64)> =
             band.points.iter().map(|&(x, low, _)| (x, low)).chain(upper.rev()).collect();
@@ -239,8 +245,8 @@ fn draw_panel(
         line(root, vec![(at, top), (at, bottom)], SOFT, 8)?;
     }
     let curves: Vec<Vec<Vec<Point>>> = panel.series.iter().map(|s| curve(&s.points)).collect();
-    // the first curve is the one looked for: it lies on top
-    for (runs, look) in curves.iter().zip(&LOOKS).rev() {
+    // the first is solid: of curves that coincide, the later ones' dashes lie on it
+    for (runs, look) in curves.iter().zip(&LOOKS) {
         for run in runs {
             line(root, thinned(run, THINNED_TO), look.colour, CURVE)?;
         }

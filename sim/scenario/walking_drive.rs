@@ -86,6 +86,9 @@ pub struct DriveFile {
     pub source: String,
     /// What may be done with them.
     pub licence: String,
+    /// Standard deviation over persons of the peak of knee flexion in swing, degrees; shown as a band.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub knee_flexion_sd_deg: Option<f64>,
     /// One row per speed.
     pub speeds: Vec<DriveRow>,
 }
@@ -97,6 +100,9 @@ impl DriveFile {
         let wrong = |field: String, why: &str| Err(SimError::Inconsistent { field, why: why.into() });
         if self.speeds.is_empty() {
             return wrong("speeds".into(), "needs at least one row");
+        }
+        if let Some(sd) = self.knee_flexion_sd_deg {
+            within("knee_flexion_sd_deg", sd, 0.0..=30.0)?;
         }
         for (i, row) in self.speeds.iter().enumerate() {
             row.check().map_err(|e| e.inside(&format!("speeds[{i}]")))?;

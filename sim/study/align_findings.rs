@@ -216,24 +216,25 @@ impl Alignments {
         };
         let walk = |r: &Row, key: &str| r.runs[0].as_ref().ok().and_then(|a| a.outcomes.number(key));
         Plot {
+            key: "align".into(),
             title: "Load line in front of the knee axis".into(),
             subtitle: "what the model shows over the shift of the foot".into(),
-            x_label: "load line in front of the knee axis, mm".into(),
+            x_label: "Load line in front of the knee axis (mm)".into(),
             instants: vec![],
             panels: vec![
                 panel(
-                    "moment, N m",
+                    "Moment (N m)",
                     vec![
                         series("keeps the knee straight", &|r| Some(r.standing.extension_moment_n_m)),
                         series("at the hip, starts to bend it", &|r| Some(r.standing.hip_moment_to_bend_n_m)),
                     ],
                 ),
                 panel(
-                    "instant of release, % of stride",
+                    "Instant of release (% of stride)",
                     vec![series("release", &|r| walk(r, "release_pct"))],
                 ),
                 panel(
-                    "peak flexion in swing, °",
+                    "Peak flexion in swing (deg)",
                     vec![series("peak flexion", &|r| walk(r, "peak_flexion_deg"))],
                 ),
             ],

@@ -30,7 +30,9 @@ const LOAD_KEY: &str = "load (share of body weight)";
 pub fn plot(trial: &Trial, motion: &Motion) -> Option<Plot> {
     let curves = Curves { trace: Trace::of(motion, STEP_S)?, weight_n: trial.person.weight_n() };
     let plot = match (motion, &trial.scenario.activity) {
-        (Motion::Walk(w), _) => stride(&w.stride, &curves),
+        (Motion::Walk(w), _) => {
+            stride(&w.stride, &curves, trial.drive.as_ref().and_then(|d| d.knee_flexion_sd_deg))
+        }
         (Motion::Sit(run), _) => sitting(run, &curves),
         (Motion::Ramp(m), Activity::Ramp(r)) => {
             let title = format!("One step down a ramp of {} degrees", r.slope_deg);
@@ -45,7 +47,7 @@ pub fn plot(trial: &Trial, motion: &Motion) -> Option<Plot> {
         }
         _ => return None,
     };
-    Some(Plot { subtitle: inputs(trial), ..plot })
+    Some(Plot { key: trial.scenario.name.clone(), subtitle: inputs(trial), ..plot })
 }
 
 fn inputs(trial: &Trial) -> String {
@@ -129,7 +131,7 @@ fn panel(y_label: &str, series: Vec<Series>, height: f64) -> Panel {
 }
 
 /// One stride, to heel contact; further only if the knee is not straight by then.
-fn stride(s: &Stride, curves: &Curves) -> Plot {
+fn stride(s: &Stride, curves: &Curves, sd_deg: Option<f64>) -> Plot {
     let contact = s.drive.stride_time_s;
     let pct = |t: f64| 100.0 * t / contact;
     let straight = s.full_extension_s();
@@ -139,11 +141,9 @@ fn stride(s: &Stride, curves: &Curves) -> Plot {
     let (whole, swing, loaded) = ((0.0, end), (s.course.start.0, end), (0.0, contact));
 
     let mut flexion = panel(FLEXION, vec![curves.of("this joint", x, ("knee_rad", 1.0 / DEG), whole)], 1.3);
-    let published = flexion.series[0]
-        .points
-        .iter()
-        .map(|p| (p.0, s.drive.published_knee(p.0 / 100.0 * contact)[0] / DEG));
-    flexion.series.push(Series { label: "able-bodied, published".into(), points: published.collect() });
+    let able_bodied = able_bodied(s, &flexion.series[0].points, sd_deg);
+    flexion.series.push(able_bodied.0);
+    flexion.bands.extend(able_bodied.1);
     let (peak_s, peak) = s.peak();
     let mut mark = |label: String, t: f64, phi: f64| {
         flexion.marks.push(Mark { label, at: (pct(t), phi / DEG) });
@@ -180,6 +180,18 @@ fn stride(s: &Stride, curves: &Curves) -> Plot {
         ],
         ..Plot::default()
     }
+}
+
+/// The published knee at the same instants, % and °, and its scatter over persons; drawn as the second curve.
+pub(super) fn able_bodied(s: &Stride, at: &[(f64, f64)], sd_deg: Option<f64>) -> (Series, Option<Band>) {
+    let flexion = |pct: f64| s.drive.published_knee(pct / 100.0 * s.drive.stride_time_s)[0] / DEG;
+    let points: Vec<(f64, f64)> = at.iter().map(|p| (p.0, flexion(p.0))).collect();
+    let band = sd_deg.map(|sd| Band {
+        label: format!("± {sd}°, SD of its peak"),
+        points: points.iter().map(|p| (p.0, p.1 - sd, p.1 + sd)).collect(),
+        around: 1,
+    });
+    (Series { label: "able-bodied mean, published".into(), points }, band)
 }
 
 /// What sitting and the loaded leg have in common: everything against time.
@@ -245,6 +257,7 @@ fn leg<T>(title: String, m: &LegMotion<T>, hip: &HipMoment, curves: &Curves) -> 
         flexion.bands.push(Band {
             label: format!("hip moment {} to {} N m/kg", hip.least_n_m_per_kg, hip.most_n_m_per_kg),
             points: between(&m.run, least, most),
+            around: 0,
         });
     }
     plot

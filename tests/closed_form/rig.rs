@@ -154,6 +154,7 @@ pub fn drive(shake: Shake) -> Drive {
         about: String::new(),
         source: String::new(),
         licence: String::new(),
+        knee_flexion_sd_deg: None,
         speeds: vec![row],
     };
     let pace = Pace { speed_m_per_s: 0.4 * (G * leg_m).sqrt(), cadence_steps_per_min: None };

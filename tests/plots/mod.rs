@@ -147,11 +147,12 @@ fn crowded() -> Plot {
         y_label: "Height <h> & depth (m)".into(),
         series: series.collect(),
         marks: marks.to_vec(),
-        bands: vec![Band { label: "mean ± SD".into(), points }],
+        bands: vec![Band { label: "mean ± SD".into(), points, around: 0 }],
         height: 1.5,
         at_least: None,
     };
     Plot {
+        key: "crowded".into(),
         title: "Crowded & \"busy\" <plot>".into(),
         subtitle: "An input of 5 %, and another one that goes on for longer than a line: ".repeat(3),
         x_label: "Time (s)".into(),
@@ -214,8 +215,13 @@ fn plots_are_written_whole_or_not_at_all() {
     let folder = tempfile::tempdir().expect("a folder");
     let path = |name: &str| folder.path().join(name).to_str().expect("UTF-8").to_owned();
     for (args, said) in [
-        (vec!["run", "walk-fast", "--plot", &path("a.png")], "does not end in .svg"),
-        (vec!["run", "walk-fast", "--plot", &path("svg")], "does not end in .svg"),
+        (vec!["run", "walk-fast", "--plot", &path("a.gif")], "must end in .svg"),
+        (vec!["run", "walk-fast", "--plot", &path("svg")], "must end in .svg"),
+        (vec!["compare", "--lesson", "list", "--plot", &path("a.svg")], "name a lesson"),
+        (
+            vec!["compare", "--a", "", "--b", "", "--scenario", "stand", "--plot", &path("a.svg")],
+            "nothing that",
+        ),
         (vec!["run", "walk-fast", "sit-down", "--plot", &path("a.svg")], "--plot wants one scenario, and 2"),
         (vec!["run", "--plot", &path("a.svg")], "name one"),
         (vec!["run", "stand", "--plot", &path("a.svg")], "does not move: no plot"),
@@ -283,4 +289,56 @@ fn extent(points: &str) -> [f64; 8] {
         [r[0].min(p.0), r[1].min(p.1), r[2].max(p.0), r[3].max(p.1)]
     });
     [first.0, first.1, last.0, last.1, reach[0], reach[1], reach[2], reach[3]]
+}
+
+/// Several scenarios give several files, named after them; the caution stands on each.
+#[test]
+fn plots_of_studies_are_drawn() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = |name: &str| folder.path().join(name).to_str().expect("UTF-8").to_owned();
+    let drawn = |name: &str, words: &[&str]| {
+        let text = std::fs::read_to_string(path(name)).unwrap_or_else(|e| panic!("{name}: {e}"));
+        let document = Document::parse(&text).expect("well formed");
+        let said = texts(&document).join(" ");
+        for word in words.iter().chain(&["not a medical device"]) {
+            assert!(said.contains(word), "{name}: no '{word}' in: {said}");
+        }
+    };
+    let two = ["--a", "swing-flexion=0", "--b", "swing-flexion=80"];
+    let scenes = ["--scenario", "walk-fast", "--scenario", "sit-down", "--scenario", "stand"];
+    stdout(&[&["compare"], &two[..], &scenes, &["--plot", &path("c.svg")]].concat(), 0);
+    drawn("c-walk-fast.svg", &["A: swing-flexion=0; B: swing-flexion=80", "able-bodied", "B straight"]);
+    drawn("c-sit-down.svg", &["Time (s)", "Torque of the damper"]);
+    assert!(!folder.path().join("c-stand.svg").exists(), "standing does not move");
+    stdout(&["compare", "--lesson", "6", "--plot", &path("six.svg")], 0);
+    drawn("six.svg", &["Variants compared: sit-down"]);
+    stdout(&["align", "--step", "20", "--plot", &path("align.svg")], 0);
+    drawn("align.svg", &["Load line in front of the knee axis (mm)", "swing-flexion 70 %"]);
+    stdout(&["spread", "--scenario", "sit-down", "--samples", "8", "--plot", &path("s.svg")], 0);
+    drawn("s.svg", &["time to sit down", "holds in", "16 points", "[J]"]);
+}
+
+/// At different paces there is no one able-bodied knee to compare with.
+#[test]
+fn plots_of_variants_at_different_paces_leave_the_able_bodied_knee_out() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("c.svg");
+    let args = ["compare", "--a", "speed_m_per_s=0.8", "--b", "speed_m_per_s=1.4", "--plot"];
+    stdout(&[&args[..], &[file.to_str().expect("UTF-8")]].concat(), 0);
+    let text = std::fs::read_to_string(&file).expect("drawn");
+    let said = texts(&Document::parse(&text).expect("well formed")).join(" ");
+    assert!(said.contains("A toe-off") && !said.contains("able-bodied"), "{said}");
+}
+
+/// A picture as PNG has its size and is not one colour.
+#[cfg(feature = "png")]
+#[test]
+fn plots_as_png() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("stumble.png");
+    stdout(&["run", "stumble", "--plot", file.to_str().expect("UTF-8")], 0);
+    let picture = resvg::tiny_skia::Pixmap::load_png(&file).expect("a PNG");
+    assert_eq!(picture.width(), 1440);
+    let inks: BTreeSet<[u8; 3]> = picture.pixels().iter().map(|p| [p.red(), p.green(), p.blue()]).collect();
+    assert!(inks.len() > 50, "text and curves with soft edges: {}", inks.len());
 }

@@ -135,9 +135,13 @@ fn studies_compare_curves_carry_the_outcomes() {
         .expect("runs");
     let plots = found.findings().plots;
     assert_eq!(plots.len(), 2, "standing has no curve");
-    assert_eq!((plots[0].x_label.as_str(), plots[1].x_label.as_str()), ("stride, %", "time, s"));
-    assert_eq!(plots[0].panels[0].series.len(), 2);
-    for (i, series) in plots[0].panels[0].series.iter().enumerate() {
+    assert_eq!(
+        (plots[0].x_label.as_str(), plots[1].x_label.as_str()),
+        ("Stride from heel contact (%)", "Time (s)")
+    );
+    let names: Vec<&str> = plots[0].panels[0].series.iter().map(|s| s.label.as_str()).collect();
+    assert_eq!(names, ["A", "B", "able-bodied mean, published"]);
+    for (i, series) in plots[0].panels[0].series.iter().take(2).enumerate() {
         let outcomes = &found.scenes[0].runs[i].as_ref().expect("ran").assessment.outcomes;
         let swing = series.points.iter().filter(|(x, _)| (60.0..=100.0).contains(x));
         let peak = swing.map(|p| p.1).fold(f64::NEG_INFINITY, f64::max);

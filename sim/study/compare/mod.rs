@@ -7,6 +7,8 @@ mod text;
 
 use rayon::prelude::*;
 
+pub use curves::Curves;
+
 use super::{Resolved, Setup, Tick, Variant};
 use crate::error::SimError;
 use crate::motion::trial::Detail;
@@ -46,8 +48,8 @@ pub struct Ran {
     pub assessment: Assessment,
     /// What a reader has to know besides.
     pub notes: Vec<String>,
-    /// Knee flexion, °, over stride, % (walking), or time, s.
-    pub curve: Vec<(f64, f64)>,
+    /// What the knee does; empty if it does not move.
+    pub curves: Curves,
     /// Toe-off, % of stride, for walking.
     pub toe_off_pct: Option<f64>,
 }
@@ -109,7 +111,7 @@ fn one(base: &Setup, scenario: &Scenario, variant: &Variant) -> Result<Ran, SimE
     Ok(Ran {
         assessment: Assessment::of_motion(&trial, &motion)?,
         notes: motion.notes(),
-        curve: curves::curve(&motion),
+        curves: Curves::of(&trial, &motion),
         toe_off_pct,
     })
 }

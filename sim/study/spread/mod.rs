@@ -7,6 +7,7 @@
 //! is never less than that of one of them.
 
 mod findings;
+mod picture;
 pub mod ranges;
 
 use std::collections::BTreeMap;
