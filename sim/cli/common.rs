@@ -82,10 +82,13 @@ impl ReportOptions {
     pub fn print_as(
         &self,
         command: &str,
-        inputs: serde_json::Value,
+        mut inputs: serde_json::Value,
         data: &Findings,
         told: impl FnOnce() -> Findings,
     ) -> Result<(), SimError> {
+        // with what was asked for, a document can be made again
+        let asked = std::env::args_os().skip(1).map(|a| a.to_string_lossy().into_owned());
+        inputs["arguments"] = asked.collect::<Vec<_>>().into();
         super::data(&match self.format {
             Format::Table => report::findings::terminal(&told()),
             Format::Json => report::findings::json(command, inputs, data),
@@ -153,6 +156,7 @@ impl SetupOptions {
             && self.speed.is_none()
             && self.cadence.is_none()
             && self.temperature.is_none()
+            && self.foot_shift.is_none()
             && self.library.library.is_none()
     }
 

@@ -100,11 +100,24 @@ pub enum Motion {
 }
 
 impl Trial {
-    /// Runs it.
+    /// Runs it. Where a looser precision than the default does not close the energy balance or does not get
+    /// through, again with the default one.
     ///
     /// # Errors
     /// [`SimError::CannotRun`] if the scenario makes no sense with these inputs; the integrator's errors.
     pub fn run(&self) -> Result<Motion, SimError> {
+        match self.run_once() {
+            Err(SimError::EnergyBalance { .. } | SimError::Integration { .. })
+                if self.precision.fixed_step_s.is_none()
+                    && self.precision.relative > Precision::default().relative =>
+            {
+                Self { precision: Precision::default(), ..self.clone() }.run_once()
+            }
+            done => done,
+        }
+    }
+
+    fn run_once(&self) -> Result<Motion, SimError> {
         let segments = Segments::of(&self.person, &self.shank).aligned(self.alignment);
         let (knee, precision) = (&self.knee, &self.precision);
         Ok(match &self.scenario.activity {

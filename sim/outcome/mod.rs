@@ -11,7 +11,7 @@ pub mod walking;
 
 pub use leg::{course_word, slope_word};
 pub use registry::{METRICS, course_rank};
-pub use verdict::{Assessment, LimitVerdict, Verdict};
+pub use verdict::{Assessment, LimitVerdict, MISSED, Verdict};
 
 use crate::error::SimError;
 use crate::motion::Motion;
@@ -128,6 +128,12 @@ pub fn detail_for(outcomes: impl Iterator<Item = &'static Metric> + Clone) -> De
         landing: outcomes.clone().any(|m| m.by_landing),
         hip_band: { outcomes }.any(|m| m.by_hip_band),
     }
+}
+
+/// What has to be run for the outcomes that some limits are about, and no more.
+#[must_use]
+pub fn detail_for_limits(limits: &[Limit]) -> Detail {
+    detail_for(limits.iter().filter_map(|l| metric(&l.outcome)))
 }
 
 /// All outcomes of a motion, in the order of the registry.

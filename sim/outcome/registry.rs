@@ -254,7 +254,6 @@ pub static METRICS: &[Metric] = &[
         seen_below: "the person drops into the chair",
         seen_above: "sitting down drags: the knee holds back too much",
         seen_missing: "the knee holds: the person does not reach the seat",
-        judged: SIT,
         measure: sitting::time,
         ..PLAIN
     },
@@ -266,7 +265,6 @@ pub static METRICS: &[Metric] = &[
         activities: SIT,
         seen_above: "the person lands hard on the seat",
         seen_missing: "the knee holds: the person does not reach the seat",
-        judged: SIT,
         measure: sitting::seat_speed,
         ..PLAIN
     },
@@ -336,7 +334,7 @@ pub static METRICS: &[Metric] = &[
         decimals: 0,
         activities: &[Sit, Ramp, Stairs],
         seen_above: "the knee bends fast: a drop rather than a descent",
-        judged: &[Sit, Ramp, Stairs],
+        judged: SLOPES,
         measure: |m| match m {
             crate::motion::Motion::Sit(_) => sitting::peak_rate(m),
             _ => leg::peak_rate(m),
@@ -469,7 +467,7 @@ pub static METRICS: &[Metric] = &[
         label: "work taken out by the damper",
         unit: "J",
         activities: MOVING,
-        judged: MOVING,
+        judged: ON_FOOT,
         measure: ground::damper_work,
         ..PLAIN
     },
@@ -489,7 +487,7 @@ pub static METRICS: &[Metric] = &[
         unit: "BW",
         decimals: 2,
         activities: MOVING,
-        judged: &[Sit, Ramp, Stairs, Stumble],
+        judged: &[Ramp, Stairs, Stumble],
         by_landing: true,
         measure: ground::least_load,
         ..PLAIN
@@ -500,7 +498,7 @@ pub static METRICS: &[Metric] = &[
         unit: "BW",
         decimals: 2,
         activities: MOVING,
-        judged: MOVING,
+        judged: ON_FOOT,
         by_landing: true,
         measure: ground::greatest_load,
         ..PLAIN

@@ -28,6 +28,15 @@ impl Verdict {
     }
 }
 
+/// Relative margin of an outcome that is not reached, of a word that is not allowed, of a scenario that
+/// cannot run: worse than any number, so that "never straight" is not better than "straight too late". \[J\]
+pub const MISSED: f64 = -10.0;
+/// Numbers further out than this are not told apart: the latest that a walking trial can time (15 % of a
+/// stride after heel contact) is about −9 for a limit of 20 ms. \[J\]
+const FARTHEST: f64 = -9.5;
+/// A landing or stumble that is doubtful where that is not allowed: half-way to giving way. \[J\]
+const DOUBTFUL: f64 = -5.0;
+
 /// One limit and how the outcome lies to it.
 #[derive(Debug, Clone)]
 pub struct LimitVerdict {
@@ -39,8 +48,9 @@ pub struct LimitVerdict {
     pub verdict: Verdict,
     /// Distance to the nearest bound in the outcome's unit, positive inside; none for words.
     pub margin: Option<f64>,
-    /// Margin in units of the limit's own scale, for comparing limits. A word that is not allowed and
-    /// an outcome that is not reached count −1, an allowed word does not limit (infinite).
+    /// Margin in units of the limit's own scale, for comparing limits: 0 at the edge, at least −9.5. An
+    /// outcome that is not reached and a word that is not allowed count [`MISSED`], a doubtful landing
+    /// half of it; an allowed word does not limit (infinite).
     pub relative_margin: f64,
     /// The value lies within the uncertainty band of a judged edge.
     pub in_band: bool,
@@ -51,13 +61,14 @@ impl LimitVerdict {
     #[must_use]
     pub fn of(limit: &Limit, value: Value) -> Self {
         let (verdict, margin, relative_margin) = match value {
-            Value::NotReached => (Verdict::NotReached, None, -1.0),
+            Value::NotReached => (Verdict::NotReached, None, MISSED),
             Value::Word(w) if limit.allowed.iter().any(|a| a == w) => (Verdict::Within, None, f64::INFINITY),
-            Value::Word(_) => (Verdict::Outside, None, -1.0),
+            Value::Word("doubtful") => (Verdict::Outside, None, DOUBTFUL),
+            Value::Word(_) => (Verdict::Outside, None, MISSED),
             Value::Number(v) => {
                 let margin = limit.margin(v);
                 let verdict = if margin >= 0.0 { Verdict::Within } else { Verdict::Outside };
-                (verdict, Some(margin), margin / limit.unit_margin())
+                (verdict, Some(margin), (margin / limit.unit_margin()).max(FARTHEST))
             }
         };
         let in_band = match (value, limit.band_pct) {

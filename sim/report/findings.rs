@@ -50,6 +50,7 @@ pub fn json(command: &str, inputs: Json, found: &Findings) -> String {
     document.insert("inputs".into(), inputs);
     document.insert("text".into(), json!(found.text));
     for table in &found.tables {
+        debug_assert!(!document.contains_key(&table.key), "the key '{}' is taken", table.key);
         document.insert(table.key.clone(), rows(table));
     }
     document.insert("caution".into(), json!(crate::CAUTION));

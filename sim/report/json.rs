@@ -148,6 +148,7 @@ fn ran(name: &str, scenario: &Scenario, r: &RunResult) -> Json {
             "from": value(a.from),
             "to": value(a.to),
             "breaks": a.breaks,
+            "breaks_elsewhere": a.elsewhere.iter().map(|(scenario, label)| json!({ "scenario": scenario, "closest": label })).collect::<Vec<_>>(),
         })),
         "notes": r.notes,
         "energy_residual": r.assessment.energy_residual,

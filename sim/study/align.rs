@@ -20,7 +20,7 @@ use crate::error::SimError;
 use crate::motion::Precision;
 use crate::motion::standing::{Standing, stand_aligned};
 use crate::motion::trial::Detail;
-use crate::outcome::{Assessment, LimitVerdict, Value, metric};
+use crate::outcome::{Assessment, LimitVerdict, Value, detail_for_limits, metric};
 use crate::quantity::within;
 use crate::scenario::{Activity, Scenario, Stand};
 
@@ -128,6 +128,9 @@ pub struct Alignments {
     pub unshifted: Standing,
     /// Where each criterion holds, or what breaks it with the foot not shifted.
     pub stretches: Vec<(Criterion, Result<Stretch, String>)>,
+    /// Where else one holds, apart from its stretch: load line in front of the knee axis, m, to the 5 mm
+    /// at which it was looked at.
+    pub apart: Vec<(Criterion, f64, f64)>,
 }
 
 impl Tasks {
@@ -172,7 +175,7 @@ pub fn align(setup: &Setup, tasks: &Tasks, shifts_m: &[f64], tick: Tick) -> Resu
             Row { shift_m, standing: bench.level(shift_m), runs }
         })
         .collect();
-    let stretches = Criterion::ALL
+    let found: Vec<_> = Criterion::ALL
         .into_par_iter()
         .map(|criterion| {
             let stretch = bench.stretch(criterion);
@@ -180,6 +183,9 @@ pub fn align(setup: &Setup, tasks: &Tasks, shifts_m: &[f64], tick: Tick) -> Resu
             (criterion, stretch)
         })
         .collect();
+    let apart =
+        found.iter().flat_map(|(c, (_, apart))| apart.iter().map(|(from, to)| (*c, *from, *to))).collect();
+    let stretches = found.into_iter().map(|(c, (stretch, _))| (c, stretch)).collect();
     let limit = tasks.walk.limits.iter().find(|l| l.outcome == LATE_RELEASE);
     Ok(Alignments {
         share: stand.share,
@@ -188,6 +194,7 @@ pub fn align(setup: &Setup, tasks: &Tasks, shifts_m: &[f64], tick: Tick) -> Resu
         rows,
         unshifted: bench.level(0.0),
         stretches,
+        apart,
     })
 }
 
@@ -218,7 +225,8 @@ impl Bench<'_> {
             case.setup.speed_m_per_s = None;
             case.setup.cadence_steps_per_min = None;
         }
-        let detail = Detail { hip_band: false, ..Detail::default() };
+        let detail =
+            Detail { hip_band: detail_for_limits(&case.scenario.limits).hip_band, ..Detail::default() };
         case.assess(detail, Precision::scan()).map_err(|e| e.to_string())
     }
 
@@ -246,7 +254,9 @@ impl Bench<'_> {
         }
     }
 
-    fn stretch(&self, criterion: Criterion) -> Result<Stretch, String> {
+    /// The stretch that counts, and where it holds besides.
+    #[allow(clippy::type_complexity)]
+    fn stretch(&self, criterion: Criterion) -> (Result<Stretch, String>, Vec<(f64, f64)>) {
         let half = (MOST_FOOT_SHIFT_M / LOOKED_EVERY_M).round() as i32;
         let shift = |i: i32| (f64::from(i) * LOOKED_EVERY_M).clamp(-MOST_FOOT_SHIFT_M, MOST_FOOT_SHIFT_M);
         let broken: Vec<(i32, bool)> =
@@ -255,13 +265,20 @@ impl Bench<'_> {
         // the later of two equally long ones: the foot further forward
         let best = runs.iter().find(|run| run.iter().any(|(i, _)| *i == 0));
         let Some(run) = best.or_else(|| runs.iter().max_by_key(|run| run.len())) else {
-            return Err(self.broken(criterion, 0.0).unwrap_or_default());
+            return (Err(self.broken(criterion, 0.0).unwrap_or_default()), vec![]);
         };
+        let line = |i: i32| self.level(shift(i)).load_line_ahead_m;
+        let apart = runs
+            .iter()
+            .filter(|other| other[0].0 != run[0].0)
+            .map(|other| (line(other[0].0), line(other[other.len() - 1].0)))
+            .collect();
         let (first, last) = (run[0].0, run[run.len() - 1].0);
-        Ok(Stretch {
+        let stretch = Stretch {
             near: self.edge(criterion, shift(first), (first > -half).then(|| shift(first - 1))),
             far: self.edge(criterion, shift(last), (last < half).then(|| shift(last + 1))),
-        })
+        };
+        (Ok(stretch), apart)
     }
 
     /// Between a shift that holds and one that does not.

@@ -29,17 +29,10 @@ impl Alignments {
     /// Sentences, the table over the shifts, the table of edges, a plot.
     #[must_use]
     pub fn findings(&self) -> Findings {
-        Findings {
-            text: vec![
-                self.says_standing(),
-                self.says_asked(),
-                self.says_all(),
-                self.says_practice(),
-                limits(),
-            ],
-            tables: vec![self.shifts(), self.edges()],
-            plots: vec![self.plot()],
-        }
+        let mut text = vec![self.says_standing(), self.says_asked(), self.says_all()];
+        text.extend(self.says_apart());
+        text.extend([self.says_practice(), limits()]);
+        Findings { text, tables: vec![self.shifts(), self.edges()], plots: vec![self.plot()] }
     }
 
     fn says_standing(&self) -> String {
@@ -108,10 +101,25 @@ impl Alignments {
         self.stretches.iter().filter(|(_, s)| s.is_err()).map(|(c, _)| c.label())
     }
 
+    fn says_apart(&self) -> Option<String> {
+        let said: Vec<String> = self
+            .apart
+            .iter()
+            .map(|(c, from, to)| format!("{} from {:.0} to {:.0} mm", c.label(), 1e3 * from, 1e3 * to))
+            .collect();
+        (!said.is_empty()).then(|| {
+            format!(
+                "Left out, because it is not joined to the stretch that counts: {} (to the 5 mm at which it was \
+                 looked at).",
+                said.join("; ")
+            )
+        })
+    }
+
     fn says_practice(&self) -> String {
         let (low, high) = FEW_CENTIMETRES_M;
         let against = |range: Option<Stretch>, by: &str| {
-            let Some(range) = range else { return format!("does not come out {by}: there is no range") };
+            let Some(range) = range else { return format!("{by}, there is no range for it to lie in") };
             let (near, far) = (range.near.load_line_m, range.far.load_line_m);
             let (from, to) = (near.max(low), far.min(high));
             let open = match (&range.near.closed_by, &range.far.closed_by) {
@@ -121,21 +129,21 @@ impl Alignments {
                 (None, None) => ", but nothing keeps the load line there",
             };
             if from > to {
-                format!("does not come out {by}: the ranges do not meet")
+                format!("{by}, none of it is within the range")
             } else if near <= low && far >= high {
-                format!("comes out {by}: all of it is within the range{open}")
+                format!("{by}, all of it is within the range{open}")
             } else {
                 let (from, to) = (1e3 * from, 1e3 * to);
-                format!("comes out in part {by}: {from:.0} to {to:.0} mm of it are within the range{open}")
+                format!("{by}, {from:.0} to {to:.0} mm of it are within the range{open}")
             }
         };
         format!(
-            "Common practice of the trade, a load line a few centimetres in front of the knee axis, here taken as \
-             {:.0} to {:.0} mm [J], {}; it {}.",
+            "Common practice of the trade is a load line a few centimetres in front of the knee axis, here taken \
+             as {:.0} to {:.0} mm [J]. {}. {}.",
             1e3 * low,
             1e3 * high,
-            against(self.common(&ASKED), "by standing and release alone"),
-            against(self.common(&Criterion::ALL), "with the other tasks"),
+            against(self.common(&ASKED), "By standing and release alone"),
+            against(self.common(&Criterion::ALL), "With the other tasks"),
         )
     }
 
@@ -287,8 +295,10 @@ fn most_mm() -> String {
 fn load_lines(range: &Stretch) -> String {
     let (near, far) = (1e3 * range.near.load_line_m, 1e3 * range.far.load_line_m);
     match (&range.near.closed_by, &range.far.closed_by) {
-        (_, Some(_)) => format!("{near:.1} to {far:.1} mm"),
-        (_, None) => format!("{near:.1} to at least {far:.1} mm"),
+        (Some(_), Some(_)) => format!("{near:.1} to {far:.1} mm"),
+        (Some(_), None) => format!("{near:.1} to at least {far:.1} mm"),
+        (None, Some(_)) => format!("at most {near:.1} to {far:.1} mm"),
+        (None, None) => format!("at most {near:.1} to at least {far:.1} mm"),
     }
 }
 

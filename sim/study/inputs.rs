@@ -224,8 +224,9 @@ pub static INPUTS: &[Input] = &[
             c.setup.person.user_effort_n_m_per_kg = v;
         },
     ),
-    judged("hip_moment_n_m_per_kg", "hip extension moment after landing", "N m/kg", (0.0, 2.0), hip_moment),
-    judged(
+    judged("hip_moment_n_m_per_kg", "hip extension moment under load", "N m/kg", (0.0, 2.0), hip_moment),
+    // not judged: its range is published (Highsmith et al. 2011)
+    row(
         "sitting_share",
         "share of the weight on the prosthesis when sitting down",
         "",

@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 
-use super::acting::{Acting, NUDGE_PCT, acting_setting};
+use super::acting::{Acting, NUDGE_PCT, acting_setting, breaks_elsewhere};
 use super::{Resolved, Setup};
 use crate::error::SimError;
 use crate::motion::Motion;
@@ -49,7 +49,7 @@ pub struct RunResult {
 /// failure of a run is an error.
 pub fn survey(setup: Setup, scenarios: Vec<Scenario>) -> Result<Survey, SimError> {
     let resolved = setup.resolve()?;
-    let runs = scenarios
+    let mut runs = scenarios
         .into_par_iter()
         .map(|scenario| {
             let result = match one(&setup, &scenario) {
@@ -60,7 +60,33 @@ pub fn survey(setup: Setup, scenarios: Vec<Scenario>) -> Result<Survey, SimError
             Ok(ScenarioRun { scenario, result })
         })
         .collect::<Result<Vec<_>, SimError>>()?;
+    look_elsewhere(&setup, &mut runs);
     Ok(Survey { setup, resolved, runs })
+}
+
+/// What each move that helps one scenario does to the others that hold.
+fn look_elsewhere(setup: &Setup, runs: &mut [ScenarioRun]) {
+    let held: Vec<&ScenarioRun> =
+        runs.iter().filter(|r| r.result.as_ref().is_ok_and(|x| x.assessment.holds())).collect();
+    let found: Vec<Vec<(String, &'static str)>> = runs
+        .par_iter()
+        .map(|run| {
+            let Some(acting) = run.result.as_ref().ok().and_then(|r| r.acting.as_ref()) else {
+                return vec![];
+            };
+            let others = held.iter().filter(|r| r.scenario.name != run.scenario.name);
+            others
+                .filter_map(|r| {
+                    breaks_elsewhere(setup, &r.scenario, acting).map(|label| (r.scenario.name.clone(), label))
+                })
+                .collect()
+        })
+        .collect();
+    for (run, elsewhere) in runs.iter_mut().zip(found) {
+        if let Ok(RunResult { acting: Some(acting), .. }) = &mut run.result {
+            acting.elsewhere = elsewhere;
+        }
+    }
 }
 
 fn one(setup: &Setup, scenario: &Scenario) -> Result<RunResult, SimError> {
@@ -103,28 +129,47 @@ impl RunResult {
         };
         let end = match &self.acting {
             Some(a) => format!(
-                "Of the settings, {} acts most: {:.0} points {} and it is {}{}.",
+                " Of the settings, {} acts most: {:.0} points {} and it is {}{}{}.",
                 a.setting,
                 a.moved_pct.abs(),
                 if a.moved_pct < 0.0 { "less" } else { "more" },
                 said(limit, a.to),
-                breaking(&a.breaks)
+                breaking(&a.breaks),
+                elsewhere(&a.elsewhere)
             ),
+            None if limit.holds() => String::new(),
             None => format!(
-                "No setting moved by {NUDGE_PCT:.0} points helps without harm elsewhere: look at assist spring, stop, alignment or another joint."
+                " No setting moved by {NUDGE_PCT:.0} points betters the worst of this scenario: look at assist \
+                 spring, stop, alignment or another joint."
             ),
         };
-        format!("{begin}. {end}")
+        format!("{begin}.{end}")
     }
 }
 
-/// `, but then … goes beyond its limit`.
+/// `, but then … is beyond its limit`.
 fn breaking(keys: &[&'static str]) -> String {
     let labels: Vec<&str> = keys.iter().filter_map(|k| metric(k)).map(|m| m.label).collect();
     match labels.as_slice() {
         [] => String::new(),
-        [one] => format!(", but then {one} goes beyond its limit"),
-        many => format!(", but then {} go beyond their limits", many.join(" and ")),
+        [one] => format!(", but then {one} no longer holds"),
+        many => format!(", but then {} no longer hold", listed(many)),
+    }
+}
+
+/// `; elsewhere it breaks sit-down (time to sit down)`.
+fn elsewhere(broken: &[(String, &'static str)]) -> String {
+    let said: Vec<String> = broken.iter().map(|(scenario, label)| format!("{scenario} ({label})")).collect();
+    let said: Vec<&str> = said.iter().map(String::as_str).collect();
+    if said.is_empty() { String::new() } else { format!("; it would break {}", listed(&said)) }
+}
+
+/// `a, b and c`.
+fn listed(parts: &[&str]) -> String {
+    match parts {
+        [] => String::new(),
+        [one] => (*one).to_owned(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
     }
 }
 

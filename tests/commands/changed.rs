@@ -84,7 +84,10 @@ fn commands_changed_bad_usage_is_refused() {
 #[test]
 fn commands_changed_scenario_that_stops_running_is_said() {
     let out = stdout(&["changed", "speed_m_per_s=4.5", "--scenario", "walk-fast"], 0);
-    assert!(out.contains("walk-fast ran before and does not now: cannot run"), "{out}");
+    let said = super::unwrapped(&out);
+    assert!(said.contains("Of 7 limits, 6 held and are now broken"), "{out}");
+    assert!(said.contains("1. walking - walk-fast: ran before and does not now: cannot run"), "{out}");
+    assert!(!said.contains("Nothing asks to be looked at"), "{out}");
 }
 
 #[test]

@@ -33,3 +33,8 @@ pub fn refused(args: &[&str]) -> String {
     assert!(output.stdout.is_empty(), "nothing on stdout: {args:?}");
     String::from_utf8(output.stderr.clone()).expect("UTF-8")
 }
+
+/// A report without its line breaks.
+pub fn unwrapped(out: &str) -> String {
+    out.split_whitespace().collect::<Vec<_>>().join(" ")
+}

@@ -248,3 +248,85 @@ fn commands_same_bytes_for_any_number_of_threads() {
     assert_eq!(with("1"), with("2"));
     assert_eq!(with("1"), with("7"));
 }
+
+/// "Never straight" is no improvement on "straight too late": less resistance is advised, not more.
+#[test]
+fn commands_run_does_not_advise_away_from_the_limit() {
+    for set in ["swing-extension=70,swing-flexion=70", "swing-extension=65,swing-flexion=30"] {
+        let j = json(&["run", "walk-comfortable", "--set", set, "--format", "json"]);
+        let run = &j["runs"][0];
+        assert_eq!(run["limiting"], "extension_margin_ms", "{set}");
+        let [from, to] = ["from", "to"].map(|k| run["acting"][k].as_f64().expect("straight in time or late"));
+        assert_eq!(run["acting"]["setting"], "swing-extension", "{set}");
+        assert!(run["acting"]["moved_pct"].as_f64() < Some(0.0) && to > from, "{set}: {run}");
+    }
+}
+
+/// What a move that helps one scenario breaks in another is found by running the other.
+#[test]
+fn commands_run_says_what_a_move_breaks_elsewhere() {
+    let j = json(&["run", "--format", "json"]);
+    let runs = j["runs"].as_array().expect("runs");
+    let mut broken = 0;
+    for run in runs {
+        let acting = &run["acting"];
+        for other in acting["breaks_elsewhere"].as_array().into_iter().flatten() {
+            let name = other["scenario"].as_str().expect("a name");
+            let before = runs.iter().find(|r| r["scenario"] == name).expect("looked at");
+            assert_eq!(before["verdict"], "within", "{name}");
+            let setting = acting["setting"].as_str().expect("a setting");
+            let at = j["inputs"]["settings_pct"][setting].as_f64().expect("percent");
+            let moved = format!("{setting}={}", at + acting["moved_pct"].as_f64().expect("a move"));
+            let after = json(&["run", name, "--set", &moved, "--format", "json"]);
+            assert_eq!(after["runs"][0]["verdict"], "outside", "{name} with {moved}");
+            assert!(run["sentence"].as_str().expect("said").contains(name));
+            broken += 1;
+        }
+    }
+    assert!(broken > 0, "the built-in example has settings that pull against each other");
+}
+
+/// Limits that hold and that no move betters do not send anyone to another joint.
+#[test]
+fn commands_run_does_not_send_away_where_all_holds() {
+    let out = super::unwrapped(&stdout(&["run", "stand"], 0));
+    assert!(out.contains("All limits hold") && !out.contains("another joint"), "{out}");
+}
+
+/// A limit over the band of the hip moment means the same to every study.
+#[test]
+fn commands_limits_over_the_hip_moment_hold_in_every_study() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("slow.yaml");
+    let path = file.to_str().expect("UTF-8");
+    stdout(&["new", "scenario", path, "--from", "walk-slow"], 0);
+    let text = std::fs::read_to_string(&file).expect("written");
+    let shipped = "{outcome: landing, allowed: [straight, caught]";
+    assert!(text.contains(shipped), "{text}");
+    let words = "{outcome: landing_at_most_hip_moment, allowed: [straight, caught, doubtful]";
+    let changed = text.replace(shipped, words);
+    std::fs::write(&file, changed).expect("writes");
+    let run = json(&["run", path, "--format", "json"]);
+    assert_eq!(run["runs"][0]["verdict"], "within", "{run}");
+    let spread = json(&[
+        "spread",
+        "--scenario",
+        path,
+        "--vary",
+        "mass_kg=74..76",
+        "--samples",
+        "8",
+        "--format",
+        "json",
+    ]);
+    let row = spread["limits"]
+        .as_array()
+        .expect("rows")
+        .iter()
+        .find(|l| l["outcome"] == "landing_at_most_hip_moment");
+    assert!(row.expect("the limit")["holds_pct"].as_f64() > Some(0.0), "{spread}");
+    let adjusted = stdout(&["adjust", path, "--starts", "0"], 0);
+    assert!(!adjusted.contains("not reached"), "{adjusted}");
+    let window = stdout(&["window", path, "--no-bands"], 0);
+    assert!(super::unwrapped(&window).contains("every limit holds from"), "{window}");
+}

@@ -58,8 +58,10 @@ fn commands_spread_of_ones_own() {
     assert_eq!(shipped["outcomes"], json(&[args.as_slice(), &["--spread", path]].concat())["outcomes"]);
     // a range of one's own takes the place of the file's
     let varied = json(&[args.as_slice(), &["--vary", "mass_kg=60..90"]].concat());
-    let mass = varied["inputs"].as_array();
-    assert!(mass.is_none_or(|rows| rows.iter().filter(|r| r["input"] == "mass_kg").count() == 1));
+    let ranges = varied["ranges"].as_array().expect("rows");
+    assert_eq!(ranges.iter().filter(|r| r["input"] == "mass_kg").count(), 1);
+    assert_eq!(varied["inputs"]["person"]["name"], "75-kg", "the set-up stands beside them");
+    assert_eq!(varied["inputs"]["arguments"][0], "spread");
     let width = |j: &Json| {
         let row = &j["outcomes"][1];
         row["pct_95"].as_f64().expect("a number") - row["pct_5"].as_f64().expect("a number")

@@ -13,8 +13,8 @@ use kneedamp::quantity::Setting;
 use kneedamp::scenario::{ActivityKind, Scenario, Severity};
 use kneedamp::study::Setup;
 use kneedamp::study::adjust::{
-    Came, Danger, End, Entry, MISSED, Order, Report, SYMPTOMS, SearchOptions, Session, SessionOptions,
-    Situation, Standing, Way, Worked, examine, examined, margin, named, search, session, symptom,
+    Came, Danger, End, Entry, Order, Report, SYMPTOMS, SearchOptions, Session, SessionOptions, Situation,
+    Standing, Way, Worked, examine, examined, named, search, session, symptom,
 };
 
 fn setup(person: &str, sets: &[(SettingName, f64)]) -> Setup {
@@ -130,7 +130,7 @@ fn adjust_kept_changes_keep_their_promise() {
             for (x, y) in a.binding().zip(b.binding()).filter(|(x, _)| whole || x.limit.outcome == "landing")
             {
                 broken += usize::from(x.holds() && !y.holds());
-                worst = [worst[0].min(margin(x)), worst[1].min(margin(y))];
+                worst = [worst[0].min(x.relative_margin), worst[1].min(y.relative_margin)];
             }
         }
         if *came == Came::Kept {
@@ -286,7 +286,7 @@ fn adjust_search_is_no_worse_than_a_scan() {
     let by_scan = (0..=200)
         .map(|i| {
             let a = seen(&setup("75-kg", &[(StanceYield, f64::from(i) / 2.0)]), &chair[0]);
-            a.binding().map(margin).fold(f64::INFINITY, f64::min)
+            a.binding().map(|l| l.relative_margin).fold(f64::INFINITY, f64::min)
         })
         .fold(f64::NEG_INFINITY, f64::max);
     let on = |threads: usize| {
@@ -300,7 +300,7 @@ fn adjust_search_is_no_worse_than_a_scan() {
     assert!(one.worst >= by_scan - 1e-3, "{} and {by_scan}", one.worst);
     let mut there = base.clone();
     there.settings = one.at.settings();
-    let worst = seen(&there, &chair[0]).binding().map(margin).fold(f64::INFINITY, f64::min);
+    let worst = seen(&there, &chair[0]).binding().map(|l| l.relative_margin).fold(f64::INFINITY, f64::min);
     assert!((worst - one.worst).abs() < 1e-4, "{worst} and {}", one.worst);
     assert_eq!((one.at, one.positions), (three.at, three.positions));
 }
@@ -371,8 +371,8 @@ fn adjust_seen_can_refute_and_can_miss() {
 fn adjust_never_straight_is_worse_than_late() {
     let walk = &scenarios(&["walk-crowded"])[0];
     let limit = walk.limits.iter().find(|l| l.outcome == "extension_margin_ms").expect("a limit");
-    let at = |v| margin(&kneedamp::outcome::LimitVerdict::of(limit, v));
-    assert!((at(Value::NotReached) - MISSED).abs() < 1e-12);
+    let at = |v| kneedamp::outcome::LimitVerdict::of(limit, v).relative_margin;
+    assert!((at(Value::NotReached) - kneedamp::outcome::MISSED).abs() < 1e-12);
     // 15 % of a stride of 1.1 s after heel contact is as late as can be timed
     assert!(at(Value::Number(-165.0)) > at(Value::NotReached));
     assert!((at(Value::Number(30.0)) - 0.5).abs() < 1e-12);
@@ -393,4 +393,29 @@ fn golden_study_adjust() {
         "seen": golden::plain("adjust --seen", &examined(&seen, true)),
     });
     golden::study("adjust", &found, 1e-5);
+}
+
+/// Only steps that were walked count: those of the log.
+#[test]
+fn adjust_counts_the_steps_of_its_log() {
+    let scenarios = all();
+    for set in [&[][..], &[(SettingName::SwingFlexion, 0.0), (SettingName::SwingExtension, 0.0)]] {
+        let held =
+            session(&setup("75-kg", set), &scenarios, &SessionOptions::default(), &|| ()).expect("held");
+        let logged: usize = held.entries.iter().filter_map(|e| e.change.as_ref()).map(|c| c.steps).sum();
+        assert!(logged > 0);
+        assert_eq!(held.steps, logged);
+    }
+}
+
+/// A knock that cannot happen, because the knee is never straight, has not got worse.
+#[test]
+fn adjust_seen_nothing_left_of_what_was_too_much_is_no_refutation() {
+    let walk = scenarios(&["walk-comfortable", "walk-slow"]);
+    let knock = symptom("knock-at-the-end").expect("known");
+    let e = examine(&setup("75-kg", &[(SettingName::SwingExtension, 60.0)]), &walk, knock, None, &|| ())
+        .expect("examined");
+    let gone: Vec<_> = e.moves.iter().filter(|m| m.after == Value::NotReached).collect();
+    assert!(!gone.is_empty(), "more resistance against straightening leaves it bent");
+    assert!(gone.iter().all(|t| t.worked != Worked::Refuted), "{gone:?}");
 }

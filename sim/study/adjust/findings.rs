@@ -4,10 +4,10 @@ use super::log;
 use super::search::Best;
 use super::session::{End, Session, Unmended, said};
 use super::symptoms::Symptom;
-use super::trials::{Danger, Look, MISSED};
+use super::trials::{Danger, Look};
 use crate::findings::{Cell, Findings, Table};
 use crate::joint::SettingName;
-use crate::outcome::{LimitVerdict, metric};
+use crate::outcome::{LimitVerdict, MISSED, metric};
 use crate::scenario::Scenario;
 
 /// A session, its scenarios and the best that a search found, if there was one.

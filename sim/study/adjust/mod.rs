@@ -25,4 +25,4 @@ pub use seen::{Examination, Move, SEVERAL_STEPS, Standing, Worked, examine};
 pub use session::{Came, Change, End, Entry, Order, Session, SessionOptions, Unmended, session};
 pub use symptoms::{Sign, Situation, Symptom, Turn, Way, named, symptom};
 pub use table::SYMPTOMS;
-pub use trials::{Danger, Look, MISSED, Position, margin};
+pub use trials::{Danger, Look, Position};

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::session::{Came, Change, End, Entry, Session, SessionOptions, Stage, Unmended, said};
 use super::symptoms::{Situation, Symptom, Turn, Way, named};
-use super::trials::{Book, Danger, Look, Position, look, margin};
+use super::trials::{Book, Danger, Look, Position, look};
 use crate::error::SimError;
 use crate::joint::SettingName;
 
@@ -145,8 +145,8 @@ impl Run<'_> {
             match wrongs.iter_mut().find(|w| symptom.is_some() && w.symptom == symptom) {
                 Some(w) => {
                     w.limits.push(i);
-                    if margin(l) < w.margin {
-                        w.margin = margin(l);
+                    if l.relative_margin < w.margin {
+                        w.margin = l.relative_margin;
                         w.seen = said(l);
                         w.unmeasured = l.value.as_number().is_none();
                     }
@@ -154,7 +154,7 @@ impl Run<'_> {
                 None => wrongs.push(Wrong {
                     symptom,
                     limits: vec![i],
-                    margin: margin(l),
+                    margin: l.relative_margin,
                     unmeasured: l.value.as_number().is_none(),
                     seen: said(l),
                 }),
@@ -196,7 +196,6 @@ impl Run<'_> {
         let Some((to, steps, tried)) = self.try_out(stage, wrong, turn)? else {
             return Ok(Attempt::OutOfTrials);
         };
-        self.steps += steps;
         let change = Change {
             turn,
             from_pct: self.at.pct(turn.setting).unwrap_or(0.0),
@@ -218,7 +217,9 @@ impl Run<'_> {
             let rule = self.rule(stage.scenario, symptom, turn);
             self.failed.insert(rule);
         }
+        // a rule refused from what was seen before is no walk: it counts no step
         if kept || (steps > 0 && self.book.trials > trials_before) {
+            self.steps += steps;
             self.entry(activity, Some(symptom), seen, Some(change), came);
         }
         if !kept {
@@ -264,11 +265,11 @@ impl Run<'_> {
                 .limits
                 .iter()
                 .filter_map(|i| look.binding().nth(*i))
-                .min_by(|a, b| margin(a).total_cmp(&margin(b)));
+                .min_by(|a, b| a.relative_margin.total_cmp(&b.relative_margin));
             let Some(after) = after else {
                 return Ok(Some((to, steps, Err("the activity cannot be followed there".into()))));
             };
-            let gain = margin(after) - wrong.margin;
+            let gain = after.relative_margin - wrong.margin;
             if gain > LEAST_SEEN {
                 return Ok(Some((to, steps, Ok(()))));
             }
@@ -285,7 +286,10 @@ impl Run<'_> {
             if look.assessment.is_err() {
                 return look.worst();
             }
-            look.binding().filter(|l| stage.about(&l.limit)).map(margin).fold(f64::INFINITY, f64::min)
+            look.binding()
+                .filter(|l| stage.about(&l.limit))
+                .map(|l| l.relative_margin)
+                .fold(f64::INFINITY, f64::min)
         };
         let before: Vec<Option<Look>> =
             stages.iter().map(|s| self.book.known(self.at, s.scenario).cloned()).collect();

@@ -273,8 +273,11 @@ fn judged(
     };
     let gain = match (target.value, after) {
         (Value::Number(x), Value::Number(y)) => better * (y - x) / target.unit,
-        (Value::NotReached, Value::Number(_)) => f64::INFINITY,
-        (Value::Number(_), Value::NotReached) => f64::NEG_INFINITY,
+        (Value::Number(_), Value::NotReached) if read_off_landing(target.sign) => {
+            return (after, Worked::CannotRun);
+        }
+        (Value::Number(_), Value::NotReached) => missing(symptom, target.sign),
+        (Value::NotReached, Value::Number(_)) => -missing(symptom, target.sign),
         _ => 0.0,
     };
     let followed = then.iter().all(|l| l.assessment.is_ok());
@@ -289,6 +292,21 @@ fn judged(
         Worked::NoEffect
     };
     (after, worked)
+}
+
+/// What it is worth that an outcome no longer happens: a symptom that names it as a sign is worse; of what
+/// was too much, nothing is left (no end knock where the knee is never straight).
+fn missing(symptom: &Symptom, sign: Sign) -> f64 {
+    let is_sign = symptom.signs.iter().any(|(s, _)| *s == Sign::Missing(sign.outcome()));
+    match sign {
+        Sign::Above(_) | Sign::Beyond(..) if !is_sign => f64::INFINITY,
+        _ => f64::NEG_INFINITY,
+    }
+}
+
+/// Without a landing that can be followed nothing is known of it.
+fn read_off_landing(sign: Sign) -> bool {
+    metric(sign.outcome()).is_some_and(|m| m.by_landing && m.key != "support_after_ms")
 }
 
 /// Limits that held and are broken then, by scenario.

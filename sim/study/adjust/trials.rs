@@ -7,35 +7,15 @@ use crate::error::SimError;
 use crate::joint::{SettingName, Settings};
 use crate::motion::Precision;
 use crate::motion::trial::Detail;
-use crate::outcome::{Assessment, LimitVerdict, Outcomes, Value};
+use crate::outcome::{Assessment, LimitVerdict, MISSED, Outcomes, Value, detail_for_limits};
 use crate::quantity::Setting;
 use crate::scenario::{Activity, Scenario};
 use crate::study::Setup;
 
-/// What a forbidden word or an outcome that is not reached counts as, in units of relative margin. The
-/// registry counts −1, so that "never straight" would be better than "straight 50 ms late"; here it is
-/// worse than the latest that a walking trial can time (15 % of a stride after heel contact, −6 for a limit
-/// of 40 ms, −9 for one of 20 ms). \[J\]
-pub const MISSED: f64 = -10.0;
-/// A landing or stumble that is doubtful: half-way to giving way. \[J\]
-const DOUBTFUL: f64 = -5.0;
 /// Seat speed from which sitting down is a drop, m/s: the limit of the shipped scenario. \[J\]
 const DROP_M_PER_S: f64 = 0.6;
 /// Micro-percent in one percent: positions are compared exactly.
 const MICRO: f64 = 1e6;
-
-/// Relative margin of a limit as this study compares them: that of the registry, but for words that are
-/// not allowed and outcomes that are not reached, see [`MISSED`].
-#[must_use]
-pub fn margin(limit: &LimitVerdict) -> f64 {
-    match limit.value {
-        Value::NotReached => MISSED,
-        Value::Word(_) if limit.holds() => f64::INFINITY,
-        Value::Word("doubtful") => DOUBTFUL,
-        Value::Word(_) => MISSED,
-        Value::Number(_) => limit.relative_margin,
-    }
-}
 
 /// Position of the settings that the knee has.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -168,19 +148,23 @@ impl Look {
         if self.assessment.is_err() {
             return MISSED;
         }
-        self.binding().map(margin).fold(f64::INFINITY, f64::min)
+        self.binding().map(|l| l.relative_margin).fold(f64::INFINITY, f64::min)
     }
 
     /// Sum of the margins below zero.
     #[must_use]
     pub(super) fn below(&self) -> f64 {
-        if self.assessment.is_err() { MISSED } else { self.binding().map(|l| margin(l).min(0.0)).sum() }
+        if self.assessment.is_err() {
+            MISSED
+        } else {
+            self.binding().map(|l| l.relative_margin.min(0.0)).sum()
+        }
     }
 
     /// The limit with the least margin.
     #[must_use]
     pub fn closest(&self) -> Option<&LimitVerdict> {
-        self.binding().min_by(|a, b| margin(a).total_cmp(&margin(b)))
+        self.assessment.as_ref().ok()?.limiting()
     }
 }
 
@@ -197,7 +181,9 @@ pub(super) fn look(setup: &Setup, scenario: &Scenario, at: Position) -> Result<L
     }
     let mut trial = moved.trial(scenario)?;
     trial.precision = Precision::scan();
-    trial.detail = Detail { comparisons: true, landing: true, hip_band: false };
+    // what makes a trial unsafe is looked at besides the limits
+    let hip_band = detail_for_limits(&scenario.limits).hip_band;
+    trial.detail = Detail { comparisons: true, landing: true, hip_band };
     match Assessment::of(&trial) {
         Ok(a) => Ok(Look { danger: Danger::of(&a.outcomes), assessment: Ok(a) }),
         Err(e @ (SimError::CannotRun(_) | SimError::FootLifts { .. })) => {

@@ -44,9 +44,17 @@ impl Look {
     #[must_use]
     pub fn of(kind: ActivityKind, metric: &Metric) -> Self {
         match kind {
+            ActivityKind::Walk if metric.by_landing => Self::Landing,
+            _ => Self::of_all(kind),
+        }
+    }
+
+    /// What an activity belongs to as a whole.
+    #[must_use]
+    pub fn of_all(kind: ActivityKind) -> Self {
+        match kind {
             ActivityKind::Stand => Self::Standing,
             ActivityKind::Stumble => Self::Landing,
-            ActivityKind::Walk if metric.by_landing => Self::Landing,
             ActivityKind::Walk => Self::Walking,
             ActivityKind::Sit => Self::Chair,
             ActivityKind::Ramp => Self::Ramp,
@@ -185,6 +193,14 @@ impl Changed {
         let rank = |i: &Item| (!i.fate.verdict_changed(), !i.fate.asks_for_a_look(), i.look);
         items.sort_by(|a, b| rank(a).cmp(&rank(b)).then(b.moved.loss().total_cmp(&a.moved.loss())));
         items
+    }
+
+    /// Scenarios that ran before and cannot be run or followed now, with why.
+    pub fn stopped(&self) -> impl Iterator<Item = (&Scene, Look, &SimError)> {
+        self.scenes.iter().filter_map(|s| match (&s.before, &s.after) {
+            (Ok(_), Err(e)) => Some((s, Look::of_all(s.scenario.activity.kind()), e)),
+            _ => None,
+        })
     }
 
     /// Nothing could be run.

@@ -76,7 +76,10 @@ impl Changed {
         let mut text = vec![self.before_said.clone(), format!("Changed: {}.", said.join("; "))];
         let binds = |i: &Item| i.moved.before.limit.severity == Severity::Limit;
         let count = |f: Fate| items.iter().filter(|i| i.fate == f && binds(i)).count();
-        let (broken, mended) = (count(Fate::Broken), count(Fate::Mended));
+        // what can no longer be run holds nothing
+        let lost = |s: &Scene| s.before.as_ref().map_or(0, |a| a.binding().filter(|l| l.holds()).count());
+        let stopped: usize = self.stopped().map(|(s, ..)| lost(s)).sum();
+        let (broken, mended) = (count(Fate::Broken) + stopped, count(Fate::Mended));
         let limits: usize =
             self.scenes.iter().filter_map(|s| s.before.as_ref().ok()).map(|a| a.binding().count()).sum();
         text.push(match (broken, mended) {
@@ -98,8 +101,38 @@ impl Changed {
             n => format!("{n} others move by {share:.0} % of their margin or more."),
         });
         text.extend(self.scenes.iter().filter_map(failure));
-        text.extend(look_again(items));
+        text.extend(self.look_again(items));
         text.extend(self.scenes.iter().filter_map(beside));
+        text
+    }
+
+    /// A numbered line for each thing that asks for a look, foremost first; then what hardly moved.
+    fn look_again(&self, items: &[Item]) -> Vec<String> {
+        let mut text = Vec::new();
+        let mut asked = Vec::new();
+        for look in Look::ALL {
+            let stopped = self.stopped().filter(|(_, l, _)| *l == look);
+            let stopped =
+                stopped.map(|(s, _, e)| format!("- {}: ran before and does not now: {e}.", s.scenario.name));
+            let moved = items.iter().filter(|i| i.look == look && i.fate.asks_for_a_look());
+            let lines: Vec<String> = stopped.chain(moved.map(look_line)).collect();
+            if !lines.is_empty() {
+                asked.push(look);
+                text.push(format!("{}. {}", asked.len(), look.as_str()));
+                text.extend(lines);
+            }
+        }
+        if text.is_empty() {
+            return vec![
+                "Nothing asks to be looked at again before the rest; the caution below holds all the same."
+                    .into(),
+            ];
+        }
+        text.insert(0, "What to look at again, in order (what can make a person fall first):".into());
+        let rest: Vec<&str> = Look::ALL.iter().filter(|l| !asked.contains(l)).map(|l| l.as_str()).collect();
+        if !rest.is_empty() {
+            text.push(format!("After these the rest, as after any change: {}.", rest.join(", ")));
+        }
         text
     }
 
@@ -119,34 +152,6 @@ impl Changed {
     }
 }
 
-/// A numbered line for each thing that asks for a look, foremost first; then what hardly moved.
-fn look_again(items: &[Item]) -> Vec<String> {
-    let mut text = Vec::new();
-    let mut number = 0;
-    for look in Look::ALL {
-        let of: Vec<&Item> = items.iter().filter(|i| i.look == look && i.fate.asks_for_a_look()).collect();
-        if of.is_empty() {
-            continue;
-        }
-        number += 1;
-        text.push(format!("{number}. {}", look.as_str()));
-        text.extend(of.into_iter().map(look_line));
-    }
-    if text.is_empty() {
-        return vec![
-            "Nothing asks to be looked at again before the rest; the caution below holds all the same."
-                .into(),
-        ];
-    }
-    text.insert(0, "What to look at again, in order (what can make a person fall first):".into());
-    let asked = |l: &Look| items.iter().any(|i| i.look == *l && i.fate.asks_for_a_look());
-    let rest: Vec<&str> = Look::ALL.iter().filter(|l| !asked(l)).map(|l| l.as_str()).collect();
-    if !rest.is_empty() {
-        text.push(format!("After these the rest, as after any change: {}.", rest.join(", ")));
-    }
-    text
-}
-
 /// `- walk-fast: time straight before heel contact 76 ms → 36 ms, now beyond its limit: …`.
 fn look_line(i: &Item) -> String {
     let seen = match i.fate {
@@ -163,7 +168,8 @@ fn failure(scene: &Scene) -> Option<String> {
     let name = &scene.scenario.name;
     match (&scene.before, &scene.after) {
         (Ok(_), Ok(_)) => None,
-        (Ok(_), Err(e)) => Some(format!("{name} ran before and does not now: {e}.")),
+        // said among what to look at again
+        (Ok(_), Err(_)) => None,
         (Err(e), Ok(_)) => Some(format!("{name} runs now; before: {e}.")),
         (Err(_), Err(e)) => Some(format!("{name}: {e}.")),
     }

@@ -26,8 +26,12 @@ impl SpreadFound {
     }
 
     fn text(&self, study: &SpreadStudy) -> Vec<String> {
-        let decided: Vec<&str> =
-            self.outcomes.iter().filter(|o| o.decided_by_judgement()).map(|o| o.metric.label).collect();
+        let of = |mark: &str| -> Vec<String> {
+            let marked = self.outcomes.iter().filter(|o| o.mark() == mark);
+            marked.map(|o| format!("“{}”", o.metric.label)).collect()
+        };
+        let (decided, open) =
+            (of("[J]"), [of("[J] within the error"), of("not [J] within the error")].concat());
         let varied = self.outcomes.iter().filter(|o| o.indices.is_some()).count();
         let mut text = vec![
             format!(
@@ -41,18 +45,30 @@ impl SpreadFound {
             ),
             format!(
                 "[J] Values of judgement together take part in at least {:.0} % of the variance of {} of {varied} \
-                 outcomes{}.",
+                 outcomes{}.{}",
                 100.0 * DECIDES,
                 decided.len(),
                 if decided.is_empty() { String::new() } else { format!(": {}", decided.join(", ")) },
+                if open.is_empty() {
+                    String::new()
+                } else {
+                    format!(" Undecided, within the sampling error of it: {}.", open.join(", "))
+                },
             ),
             format!(
                 "What the model shows: the bands say what these ranges do to the outcomes, not how far the model is \
                  from a person. An index is a share of variance: first, what an input explains alone; total, what \
                  it takes part in. Plus-minus is the sampling error, 95 %, from {REPEATS} bootstraps, which overstate \
-                 it: an index smaller than its error cannot be told from none."
+                 it: an index smaller than its error cannot be told from none. Shares of points carry the interval of \
+                 independent draws; these points are spread more evenly."
             ),
         ];
+        for o in self.outcomes.iter().filter(|o| o.indices.is_some() && o.complete < study.samples) {
+            text.push(format!(
+                "Indices of “{}” are of the {} of {} rows in which it is always reached.",
+                o.metric.label, o.complete, study.samples
+            ));
+        }
         if !self.without_effect.is_empty() {
             text.push(format!("Without effect in this case: {}.", self.without_effect.join(", ")));
         }
@@ -181,7 +197,7 @@ impl SpreadFound {
             ]
         };
         let columns = ["input", "low", "high", "unit", "judged", "why"];
-        table("inputs", "inputs and their ranges", &columns, self.inputs.iter().map(row).collect())
+        table("ranges", "inputs and their ranges", &columns, self.inputs.iter().map(row).collect())
     }
 }
 

@@ -18,11 +18,11 @@ pub use ranges::Uncertain;
 
 use super::sampling::quantile;
 use super::sobol::{Estimate, Indices, Rows, coordinate, indices};
-use super::{Case, Tick, run_scan};
+use super::{Case, Tick};
 use crate::error::SimError;
 use crate::motion::Precision;
 use crate::motion::trial::Detail;
-use crate::outcome::{LimitVerdict, METRICS, Metric, Outcomes, Value};
+use crate::outcome::{LimitVerdict, METRICS, Metric, Outcomes, Value, detail_for_limits};
 use crate::scenario::SpreadFile;
 
 /// Share of variance from which on judgement decides \[J\].
@@ -60,6 +60,8 @@ pub struct OutcomeSpread {
     pub words: Vec<(&'static str, usize)>,
     /// Times it was reached at A and B.
     pub reached: usize,
+    /// Rows in which it was reached at every point: the indices are of these.
+    pub complete: usize,
     /// Indices, one for each input and last all judged ones together; none if it does not vary or is
     /// reached too seldom.
     pub indices: Option<Indices>,
@@ -68,7 +70,7 @@ pub struct OutcomeSpread {
 /// A limit and how often it holds.
 #[derive(Debug)]
 pub struct LimitSpread {
-    /// Limit as the scenario has it, with its last verdict.
+    /// Limit as the scenario has it.
     pub limit: crate::scenario::Limit,
     /// Times it held.
     pub holds: usize,
@@ -159,13 +161,15 @@ impl SpreadStudy {
         self.check()?;
         let (base, inputs, without_effect) = ranges::resolve(&self.case, &self.file)?;
         // what cannot run in the middle cannot run
-        base.assess(DETAIL, Precision::scan())?;
+        let detail =
+            Detail { hip_band: detail_for_limits(&base.scenario.limits).hip_band, ..Detail::default() };
+        base.assess(detail, Precision::scan())?;
         let judged: Vec<bool> = inputs.iter().map(|u| u.input.judged).collect();
         let metrics: Vec<&'static Metric> = METRICS
             .iter()
             .filter(|m| m.activities.contains(&base.scenario.activity.kind()))
-            // the band over the hip moment is not run: the hip moment is an input here
-            .filter(|m| !m.key.ends_with("_hip_moment"))
+            // the hip moment is an input here: its band is run for a limit only
+            .filter(|m| !m.by_hip_band || base.scenario.limits.iter().any(|l| l.outcome == m.key))
             .collect();
         let d = inputs.len();
         // A, B, each input from B, all judged ones from B
@@ -183,7 +187,7 @@ impl SpreadStudy {
                     |i: usize, b: bool| coordinate(self.seed, j as u32, (if b { d + i } else { i }) as u32);
                 let row = (0..blocks).map(|block| {
                     let point: Vec<f64> = (0..d).map(|i| at(i, from_b(block, i))).collect();
-                    evaluate(&base, &inputs, &point, &metrics)
+                    evaluate(&base, &inputs, &point, (detail, &metrics))
                 });
                 let row = row.collect::<Result<Vec<_>, _>>();
                 tick();
@@ -240,20 +244,17 @@ impl SpreadStudy {
     }
 }
 
-/// Nothing but the hip band is left out: limits need the rest.
-const DETAIL: Detail = Detail { comparisons: true, landing: true, hip_band: false };
-
 fn evaluate(
     base: &Case,
     inputs: &[Uncertain],
     point: &[f64],
-    metrics: &[&'static Metric],
+    (detail, metrics): (Detail, &[&'static Metric]),
 ) -> Result<Evaluated, SimError> {
     let mut case = base.clone();
     for (u, x) in inputs.iter().zip(point) {
         case.set(u.input.key, u.low + (u.high - u.low) * x)?;
     }
-    let motion = match run_scan(&case.trial(DETAIL, Precision::scan())?) {
+    let motion = match case.trial(detail, Precision::scan())?.run() {
         Ok(motion) => motion,
         Err(SimError::FootLifts { .. }) => return Ok(Err("the foot would leave the ground")),
         Err(SimError::CannotRun(_)) => return Ok(Err("the scenario cannot run")),
@@ -295,6 +296,7 @@ fn outcome(metric: &'static Metric, k: usize, rows: &[Vec<Evaluated>], seed: u64
         metric,
         numbers,
         words,
+        complete: complete.len(),
         reached: points.iter().filter(|v| **v != Value::NotReached).count(),
         indices: if enough { indices(&block(0), &block(1), &mixed, seed) } else { None },
     }

@@ -7,6 +7,7 @@ use super::task::{Row, Task, Tightest};
 use super::varied::Variation;
 use crate::error::SimError;
 use crate::joint::SettingName;
+use crate::outcome::MISSED;
 
 /// What a scan along a setting found.
 #[derive(Debug, Clone)]
@@ -66,7 +67,7 @@ impl Line {
     /// margin there.
     pub fn outside(&self, i: usize, position: u32) -> (bool, f64) {
         match self.margins.get(&position) {
-            Some(None) => (false, -1.0),
+            Some(None) => (false, MISSED),
             Some(Some(margins)) => (true, margins[i]),
             None => (true, 0.0),
         }

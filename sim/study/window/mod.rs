@@ -8,7 +8,7 @@
 //! elsewhere. Every edge is computed again at the least and the most of each value of judgement and with
 //! judged edges moved by their band (`varied`): the spread of these is its band.
 //!
-//! Margins are relative, as in `outcome::verdict`: 0 at the edge of a limit, −1 for a word that is not
+//! Margins are relative, as in `outcome::verdict`: 0 at the edge of a limit, −10 for a word that is not
 //! allowed, an outcome that is not reached, or a scenario that cannot run.
 
 mod gather;

@@ -70,8 +70,8 @@ impl JointMap {
             letters: named(letters),
             reading: vec![
                 "Letter: the tightest limit; small where every limit holds (framed).".into(),
-                "Number, where there is room: its margin in units of the limit; 0 is the edge, −1 also a word that is not allowed \
-                 or an outcome that is not reached."
+                "Number, where there is room: its margin in units of the limit; 0 is the edge, −10 a word that is not \
+                 allowed or an outcome that is not reached, −5 a doubtful landing, −9.5 that far out and further."
                     .into(),
                 "Diamond: where the settings are.".into(),
             ],

@@ -1,6 +1,7 @@
 //! Windows and maps in sentences.
 
 use super::map::JointMap;
+use super::ranges::coarse;
 use super::shared::{SharedSetting, overlap, said as spans_said, shared};
 use super::task::Closer;
 use super::{Banded, Part, SettingWindow, Variation, Window, Windows};
@@ -86,7 +87,9 @@ impl SettingWindow {
 
     fn exclusion(&self) -> String {
         let Some(e) = self.excluding.first() else {
-            return if self.limits.len() > self.nowhere.len() {
+            return if self.nowhere.is_empty() {
+                " No two of the limits exclude each other, but all together do.".into()
+            } else if self.rest.is_some() {
                 " No two of the other limits exclude each other, but all together do.".into()
             } else {
                 String::new()
@@ -140,6 +143,11 @@ impl Windows {
         } else {
             text.extend(self.cells.iter().flat_map(|c| c.settings.iter().map(SettingWindow::sentence)));
         }
+        text.push(format!(
+            "Looked at every {:.1} %, edges found to {:.2} %: what comes and goes in between is missed.",
+            100.0 / (coarse().count() - 1) as f64,
+            Self::LOCATED_TO_PCT
+        ));
         text
     }
 
@@ -150,12 +158,21 @@ impl Windows {
             if let (Some(first), Some(last)) = (s.of_mass.first(), s.of_mass.last())
                 && s.of_mass.len() > 1
             {
-                said += &format!(
-                    "; {:.1} and {:.1} kg share {}",
-                    first.0,
-                    last.0,
-                    spans_said(&overlap(&first.1, &last.1))
-                );
+                let none: Vec<String> = [first, last]
+                    .iter()
+                    .filter(|m| m.1.is_empty())
+                    .map(|m| format!("{:.1} kg", m.0))
+                    .collect();
+                said += &match none.as_slice() {
+                    [] => format!(
+                        "; {:.1} and {:.1} kg share {}",
+                        first.0,
+                        last.0,
+                        spans_said(&overlap(&first.1, &last.1))
+                    ),
+                    [one] => format!("; {one} has none of its own"),
+                    both => format!("; {} have none of their own", both.join(" and ")),
+                };
                 if let Some(((from, to), count)) = s.most {
                     said += &format!(
                         "; {from:.1} to {to:.1} % suits the most: {count} of {} masses",

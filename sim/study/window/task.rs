@@ -1,11 +1,11 @@
 //! One scenario of one person and what its limits say at a position of a setting.
 
-use super::varied::{Variation, reads_landing};
+use super::varied::Variation;
 use crate::error::SimError;
 use crate::joint::SettingName;
 use crate::motion::Precision;
 use crate::motion::trial::Detail;
-use crate::outcome::{LimitVerdict, Value, metric};
+use crate::outcome::{LimitVerdict, MISSED, Value, detail_for_limits, metric};
 use crate::scenario::{ActivityKind, Limit, Severity};
 use crate::study::Case;
 
@@ -78,7 +78,7 @@ impl Task {
     pub fn new(case: Case, without: &[String]) -> Self {
         let counts = |l: &&Limit| l.severity == Severity::Limit && !without.contains(&l.outcome);
         let limits: Vec<Limit> = case.scenario.limits.iter().filter(counts).cloned().collect();
-        Self { detail: detail(&limits), case, limits }
+        Self { detail: detail_for_limits(&limits), case, limits }
     }
 
     /// The same scenario with those of its limits that a variation reaches, and their numbers here.
@@ -87,7 +87,7 @@ impl Task {
         let reached = |i: &usize| variation.reaches(self.kind(), &self.limits[*i]);
         let numbers: Vec<usize> = (0..self.limits.len()).filter(reached).collect();
         let limits: Vec<Limit> = numbers.iter().map(|i| self.limits[*i].clone()).collect();
-        (Self { detail: detail(&limits), case: self.case.clone(), limits }, numbers)
+        (Self { detail: detail_for_limits(&limits), case: self.case.clone(), limits }, numbers)
     }
 
     /// What is done.
@@ -109,14 +109,16 @@ impl Task {
             case.set(key, value)?;
         }
         let trial = case.trial(self.detail, Precision::scan())?;
-        Ok(match trial.run() {
-            Ok(motion) => Ok(self
+        match trial.run() {
+            Ok(motion) => Ok(Ok(self
                 .limits
                 .iter()
                 .map(|l| metric(&l.outcome).map_or(Value::NotReached, |m| (m.measure)(&motion)))
-                .collect()),
-            Err(e) => Err(e.to_string()),
-        })
+                .collect())),
+            Err(e @ (SimError::CannotRun(_) | SimError::FootLifts { .. })) => Ok(Err(e.to_string())),
+            // a failure of the computing is no finding about a joint
+            Err(e) => Err(e),
+        }
     }
 
     /// The limit `i`, or the scenario if the row says that it cannot run.
@@ -125,10 +127,10 @@ impl Task {
         Closer { scenario: self.case.scenario.name.clone(), outcome: outcome.filter(|_| can_run) }
     }
 
-    /// Relative margin of each limit; −1 each where the scenario cannot run.
+    /// Relative margin of each limit; [`MISSED`] each where the scenario cannot run.
     pub(super) fn margins(&self, row: &Row, limits: &[Limit]) -> Vec<f64> {
         match row {
-            Err(_) => vec![-1.0; limits.len()],
+            Err(_) => vec![MISSED; limits.len()],
             Ok(values) => {
                 limits.iter().zip(values).map(|(l, v)| LimitVerdict::of(l, *v).relative_margin).collect()
             }
@@ -162,11 +164,4 @@ impl Task {
         }
         tightest
     }
-}
-
-/// What has to run for these limits.
-fn detail(limits: &[Limit]) -> Detail {
-    let compared = |l: &Limit| metric(&l.outcome).is_some_and(|m| m.by_comparison);
-    let hip_band = limits.iter().any(|l| l.outcome.ends_with("_hip_moment"));
-    Detail { comparisons: limits.iter().any(compared), landing: limits.iter().any(reads_landing), hip_band }
 }

@@ -146,9 +146,8 @@ impl Variation {
     }
 }
 
-/// In walking, the outcome is read off the landing: what other activities have too is.
+/// In walking, the outcome is read off the landing.
 #[must_use]
 pub fn reads_landing(limit: &Limit) -> bool {
-    metric(&limit.outcome)
-        .is_some_and(|m| m.by_landing || m.activities.len() > 1 || m.key.ends_with("_hip_moment"))
+    metric(&limit.outcome).is_some_and(|m| m.by_landing)
 }
