@@ -12,6 +12,7 @@ mod new;
 mod picture;
 mod rules;
 mod run;
+mod sheet;
 mod span;
 mod spread;
 mod sweep;
@@ -68,6 +69,10 @@ enum Command {
     Align(align::Options),
     #[command(about = "Runs any inputs over grids or samples to CSV or JSON lines; resumable, in shards")]
     Sweep(sweep::Options),
+    #[command(
+        about = "Writes the printable teaching sheet of a model person: ten questions, symptoms, room for notes"
+    )]
+    Sheet(sheet::Options),
     #[command(about = "Lists what is built in and what your folder adds")]
     List(list::Options),
     #[command(about = "Writes an editable copy of a built-in file")]
@@ -114,6 +119,7 @@ pub fn run() -> Status {
         Command::Sweep(o) => sweep::run(&o),
         Command::Adjust(o) => adjust::run(&o),
         Command::Window(o) => window::run(&o),
+        Command::Sheet(o) => sheet::run(&o),
         Command::List(o) => list::run(&o),
         Command::New(o) => new::run(&o),
         Command::Check(o) => check::run(&o),

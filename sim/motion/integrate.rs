@@ -73,6 +73,10 @@ impl Precision {
     }
 }
 
+/// First step of a motion, s; the error control takes it from there. The ODE crate's own guess divides the
+/// size of the state by that of its rate and fails where a motion starts all but at rest.
+const FIRST_STEP_S: f64 = 1e-4;
+
 /// A crossing of a surface.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Crossing<const N: usize> {
@@ -134,7 +138,7 @@ impl<const N: usize> Course<N> {
             end: (t, state),
             sides,
             stopped_by: None,
-            step: 0.0,
+            step: FIRST_STEP_S,
         }
     }
 

@@ -14,5 +14,7 @@ mod plot_style;
 pub mod png;
 pub mod row_file;
 pub mod rows;
+pub mod sheet;
+pub mod small_plot;
 mod svg_text;
 pub mod terminal;

@@ -42,6 +42,20 @@ pub(super) struct Look {
     pub dashes: &'static str,
 }
 
+impl Look {
+    /// Its colour for SVG.
+    pub(super) fn hex(&self) -> String {
+        let RGBColor(r, g, b) = self.colour;
+        format!("#{r:02X}{g:02X}{b:02X}")
+    }
+
+    /// Its dashes for a small picture.
+    pub(super) fn small_dashes(&self) -> String {
+        let lengths = self.dashes.split_whitespace().filter_map(|d| d.parse::<f64>().ok());
+        lengths.map(|d| format!("{:.1}", d / 18.0)).collect::<Vec<_>>().join(" ")
+    }
+}
+
 /// One look per curve of a panel; the pale ones come last.
 pub(super) const LOOKS: [Look; 8] = [
     Look { colour: RGBColor(0, 114, 178), dashes: "" },

@@ -15,6 +15,7 @@ mod own;
 pub mod rules;
 pub mod sampling;
 pub mod setup;
+pub mod sheet;
 pub mod sobol;
 pub mod spread;
 pub mod stride_plot;

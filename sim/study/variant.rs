@@ -189,6 +189,39 @@ impl Variant {
         Ok(case)
     }
 
+    /// A variant that names values only, no models.
+    ///
+    /// # Errors
+    /// As [`parse`]; a model, which only whoever reads files can give.
+    pub fn of_values(text: &str) -> Result<Self, SimError> {
+        let value = |w: Wanted| match w {
+            Wanted::Value(input, value) => Ok(Change::Value(input, value)),
+            Wanted::Model(m, _) => Err(SimError::Usage(format!("{} is no value", m.as_str()))),
+        };
+        let changes = parse(text)?.into_iter().map(value).collect::<Result<_, _>>()?;
+        Ok(Self { written: text.trim().to_owned(), changes })
+    }
+
+    /// What it was with these changes and what the set-up is without them, in words.
+    #[must_use]
+    pub fn from_to(&self, now: &Setup, scenario: &Scenario) -> String {
+        let case = Case { setup: now.clone(), scenario: scenario.clone() };
+        let said = |c: &Change| {
+            let to = match c {
+                Change::Person(_) => format!("person {}", now.person.name),
+                Change::Prosthesis(_) => format!("prosthesis {}", now.prosthesis.name),
+                Change::Knee(_) => format!("knee {}", now.knee.name),
+                Change::Value(i, _) => case.own(i.key).map_or_else(
+                    || "as it is".into(),
+                    // four digits are more than anyone sets
+                    |v| format!("{} {}", (v * 1e4).round() / 1e4, i.unit).trim_end().to_owned(),
+                ),
+            };
+            format!("{} → {to}", c.said())
+        };
+        self.changes.iter().map(said).collect::<Vec<_>>().join("; ")
+    }
+
     /// Each change on its own, in order.
     #[must_use]
     pub fn one_by_one(&self) -> Vec<Self> {

@@ -31,7 +31,8 @@ fn commands_sweep_csv_and_json_lines_say_the_same() {
         let object: serde_json::Value = serde_json::from_str(line).expect("JSON");
         for (name, cell) in head.iter().zip(row) {
             let same = match &object[name] {
-                serde_json::Value::Number(n) => n.as_f64() == cell.parse().ok(),
+                // the same digits: a reader may round the last one
+                serde_json::Value::Number(_) => line.contains(&format!("\"{name}\":{cell}")),
                 serde_json::Value::String(s) => s == cell,
                 other => other.is_null() && cell.is_empty(),
             };

@@ -44,6 +44,36 @@ impl Changed {
         Findings { text: self.text(&items), tables: vec![table, self.verdicts()], plots: vec![] }
     }
 
+    /// In a line: how many limits break, and what to look at again first.
+    #[must_use]
+    pub fn short(&self) -> String {
+        let items = self.items();
+        let [broken, mended, _] = self.counts(&items);
+        let count = match (broken, mended) {
+            (0, 0) => "No limit changes its verdict".to_owned(),
+            (b, m) => format!("{b} limit{} broken, {m} mended", if b == 1 { "" } else { "s" }),
+        };
+        let first = self
+            .stopped()
+            .map(|(s, ..)| format!("{} can no longer be run", s.scenario.name))
+            .chain(
+                items
+                    .iter()
+                    .filter(|i| i.fate.asks_for_a_look())
+                    .map(|i| format!("{}, {}", i.scene.scenario.name, i.moved.said_both())),
+            )
+            .next();
+        let looks: Vec<&str> = Look::ALL
+            .iter()
+            .filter(|l| items.iter().any(|i| i.look == **l && i.fate.asks_for_a_look()))
+            .map(|l| l.as_str())
+            .collect();
+        match first {
+            None => format!("{count}; nothing moves much."),
+            Some(first) => format!("{count}; foremost {first}. Look again at: {}.", looks.join(", ")),
+        }
+    }
+
     /// For people: words for keys, values with their units.
     #[must_use]
     pub fn reading(&self) -> Findings {
@@ -74,14 +104,7 @@ impl Changed {
     fn text(&self, items: &[Item]) -> Vec<String> {
         let said: Vec<String> = self.variant.changes.iter().map(Change::said).collect();
         let mut text = vec![self.before_said.clone(), format!("Changed: {}.", said.join("; "))];
-        let binds = |i: &Item| i.moved.before.limit.severity == Severity::Limit;
-        let count = |f: Fate| items.iter().filter(|i| i.fate == f && binds(i)).count();
-        // what can no longer be run holds nothing
-        let lost = |s: &Scene| s.before.as_ref().map_or(0, |a| a.binding().filter(|l| l.holds()).count());
-        let stopped: usize = self.stopped().map(|(s, ..)| lost(s)).sum();
-        let (broken, mended) = (count(Fate::Broken) + stopped, count(Fate::Mended));
-        let limits: usize =
-            self.scenes.iter().filter_map(|s| s.before.as_ref().ok()).map(|a| a.binding().count()).sum();
+        let [broken, mended, limits] = self.counts(items);
         text.push(match (broken, mended) {
             (0, 0) => format!(
                 "Nothing moves beyond its limit's margin: none of {limits} limits changes its verdict."
@@ -134,6 +157,17 @@ impl Changed {
             text.push(format!("After these the rest, as after any change: {}.", rest.join(", ")));
         }
         text
+    }
+
+    /// Limits that held and no longer do, that were broken and hold now, and all of them.
+    fn counts(&self, items: &[Item]) -> [usize; 3] {
+        let binds = |i: &Item| i.moved.before.limit.severity == Severity::Limit;
+        let count = |f: Fate| items.iter().filter(|i| i.fate == f && binds(i)).count();
+        // what can no longer be run holds nothing
+        let lost = |s: &Scene| s.before.as_ref().map_or(0, |a| a.binding().filter(|l| l.holds()).count());
+        let stopped: usize = self.stopped().map(|(s, ..)| lost(s)).sum();
+        let ran = self.scenes.iter().filter_map(|s| s.before.as_ref().ok());
+        [count(Fate::Broken) + stopped, count(Fate::Mended), ran.map(|a| a.binding().count()).sum()]
     }
 
     fn verdicts(&self) -> Table {

@@ -1,0 +1,116 @@
+//! The teaching sheet as one HTML file: two pages at most, A4 or Letter, nothing fetched from anywhere.
+
+use std::fmt::Write as _;
+
+use super::json;
+use super::small_plot;
+use super::svg_text::escaped;
+use crate::CAUTION;
+use crate::error::SimError;
+use crate::study::axis::hash;
+use crate::study::sheet::{Answer, ChangeRow, Sheet, SymptomRow};
+
+const STYLE: &str = include_str!("sheet.css");
+
+/// The sheet as an HTML document. `command` makes it again.
+///
+/// # Errors
+/// A set-up that is wrong in itself.
+pub fn html(sheet: &Sheet, command: &str) -> Result<String, SimError> {
+    let setup = &sheet.survey.setup;
+    let [who, settings] = setup.in_words(&sheet.survey.resolved);
+    let inputs = json::inputs(setup, &sheet.survey.resolved);
+    let mut out = format!(
+        "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
+         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
+         <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\n\
+         <title>Teaching sheet, model person</title>\n<style>\n{STYLE}</style>\n</head>\n<body>\n<main>\n"
+    );
+    let _ = write!(
+        out,
+        "<h1>Teaching sheet, model person</h1>\n<p class=\"who\">{}.<br>{}.</p>\n<p class=\"caution\"><b>Caution.</b> {}</p>\n",
+        escaped(&who),
+        escaped(&settings),
+        escaped(CAUTION)
+    );
+    out.push_str("<section>\n<h2>What the model shows</h2>\n<div class=\"curves\">\n");
+    for plot in &sheet.curves {
+        out.push_str(&small_plot::svg(plot));
+    }
+    out.push_str("</div>\n<ol class=\"questions\">\n");
+    for answer in &sheet.answers {
+        question(&mut out, answer);
+    }
+    changes(&mut out, sheet);
+    out.push_str("</ol>\n</section>\n");
+    symptoms(&mut out, &sheet.symptoms);
+    notes(&mut out);
+    let _ = write!(
+        out,
+        "<footer>kneedamp {}, inputs {:016x}. Made again by: <code>{}</code> People and joints built in are invented; \
+         no name or number of a patient belongs on this sheet.</footer>\n</main>\n</body>\n</html>\n",
+        env!("CARGO_PKG_VERSION"),
+        hash(inputs.to_string().as_bytes()),
+        escaped(command)
+    );
+    Ok(out)
+}
+
+fn question(out: &mut String, answer: &Answer) {
+    let (class, word) = match answer.holds {
+        Some(true) => ("holds", "within limits"),
+        Some(false) => ("broken", "outside limits"),
+        None => ("open", ""),
+    };
+    let verdict =
+        if word.is_empty() { String::new() } else { format!("<span class=\"{class}\">{word}</span> ") };
+    let _ = writeln!(out, "<li><b>{}</b> {verdict}{}</li>", escaped(answer.question), escaped(&answer.said));
+}
+
+/// The tenth question.
+fn changes(out: &mut String, sheet: &Sheet) {
+    out.push_str("<li><b>What was changed from what to what, and when to look again?</b> ");
+    if let Some(from) = &sheet.came_from {
+        let _ = write!(out, "Changed: {}. {} ", escaped(&from.what), escaped(&from.said));
+    }
+    out.push_str("After any change of foot, shoe, weight or alignment; in this model for instance:\n<ul>\n");
+    for ChangeRow { what, said } in &sheet.changes {
+        let _ = writeln!(out, "<li><i>{}</i>: {}</li>", escaped(what), escaped(said));
+    }
+    out.push_str("</ul></li>\n");
+}
+
+fn symptoms(out: &mut String, rows: &[SymptomRow]) {
+    out.push_str(
+        "<section class=\"symptoms\">\n<h2>What is seen, what to rule out, what a setting would do</h2>\n\
+         <p>Rule out first what no setting mends. The settings are those of common practice, each moved by one \
+         smallest step in the simulation of this person: confirmed is better, refuted is worse. <b>●</b>: the model \
+         shows it with these settings.</p>\n\
+         <table>\n<thead><tr><th scope=\"col\">What is seen</th><th scope=\"col\">Rule out first</th>\
+         <th scope=\"col\">Possible settings, and the change they make here</th></tr></thead>\n<tbody>\n",
+    );
+    for row in rows {
+        let mark = if row.shown { "<b>●</b> " } else { "" };
+        let moves: Vec<String> = row.moves.iter().map(|m| escaped(m)).collect();
+        let now =
+            if row.now.is_empty() { String::new() } else { format!("<i>{}</i><br>", escaped(&row.now)) };
+        let moves = if moves.is_empty() { "no setting".into() } else { moves.join("<br>") };
+        let class = if row.shown { " class=\"shown\"" } else { "" };
+        let _ = writeln!(
+            out,
+            "<tr{class}><th scope=\"row\">{mark}{}</th><td>{}</td><td>{now}{moves}</td></tr>",
+            escaped(row.seen),
+            escaped(&row.first)
+        );
+    }
+    out.push_str("</tbody>\n</table>\n</section>\n");
+}
+
+fn notes(out: &mut String) {
+    out.push_str(
+        "<section class=\"notes\">\n<h2>Notes</h2>\n<p>Changed: ______________________ from __________ to __________ \
+         &nbsp; seen before: ______________ &nbsp; seen after: ______________</p>\n\
+         <p>Looked at again: ☐ standing ☐ landing, stumble ☐ slow ☐ comfortable ☐ fast ☐ in a crowd ☐ chair ☐ ramp \
+         ☐ stairs</p>\n<div class=\"lines\"></div>\n</section>\n",
+    );
+}
