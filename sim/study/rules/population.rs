@@ -60,7 +60,13 @@ const SETTING: &str = "the whole range of the joint";
 /// What every sample draws. New rows go to the end: a row's place decides its random numbers.
 pub static POPULATION: &[Range] = &[
     range("mass_kg", (50.0, 110.0), "kg", 1, "users that such joints are fitted to"),
-    of_rule(range("taller_m", (-0.08, 0.08), "m", 2, "stature against the one that commonly goes with the mass")),
+    of_rule(range(
+        "taller_m",
+        (-0.08, 0.08),
+        "m",
+        2,
+        "stature against the one that commonly goes with the mass",
+    )),
     apart(range("prosthesis", (0.0, 1.0), "", 3, "one of those at hand, all equally likely")),
     range("speed_m_per_s", (0.8, 1.4), "m/s", 2, "from slow to fast walking of the scenarios"),
     range("swing-flexion", (0.0, 100.0), "%", 0, SETTING),
@@ -82,8 +88,20 @@ pub static POPULATION: &[Range] = &[
     range("stumble_flexion_deg", (5.0, 25.0), "°", 1, "from nearly straight to far bent at landing [J]"),
     range("stand_slope_deg", (-4.0, 4.0), "°", 1, "slopes to 1 in 14, up and down [J]"),
     of_rule(range("light_mass_kg", (50.0, 70.0), "kg", 1, "rule 10: the light person")),
-    of_rule(range("heavy_mass_kg", (85.0, 110.0), "kg", 1, "rule 10: the heavy person, same joint and settings")),
-    of_rule(range("added_foot_mass_kg", (0.3, 0.8), "kg", 2, "rule 13: from a heavier foot to foot and boot")),
+    of_rule(range(
+        "heavy_mass_kg",
+        (85.0, 110.0),
+        "kg",
+        1,
+        "rule 10: the heavy person, same joint and settings",
+    )),
+    of_rule(range(
+        "added_foot_mass_kg",
+        (0.3, 0.8),
+        "kg",
+        2,
+        "rule 13: from a heavier foot to foot and boot",
+    )),
     apart(range(
         "foot_shift_m",
         (-0.02, 0.02),

@@ -49,8 +49,7 @@ fn range_against_time(t: &Try, runs: [Run; 2]) -> Judged {
     let (a, b) = (read(&runs[0])?, read(&runs[1])?);
     let change = |x: f64, y: f64| 100.0 * (y - x).abs() / (0.5 * (x + y));
     let (range, time) = (change(a.0, b.0), change(a.1, b.1));
-    let noise =
-        100.0 * (Read::Outcome("peak_flexion_deg").noise() / a.0 + Read::MarginInTime.noise() / a.1);
+    let noise = 100.0 * (Read::Outcome("peak_flexion_deg").noise() / a.0 + Read::MarginInTime.noise() / a.1);
     Ok(Seen {
         sense: Sense::of(range - time, noise),
         effect: range - time,

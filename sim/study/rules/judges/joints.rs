@@ -83,7 +83,8 @@ fn spreads_less(
         return Err(Stop::Undecided("not straight in time at one of the speeds with either joint"));
     }
     let at_ends = |r: &Run| [SPEEDS[0], SPEEDS[2]].map(|v| r.with("speed_m_per_s", v));
-    let said = |v: f64| if v.is_finite() { read.say(Some(v)) } else { "without end (not straight in time)".into() };
+    let said =
+        |v: f64| if v.is_finite() { read.say(Some(v)) } else { "without end (not straight in time)".into() };
     Ok(Seen {
         // the two joints swing alike to within what the matching leaves
         sense: Sense::of(effect, read.noise() + 2.0 * CLOSE),
@@ -102,7 +103,12 @@ pub(in super::super) fn hydraulic_margins_spread_less(t: &Try) -> Judged {
     let (own, stride, friction) = same_peak(t)?;
     let wanted = margin_in_time(&stride).ok_or(Stop::Undecided(NOT_STRAIGHT))?;
     let wanted = (margin_or_end as fn(&WalkMotion) -> f64, wanted);
-    let friction =
-        like(t, &friction, "swing-extension", wanted, "no constant friction gives the same margin at 1.1 m/s")?;
+    let friction = like(
+        t,
+        &friction,
+        "swing-extension",
+        wanted,
+        "no constant friction gives the same margin at 1.1 m/s",
+    )?;
     spreads_less(t, Read::MarginInTime, margin_in_time, [own, friction])
 }

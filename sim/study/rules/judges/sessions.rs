@@ -60,7 +60,8 @@ fn held(t: &Try, run: &Run) -> Result<Session, Stop> {
 
 /// What two sessions counted, and where they came to.
 fn said(count: impl Fn(&Session) -> String, sessions: [&Session; 2]) -> String {
-    let one = |s: &Session| format!("{} of {} trials (worst margin then {:.2})", count(s), s.trials, s.worst());
+    let one =
+        |s: &Session| format!("{} of {} trials (worst margin then {:.2})", count(s), s.trials, s.worst());
     format!("{} -> {}", one(sessions[0]), one(sessions[1]))
 }
 

@@ -10,7 +10,11 @@ fn session(
     test: fn(&Try) -> Judged,
 ) -> Rule {
     let scenario = "a whole session";
-    Rule { catches: SAMPLED, test: Test::Sessions(test), ..own(id, statement, scenario, [changed, outcome, unit], test) }
+    Rule {
+        catches: SAMPLED,
+        test: Test::Sessions(test),
+        ..own(id, statement, scenario, [changed, outcome, unit], test)
+    }
 }
 
 pub(super) fn rules() -> Vec<Rule> {

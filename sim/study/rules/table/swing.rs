@@ -53,7 +53,14 @@ pub(super) fn rules() -> Vec<Rule> {
             ["swing-extension to 100 %", "heel_contact_flexion_deg", "° beyond"],
             judge::closed_is_bent_at_contact,
         ),
-        moved("5a", "assist up: full extension earlier", WALK, "assist_n_m", (MARGIN, 1.0, LEAST), Gate::None),
+        moved(
+            "5a",
+            "assist up: full extension earlier",
+            WALK,
+            "assist_n_m",
+            (MARGIN, 1.0, LEAST),
+            Gate::None,
+        ),
         moved("5b", "assist up: heel rises less", WALK, "assist_n_m", (PEAK, -1.0, NEVER), Gate::None),
         moved(
             "5c",
