@@ -1,12 +1,13 @@
 //! `kneedamp rules`.
 
 use std::collections::HashSet;
+use std::time::Instant;
 
 use clap::parser::ValueSource;
 use clap::{ArgMatches, Args, Command, FromArgMatches};
 use serde_json::json;
 
-use super::Status;
+use super::{Status, message};
 use super::common::{ReportOptions, SetupOptions, at_one_pace, default_scenarios, with_progress};
 use crate::error::SimError;
 use crate::library::{Kind, Library};
@@ -101,6 +102,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     let library = o.setup.options.library.open()?;
     let study = study(o, &library)?;
     study.check()?;
+    let begun = Instant::now();
     let found = with_progress(study.steps(), |tick| study.run(tick))?.findings(&study);
     let setup = &study.bench.setup;
     let mut inputs = report::json::inputs(setup, &setup.resolve()?);
@@ -113,6 +115,8 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
         "held": study.held(),
     });
     o.report.print_as("rules", inputs, &found, || found.clone())?;
+    let (seconds, threads) = (begun.elapsed().as_secs_f64(), rayon::current_num_threads());
+    message(&format!("rules: {} samples in {seconds:.0} s on {threads} threads", study.samples));
     Ok(Status::Done)
 }
 

@@ -163,9 +163,9 @@ fn studies_rules_both_joints_differ_in_resistance_alone() {
     let mut bench = bench();
     bench.friction_knee.stance.catch_load.least_n = 30.0;
     bench.friction_knee.stance.catch_load.greatest_n = 930.0;
-    let s = sample(1);
+    let decided = |s: &Sample| judge(rule("6a"), &Try::new(&bench, s, Catch::Scaled)).ok();
+    let (s, seen) = (0..20).map(sample).find_map(|s| decided(&s).map(|seen| (s, seen))).expect("one decides");
     let t = Try::new(&bench, &s, Catch::Scaled);
-    let seen = judge(rule("6a"), &t).expect("decided");
     let [own, .., friction] = seen.runs.as_slice() else { panic!("runs of both joints") };
     let [own, friction] = [own, friction].map(|r| t.trial(r, false).expect("resolves").knee);
     assert!((own.stance.catch_load_n - friction.stance.catch_load_n).abs() < 0.01);
@@ -228,7 +228,7 @@ fn studies_rules_sessions_are_those_of_adjust() {
 #[test]
 fn studies_rules_sessions_can_disagree() {
     for id in ["16a", "16b", "17"] {
-        let ([agree, opposite, _], _) = counts(id, 14);
+        let ([agree, opposite, _], _) = counts(id, 12);
         assert!(agree > 0 && opposite > 0, "{id}: {agree} agree, {opposite} do not");
     }
 }
