@@ -1,14 +1,18 @@
 //! `kneedamp rules`.
 
 use std::collections::HashSet;
+use std::time::Instant;
 
-use clap::Args;
+use clap::parser::ValueSource;
+use clap::{ArgMatches, Args, Command, FromArgMatches};
+use serde_json::json;
 
-use super::Status;
-use super::common::{ReportOptions, SetupOptions, with_progress};
+use super::common::{ReportOptions, SetupOptions, at_one_pace, default_scenarios, with_progress};
+use super::{Status, message};
 use crate::error::SimError;
 use crate::library::{Kind, Library};
-use crate::study::rules::{Bench, RulesStudy, table::SCENARIOS, trying::Names};
+use crate::report;
+use crate::study::rules::{Bench, Names, RulesStudy, table::SCENARIOS};
 
 /// Joint that rule 6 compares with.
 const FRICTION_KNEE: &str = "constant-friction";
@@ -16,11 +20,13 @@ const FRICTION_KNEE: &str = "constant-friction";
 /// Examples:
 ///   kneedamp rules
 ///   kneedamp rules --only 1,4,9 --samples 2000
-///   kneedamp rules --person 100-kg --hold mass_kg,stature_m
+///   kneedamp rules --person 100-kg
+///   kneedamp rules --only 16,17 --sessions 500
 ///   kneedamp rules --format csv > rules.csv
 ///
 /// Mass, stature, prosthesis, speed, settings and more are drawn from ranges that the report lists; what is
-/// given with --set, --speed or --temperature is held at that value, and so is what --hold names.
+/// given with --person, --prosthesis, --set, --speed, --temperature or --foot-shift is held at that value, and
+/// so is what --hold names. Rules 16 and 17 run whole fitting sessions and take most of the time.
 #[derive(Debug, Args)]
 #[command(verbatim_doc_comment)]
 pub struct Options {
@@ -30,6 +36,9 @@ pub struct Options {
     /// Sampled inputs
     #[arg(long, value_name = "N", default_value_t = 500)]
     pub samples: usize,
+    /// The first so many of them are tried with rules 16 and 17
+    #[arg(long, value_name = "N", default_value_t = 100)]
+    pub sessions: usize,
     /// Seed of the samples
     #[arg(long, default_value_t = 1)]
     pub seed: u64,
@@ -37,9 +46,52 @@ pub struct Options {
     #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
     pub hold: Vec<String>,
     #[command(flatten)]
-    pub setup: SetupOptions,
+    pub setup: Given,
     #[command(flatten)]
     pub report: ReportOptions,
+}
+
+/// Options of the set-up, and which of them were given rather than left at their defaults.
+#[derive(Debug)]
+pub struct Given {
+    options: SetupOptions,
+    /// Sampled inputs that these options give.
+    held: HashSet<String>,
+}
+
+/// Inputs that an option gives besides `--set`.
+const GIVES: [(&str, &[&str]); 5] = [
+    ("person", &["mass_kg", "stature_m"]),
+    ("prosthesis", &["prosthesis"]),
+    ("speed", &["speed_m_per_s"]),
+    ("temperature", &["temperature_c"]),
+    ("foot_shift", &["foot_shift_m"]),
+];
+
+impl FromArgMatches for Given {
+    fn from_arg_matches(matches: &ArgMatches) -> Result<Self, clap::Error> {
+        let options = SetupOptions::from_arg_matches(matches)?;
+        let given = |option: &str| matches.value_source(option) == Some(ValueSource::CommandLine);
+        let settings = options.set.iter().filter_map(|s| s.split_once('=')).map(|(name, _)| name.trim());
+        let models = GIVES.iter().filter(|(option, _)| given(option)).flat_map(|(_, inputs)| *inputs);
+        let held = settings.chain(models.copied()).map(str::to_owned).collect();
+        Ok(Self { options, held })
+    }
+
+    fn update_from_arg_matches(&mut self, matches: &ArgMatches) -> Result<(), clap::Error> {
+        *self = Self::from_arg_matches(matches)?;
+        Ok(())
+    }
+}
+
+impl Args for Given {
+    fn augment_args(command: Command) -> Command {
+        SetupOptions::augment_args(command)
+    }
+
+    fn augment_args_for_update(command: Command) -> Command {
+        SetupOptions::augment_args_for_update(command)
+    }
 }
 
 /// Runs the command.
@@ -47,43 +99,56 @@ pub struct Options {
 /// # Errors
 /// Bad input, or a failed run.
 pub fn run(o: &Options) -> Result<Status, SimError> {
-    let library = o.setup.library.open()?;
+    let library = o.setup.options.library.open()?;
     let study = study(o, &library)?;
     study.check()?;
-    let found = with_progress(study.steps(), |tick| study.run(tick))?;
-    o.report.print("rules", &study.bench.setup, &found.findings(&study))?;
+    let begun = Instant::now();
+    let found = with_progress(study.steps(), |tick| study.run(tick))?.findings(&study);
+    let setup = &study.bench.setup;
+    let mut inputs = report::json::inputs(setup, &setup.resolve()?);
+    // what it takes to run the study again, besides the models
+    inputs["request"] = json!({
+        "samples": study.samples,
+        "sessions": study.sessions,
+        "seed": study.seed,
+        "only": study.only,
+        "held": study.held(),
+    });
+    o.report.print_as("rules", inputs, &found, || found.clone())?;
+    let (seconds, threads) = (begun.elapsed().as_secs_f64(), rayon::current_num_threads());
+    message(&format!("rules: {} samples in {seconds:.0} s on {threads} threads", study.samples));
     Ok(Status::Done)
 }
 
 fn study(o: &Options, library: &Library) -> Result<RulesStudy, SimError> {
+    let options = &o.setup.options;
     let scenarios = SCENARIOS.iter().map(|n| library.scenario(n)).collect::<Result<Vec<_>, _>>()?;
-    let setup = o.setup.read(library, &scenarios)?;
+    let mut session_scenarios = default_scenarios(library)?;
+    if options.speed.is_some() || options.cadence.is_some() {
+        session_scenarios = at_one_pace(session_scenarios);
+    }
+    let all: Vec<_> = scenarios.iter().chain(&session_scenarios).cloned().collect();
+    let setup = options.read(library, &all)?;
     let prostheses = library.names(Kind::Prosthesis);
-    let mut held: HashSet<String> = o.hold.iter().cloned().collect();
-    held.extend(o.setup.set.iter().filter_map(|s| s.split_once('=')).map(|(name, _)| name.trim().to_owned()));
-    if o.setup.speed.is_some() {
-        held.insert("speed_m_per_s".into());
-    }
-    if o.setup.temperature.is_some() {
-        held.insert("temperature_c".into());
-    }
     Ok(RulesStudy {
         bench: Bench {
             prostheses: prostheses.iter().map(|n| library.prosthesis(n)).collect::<Result<_, _>>()?,
             friction_knee: library.knee(FRICTION_KNEE)?,
             scenarios,
-            held,
+            session_scenarios,
+            held: o.setup.held.iter().chain(&o.hold).cloned().collect(),
             names: Names {
-                person: o.setup.person.clone(),
-                knee: o.setup.knee.clone(),
+                person: options.person.clone(),
+                knee: options.knee.clone(),
                 friction_knee: FRICTION_KNEE.into(),
-                prosthesis: o.setup.prosthesis.clone(),
+                prosthesis: options.prosthesis.clone(),
                 prostheses,
-                library: o.setup.library.library.as_ref().map(|p| p.display().to_string()),
+                library: options.library.library.as_ref().map(|p| p.display().to_string()),
             },
             setup,
         },
         samples: o.samples,
+        sessions: o.sessions,
         seed: o.seed,
         only: o.only.clone(),
     })

@@ -20,13 +20,13 @@ pub mod sobol;
 pub mod spread;
 pub mod stride_plot;
 pub mod survey;
+pub mod sweep;
 pub mod variant;
 pub mod window;
 
 pub use acting::{Acting, acting_setting};
 pub use changed::{Changed, changed};
 pub use compare::{Comparison, compare};
-pub mod sweep;
 
 pub use axis::Axis;
 pub use inputs::{Case, INPUTS, Input, input};
@@ -38,15 +38,3 @@ pub use variant::{Change, Variant, Wanted};
 
 /// Called once for every step of a long study; does nothing by default.
 pub type Tick<'a> = &'a (dyn Fn() + Sync);
-
-/// Runs a trial of a long scan; where its looser precision does not close the energy balance or does not
-/// get through, again with the default one.
-fn run_scan(trial: &crate::motion::Trial) -> Result<crate::motion::Motion, crate::error::SimError> {
-    use crate::error::SimError::{EnergyBalance, Integration};
-    match trial.run() {
-        Err(EnergyBalance { .. } | Integration { .. }) => {
-            crate::motion::Trial { precision: crate::motion::Precision::default(), ..trial.clone() }.run()
-        }
-        done => done,
-    }
-}

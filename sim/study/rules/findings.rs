@@ -1,11 +1,10 @@
 //! What was found of the rules as sentences and tables, and counter-examples as commands.
 
+use super::again::command;
 use super::population::{POPULATION, Range, STEPS};
 use super::table::Test;
-use super::trying::{Joint, Run};
-use super::{RULES, Rule, RulesFound, RulesStudy, Tally};
+use super::{RULES, Rule, RulesFound, RulesStudy, Tally, Verdict};
 use crate::findings::{Cell, Findings, Table};
-use crate::joint::SettingName;
 
 impl RulesFound {
     /// As findings.
@@ -15,6 +14,7 @@ impl RulesFound {
             text: self.text(study),
             tables: vec![
                 self.results(),
+                self.undecided(),
                 self.statements(),
                 ranges("population", "inputs, drawn evenly", POPULATION),
                 ranges("steps", "how far rules move an input", STEPS),
@@ -24,26 +24,8 @@ impl RulesFound {
         }
     }
 
-    fn tried(&self) -> impl Iterator<Item = &Tally> {
-        self.tallies.iter().filter(|t| !matches!(t.rule.test, Test::Elsewhere(_)))
-    }
-
     fn text(&self, study: &RulesStudy) -> Vec<String> {
-        let tried = self.tried().count();
-        let every = self.tried().filter(|t| t.verdict() == "held every time").count();
-        let contradicted: Vec<String> = self
-            .tried()
-            .filter(|t| t.contradicted())
-            .map(|t| format!("{} ({})", t.rule.id, t.catch.as_str()))
-            .collect();
-        let mut text = vec![format!(
-            "{tried} statements tried on {} sampled inputs each, seed {}: {every} held every time, {} contradicted \
-             more often than not{}.",
-            study.samples,
-            study.seed,
-            contradicted.len(),
-            if contradicted.is_empty() { String::new() } else { format!(": {}", contradicted.join(", ")) },
-        )];
+        let mut text = vec![self.headline(study)];
         text.push(
             "What the model shows: shares are shares of sampled inputs, not of people; the interval says how well \
              the share is known, not how good the model is. A rule that the model contradicts may be wrong, or \
@@ -52,45 +34,75 @@ impl RulesFound {
         );
         text.push(
             "Catch load 'as sampled' is drawn over the joint's whole range, 'scaled' to 0.22 to 0.28 of body weight. \
-             The share is of the samples that decide: agreeing, opposite, or without difference. The effect is the \
-             median over these, where it is a number; positive is in the direction of the rule. Two values seen are \
-             those with the input lower and higher."
+             Shares are of the samples that decide: agreeing, opposite, or without difference. 'Most' needs the \
+             whole interval of 95 % of a share above one half; contradicted is what is opposite for most. The effect \
+             is the median over the samples that decide; positive is in the direction of the rule. Two values seen \
+             are those with the input lower and higher."
                 .into(),
         );
-        if self.tallies.iter().any(|t| matches!(t.rule.test, Test::Elsewhere(_))) {
-            text.push(
-                "Rules 16 and 17 compare whole fitting sessions: a matter of `adjust`, not evaluated here."
-                    .into(),
-            );
+        if let Some(t) = self.tallies.iter().find(|t| t.rule.takes_sessions()) {
+            text.push(format!(
+                "Rules 16 and 17 hold two whole fitting sessions of `adjust` against each other, over all its \
+                 scenarios, for {}: fewer steps or unsafe trials say nothing of how well it fits then.",
+                count(study.tried_on(t.rule), "sampled input"),
+            ));
         }
-        let mut held: Vec<&str> = study.bench.held.iter().map(String::as_str).collect();
-        held.sort_unstable();
+        let held = study.held();
         if !held.is_empty() {
             text.push(format!("Held as given, not sampled: {}.", held.join(", ")));
         }
         text
     }
 
+    /// How many came to what, and the names of those that did not hold.
+    fn headline(&self, study: &RulesStudy) -> String {
+        let which = |is: fn(Verdict) -> bool| self.tallies.iter().filter(move |t| is(t.verdict()));
+        let number = |is: fn(Verdict) -> bool| which(is).count();
+        let named = |is: fn(Verdict) -> bool, said: &str| {
+            let names: Vec<String> = which(is).map(Tally::name).collect();
+            let list = if names.is_empty() { String::new() } else { format!(" ({})", names.join(", ")) };
+            format!("{} {said}{list}", names.len())
+        };
+        let as_claimed = |v| matches!(v, Verdict::Happens | Verdict::MostNotAll);
+        let undecided = |v| matches!(v, Verdict::NeverHappened | Verdict::Nothing);
+        let neither = |v| matches!(v, Verdict::Half | Verdict::Never | Verdict::NoMajority);
+        format!(
+            "{} tried on {}, seed {}: {} held every time, {} for most, {} as far as claimed; {}; {}; {}; {}.",
+            count(self.tallies.len(), "statement"),
+            count(study.samples, "sampled input"),
+            study.seed,
+            number(|v| v == Verdict::EveryTime),
+            number(|v| v == Verdict::Most),
+            number(as_claimed),
+            named(neither, "neither held nor contradicted for most"),
+            named(|v| v == Verdict::HardlyActs, "hardly act"),
+            named(Verdict::contradicts, "contradicted for most or all"),
+            named(undecided, "decided nothing or never happened"),
+        )
+    }
+
     fn results(&self) -> Table {
         let row = |t: &Tally| {
             let undecided: usize = t.undecided.values().sum();
-            let (low, high) = t.interval();
-            let pct = |v: f64| if t.decided > 0 { Cell::Number(100.0 * v, 1) } else { Cell::Empty };
-            let here = !matches!(t.rule.test, Test::Elsewhere(_));
-            let count = |n: usize| if here { Cell::Number(n as f64, 0) } else { Cell::Empty };
+            let ((low, high), (opposite_low, opposite_high)) = (t.interval(), t.opposite_interval());
+            let pct = |v: f64| if t.decided() > 0 { Cell::Number(100.0 * v, 1) } else { Cell::Empty };
+            let number = |n: usize| Cell::Number(n as f64, 0);
             vec![
                 Cell::text(t.rule.id),
-                Cell::text(if here { t.catch.as_str() } else { "" }),
-                count(t.agree),
-                count(t.no_difference),
-                count(t.decided),
+                Cell::text(t.catch.as_str()),
+                number(t.agree),
+                number(t.opposite),
+                number(t.no_difference),
+                number(undecided),
                 Cell::number(t.share().map(|s| 100.0 * s), 1),
                 pct(low),
                 pct(high),
-                Cell::number(t.median_effect, if t.rule.effect_unit() == "m/s" { 3 } else { 2 }),
+                Cell::number(t.share_of(t.opposite).map(|s| 100.0 * s), 1),
+                pct(opposite_low),
+                pct(opposite_high),
+                effect(t),
                 Cell::text(t.rule.effect_unit()),
-                count(undecided),
-                Cell::text(t.verdict()),
+                Cell::text(t.verdict().as_str()),
                 Cell::text(t.rule.statement),
             ]
         };
@@ -101,19 +113,37 @@ impl RulesFound {
                 "rule",
                 "catch_load",
                 "agree",
+                "opposite",
                 "no_difference",
-                "decided",
+                "undecided",
                 "share_pct",
                 "low_95_pct",
                 "high_95_pct",
+                "opposite_pct",
+                "opposite_low_95_pct",
+                "opposite_high_95_pct",
                 "effect",
                 "effect_unit",
-                "undecided",
                 "verdict",
                 "statement",
             ],
             self.tallies.iter().map(row).collect(),
         )
+    }
+
+    fn undecided(&self) -> Table {
+        let rows = self.tallies.iter().flat_map(|t| {
+            t.undecided.iter().map(move |(why, n)| {
+                vec![
+                    Cell::text(t.rule.id),
+                    Cell::text(t.catch.as_str()),
+                    Cell::Number(*n as f64, 0),
+                    Cell::text(*why),
+                ]
+            })
+        });
+        let columns = ["rule", "catch_load", "samples", "because"];
+        table("undecided", "samples that decide nothing", &columns, rows.collect())
     }
 
     fn counter_examples(&self, study: &RulesStudy) -> Table {
@@ -140,25 +170,34 @@ impl RulesFound {
     fn statements(&self) -> Table {
         let tried = |r: &&Rule| self.tallies.iter().any(|t| t.rule.id == r.id);
         let row = |r: &Rule| {
-            let reasons = self
-                .tallies
-                .iter()
-                .filter(|t| t.rule.id == r.id)
-                .flat_map(|t| &t.undecided)
-                .max_by_key(|(_, n)| **n)
-                .filter(|_| !matches!(r.test, Test::Elsewhere(_)));
-            vec![
-                Cell::text(r.id),
-                Cell::text(r.source),
-                Cell::text(r.changed),
-                Cell::text(r.compared()),
-                Cell::text(if matches!(r.test, Test::Elsewhere(_)) { "" } else { r.scenario }),
-                reasons.map_or(Cell::Empty, |(why, _)| Cell::text(*why)),
-            ]
+            let said = [r.id, r.source, r.changed, r.compared(), r.scenario];
+            said.into_iter().map(Cell::text).collect::<Vec<_>>()
         };
-        let columns = ["rule", "source", "changed", "compared", "scenario", "undecided_mostly_because"];
+        let columns = ["rule", "source", "changed", "compared", "scenario"];
         table("statements", "how each is tried", &columns, RULES.iter().filter(tried).map(row).collect())
     }
+}
+
+impl Tally {
+    /// `8d (scaled)`.
+    fn name(&self) -> String {
+        format!("{} ({})", self.rule.id, self.catch.as_str())
+    }
+}
+
+/// The median effect; where one reading is never reached it is not a number.
+fn effect(t: &Tally) -> Cell {
+    match t.median_effect {
+        Some(v) if v.is_infinite() => {
+            Cell::text(if v > 0.0 { "one never, as the rule says" } else { "one never, the other way" })
+        }
+        v => Cell::number(v, if t.rule.effect_unit() == "m/s" { 3 } else { 2 }),
+    }
+}
+
+/// `1 statement`, `2 statements`.
+fn count(n: usize, what: &str) -> String {
+    if n == 1 { format!("1 {what}") } else { format!("{n} {what}s") }
 }
 
 impl Rule {
@@ -166,7 +205,7 @@ impl Rule {
     #[must_use]
     pub fn compared(&self) -> &'static str {
         match self.test {
-            Test::Move { read, .. } => read.key(),
+            Test::Move { read, .. } => read.compared(),
             _ => self.outcome,
         }
     }
@@ -178,69 +217,6 @@ impl Rule {
             Test::Move { read, .. } => read.unit(),
             _ => self.unit,
         }
-    }
-}
-
-/// The command that runs it again.
-fn command(study: &RulesStudy, run: &Run) -> String {
-    let (names, setup) = (&study.bench.names, &study.bench.setup);
-    let mut words = vec!["kneedamp".to_owned(), "run".into(), run.scenario.into()];
-    let mut option = |name: &str, value: String| words.extend([name.to_owned(), value]);
-    option("--person", names.person.clone());
-    let prosthesis = run.prosthesis.and_then(|i| names.prostheses.get(i)).unwrap_or(&names.prosthesis);
-    option("--prosthesis", prosthesis.clone());
-    let own = run.joint == Joint::Own;
-    option("--knee", if own { names.knee.clone() } else { names.friction_knee.clone() });
-    let settings: Vec<String> = SettingName::ALL
-        .into_iter()
-        .filter_map(|n| {
-            let given = setup.settings.get(n).map(|s| s.pct());
-            run.values.get(n.as_str()).copied().or(given).map(|pct| format!("{n}={pct}"))
-        })
-        .collect();
-    if !settings.is_empty() {
-        option("--set", settings.join(","));
-    }
-    let walks = run.scenario.starts_with("walk");
-    let hurried = run.scenario == super::table::CROWD;
-    let pace = |key: &str, given: Option<f64>| {
-        run.values.get(key).copied().or(given.filter(|_| !hurried)).filter(|_| walks)
-    };
-    if let Some(v) = pace("speed_m_per_s", setup.speed_m_per_s) {
-        option("--speed", v.to_string());
-    }
-    if let Some(v) = pace("cadence_steps_per_min", setup.cadence_steps_per_min) {
-        option("--cadence", v.to_string());
-    }
-    if let Some(v) = run.values.get("temperature_c").copied().or(setup.temperature_c) {
-        option("--temperature", v.to_string());
-    }
-    let shift = setup.alignment.foot_shift_m;
-    if shift.abs() > 0.0 && !run.values.contains_key("foot_shift_m") {
-        option("--foot-shift", (1e3 * shift).to_string());
-    }
-    if let Some(folder) = &names.library {
-        option("--library", folder.clone());
-    }
-    const OPTIONS: [&str; 3] = ["speed_m_per_s", "cadence_steps_per_min", "temperature_c"];
-    let others: Vec<String> = run
-        .values
-        .iter()
-        .filter(|(k, _)| SettingName::parse(k).is_none() && !OPTIONS.contains(*k))
-        .map(|(k, v)| format!("{k}={v}"))
-        .collect();
-    if !others.is_empty() {
-        option("--input", others.join(","));
-    }
-    words.iter().map(|w| quoted(w)).collect::<Vec<_>>().join(" ")
-}
-
-/// A word as a shell takes it.
-fn quoted(word: &str) -> String {
-    if word.chars().all(|c| c.is_alphanumeric() || "-_.,=/:".contains(c)) {
-        word.to_owned()
-    } else {
-        format!("'{}'", word.replace('\'', r"'\''"))
     }
 }
 

@@ -1,24 +1,53 @@
-//! The position of a setting at which a reading takes a wanted value: false position with Illinois weights
-//! (Dowell & Jarratt 1971, BIT 11:168, from memory), for readings that go one way with the setting.
+//! The position of a setting at which a reading takes a wanted value. A scan over the range finds where the
+//! reading passes it, for the ends alone may lie on one side of it; then false position with Illinois weights
+//! (Dowell & Jarratt 1971, BIT 11:168, from memory).
 
 use super::trying::Stop;
 use crate::study::sampling::rounded;
 
-/// Found once the reading (° or ms) is this close, or the bracket this narrow, points.
-const CLOSE: f64 = 0.01;
+/// Found once the reading (° or ms) is this close.
+pub const CLOSE: f64 = 0.01;
+/// A bracket this narrow, points, is not narrowed any further.
 const NARROW_PCT: f64 = 0.02;
+/// Still this far off (° or ms) in a narrow bracket, the reading jumps over the wanted value.
+const JUMPS: f64 = 0.5;
 const MOST_TRIES: usize = 40;
+/// Positions that are looked at first, points apart.
+const SCAN_PCT: f64 = 10.0;
 
-/// Position in percent, or none if both ends of the range lie on one side of `wanted`.
-pub(super) fn match_position(
+/// Position in percent, the nearest to `near` of those found; none if no position gives what is wanted.
+///
+/// # Errors
+/// A reading that cannot be had.
+pub fn match_position(
     read: impl Fn(f64) -> Result<f64, Stop>,
     wanted: f64,
+    near: f64,
 ) -> Result<Option<f64>, Stop> {
     let off = |pct: f64| Ok::<f64, Stop>(read(pct)? - wanted);
-    let (mut a, mut b) = (0.0, 100.0);
-    let (mut fa, mut fb) = (off(a)?, off(b)?);
-    if fa * fb > 0.0 {
-        return Ok(None);
+    let scanned = (0..=10)
+        .map(|i| SCAN_PCT * f64::from(i))
+        .map(|pct| Ok((pct, off(pct)?)))
+        .collect::<Result<Vec<_>, Stop>>()?;
+    let mut found: Vec<f64> = Vec::new();
+    for pair in scanned.windows(2) {
+        let [a, b] = [pair[0], pair[1]];
+        if a.1 * b.1 <= 0.0 {
+            found.extend(between(&off, a, b)?);
+        }
+    }
+    found.sort_by(|x, y| (x - near).abs().total_cmp(&(y - near).abs()));
+    Ok(found.first().copied())
+}
+
+/// The position in a bracket, unless the reading jumps there.
+fn between(
+    off: &impl Fn(f64) -> Result<f64, Stop>,
+    (mut a, mut fa): (f64, f64),
+    (mut b, mut fb): (f64, f64),
+) -> Result<Option<f64>, Stop> {
+    if let Some((end, _)) = [(a, fa), (b, fb)].into_iter().find(|(_, f)| f.abs() < CLOSE) {
+        return Ok(Some(end));
     }
     let mut kept = 0;
     for i in 0..MOST_TRIES {
@@ -26,8 +55,11 @@ pub(super) fn match_position(
         let by_slope = (a * fb - b * fa) / (fb - fa);
         let x = if i % 3 == 2 || !by_slope.is_finite() { 0.5 * (a + b) } else { by_slope.clamp(a, b) };
         let fx = off(x)?;
-        if fx.abs() < CLOSE || b - a < NARROW_PCT {
+        if fx.abs() < CLOSE {
             return Ok(Some(x));
+        }
+        if b - a < NARROW_PCT {
+            return Ok((fx.abs() < JUMPS).then_some(x));
         }
         if fa * fx < 0.0 {
             (b, fb) = (x, fx);
@@ -43,10 +75,11 @@ pub(super) fn match_position(
             kept = 2;
         }
     }
-    Ok(Some(0.5 * (a + b)))
+    Ok(None)
 }
 
 /// As printed and typed in again.
-pub(super) fn rounded_position(pct: f64) -> f64 {
+#[must_use]
+pub fn rounded_position(pct: f64) -> f64 {
     rounded(pct, 2)
 }

@@ -7,8 +7,19 @@ use std::collections::BTreeMap;
 use crate::body::anthropometry::stature_for_mass_m;
 use crate::study::sampling::{Draw, rounded};
 
+/// What a row of the population is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Role {
+    /// An input of every run. The set-up has a value for it, so it can be held.
+    Input,
+    /// The same, but put in apart: by the model's name, by the way the catch load is set, by one rule alone.
+    Apart,
+    /// Drawn for single rules. The set-up has no such value, so there is nothing to hold.
+    OfRule,
+}
+
 /// A range of the population.
-#[derive(Debug)]
+#[derive(Debug, Clone, Copy)]
 pub struct Range {
     /// Input of `sim/study/inputs.rs`, or a name of this table.
     pub key: &'static str,
@@ -22,6 +33,8 @@ pub struct Range {
     pub decimals: usize,
     /// Why this range.
     pub why: &'static str,
+    /// What it is for.
+    pub role: Role,
 }
 
 const fn range(
@@ -31,7 +44,15 @@ const fn range(
     decimals: usize,
     why: &'static str,
 ) -> Range {
-    Range { key, low, high, unit, decimals, why }
+    Range { key, low, high, unit, decimals, why, role: Role::Input }
+}
+
+const fn apart(range: Range) -> Range {
+    Range { role: Role::Apart, ..range }
+}
+
+const fn of_rule(range: Range) -> Range {
+    Range { role: Role::OfRule, ..range }
 }
 
 const SETTING: &str = "the whole range of the joint";
@@ -39,37 +60,55 @@ const SETTING: &str = "the whole range of the joint";
 /// What every sample draws. New rows go to the end: a row's place decides its random numbers.
 pub static POPULATION: &[Range] = &[
     range("mass_kg", (50.0, 110.0), "kg", 1, "users that such joints are fitted to"),
-    range("taller_m", (-0.08, 0.08), "m", 2, "stature against the one that commonly goes with the mass"),
-    range("prosthesis", (0.0, 1.0), "", 3, "one of those at hand, all equally likely"),
+    of_rule(range(
+        "taller_m",
+        (-0.08, 0.08),
+        "m",
+        2,
+        "stature against the one that commonly goes with the mass",
+    )),
+    apart(range("prosthesis", (0.0, 1.0), "", 3, "one of those at hand, all equally likely")),
     range("speed_m_per_s", (0.8, 1.4), "m/s", 2, "from slow to fast walking of the scenarios"),
     range("swing-flexion", (0.0, 100.0), "%", 0, SETTING),
     range("swing-extension", (0.0, 100.0), "%", 0, SETTING),
     range("stance-yield", (0.0, 100.0), "%", 0, SETTING),
-    range("catch-load", (0.0, 100.0), "%", 0, SETTING),
-    range(
+    apart(range("catch-load", (0.0, 100.0), "%", 0, SETTING)),
+    of_rule(range(
         "catch_share_bw",
         (0.22, 0.28),
         "BW",
         3,
         "catch load where it is scaled to body weight: above about 0.20, below which the joint lets go late \
          [J: this model], and below what users put on the prosthesis when sitting down",
-    ),
+    )),
     range("assist_n_m", (0.0, 3.0), "N m", 2, "from no spring to twice the built-in one [J]"),
     range("temperature_c", (0.0, 40.0), "°C", 0, "from a cold morning to a joint warmed by use [J]"),
     range("hip_moment_n_m_per_kg", (0.0, 0.3), "N m/kg", 2, "band of the scenarios; stumble and landing"),
     range("sitting_share", (0.30, 0.42), "", 2, "asymmetry 32-60 %, Highsmith et al. 2011"),
     range("stumble_flexion_deg", (5.0, 25.0), "°", 1, "from nearly straight to far bent at landing [J]"),
     range("stand_slope_deg", (-4.0, 4.0), "°", 1, "slopes to 1 in 14, up and down [J]"),
-    range("light_mass_kg", (50.0, 70.0), "kg", 1, "rule 10: the light person"),
-    range("heavy_mass_kg", (85.0, 110.0), "kg", 1, "rule 10: the heavy person, same joint and settings"),
-    range("added_foot_mass_kg", (0.3, 0.8), "kg", 2, "rule 13: from a heavier foot to foot and boot"),
-    range(
+    of_rule(range("light_mass_kg", (50.0, 70.0), "kg", 1, "rule 10: the light person")),
+    of_rule(range(
+        "heavy_mass_kg",
+        (85.0, 110.0),
+        "kg",
+        1,
+        "rule 10: the heavy person, same joint and settings",
+    )),
+    of_rule(range(
+        "added_foot_mass_kg",
+        (0.3, 0.8),
+        "kg",
+        2,
+        "rule 13: from a heavier foot to foot and boot",
+    )),
+    apart(range(
         "foot_shift_m",
         (-0.02, 0.02),
         "m",
         3,
         "rule 11: load line about 20 to 50 mm in front of the knee [J]",
-    ),
+    )),
 ];
 
 const STEP: &str = "from two to eight of the smallest steps of the built-in joint";
@@ -93,8 +132,26 @@ pub fn drawn(key: &str) -> Option<&'static Range> {
     POPULATION.iter().find(|r| r.key == key)
 }
 
+/// Names that can stay as the set-up has them: those for which it has a value.
+pub fn holdable() -> impl Iterator<Item = &'static str> {
+    POPULATION.iter().filter(|r| r.role != Role::OfRule).map(|r| r.key).chain(["stature_m"])
+}
+
 /// Inputs by key, in the order of their names.
 pub type Values = BTreeMap<&'static str, f64>;
+
+/// What single rules draw; every sample has all of it.
+#[derive(Debug, Clone, Copy)]
+pub struct OfRules {
+    /// Catch load where it is scaled, body weight.
+    pub catch_share_bw: f64,
+    /// Rule 10: the light person, kg.
+    pub light_mass_kg: f64,
+    /// Rule 10: the heavy person, kg.
+    pub heavy_mass_kg: f64,
+    /// Rule 13: mass added at the foot, kg.
+    pub added_foot_mass_kg: f64,
+}
 
 /// One sampled person with joint, pace and steps.
 #[derive(Debug, Clone)]
@@ -105,23 +162,13 @@ pub struct Sample {
     pub prosthesis: Option<usize>,
     /// Inputs that every run of this sample has, without the catch load.
     pub values: Values,
-    /// What single rules draw besides: names that are no inputs, the catch load, the alignment.
-    pub besides: Values,
+    /// Inputs that are put in apart, unless held: the catch load, the alignment.
+    pub apart: Values,
+    /// What single rules draw.
+    pub of_rules: OfRules,
     /// How far each input is moved.
     pub steps: Values,
 }
-
-/// Names of the table that are no inputs of every run.
-const NO_INPUTS: [&str; 8] = [
-    "taller_m",
-    "prosthesis",
-    "catch_share_bw",
-    "catch-load",
-    "light_mass_kg",
-    "heavy_mass_kg",
-    "added_foot_mass_kg",
-    "foot_shift_m",
-];
 
 /// First stream of the steps, beyond those of the samples.
 const STEPS_FROM: u64 = 1 << 41;
@@ -131,25 +178,35 @@ impl Sample {
     #[must_use]
     pub fn draw(seed: u64, index: usize, prostheses: usize, held: &dyn Fn(&str) -> bool) -> Self {
         let mut draw = Draw::new(seed, index as u64);
-        let mut all = Values::new();
-        for r in POPULATION {
-            let v = draw.within(r.low, r.high);
-            all.insert(r.key, if r.key == "prosthesis" { v } else { rounded(v, r.decimals) });
-        }
+        let all: Vec<(&Range, f64)> = POPULATION
+            .iter()
+            .map(|r| {
+                let v = draw.within(r.low, r.high);
+                (r, if r.key == "prosthesis" { v } else { rounded(v, r.decimals) })
+            })
+            .collect();
         // a stream of their own, so that a new row of the population does not change them
         let mut draw = Draw::new(seed, STEPS_FROM + index as u64);
         let steps = STEPS.iter().map(|r| (r.key, rounded(draw.within(r.low, r.high), r.decimals))).collect();
-        let of = |key: &str| all.get(key).copied().unwrap_or(0.0);
+        let of = |key: &str| all.iter().find(|(r, _)| r.key == key).map_or(f64::NAN, |(_, v)| *v);
+        let as_role = |role: Role| -> Values {
+            let kept = all.iter().filter(|(r, _)| r.role == role && !held(r.key));
+            kept.map(|(r, v)| (r.key, *v)).collect()
+        };
         let stature = rounded(stature_for_mass_m(of("mass_kg")) + of("taller_m"), 2);
         let place = (of("prosthesis") * prostheses as f64) as usize;
         let prosthesis =
             prostheses.checked_sub(1).filter(|_| !held("prosthesis")).map(|last| place.min(last));
-        let mut values: Values =
-            all.iter().filter(|(k, _)| !NO_INPUTS.contains(*k) && !held(k)).map(|(k, v)| (*k, *v)).collect();
+        let mut values = as_role(Role::Input);
         if !held("stature_m") {
             values.insert("stature_m", stature);
         }
-        let besides = all.into_iter().filter(|(k, _)| NO_INPUTS.contains(k) && !held(k)).collect();
-        Self { index, prosthesis, values, besides, steps }
+        let of_rules = OfRules {
+            catch_share_bw: of("catch_share_bw"),
+            light_mass_kg: of("light_mass_kg"),
+            heavy_mass_kg: of("heavy_mass_kg"),
+            added_foot_mass_kg: of("added_foot_mass_kg"),
+        };
+        Self { index, prosthesis, values, apart: as_role(Role::Apart), of_rules, steps }
     }
 }

@@ -2,7 +2,9 @@
 
 use super::trying::{Judged, Run, Seen, Sense, Stop};
 use crate::motion::Motion;
+use crate::motion::leg_tasks::{LegEnd, LegRun};
 use crate::outcome::metric;
+use crate::quantity::DEG;
 
 /// A reading.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -17,7 +19,17 @@ pub enum Read {
     /// Instant the stance valve lets go, % of the stride; toe-off if it stays closed until then; none
     /// if it never closes.
     Release,
+    /// By how much the knee bends on after it has landed, °: the most, less what it landed with; none if it
+    /// folds, where the model stops counting.
+    BendsOn,
 }
+
+/// Why nothing is decided where a swing does not end before the foot lands.
+pub const NOT_STRAIGHT: &str = "not straight before heel contact";
+/// Why nothing is decided where the stance valve does not act.
+pub const NOT_CLOSED: &str = "the load on the prosthesis does not close the stance valve";
+/// Not straight, of two strides.
+pub const NEVER_STRAIGHT: &str = "not straight before heel contact either way";
 
 impl Read {
     /// Off a motion.
@@ -36,6 +48,10 @@ impl Read {
                 let release = s.release_s.or_else(|| (s.valve_at(toe_off) > 0.5).then_some(toe_off))?;
                 Some(100.0 * release / s.drive.stride_time_s)
             }
+            Self::BendsOn => {
+                let (run, landed_with_deg) = landing(motion)?;
+                (run.ended() != LegEnd::Collapse).then(|| run.max_flexion_rad() / DEG - landed_with_deg)
+            }
         }
     }
 
@@ -47,7 +63,23 @@ impl Read {
             Self::MarginInTime => "extension_margin_ms",
             Self::ImpactInTime => "terminal_energy_j",
             Self::Release => "release_pct",
+            Self::BendsOn => "max_flexion_deg",
         }
+    }
+
+    /// What is compared, as printed.
+    #[must_use]
+    pub fn compared(self) -> &'static str {
+        match self {
+            Self::BendsOn => "max_flexion_deg less the flexion at landing",
+            other => other.key(),
+        }
+    }
+
+    /// Whether it takes the stride with a valve that never closes.
+    #[must_use]
+    pub fn takes_comparisons(self) -> bool {
+        self == Self::Outcome("late_release_loss_deg")
     }
 
     /// Unit as printed.
@@ -78,7 +110,36 @@ impl Read {
         } else {
             format!(" {}", m.unit)
         };
-        v.map_or_else(|| "not reached".into(), |v| format!("{v:.*}{unit}", m.decimals + 1))
+        let never = if self == Self::BendsOn { "folds" } else { "not reached" };
+        match v.filter(|v| v.is_finite()) {
+            Some(v) => format!("{v:.*}{unit}", m.decimals + 1),
+            None => never.into(),
+        }
+    }
+}
+
+/// What comes after a foot has landed, and the flexion it landed with, °.
+#[must_use]
+pub fn landing(motion: &Motion) -> Option<(&LegRun, f64)> {
+    match motion {
+        Motion::Stumble(s) => Some((&s.run, s.task.start_flexion_deg)),
+        Motion::Walk(w) => {
+            let landed_with = Read::Outcome("heel_contact_flexion_deg").of(motion)?;
+            w.landing.as_ref().ok().map(|run| (run, landed_with))
+        }
+        _ => None,
+    }
+}
+
+/// Whether the load closes the stance valve: for half of sitting down at least, or at all on ramp and stairs.
+#[must_use]
+pub fn valve_closes(motion: &Motion) -> bool {
+    match motion {
+        Motion::Sit(s) => s.supported_share() >= 0.5,
+        Motion::Ramp(r) => r.run.support_after_s().is_some(),
+        Motion::Stairs(s) => s.run.support_after_s().is_some(),
+        Motion::Stumble(s) => s.run.support_after_s().is_some(),
+        Motion::Walk(_) | Motion::Stand(_) => false,
     }
 }
 
@@ -113,31 +174,29 @@ pub fn compare(
     let (a, b) = (stands_for(before)?, stands_for(after)?);
     if before.is_none() && after.is_none() {
         return Err(Stop::Undecided(match read {
-            Read::MarginInTime => "not straight before heel contact either way",
+            Read::MarginInTime => NEVER_STRAIGHT,
+            Read::BendsOn => "folds either way",
             _ => "not reached either way",
         }));
     }
     let effect = sign * (b - a);
     Ok(Seen {
-        sense: match effect {
-            e if e > read.noise() => Sense::Agrees,
-            e if e < -read.noise() => Sense::Disagrees,
-            _ => Sense::NoDifference,
-        },
-        effect: effect.is_finite().then_some(effect),
+        sense: Sense::of(effect, read.noise()),
+        effect,
         said: format!("{} -> {}", read.say(before), read.say(after)),
         runs,
     })
 }
 
-/// A reading against an edge: agrees if it lies beyond, with the distance.
+/// A reading against an edge: agrees if it lies beyond, by how much; infinite if it is never reached and that
+/// is beyond any edge.
 #[must_use]
-pub fn beyond(read: Read, edge: f64, sign: f64, value: Option<f64>, runs: Vec<Run>) -> Seen {
-    let effect = value.map(|v| sign * (v - edge));
+pub fn beyond(read: Read, edge: f64, sign: f64, value: f64, runs: Vec<Run>) -> Seen {
+    let effect = sign * (value - edge);
     Seen {
-        sense: if effect.is_some_and(|e| e > 0.0) { Sense::Agrees } else { Sense::Disagrees },
+        sense: Sense::of(effect, read.noise()),
         effect,
-        said: format!("{} against {}", read.say(value), read.say(Some(edge))),
+        said: format!("{} against {}", read.say(Some(value)), read.say(Some(edge))),
         runs,
     }
 }

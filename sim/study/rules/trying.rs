@@ -1,54 +1,17 @@
 //! How a rule is tried on one sample: runs of named scenarios with named inputs, and what they show.
 
-use std::cell::OnceCell;
-use std::collections::HashSet;
-
-use super::population::{Sample, Values};
+use super::bench::Bench;
+use super::population::{Sample, Values, drawn};
+use super::reading::Read;
 use super::table::{CROWD, SIT, STAND, STUMBLE, WALK};
-use crate::body::Prosthesis;
 use crate::error::SimError;
-use crate::joint::KneeFile;
+use crate::joint::SettingName;
 use crate::motion::trial::Detail;
 use crate::motion::{Motion, Precision, Trial, WalkMotion};
 use crate::outcome::Assessment;
 use crate::quantity::GRAVITY_M_PER_S2;
-use crate::scenario::Scenario;
+use crate::study::Case;
 use crate::study::sampling::rounded;
-use crate::study::{Case, Setup, run_scan};
-
-/// What is tried on, the same for all samples.
-#[derive(Debug)]
-pub struct Bench {
-    /// Set-up that the sampled inputs are put into.
-    pub setup: Setup,
-    /// Prostheses to draw from.
-    pub prostheses: Vec<Prosthesis>,
-    /// Joint that rule 6 compares with.
-    pub friction_knee: KneeFile,
-    /// Scenarios of the rules, by their names.
-    pub scenarios: Vec<Scenario>,
-    /// Names of the population that stay as the set-up has them.
-    pub held: HashSet<String>,
-    /// How a reader names all this on the command line.
-    pub names: Names,
-}
-
-/// Options of `run` that name the models.
-#[derive(Debug, Clone, Default)]
-pub struct Names {
-    /// `--person`.
-    pub person: String,
-    /// `--knee`.
-    pub knee: String,
-    /// `--knee` of the joint that rule 6 compares with.
-    pub friction_knee: String,
-    /// `--prosthesis`, one for each to draw from.
-    pub prostheses: Vec<String>,
-    /// `--prosthesis` of the set-up.
-    pub prosthesis: String,
-    /// `--library`, if one was given.
-    pub library: Option<String>,
-}
 
 /// The catch load of a try.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -90,6 +53,8 @@ pub struct Run {
     pub prosthesis: Option<usize>,
     /// Whether the landing after a stride is run too.
     pub landing: bool,
+    /// A whole fitting session in place of one scenario, with this order of settings.
+    pub session: Option<&'static [SettingName]>,
     /// Inputs put into the set-up.
     pub values: Values,
 }
@@ -144,13 +109,31 @@ pub enum Sense {
     NoDifference,
 }
 
+impl Sense {
+    /// Of an effect in the direction of the rule; one no greater than `noise` is no difference.
+    #[must_use]
+    pub fn of(effect: f64, noise: f64) -> Self {
+        match effect {
+            e if e > noise => Self::Agrees,
+            e if e < -noise => Self::Disagrees,
+            _ => Self::NoDifference,
+        }
+    }
+
+    /// Of something that is so or not.
+    #[must_use]
+    pub fn so(agrees: bool) -> Self {
+        if agrees { Self::Agrees } else { Self::Disagrees }
+    }
+}
+
 /// What a sample shows.
 #[derive(Debug, Clone)]
 pub struct Seen {
     /// Which way.
     pub sense: Sense,
-    /// Size of the effect in the direction of the rule, where it is a number.
-    pub effect: Option<f64>,
+    /// Size of the effect in the direction of the rule; infinite where one reading is never reached.
+    pub effect: f64,
     /// What was seen, in words.
     pub said: String,
     /// The runs it was seen in.
@@ -168,24 +151,13 @@ pub struct Try<'a> {
     pub sample: &'a Sample,
     /// Catch load.
     pub catch: Catch,
-    /// Result of rule 6, of which two statements speak.
-    pub(super) spreads: OnceCell<Result<Spreads, &'static str>>,
-}
-
-/// Spreads over speed of [peak °, margin ms] with the own joint and with constant friction, and the runs;
-/// none for the margin where a knee is never straight at one of the speeds.
-#[derive(Debug, Clone)]
-pub(super) struct Spreads {
-    pub own: [Option<f64>; 2],
-    pub friction: [Option<f64>; 2],
-    pub runs: Vec<Run>,
 }
 
 impl<'a> Try<'a> {
     /// A sample on the bench.
     #[must_use]
     pub fn new(bench: &'a Bench, sample: &'a Sample, catch: Catch) -> Self {
-        Self { bench, sample, catch, spreads: OnceCell::new() }
+        Self { bench, sample, catch }
     }
 
     /// The sample's run in a scenario, before anything is changed, with the inputs that act in it. Ramp and
@@ -207,24 +179,24 @@ impl<'a> Try<'a> {
         if let Some(pct) = self.catch_pct().filter(|_| acts("catch-load")) {
             values.insert("catch-load", pct);
         }
-        Run { scenario, joint: Joint::Own, prosthesis: self.sample.prosthesis, landing: false, values }
+        if self.bench.holds("stature_m") && values.contains_key("mass_kg") {
+            // a stature that is held stays, also where the set-up takes it from the mass
+            values.insert("stature_m", rounded(self.bench.setup.person.stature_m(), 3));
+        }
+        let prosthesis = self.sample.prosthesis;
+        Run { scenario, joint: Joint::Own, prosthesis, landing: false, session: None, values }
     }
 
-    /// A value drawn besides the inputs.
-    #[must_use]
-    pub fn besides(&self, key: &str) -> f64 {
-        self.sample.besides.get(key).copied().unwrap_or(0.0)
-    }
-
-    fn catch_pct(&self) -> Option<f64> {
-        let as_sampled = self.sample.besides.get("catch-load").copied()?;
+    /// The catch load of this try, percent; none if it is held.
+    pub(super) fn catch_pct(&self) -> Option<f64> {
+        let as_sampled = self.sample.apart.get("catch-load").copied()?;
         Some(match self.catch {
             Catch::AsSampled => as_sampled,
             Catch::Scaled => {
                 let mass_kg =
                     self.sample.values.get("mass_kg").copied().unwrap_or(self.bench.setup.person.mass_kg);
                 let file = &self.bench.setup.knee.stance.catch_load;
-                let wanted_n = self.besides("catch_share_bw") * mass_kg * GRAVITY_M_PER_S2;
+                let wanted_n = self.sample.of_rules.catch_share_bw * mass_kg * GRAVITY_M_PER_S2;
                 let pct = 100.0 * (wanted_n - file.least_n) / (file.greatest_n - file.least_n);
                 rounded(pct, 1).clamp(0.0, 100.0)
             }
@@ -261,7 +233,7 @@ impl<'a> Try<'a> {
     /// # Errors
     /// The joint has no such setting.
     pub fn own(&self, run: &Run, key: &'static str) -> Result<f64, Stop> {
-        if let Some(v) = run.values.get(key).or_else(|| self.sample.besides.get(key)) {
+        if let Some(v) = run.values.get(key).or_else(|| self.sample.apart.get(key)) {
             return Ok(*v);
         }
         let own = self.case(run)?.own(key);
@@ -282,12 +254,41 @@ impl<'a> Try<'a> {
         Ok(case.trial(Detail { comparisons, landing: run.landing, hip_band: false }, Precision::scan())?)
     }
 
+    /// A run with an input lower, and the same with it higher by the drawn step. Sampled values are drawn
+    /// closer together so that both stay in the range; a held one is kept as one of the two.
+    ///
+    /// # Errors
+    /// The joint has no such setting.
+    pub fn moved_pair(&self, run: &Run, key: &'static str) -> Result<[Run; 2], Stop> {
+        let own = self.own(run, key)?;
+        let step = self.sample.steps.get(key).copied().unwrap_or(0.0);
+        let (low, high, decimals) = drawn(key).map_or((0.0, 100.0, 2), |r| (r.low, r.high, r.decimals));
+        let sampled = self.sample.values.contains_key(key) || self.sample.apart.contains_key(key);
+        let from = if sampled {
+            rounded(low + (own - low) * (high - low - step) / (high - low), decimals.max(1))
+        } else if own + step <= high {
+            own
+        } else {
+            own - step
+        };
+        let held_in = |v: f64| if sampled { v.clamp(low, high) } else { v };
+        Ok([run.with(key, from), run.with(key, held_in(rounded(from + step, 6)))])
+    }
+
     /// Motion of a run.
     ///
     /// # Errors
     /// The run cannot be followed, or the inputs are wrong.
     pub fn motion(&self, run: &Run) -> Result<Motion, Stop> {
-        Ok(run_scan(&self.trial(run, false)?)?)
+        Ok(self.trial(run, false)?.run()?)
+    }
+
+    /// Motion of a run with what a reading takes.
+    ///
+    /// # Errors
+    /// As [`Try::motion`].
+    pub fn motion_read(&self, run: &Run, read: Read) -> Result<Motion, Stop> {
+        Ok(self.trial(run, read.takes_comparisons())?.run()?)
     }
 
     /// A stride.
@@ -307,7 +308,7 @@ impl<'a> Try<'a> {
     /// As [`Try::motion`].
     pub fn assessed(&self, run: &Run) -> Result<(Motion, Assessment), Stop> {
         let trial = self.trial(run, false)?;
-        let motion = run_scan(&trial)?;
+        let motion = trial.run()?;
         let assessment = Assessment::of_motion(&trial, &motion)?;
         Ok((motion, assessment))
     }

@@ -1,0 +1,218 @@
+//! What a statement came to over all samples: counts, intervals, the verdict in words.
+
+use std::collections::BTreeMap;
+
+use super::table::{Claim, Rule};
+use super::trying::{Catch, Judged, Seen, Sense, Stop};
+use crate::error::SimError;
+use crate::study::sampling::wilson_95;
+
+/// One statement over all samples, with one way to set the catch load.
+#[derive(Debug)]
+pub struct Tally {
+    /// Statement.
+    pub rule: &'static Rule,
+    /// Catch load.
+    pub catch: Catch,
+    /// Samples that agree.
+    pub agree: usize,
+    /// Samples that point the other way.
+    pub opposite: usize,
+    /// Samples that show no difference.
+    pub no_difference: usize,
+    /// Samples for which it decides nothing, by reason.
+    pub undecided: BTreeMap<&'static str, usize>,
+    /// Median effect of the decided samples, infinite where one reading is never reached in half of them; none
+    /// without samples, or where the two middle ones are infinite in opposite ways.
+    pub median_effect: Option<f64>,
+    /// The sample that disagrees most, and what it shows; the first of equals.
+    pub counter: Option<(usize, Seen)>,
+}
+
+impl Tally {
+    /// A statement that has not been tried yet.
+    #[must_use]
+    pub fn new(rule: &'static Rule, catch: Catch) -> Self {
+        Self {
+            rule,
+            catch,
+            agree: 0,
+            opposite: 0,
+            no_difference: 0,
+            undecided: BTreeMap::new(),
+            median_effect: None,
+            counter: None,
+        }
+    }
+
+    /// A statement with what each sample shows, in their order.
+    ///
+    /// # Errors
+    /// Inputs that were wrong.
+    pub fn of(
+        rule: &'static Rule,
+        catch: Catch,
+        judged: impl Iterator<Item = Judged>,
+    ) -> Result<Self, SimError> {
+        let mut tally = Self::new(rule, catch);
+        let mut effects = Vec::new();
+        for (index, judged) in judged.enumerate() {
+            match judged {
+                Ok(seen) => {
+                    effects.push(seen.effect);
+                    tally.count(index, seen);
+                }
+                Err(Stop::Undecided(why)) => *tally.undecided.entry(why).or_default() += 1,
+                Err(Stop::Error(e)) => return Err(e),
+            }
+        }
+        tally.median_effect = median(effects);
+        Ok(tally)
+    }
+
+    fn count(&mut self, index: usize, seen: Seen) {
+        match seen.sense {
+            Sense::Agrees => self.agree += 1,
+            Sense::NoDifference => self.no_difference += 1,
+            Sense::Disagrees => {
+                self.opposite += 1;
+                if self.counter.as_ref().is_none_or(|(_, c)| seen.effect < c.effect) {
+                    self.counter = Some((index, seen));
+                }
+            }
+        }
+    }
+
+    /// Samples that agree, point the other way or show no difference.
+    #[must_use]
+    pub fn decided(&self) -> usize {
+        self.agree + self.opposite + self.no_difference
+    }
+
+    /// Share of the decided samples that agree.
+    #[must_use]
+    pub fn share(&self) -> Option<f64> {
+        self.share_of(self.agree)
+    }
+
+    /// Share of so many of the decided samples.
+    pub(super) fn share_of(&self, n: usize) -> Option<f64> {
+        (self.decided() > 0).then(|| n as f64 / self.decided() as f64)
+    }
+
+    /// Interval of 95 % of the share that agrees.
+    #[must_use]
+    pub fn interval(&self) -> (f64, f64) {
+        wilson_95(self.agree, self.decided())
+    }
+
+    /// Interval of 95 % of the share that points the other way.
+    #[must_use]
+    pub fn opposite_interval(&self) -> (f64, f64) {
+        wilson_95(self.opposite, self.decided())
+    }
+
+    /// What it came to. "Most" needs the whole interval of its own share above one half.
+    #[must_use]
+    pub fn verdict(&self) -> Verdict {
+        let decided = self.decided();
+        let most = |n: usize| wilson_95(n, decided).0 > 0.5;
+        let open = |n: usize| wilson_95(n, decided).1 >= 0.5;
+        match self.rule.claim {
+            _ if decided == 0 => Verdict::Nothing,
+            Claim::CanHappen if self.agree > 0 => Verdict::Happens,
+            Claim::CanHappen => Verdict::NeverHappened,
+            Claim::MostNotAll if most(self.agree) && self.agree < decided => Verdict::MostNotAll,
+            Claim::MostNotAll if most(self.agree) => Verdict::All,
+            Claim::MostNotAll if most(self.opposite) => Verdict::NotMost,
+            Claim::Holds if self.agree == decided => Verdict::EveryTime,
+            Claim::Holds if self.opposite == decided => Verdict::OppositeEveryTime,
+            Claim::Holds if most(self.agree) => Verdict::Most,
+            Claim::Holds if most(self.opposite) => Verdict::OppositeMost,
+            _ if most(self.no_difference) => Verdict::HardlyActs,
+            _ if self.agree == 0 => Verdict::Never,
+            _ if open(self.agree) => Verdict::Half,
+            _ => Verdict::NoMajority,
+        }
+    }
+
+    /// The model contradicts it more often than not.
+    #[must_use]
+    pub fn contradicted(&self) -> bool {
+        self.verdict().contradicts()
+    }
+}
+
+/// What a statement came to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Verdict {
+    /// No sample decides anything.
+    Nothing,
+    /// All samples agree.
+    EveryTime,
+    /// Most agree.
+    Most,
+    /// It may be that most agree, and that they do not.
+    Half,
+    /// None agrees, though the opposite is not shown for most.
+    Never,
+    /// Neither agreeing, nor the opposite, nor no difference is shown for most; agreeing is not either.
+    NoMajority,
+    /// No difference for most.
+    HardlyActs,
+    /// The opposite for most.
+    OppositeMost,
+    /// The opposite for all.
+    OppositeEveryTime,
+    /// What can happen does.
+    Happens,
+    /// What can happen did not.
+    NeverHappened,
+    /// For most and not for all, as claimed.
+    MostNotAll,
+    /// For all, though claimed for most only.
+    All,
+    /// Not for most, though claimed.
+    NotMost,
+}
+
+impl Verdict {
+    /// In plain words.
+    #[must_use]
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::Nothing => "decides nothing here",
+            Self::EveryTime => "held every time",
+            Self::Most => "holds for most",
+            Self::Half => "holds for about half",
+            Self::Never => "never held: opposite or no difference",
+            Self::NoMajority => "holds for less than half",
+            Self::HardlyActs => "hardly acts: no difference for most",
+            Self::OppositeMost => "contradicted for most",
+            Self::OppositeEveryTime => "contradicted every time",
+            Self::Happens => "happens",
+            Self::NeverHappened => "never happened",
+            Self::MostNotAll => "for most, not for all: as the rule says",
+            Self::All => "contradicted: for all",
+            Self::NotMost => "contradicted: not for most",
+        }
+    }
+
+    /// The opposite of the statement is shown.
+    #[must_use]
+    pub fn contradicts(self) -> bool {
+        matches!(self, Self::OppositeMost | Self::OppositeEveryTime | Self::All | Self::NotMost)
+    }
+}
+
+/// Median of numbers that may be infinite.
+fn median(mut numbers: Vec<f64>) -> Option<f64> {
+    numbers.sort_by(f64::total_cmp);
+    let upper = numbers.get(numbers.len() / 2).copied()?;
+    if numbers.len() % 2 == 1 {
+        return Some(upper);
+    }
+    let lower = numbers[numbers.len() / 2 - 1];
+    let same = lower.total_cmp(&upper).is_eq();
+    Some(if same { upper } else { 0.5 * (lower + upper) }).filter(|m| !m.is_nan())
+}
