@@ -47,7 +47,7 @@ pub fn html(sheet: &Sheet, command: &str) -> Result<String, SimError> {
     notes(&mut out);
     let _ = write!(
         out,
-        "<footer>kneedamp {}, inputs {:016x}. Made again by: <code>{}</code> People and joints built in are invented; \
+        "<footer>Teaching and engineering model, not a medical device. kneedamp {}, inputs {:016x}. Made again by: <code>{}</code> People and joints built in are invented; \
          no name or number of a patient belongs on this sheet.</footer>\n</main>\n</body>\n</html>\n",
         env!("CARGO_PKG_VERSION"),
         hash(inputs.to_string().as_bytes()),

@@ -6,6 +6,7 @@ mod changed;
 mod compare;
 mod rules;
 mod run;
+mod sheet;
 mod spread;
 mod sweep;
 mod tools;

@@ -229,7 +229,7 @@ fn came_from(setup: &Setup, scenarios: &[Scenario], before: &Variant) -> Result<
         .map(|s| {
             let then = before.case(setup, s)?;
             let now = setup.trial(s)?;
-            let then = then.trial(now.detail, now.precision.clone())?;
+            let then = then.trial(now.detail, now.precision)?;
             let both = Assessment::of(&then).and_then(|a| Ok((a, Assessment::of(&now)?)));
             Ok(match both {
                 Ok((a, b)) if a.word() != b.word() => Some(format!("{}: {}", s.name, noticed(&a, &b))),

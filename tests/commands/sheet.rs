@@ -1,0 +1,146 @@
+//! `kneedamp sheet`.
+
+use serde_json::Value as Json;
+
+use super::{kneedamp, refused, stdout, unwrapped};
+
+fn sheet(args: &[&str]) -> String {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("sheet.html");
+    let path = file.to_str().expect("UTF-8");
+    kneedamp(&[&["sheet", "--output", path], args].concat()).assert().code(0);
+    std::fs::read_to_string(file).expect("written")
+}
+
+/// Texts of the page, without tags.
+fn read(page: &str) -> String {
+    let (_, body) = page.split_once("<body>").expect("a body");
+    let mut text = String::new();
+    let mut inside = false;
+    for c in body.chars() {
+        match c {
+            '<' => inside = true,
+            '>' => {
+                inside = false;
+                text.push(' ');
+            }
+            c if !inside => text.push(c),
+            _ => {}
+        }
+    }
+    unwrapped(&text.replace("&gt;", ">").replace("&lt;", "<").replace("&amp;", "&"))
+}
+
+#[test]
+fn commands_sheet_answers_ten_questions() {
+    let page = sheet(&[]);
+    let said = read(&page);
+    for words in [
+        "Teaching sheet, model person",
+        "What to rule out first",
+        "Is standing safe",
+        "At what load does it catch",
+        "Does it let go in time",
+        "Is heel rise like the sound side's?",
+        "Is it straight before heel contact when hurried",
+        "How hard is the end knock?",
+        "Does one yield setting serve chair, ramp and stairs",
+        "What if the foot lands bent?",
+        "What was changed from what to what",
+        "heavier shoes",
+        "a cold morning",
+        "more body weight",
+        "Looked at again",
+        "kneedamp sheet --output",
+        kneedamp::CAUTION,
+    ] {
+        assert!(said.contains(words), "no '{words}' in: {said}");
+    }
+    assert!(!said.to_lowercase().contains("settings to use"));
+}
+
+/// Its figures are those of `run`.
+#[test]
+fn commands_sheet_says_what_run_says() {
+    let said = read(&sheet(&["--person", "100-kg", "--set", "catch-load=40"]));
+    let args = ["run", "--person", "100-kg", "--set", "catch-load=40", "--format", "json"];
+    let run: Json = serde_json::from_str(&stdout(&args, 0)).expect("JSON");
+    let value = |scenario: &str, key: &str| {
+        let runs = run["runs"].as_array().expect("runs");
+        let one = runs.iter().find(|r| r["scenario"] == scenario).expect("run");
+        one["outcomes"][key].as_f64().expect("a number")
+    };
+    for figure in [
+        format!("comfortable {:.1}°", value("walk-comfortable", "peak_flexion_deg")),
+        format!("in a crowd {:.0} ms", value("walk-crowded", "extension_margin_ms")),
+        format!("fast {:.2} J", value("walk-fast", "terminal_energy_j")),
+        format!("Chair in {:.2} s", value("sit-down", "sit_time_s")),
+        format!("greatest flexion {:.1}°", value("stumble", "max_flexion_deg")),
+        format!("A slope down of {:.1}°", value("stand", "slope_limit_deg")),
+    ] {
+        assert!(said.contains(&figure), "no '{figure}' in: {said}");
+    }
+}
+
+/// One file: nothing is fetched, nothing is asked for, no person is named.
+#[test]
+fn commands_sheet_stands_alone() {
+    let page = sheet(&[]);
+    for fetched in ["<script", "src=", "href=", "url(", "@import", "<input", "<form", "<iframe", "<object"] {
+        assert!(!page.contains(fetched), "{fetched}");
+    }
+    let addresses = page.matches("http").count() - page.matches("http://www.w3.org/2000/svg").count();
+    assert_eq!(addresses, page.matches("http-equiv").count());
+    assert!(page.contains("default-src 'none'") && page.len() < 200_000);
+}
+
+#[test]
+fn commands_sheet_can_be_made_again() {
+    let number = |page: &str| {
+        let (_, rest) = page.split_once(", inputs ").expect("a number of the inputs");
+        rest[..16].to_owned()
+    };
+    let [one, same, other] = [sheet(&[]), sheet(&[]), sheet(&["--set", "swing-flexion=69"])];
+    assert_eq!(number(&one), number(&same));
+    assert_ne!(number(&one), number(&other));
+    let body = |page: &str| page.split_once("<footer>").expect("a footer").0.to_owned();
+    assert_eq!(body(&one), body(&same));
+}
+
+/// What was different before: the settings from and to, and what the change did.
+#[test]
+fn commands_sheet_says_where_it_came_from() {
+    let said = read(&sheet(&["--set", "swing-flexion=65", "--was", "swing-flexion=0"]));
+    assert!(said.contains("Changed: swing-flexion 0 % → 65 %."), "{said}");
+    assert!(said.contains("walk-comfortable: No longer: the knee is straight only just"), "{said}");
+}
+
+/// Names from files are text, not markup.
+#[test]
+fn commands_sheet_shows_names_as_text() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("p.yaml");
+    let path = file.to_str().expect("UTF-8");
+    stdout(&["new", "person", path], 0);
+    let text = std::fs::read_to_string(&file).expect("written");
+    let name = text.lines().find(|l| l.starts_with("name:")).expect("a name").to_owned();
+    std::fs::write(&file, text.replace(&name, "name: \"<img onerror=x>\"")).expect("writes");
+    let page = sheet(&["--person", path]);
+    assert!(!page.contains("<img") && page.contains("&lt;img onerror=x&gt;"));
+}
+
+#[test]
+fn commands_sheet_bad_requests_are_refused() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = |name: &str| folder.path().join(name).to_str().expect("UTF-8").to_owned();
+    for (args, said) in [
+        (vec!["--output", &path("a.html"), "--speed", "1.2"], "own speeds"),
+        (vec!["--output", &path("a.html"), "--set", "swing-flexion=180"], "0 to 100"),
+        (vec!["--output", &path("a.html"), "--was", "swing-flexon=3"], "swing-flexion"),
+        (vec!["--output", &path("no/a.html")], "a.html"),
+    ] {
+        let err = refused(&[&["sheet"], &args[..]].concat());
+        assert!(err.contains(said), "{args:?}: no '{said}' in: {err}");
+    }
+    assert_eq!(std::fs::read_dir(folder.path()).expect("a folder").count(), 0, "nothing half-written");
+}
