@@ -7,10 +7,13 @@ mod changed;
 mod check;
 mod common;
 mod compare;
+mod lesson;
 mod list;
 mod new;
 mod rules;
 mod run;
+mod serve;
+mod shelf;
 mod span;
 mod spread;
 mod sweep;
@@ -67,6 +70,10 @@ enum Command {
     Align(align::Options),
     #[command(about = "Runs any inputs over grids or samples to CSV or JSON lines; resumable, in shards")]
     Sweep(sweep::Options),
+    #[command(about = "The interactive page, for this machine only: move a setting and watch the leg")]
+    Serve(serve::Options),
+    #[command(about = "Writes the teaching lessons as one file that opens from disk, on a phone too")]
+    Lesson(lesson::Options),
     #[command(about = "Lists what is built in and what your folder adds")]
     List(list::Options),
     #[command(about = "Writes an editable copy of a built-in file")]
@@ -113,6 +120,8 @@ pub fn run() -> Status {
         Command::Sweep(o) => sweep::run(&o),
         Command::Adjust(o) => adjust::run(&o),
         Command::Window(o) => window::run(&o),
+        Command::Serve(o) => serve::run(&o),
+        Command::Lesson(o) => lesson::run(&o),
         Command::List(o) => list::run(&o),
         Command::New(o) => new::run(&o),
         Command::Check(o) => check::run(&o),

@@ -1,0 +1,168 @@
+// What can be turned: the two sliders of the first screen, and on request tasks, people and all settings.
+
+import { briefly, byId, make, short } from "./base.js";
+
+/** What the four settings do, in a few words. */
+export const SETTINGS = {
+  "swing-flexion": "holds the knee back as it bends in swing",
+  "swing-extension": "holds the knee back as it straightens in swing",
+  "stance-yield": "holds the knee back as it bends under weight",
+  "catch-load": "load from which the knee is held under weight",
+};
+
+/** Question and sliders of the first screen, by the beginning of the task's name. */
+const TASKS = [
+  { begins: "walk", name: "Walking", question: "How fast can this person walk before the knee is still bent when the foot lands?", turns: ["speed_m_per_s", "swing-flexion"] },
+  { begins: "sit", name: "Sitting down", question: "Does the knee let this person down, or drop this person into the chair?", turns: ["stance-yield", "catch-load"] },
+  { begins: "ramp", name: "Ramp", question: "Does the knee yield enough to walk down, and not too fast?", turns: ["stance-yield", "catch-load"] },
+  { begins: "stairs", name: "Stairs", question: "Does the knee lower the body to the next step, or let it drop?", turns: ["stance-yield", "catch-load"] },
+  { begins: "stumble", name: "Stumble", question: "The foot lands early on a bent knee. Does the knee hold?", turns: ["stance-yield", "catch-load"] },
+  { begins: "stand", name: "Standing", question: "How firmly does this person stand?", turns: ["stance-yield", "catch-load"] },
+];
+
+export const taskOf = (name) => TASKS.find((t) => name.startsWith(t.begins)) ?? TASKS[0];
+
+/** A slider with its name, what it does, and its value. */
+export function slider({ id, name, about, least, most, step, value, unit, input }) {
+  const said = (v) => `${short(Number(v))} ${unit}`;
+  const range = make("input", { type: "range", id, min: least, max: most, step, value, "aria-valuetext": said(value) });
+  const out = make("output", { for: id }, said(value));
+  range.addEventListener("input", () => {
+    out.textContent = said(range.value);
+    range.setAttribute("aria-valuetext", said(range.value));
+    input(range.value);
+  });
+  const line = make("div", { class: "slider" },
+    make("label", { for: id }, make("strong", {}, name), about ? make("span", {}, ` ${about}`) : null), out, range);
+  line.put = (v, can = true) => {
+    range.disabled = !can;
+    if (document.activeElement === range && can) return;
+    range.value = v;
+    out.textContent = can ? said(v) : "none";
+    range.setAttribute("aria-valuetext", out.textContent);
+  };
+  return line;
+}
+
+function select({ id, name, options, value, input }) {
+  const box = make("select", { id }, ...options.map((o) => make("option", { value: o.value, selected: o.value === value }, o.label)));
+  box.addEventListener("change", () => input(box.value));
+  return make("div", { class: "choice" }, make("label", { for: id }, name), box);
+}
+
+export class Controls {
+  /** `changed()` is called after the state was changed. */
+  constructor(start, state, changed) {
+    Object.assign(this, { start, state, changed, sliders: [] });
+    document.querySelectorAll("form").forEach((f) => f.addEventListener("submit", (e) => e.preventDefault()));
+  }
+
+  scenario() {
+    return this.start.scenarios.find((s) => s.name === this.state.task) ?? this.start.scenarios[0];
+  }
+
+  /** Builds everything anew for the state. */
+  build() {
+    this.sliders = [];
+    const task = taskOf(this.scenario().name);
+    byId("question").textContent = task.question;
+    byId("sliders").replaceChildren(...task.turns.map((key) => this.turn("turn", key, 1)));
+    this.buildShared();
+    [0, 1].forEach((i) => {
+      const letter = "ab"[i];
+      byId(`leg-${letter}`).replaceChildren(
+        make("legend", {}, make("span", { class: `tag tag-${letter}` }, letter.toUpperCase()), i ? " what is tried" : " what it is compared with"),
+        ...Object.keys(SETTINGS).map((key) => this.turn(`leg-${letter}`, key, i)),
+        ...this.others(i));
+    });
+  }
+
+  /** A slider for a setting of a leg, or for something that both share. */
+  turn(place, key, leg) {
+    if (key === "speed_m_per_s") return this.shared(place, key, "Walking speed", 0.6, 1.6, 0.05, "m/s", this.scenario().speed_m_per_s);
+    const line = slider({
+      id: `${place}-${key}`, name: key, about: SETTINGS[key], least: 0, most: 100, step: 1,
+      value: this.state.legs[leg][key] ?? this.own(key), unit: "%",
+      input: (v) => {
+        this.state.legs[leg][key] = v;
+        this.changed(line);
+      },
+    });
+    this.sliders.push({ line, leg, key });
+    return line;
+  }
+
+  own(key) {
+    return this.start.settings.find((s) => s.key === key)?.own ?? 0;
+  }
+
+  shared(place, key, name, least, most, step, unit, own) {
+    const line = slider({
+      id: `${place}-${key}`, name, least, most, step, value: this.state.all[key] ?? own, unit,
+      input: (v) => {
+        this.state.all[key] = v;
+        this.changed(line);
+      },
+    });
+    this.sliders.push({ line, key, own });
+    return line;
+  }
+
+  buildShared() {
+    const models = (key, name, list) => select({
+      id: `all-${key}`, name, value: this.state.all[key] ?? this.start.base[key],
+      options: list.map((m) => ({ value: m.name, label: m.name })),
+      input: (v) => {
+        this.state.all[key] = v;
+        // another knee has settings of its own
+        if (key === "knee") this.state.legs = [{}, {}];
+        this.build();
+        this.changed();
+      },
+    });
+    byId("shared").replaceChildren(
+      select({
+        id: "task", name: "Task", value: this.scenario().name,
+        options: this.start.scenarios.map((s) => ({ value: s.name, label: briefly(s) })),
+        input: (v) => {
+          this.state.task = v;
+          delete this.state.all.speed_m_per_s;
+          this.build();
+          this.changed();
+          byId("task").focus();
+        },
+      }),
+      models("person", "Person (invented)", this.start.people),
+      models("prosthesis", "Prosthesis (invented)", this.start.prostheses),
+      models("knee", "Knee", this.start.knees),
+      this.shared("all", "temperature_c", "Oil temperature", -10, 50, 1, "°C", this.start.temperature_c),
+      this.shared("all", "foot_extra_mass_kg", "Mass added at the foot", 0, 1.5, 0.05, "kg", 0));
+    if (this.scenario().walking) {
+      byId("shared").append(this.shared("all", "speed_m_per_s", "Walking speed", 0.6, 1.6, 0.05, "m/s", this.scenario().speed_m_per_s));
+    }
+  }
+
+  /** Changes of a leg that have no slider, each with a button that takes it back. */
+  others(leg) {
+    return Object.entries(this.state.legs[leg]).filter(([key]) => !(key in SETTINGS)).map(([key, value]) =>
+      make("p", { class: "other" }, `${key} = ${value} `, make("button", {
+        type: "button",
+        onclick: () => {
+          delete this.state.legs[leg][key];
+          this.build();
+          this.changed();
+        },
+      }, "take back")));
+  }
+
+  /** Puts the values that acted into all sliders but the one being moved. */
+  put(answer) {
+    for (const { line, leg, key, own } of this.sliders) {
+      if (leg === undefined) line.put(this.state.all[key] ?? own);
+      else {
+        const acting = answer.legs[leg].settings[key];
+        line.put(this.state.legs[leg][key] ?? acting ?? 0, acting !== undefined || answer.legs[leg].verdict === "cannot run");
+      }
+    }
+  }
+}
