@@ -7,15 +7,15 @@
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
 use serde::Serialize;
-use serde_json::{Value as Json, json};
+use serde_json::{Map, Value as Json, json};
 
 use crate::body::{Person, Prosthesis};
 use crate::error::SimError;
 use crate::joint::{KneeFile, SettingName};
 use crate::motion::film::{Film, Frame, Ground};
-use crate::outcome::{Assessment, LimitVerdict, Metric, Value, metric};
+use crate::outcome::{Assessment, LimitVerdict, METRICS, Metric, Value, metric};
 use crate::quantity::DEG;
-use crate::scenario::{Activity, Scenario, Severity};
+use crate::scenario::{Activity, Limit, Scenario, Severity};
 use crate::study::inputs::{Case, INPUTS};
 use crate::study::shelf::{Answer, Leg};
 use crate::study::{LESSONS, Lesson, Shelf, lesson::MADE_WITH};
@@ -54,27 +54,27 @@ const TORQUES: [&str; 5] = ["damper_n_m", "friction_n_m", "stop_n_m", "assist_n_
 /// Legs of an answer with what is noticed.
 #[must_use]
 pub fn answer(a: &Answer) -> Json {
-    let legs: Vec<Json> = a.legs.iter().map(|l| leg(&a.scenario, l)).collect();
+    let legs: Vec<Json> = a.legs.iter().map(leg).collect();
     json!({ "scenario": a.scenario.name, "legs": legs, "noticed": a.noticed })
 }
 
 /// One leg, or why it cannot run.
 #[must_use]
-pub fn leg(scenario: &Scenario, leg: &Result<Leg, SimError>) -> Json {
+pub fn leg(leg: &Result<Leg, SimError>) -> Json {
     match leg {
-        Ok(l) => ran(scenario, l),
+        Ok(l) => ran(l),
         Err(e) => json!({
             "verdict": "cannot run",
             "headline": "This cannot be run",
             "seen": [{ "what": sentence(&e.to_string()), "numbers": "" }],
-            "limits": [], "outcomes": [], "notes": [], "settings": {}, "inputs": [], "film": null,
+            "limits": [], "outcomes": {}, "notes": [], "settings": {}, "inputs": [], "film": null,
         }),
     }
 }
 
-fn ran(scenario: &Scenario, l: &Leg) -> Json {
+fn ran(l: &Leg) -> Json {
     let a = &l.assessment;
-    let settings: serde_json::Map<String, Json> = SettingName::ALL
+    let settings: Map<String, Json> = SettingName::ALL
         .into_iter()
         .filter_map(|n| l.resolved.knee.settings.get(n).map(|s| (n.to_string(), json!(tidy(s.pct())))))
         .collect();
@@ -83,8 +83,8 @@ fn ran(scenario: &Scenario, l: &Leg) -> Json {
         "headline": headline(a),
         "seen": seen(a),
         "closest": closest(a),
-        "limits": a.limits.iter().filter_map(limit).collect::<Vec<_>>(),
-        "outcomes": a.outcomes.iter().map(|(m, v)| outcome(scenario, m, v)).collect::<Vec<_>>(),
+        "limits": a.limits.iter().filter_map(verdict).collect::<Vec<_>>(),
+        "outcomes": a.outcomes.iter().map(|(m, v)| (m.key.to_owned(), json!(m.say(v)))).collect::<Map<_, _>>(),
         "notes": l.notes.iter().map(|n| sentence(n)).collect::<Vec<_>>(),
         "settings": settings,
         "inputs": l.setup.in_words(&l.resolved),
@@ -137,23 +137,15 @@ fn sentence(text: &str) -> String {
     format!("{}.", begun.trim_end_matches('.'))
 }
 
-fn limit(l: &LimitVerdict) -> Option<Json> {
+/// How an outcome lies to a limit of the scenario, in the order of [`scenario`]'s limits.
+fn verdict(l: &LimitVerdict) -> Option<Json> {
     let m = metric(&l.limit.outcome)?;
     Some(json!({
-        "label": m.label,
         "value": m.say(l.value),
-        "wanted": l.bounds(),
         "holds": l.holds(),
         "margin": l.margin.map(|v| m.say(Value::Number(v))),
-        "warning": l.limit.severity == Severity::Warning,
         "in_band": l.in_band,
-        "source": l.limit.source,
     }))
-}
-
-fn outcome(scenario: &Scenario, m: &Metric, v: Value) -> Json {
-    let judged = m.judged.contains(&scenario.activity.kind());
-    json!({ "key": m.key, "label": m.label, "value": m.say(v), "judged": judged })
 }
 
 /// Instant and energy of the knee meeting its extension stop, for the ear.
@@ -258,14 +250,31 @@ fn about(name: &str, about: &str) -> Json {
     json!({ "name": name, "about": about })
 }
 
+/// A scenario with its limits and what is measured in it.
 fn scenario(shelf: &Shelf, s: &Scenario) -> Json {
     let case = Case { setup: shelf.base.clone(), scenario: s.clone() };
+    let kind = s.activity.kind();
+    let measured = METRICS.iter().filter(|m| m.activities.contains(&kind));
     json!({
         "name": s.name,
         "about": s.about,
         "walking": matches!(s.activity, Activity::Walk(_)),
         "speed_m_per_s": case.own("speed_m_per_s"),
+        "limits": s.limits.iter().filter_map(limit).collect::<Vec<_>>(),
+        "outcomes": measured
+            .map(|m| json!({ "key": m.key, "label": m.label, "judged": m.judged.contains(&kind) }))
+            .collect::<Vec<_>>(),
     })
+}
+
+fn limit(l: &Limit) -> Option<Json> {
+    let m = metric(&l.outcome)?;
+    Some(json!({
+        "label": m.label,
+        "wanted": LimitVerdict::of(l, Value::NotReached).bounds(),
+        "warning": l.severity == Severity::Warning,
+        "source": l.source,
+    }))
 }
 
 /// A lesson with what can be moved in it.

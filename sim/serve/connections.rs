@@ -52,6 +52,8 @@ async fn connection(stream: TcpStream, app: Router) {
         .timer(TokioTimer::new())
         .header_read_timeout(DEADLINE)
         .max_buf_size(LONGEST_HEAD)
+        // who has said all may close that side and still be answered
+        .half_close(true)
         .serve_connection(TokioIo::new(Box::pin(stream)), TowerToHyperService::new(app));
     let ended = std::future::poll_fn(|context| connection.poll_without_shutdown(context)).await;
     let parts = connection.into_parts();

@@ -1,7 +1,7 @@
 //! The lesson file: the page with the lessons' grids computed beforehand, in one document that opens from disk
 //! with no server and no network. Its policy allows exactly the script and the style that stand in it, by hash.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
@@ -16,8 +16,8 @@ use crate::study::{LESSONS, Shelf, Tick};
 
 /// Frames of a film.
 const FRAMES: usize = 120;
-/// Strings at least this long are written once and then referred to.
-const SHARED_FROM: usize = 16;
+/// A text at least this long may be referred to instead of written again.
+const SHARED_FROM: usize = 20;
 
 /// One scenario with one text.
 type Key = (&'static str, String);
@@ -56,50 +56,75 @@ pub fn lesson_file(shelf: &Shelf, tick: Tick) -> Result<String, SimError> {
             let mut noticed = Vec::new();
             for first in firsts {
                 let answer = shelf.answer(scenario, &[first, text.as_str()], FRAMES)?;
-                leg = page_data::leg(&answer.scenario, &answer.legs[1]);
+                leg = page_data::leg(&answer.legs[1]);
                 noticed.push((format!("{scenario}|{first}|{text}"), json!(answer.noticed[1])));
             }
             tick();
             Ok((format!("{scenario}|{text}"), leg, noticed))
         })
         .collect::<Result<Vec<_>, SimError>>()?;
-    let mut strings = Strings::default();
     let (mut runs, mut noticed) = (Map::new(), Map::new());
     for (key, leg, told) in parts {
-        runs.insert(key, strings.share(leg));
-        noticed.extend(told.into_iter().map(|(key, text)| (key, strings.share(text))));
+        runs.insert(key, leg);
+        noticed.extend(told);
     }
+    let mut shared = Shared::default();
+    shared.count(&json!([runs, noticed]));
     let data = json!({
         "start": page_data::start(shelf)?,
-        "strings": strings.all,
-        "runs": runs,
-        "noticed": noticed,
+        "runs": shared.put(Json::Object(runs)),
+        "noticed": shared.put(Json::Object(noticed)),
+        "shared": shared.all,
     });
     document(&data.to_string())
 }
 
-/// Strings by number.
+/// What occurs more than once is written once and then referred to as `{"$": number}`.
 #[derive(Default)]
-struct Strings {
-    all: Vec<String>,
-    known: BTreeMap<String, usize>,
+struct Shared {
+    all: Vec<Json>,
+    times: HashMap<String, usize>,
+    known: HashMap<String, usize>,
 }
 
-impl Strings {
-    /// Puts `{"$": number}` in the place of every long string.
-    fn share(&mut self, value: Json) -> Json {
+impl Shared {
+    /// Counts a value and all that is in it.
+    fn count(&mut self, value: &Json) {
         match value {
-            Json::String(s) if s.len() >= SHARED_FROM => {
-                let next = self.all.len();
-                let number = *self.known.entry(s.clone()).or_insert(next);
-                if number == next {
-                    self.all.push(s);
-                }
+            Json::Array(items) => items.iter().for_each(|v| self.count(v)),
+            Json::Object(fields) => fields.values().for_each(|v| self.count(v)),
+            _ => {}
+        }
+        if let Some(text) = Self::worth_it(value) {
+            *self.times.entry(text).or_default() += 1;
+        }
+    }
+
+    /// Its text, where that is longer than a reference.
+    fn worth_it(value: &Json) -> Option<String> {
+        let text = value.to_string();
+        (text.len() >= SHARED_FROM).then_some(text)
+    }
+
+    fn put(&mut self, value: Json) -> Json {
+        let text = Self::worth_it(&value);
+        let often = text.as_ref().and_then(|t| self.times.get(t)).is_some_and(|n| *n > 1);
+        if let Some(number) = text.as_ref().filter(|_| often).and_then(|t| self.known.get(t)) {
+            return json!({ "$": number });
+        }
+        let inner = match value {
+            Json::Array(items) => items.into_iter().map(|v| self.put(v)).collect(),
+            Json::Object(fields) => fields.into_iter().map(|(k, v)| (k, self.put(v))).collect(),
+            other => other,
+        };
+        match text.filter(|_| often) {
+            None => inner,
+            Some(text) => {
+                let number = self.all.len();
+                self.all.push(inner);
+                self.known.insert(text, number);
                 json!({ "$": number })
             }
-            Json::Array(items) => items.into_iter().map(|v| self.share(v)).collect(),
-            Json::Object(fields) => fields.into_iter().map(|(k, v)| (k, self.share(v))).collect(),
-            other => other,
         }
     }
 }

@@ -50,11 +50,11 @@ class Precomputed {
     return withFilms({ scenario, legs: legs.map(run), noticed: legs.map((t, i) => (i ? told(t) : null)) });
   }
 
-  /** Puts shared strings back in their places. */
+  /** Puts what is shared back in its places. */
   revive(value) {
     if (Array.isArray(value)) return value.map((v) => this.revive(v));
     if (value === null || typeof value !== "object") return value;
-    if (typeof value.$ === "number") return this.data.strings[value.$];
+    if (typeof value.$ === "number") return this.revive(this.data.shared[value.$]);
     return Object.fromEntries(Object.entries(value).map(([k, v]) => [k, this.revive(v)]));
   }
 }

@@ -64,9 +64,12 @@ export class Film {
     };
   }
 
+  /** Height of the sole's curve at a distance ahead of the shank line, held at its ends. */
   soleHeight(x) {
     const sole = this.sole_m;
-    const i = Math.max(1, Math.min(sole.length - 1, sole.findIndex((p) => p[0] >= x)));
+    if (x <= sole[0][0]) return sole[0][1];
+    const i = sole.findIndex((p) => p[0] >= x);
+    if (i < 0) return sole.at(-1)[1];
     const [from, to] = [sole[i - 1], sole[i]];
     return from[1] + ((x - from[0]) / (to[0] - from[0])) * (to[1] - from[1]);
   }

@@ -43,14 +43,17 @@ export class Lessons {
     }, `${l.number}. ${l.title}`)));
   }
 
-  /** Changes in words: `swing-flexion 0 %`. */
+  /** What a variant changes, in words: `swing-flexion 0 %`; what holds for the whole lesson is left out. */
   said(text) {
-    const words = Object.entries(legPairs(text)).map(([key, value]) => {
+    return this.inWords(legPairs(text), legPairs(this.lesson.fixed)) || "as it is";
+  }
+
+  inWords(pairs, without = {}) {
+    return Object.entries(pairs).filter(([key, value]) => without[key] !== value).map(([key, value]) => {
       const input = this.start.inputs.find((i) => i.key === key);
       const setting = this.start.settings.some((s) => s.key === key);
       return `${input && !setting ? input.label : key} ${value} ${input?.unit ?? ""}`.trim();
-    });
-    return words.join(", ") || "as it is";
+    }).join(", ");
   }
 
   /** A task in a few words. */
@@ -63,7 +66,7 @@ export class Lessons {
     this.list();
     byId("question").textContent = `${lesson.number}. ${lesson.title}`;
     byId("lesson-brief").replaceChildren(
-      make("p", {}, lesson.situation),
+      make("p", {}, lesson.situation, lesson.fixed ? ` (All with ${this.inWords(legPairs(lesson.fixed))}.)` : ""),
       make("p", {}, make("strong", {}, "What to watch: "), lesson.watch),
       make("p", { class: "guess-question" }, make("strong", {}, "Guess: "), lesson.question));
     this.buildSliders();
@@ -180,7 +183,7 @@ export class Lessons {
       make("h3", {}, this.task(lesson.scenarios[s])),
       make("div", { class: "cards" }, ...answer.legs.map((leg, i) => make("div", {},
         card(i ? "b" : "a", leg, `${LETTERS[i]}: ${this.said(lesson.variants[i])}`),
-        answer.noticed[i] ? make("p", { class: "fine" }, `Against A: ${answer.noticed[i]}`) : null))),
+        answer.noticed[i] ? make("details", {}, make("summary", {}, "Against A, in full"), make("p", {}, answer.noticed[i])) : null))),
     ]);
     const next = this.start.lessons.find((l) => l.number === lesson.number + 1);
     byId("lesson-found").replaceChildren(

@@ -28,6 +28,8 @@ class Page {
     this.lessons = new Lessons(this.start, this.state, this.engine, (what) => this.lessonChanged(what));
     this.keep = new Keep(() => this.shown);
     this.listen();
+    // on a phone the list would fill the first screen
+    byId("shelf").open = matchMedia("(min-width: 48rem)").matches;
     this.fromAddress();
     if (!lessMotion()) {
       this.player.once = true;
@@ -39,6 +41,7 @@ class Page {
     byId("go-explore").addEventListener("click", () => this.reset());
     byId("go-lessons").addEventListener("click", () => {
       this.lessons.open(1);
+      byId("shelf").open = true;
       this.rebuild();
     });
     byId("reset").addEventListener("click", () => this.reset());
@@ -197,9 +200,13 @@ class Page {
         ? "The published curve is that of able-bodied walking at this speed. After heel contact the landing follows."
         : "Drag in a plot to move the figure.";
     }
-    if (byId("more-numbers").open && answer.legs[1]) showNumbers(answer, same, this.question.hidden);
+    if (byId("more-numbers").open && answer.legs[1]) showNumbers(this.scenario(answer), answer, same, this.question.hidden);
     if (byId("more-keep").open) byId("command").textContent = `On the command line: ${command(state)}`;
     if (answer.legs[1]) fillPrinted(answer, state, same);
+  }
+
+  scenario(answer) {
+    return this.start.scenarios.find((s) => s.name === answer.scenario);
   }
 
   seekByHand(t) {

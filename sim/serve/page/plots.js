@@ -4,7 +4,7 @@ import { byId, looks, make } from "./base.js";
 
 /** Points of a curve. */
 const POINTS = 300;
-const HEIGHT = 200;
+const PLOT_HEIGHT = 200;
 
 // Dashes tell the curves apart where colours cannot: in grey, on paper.
 const DASH_A = [9, 6];
@@ -87,7 +87,7 @@ export class Plots {
 
   width() {
     const whole = byId("curves").clientWidth;
-    return Math.max(240, Math.floor(whole > 1000 ? (whole - 40) / 2 : whole));
+    return Math.max(240, Math.floor(matchMedia("(min-width: 72rem)").matches ? (whole - 40) / 2 : whole));
   }
 
   build(wanted, along, data) {
@@ -102,7 +102,7 @@ export class Plots {
       const axisLook = { stroke: colour.ink, font, grid: { stroke: colour.grid, width: 1 }, ticks: { stroke: colour.grid, width: 1 } };
       const plot = new uPlot({
         width: this.width(),
-        height: HEIGHT,
+        height: PLOT_HEIGHT,
         legend: { show: false },
         cursor: { show: false },
         scales: { x: { time: false }, y: { range: (_, lo, hi) => [Math.min(panel.least[0], lo), Math.max(panel.least[1], hi)] } },

@@ -33,6 +33,6 @@ export class Knock {
     tone.connect(gain).connect(c.destination);
     tone.start();
     tone.stop(c.currentTime + 0.13);
-    this.last = { energy_j: knock.energy_j, loud };
+    window.dispatchEvent(new CustomEvent("kneedamp:knock", { detail: { loud } }));
   }
 }

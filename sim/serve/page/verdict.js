@@ -39,8 +39,8 @@ function table(caption, head, rows) {
         ...r.slice(1).map((c) => make("td", {}, c)))))));
 }
 
-/** Limits with verdicts, then every outcome. */
-export function showNumbers(answer, same, hidden) {
+/** Limits with verdicts, then every outcome; `scenario` says what they are. */
+export function showNumbers(scenario, answer, same, hidden) {
   const box = byId("numbers");
   if (hidden) {
     box.replaceChildren(make("p", {}, "Hidden until settings and verdict are shown again."));
@@ -48,23 +48,17 @@ export function showNumbers(answer, same, hidden) {
   }
   const legs = same ? [answer.legs[1]] : answer.legs;
   const names = same ? ["A and B"] : ["A", "B"];
-  const ran = legs.filter((l) => l.limits.length || l.outcomes.length);
-  if (!ran.length) {
-    box.replaceChildren(make("p", {}, "Nothing could be run."));
-    return;
-  }
   const said = (leg, i) => {
     const l = leg.limits[i];
     if (!l) return "cannot run";
-    const words = [l.value, l.holds ? "holds" : l.warning ? "beyond (a warning)" : "broken"];
+    const words = [l.value, l.holds ? "holds" : scenario.limits[i].warning ? "beyond (a warning)" : "broken"];
     if (l.margin) words.push(`margin ${l.margin}`);
     if (l.in_band) words.push("in the band of a judged edge");
     return words.join(", ");
   };
-  const limits = ran[0].limits.map((l, i) => [l.label, l.wanted, ...legs.map((leg) => said(leg, i)), l.source]);
-  const value = (leg, key) => leg.outcomes.find((o) => o.key === key)?.value ?? "";
-  const outcomes = ran[0].outcomes.map((o) => [
-    o.judged ? `${o.label} [J]` : o.label, ...legs.map((leg) => value(leg, o.key)),
+  const limits = scenario.limits.map((l, i) => [l.label, l.wanted, ...legs.map((leg) => said(leg, i)), l.source]);
+  const outcomes = scenario.outcomes.map((o) => [
+    o.judged ? `${o.label} [J]` : o.label, ...legs.map((leg) => leg.outcomes[o.key] ?? "cannot run"),
   ]);
   const told = answer.noticed[1];
   box.replaceChildren(
