@@ -4,6 +4,7 @@ use super::common::{LibraryOptions, default_scenarios};
 use crate::error::SimError;
 use crate::library::{Kind, Library, Model};
 use crate::scenario::{Activity, Scenario};
+use crate::study::shelf::Memory;
 use crate::study::{Setup, Shelf};
 
 /// Everything in the library; the base is the built-in example, as for every other command.
@@ -19,6 +20,7 @@ pub fn read(options: &LibraryOptions) -> Result<Shelf, SimError> {
         people: all(&library, Kind::Person)?,
         prostheses: all(&library, Kind::Prosthesis)?,
         knees: all(&library, Kind::Knee)?,
+        memory: Memory::default(),
     })
 }
 

@@ -4,6 +4,8 @@
 //! A curve is `{"lo", "hi", "u16"}`: value = lo + (hi − lo) n/65535 with n as little-endian pairs of bytes in
 //! base64, so it is exact to 1/131070 of its own range.
 
+use std::sync::Arc;
+
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
 use serde::Serialize;
@@ -60,7 +62,7 @@ pub fn answer(a: &Answer) -> Json {
 
 /// One leg, or why it cannot run.
 #[must_use]
-pub fn leg(leg: &Result<Leg, SimError>) -> Json {
+pub fn leg(leg: &Result<Arc<Leg>, SimError>) -> Json {
     match leg {
         Ok(l) => ran(l),
         Err(e) => json!({

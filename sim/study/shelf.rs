@@ -3,6 +3,9 @@
 //! `compare` (`KEY=VALUE,…`) and go through the same checks; a model is only ever taken from the shelf, so
 //! that no text leads to a file.
 
+use std::collections::VecDeque;
+use std::sync::{Arc, Mutex, PoisonError};
+
 use rayon::prelude::*;
 
 use super::noticed::noticed;
@@ -33,6 +36,28 @@ pub struct Shelf {
     pub prostheses: Vec<Prosthesis>,
     /// Knees.
     pub knees: Vec<KneeFile>,
+    /// What has been run last.
+    pub memory: Memory,
+}
+
+/// Legs that were run last: when one of two is moved, the other is not run again.
+#[derive(Debug, Clone, Default)]
+pub struct Memory(Arc<Mutex<VecDeque<(String, Arc<Leg>)>>>);
+
+/// Legs that are remembered.
+const REMEMBERED: usize = 16;
+
+impl Memory {
+    fn find(&self, key: &str) -> Option<Arc<Leg>> {
+        let legs = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        legs.iter().find(|(k, _)| k == key).map(|(_, leg)| Arc::clone(leg))
+    }
+
+    fn keep(&self, key: String, leg: &Arc<Leg>) {
+        let mut legs = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        legs.push_front((key, Arc::clone(leg)));
+        legs.truncate(REMEMBERED);
+    }
 }
 
 /// Legs in one scenario.
@@ -41,7 +66,7 @@ pub struct Answer {
     /// The scenario.
     pub scenario: Scenario,
     /// One per text, or why it cannot run.
-    pub legs: Vec<Result<Leg, SimError>>,
+    pub legs: Vec<Result<Arc<Leg>, SimError>>,
     /// What a watcher would notice of each but the first against the first.
     pub noticed: Vec<Option<String>>,
 }
@@ -128,7 +153,7 @@ impl Shelf {
             legs.iter().map(|t| self.variant(t.as_ref())).collect::<Result<_, _>>()?;
         let legs = variants
             .par_iter()
-            .map(|variant| match self.leg(variant, scenario, frames) {
+            .map(|variant| match self.known_leg(variant, scenario, frames) {
                 // what the inputs are to blame for is told of the whole request
                 Err(e @ (SimError::OutOfRange { .. } | SimError::Usage(_))) => Err(e),
                 other => Ok(other),
@@ -136,9 +161,24 @@ impl Shelf {
             .collect::<Result<Vec<_>, SimError>>()?;
         let first = legs[0].as_ref().ok();
         let said =
-            |leg: &Result<Leg, SimError>| Some(noticed(&first?.assessment, &leg.as_ref().ok()?.assessment));
+            |leg: &Result<Arc<Leg>, SimError>| Some(noticed(&first?.assessment, &leg.as_ref().ok()?.assessment));
         let noticed = legs.iter().enumerate().map(|(i, l)| if i == 0 { None } else { said(l) }).collect();
         Ok(Answer { scenario: scenario.clone(), legs, noticed })
+    }
+
+    fn known_leg(
+        &self,
+        variant: &Variant,
+        scenario: &Scenario,
+        frames: usize,
+    ) -> Result<Arc<Leg>, SimError> {
+        let key = format!("{}|{frames}|{}", scenario.name, variant.written);
+        if let Some(leg) = self.memory.find(&key) {
+            return Ok(leg);
+        }
+        let leg = Arc::new(self.leg(variant, scenario, frames)?);
+        self.memory.keep(key, &leg);
+        Ok(leg)
     }
 
     fn leg(&self, variant: &Variant, scenario: &Scenario, frames: usize) -> Result<Leg, SimError> {

@@ -8,6 +8,7 @@ mod program;
 mod shown;
 
 use kneedamp::library::{Kind, Library};
+use kneedamp::study::shelf::Memory;
 use kneedamp::study::{Setup, Shelf};
 
 /// The shelf of everything that is built in.
@@ -30,5 +31,6 @@ pub fn shelf() -> Shelf {
         people: names(Kind::Person).iter().map(|n| library.person(n).expect("shipped")).collect(),
         prostheses: names(Kind::Prosthesis).iter().map(|n| library.prosthesis(n).expect("shipped")).collect(),
         knees: names(Kind::Knee).iter().map(|n| library.knee(n).expect("shipped")).collect(),
+        memory: Memory::default(),
     }
 }

@@ -43,11 +43,21 @@ export const short = (value, decimals = 2) => String(Number(value.toFixed(decima
 
 export const lessMotion = () => matchMedia("(prefers-reduced-motion: reduce)").matches;
 
-/** Colours and dashes of A and B as the style sheet has them now; on paper those of the light theme. */
+let palette = null;
+
+/** Colours as the style sheet has them now: light, dark or on paper. Read once, for reading them takes time. */
 export function looks() {
-  const style = getComputedStyle(document.documentElement);
-  const of = (name) => style.getPropertyValue(name).trim();
-  return { a: of("--a"), b: of("--b"), ink: of("--ink"), soft: of("--soft"), grid: of("--grid"), load: of("--load") };
+  if (!palette) {
+    const style = getComputedStyle(document.documentElement);
+    const names = ["a", "b", "ink", "soft", "grid", "load", "purple", "paper"];
+    palette = Object.fromEntries(names.map((n) => [n, style.getPropertyValue(`--${n}`).trim()]));
+  }
+  return palette;
+}
+
+/** The style sheet has changed its colours. */
+export function forgetLooks() {
+  palette = null;
 }
 
 /** The first part of a scenario's own sentence: `Slow level walking at 0.8 m/s`. */

@@ -64,17 +64,33 @@ export class Controls {
   /** Builds everything anew for the state. */
   build() {
     this.sliders = [];
+    this.buildTask();
+    this.buildShared();
+    this.buildLegs();
+  }
+
+  /** Question and the two sliders of the first screen. */
+  buildTask() {
     const task = taskOf(this.scenario().name);
+    this.forget("turn");
     byId("question").textContent = task.question;
     byId("sliders").replaceChildren(...task.turns.map((key) => this.turn("turn", key, 1)));
-    this.buildShared();
+  }
+
+  buildLegs() {
     [0, 1].forEach((i) => {
       const letter = "ab"[i];
+      this.forget(`leg-${letter}`);
       byId(`leg-${letter}`).replaceChildren(
         make("legend", {}, make("span", { class: `tag tag-${letter}` }, letter.toUpperCase()), i ? " what is tried" : " what it is compared with"),
         ...Object.keys(SETTINGS).map((key) => this.turn(`leg-${letter}`, key, i)),
         ...this.others(i));
     });
+  }
+
+  /** The sliders of a place are built anew. */
+  forget(place) {
+    this.sliders = this.sliders.filter((s) => s.place !== place);
   }
 
   /** A slider for a setting of a leg, or for something that both share. */
@@ -88,7 +104,7 @@ export class Controls {
         this.changed(line);
       },
     });
-    this.sliders.push({ line, leg, key });
+    this.sliders.push({ place, line, leg, key });
     return line;
   }
 
@@ -104,7 +120,7 @@ export class Controls {
         this.changed(line);
       },
     });
-    this.sliders.push({ line, key, own });
+    this.sliders.push({ place, line, key, own });
     return line;
   }
 
@@ -114,22 +130,26 @@ export class Controls {
       options: list.map((m) => ({ value: m.name, label: m.name })),
       input: (v) => {
         this.state.all[key] = v;
-        // another knee has settings of its own
-        if (key === "knee") this.state.legs = [{}, {}];
-        this.build();
+        if (key === "knee") {
+          // another knee has settings of its own
+          this.state.legs = [{}, {}];
+          this.buildTask();
+          this.buildLegs();
+        }
         this.changed();
       },
     });
     byId("shared").replaceChildren(
       select({
         id: "task", name: "Task", value: this.scenario().name,
-        options: this.start.scenarios.map((s) => ({ value: s.name, label: briefly(s) })),
+        options: this.start.scenarios.map((s) => ({ value: s.name, label: briefly(s).replace(/ at [\d.]+ m\/s$/, "") })),
         input: (v) => {
           this.state.task = v;
           delete this.state.all.speed_m_per_s;
-          this.build();
+          // the list itself stays: who types a name in it is not interrupted
+          this.buildTask();
+          this.showSpeed();
           this.changed();
-          byId("task").focus();
         },
       }),
       models("person", "Person (invented)", this.start.people),
@@ -137,9 +157,14 @@ export class Controls {
       models("knee", "Knee", this.start.knees),
       this.shared("all", "temperature_c", "Oil temperature", -10, 50, 1, "°C", this.start.temperature_c),
       this.shared("all", "foot_extra_mass_kg", "Mass added at the foot", 0, 1.5, 0.05, "kg", 0));
-    if (this.scenario().walking) {
-      byId("shared").append(this.shared("all", "speed_m_per_s", "Walking speed", 0.6, 1.6, 0.05, "m/s", this.scenario().speed_m_per_s));
-    }
+    this.speed = this.shared("all", "speed_m_per_s", "Walking speed", 0.6, 1.6, 0.05, "m/s", 1.1);
+    byId("shared").append(this.speed);
+    this.showSpeed();
+  }
+
+  /** Only walking has a speed. */
+  showSpeed() {
+    this.speed.hidden = !this.scenario().walking;
   }
 
   /** Changes of a leg that have no slider, each with a button that takes it back. */
@@ -149,7 +174,7 @@ export class Controls {
         type: "button",
         onclick: () => {
           delete this.state.legs[leg][key];
-          this.build();
+          this.buildLegs();
           this.changed();
         },
       }, "take back")));
@@ -158,7 +183,8 @@ export class Controls {
   /** Puts the values that acted into all sliders but the one being moved. */
   put(answer) {
     for (const { line, leg, key, own } of this.sliders) {
-      if (leg === undefined) line.put(this.state.all[key] ?? own);
+      if (key === "speed_m_per_s") line.put(this.state.all[key] ?? this.scenario().speed_m_per_s ?? own);
+      else if (leg === undefined) line.put(this.state.all[key] ?? own);
       else {
         const acting = answer.legs[leg].settings[key];
         line.put(this.state.legs[leg][key] ?? acting ?? 0, acting !== undefined || answer.legs[leg].verdict === "cannot run");

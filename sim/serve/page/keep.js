@@ -1,6 +1,6 @@
 // Keeping and passing on: curves as CSV and SVG, the same question on the command line, what is printed.
 
-import { byId, download, make } from "./base.js";
+import { byId, download, looks, make } from "./base.js";
 import { axis, panels } from "./plots.js";
 import { legTexts } from "./state.js";
 
@@ -26,9 +26,7 @@ export function svg(films, same, title, inputs) {
   const [width, left, high, gap] = [760, 70, 190, 64];
   const along = axis(films);
   const list = panels(films, same);
-  const style = getComputedStyle(document.documentElement);
-  const ink = style.getPropertyValue("--ink").trim();
-  const paper = style.getPropertyValue("--paper").trim();
+  const { ink, paper } = looks();
   const x = (t) => left + ((width - left - 20) * t) / along.end;
   const body = list.map((panel, row) => {
     const top = 66 + inputs.length * 18 + row * (high + gap);

@@ -182,7 +182,7 @@ export class Lessons {
     const blocks = answers.flatMap((answer, s) => [
       make("h3", {}, this.task(lesson.scenarios[s])),
       make("div", { class: "cards" }, ...answer.legs.map((leg, i) => make("div", {},
-        card(i ? "b" : "a", leg, `${LETTERS[i]}: ${this.said(lesson.variants[i])}`),
+        card(i ? "b" : "a", leg, `${LETTERS[i]}: ${this.said(lesson.variants[i])}`, "h4"),
         answer.noticed[i] ? make("details", {}, make("summary", {}, "Against A, in full"), make("p", {}, answer.noticed[i])) : null))),
     ]);
     const next = this.start.lessons.find((l) => l.number === lesson.number + 1);

@@ -1,6 +1,6 @@
 // Puts everything together: state -> question -> answer -> figure, curves, words.
 
-import { byId, lessMotion, show } from "./base.js";
+import { byId, forgetLooks, lessMotion, show } from "./base.js";
 import { SECTIONS, firstState, fromHash, legTexts, toHash } from "./state.js";
 import { NewestWins, engineOfThisDocument } from "./engine.js";
 import { Figure } from "./figure.js";
@@ -70,6 +70,7 @@ class Page {
       if (location.hash !== this.remembered) this.fromAddress();
     });
     const again = () => {
+      forgetLooks();
       this.plots.key = null;
       this.showOpened();
     };
@@ -166,12 +167,15 @@ class Page {
     this.shown = { films, answer, same: question.same, state };
     this.question = question;
     const first = films[1] ?? films[0];
+    byId("figure").classList.toggle("stale", !first);
     if (first) {
       this.figure.load(films, question.side, question.same);
       // the instant that matters most: when the foot lands, the seat is reached
       const lands = first.landing_from_s ?? first.end_s;
-      if (!this.instantKnown) this.player.restAt = lands;
-      this.player.load(films, this.instantKnown ? undefined : lands);
+      // a figure that rests there goes along when the instant moves
+      const there = Math.abs(this.player.t - (this.player.restAt ?? -1)) < 1e-3 && !this.player.playing;
+      this.player.restAt = lands;
+      this.player.load(films, this.instantKnown && !there ? undefined : lands);
       this.instantKnown = true;
     }
     if (answer.legs[1]) {
@@ -184,6 +188,7 @@ class Page {
 
   failed(question, error) {
     showError(error);
+    byId("figure").classList.add("stale");
     byId("numbers").replaceChildren(error.message);
     window.dispatchEvent(new CustomEvent("kneedamp:drawn", { detail: { ms: performance.now() - question.since, question } }));
   }

@@ -10,16 +10,15 @@ const PLOT_HEIGHT = 200;
 const DASH_A = [9, 6];
 const DASH_PUBLISHED = [2, 5];
 const TORQUES = [
-  { name: "damper", curve: "damper_n_m", colour: "--b", dash: [] },
-  { name: "stop", curve: "stop_n_m", colour: "--ink", dash: [6, 3] },
-  { name: "assist spring", curve: "assist_n_m", colour: "--load", dash: [3, 4] },
-  { name: "seal friction", curve: "friction_n_m", colour: "--purple", dash: [12, 4, 3, 4] },
-  { name: "ground and hip", curve: "ground_and_hip_n_m", colour: "--a", dash: [9, 6] },
+  { name: "damper", curve: "damper_n_m", colour: "b", dash: [] },
+  { name: "stop", curve: "stop_n_m", colour: "ink", dash: [6, 3] },
+  { name: "assist spring", curve: "assist_n_m", colour: "load", dash: [3, 4] },
+  { name: "seal friction", curve: "friction_n_m", colour: "purple", dash: [12, 4, 3, 4] },
+  { name: "ground and hip", curve: "ground_and_hip_n_m", colour: "a", dash: [9, 6] },
 ];
 
 /** What is drawn: panels with curves of a leg, each with its look; `least` is the range it has at least. */
 export function panels(films, same) {
-  const style = getComputedStyle(document.documentElement);
   const colour = looks();
   const both = (curve, name = "") => [
     { name: `A${name}`, film: films[0], curve, colour: colour.a, dash: DASH_A },
@@ -39,7 +38,7 @@ export function panels(films, same) {
     {
       title: `Torque on ${letter} knee (N m), positive bends it`,
       least: [-10, 10],
-      series: TORQUES.map((t) => ({ ...t, film: last, colour: style.getPropertyValue(t.colour).trim() }))
+      series: TORQUES.map((t) => ({ ...t, film: last, colour: colour[t.colour] }))
         .filter((t) => last.packed[t.curve] && last.curve(t.curve).some((v) => Math.abs(v) > 0.01)),
     },
     { title: "Stance valve (0 open, 1 closed) and load", least: [0, 1.1], series: valve },
@@ -82,7 +81,9 @@ export class Plots {
     if (key !== this.key) this.build(wanted, along, data);
     else this.drawn.forEach((plot, i) => plot.setData(data[i]));
     this.key = key;
-    this.describe(wanted);
+    // words for those who do not see the picture can wait until the moving is over
+    clearTimeout(this.describing);
+    this.describing = setTimeout(() => this.describe(wanted), 300);
   }
 
   width() {
@@ -98,7 +99,7 @@ export class Plots {
     this.boxes = [];
     this.drawn = wanted.map((panel, i) => {
       const box = make("div", { class: "plot", role: "img" });
-      byId("curves").append(make("div", { class: "panel" }, make("h3", {}, panel.title), legend(panel), box));
+      byId("curves").append(make("div", { class: "panel" }, make("h2", {}, panel.title), legend(panel), box));
       const axisLook = { stroke: colour.ink, font, grid: { stroke: colour.grid, width: 1 }, ticks: { stroke: colour.grid, width: 1 } };
       const plot = new uPlot({
         width: this.width(),

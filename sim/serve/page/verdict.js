@@ -5,10 +5,10 @@ import { byId, make } from "./base.js";
 const MARK = { within: "✓", outside: "✗", "cannot run": "–", "no limits": "·" };
 
 /** A leg's card: headline, then what would be seen. */
-export function card(letter, leg, name) {
+export function card(letter, leg, name, heading = "h2") {
   const seen = leg.seen.map((s) => make("li", {}, s.what, s.numbers ? make("small", {}, ` ${s.numbers}`) : null));
   return make("article", { class: `card card-${letter}` },
-    make("h2", {}, name ? make("span", { class: "tag" }, `${name} `) : null, `${leg.headline} `,
+    make(heading, {}, name ? make("span", { class: "tag" }, `${name} `) : null, `${leg.headline} `,
       make("span", { class: "mark", "aria-hidden": "true" }, MARK[leg.verdict] ?? "")),
     seen.length ? make("ul", {}, ...seen) : null,
     leg.closest ? make("p", { class: "fine" }, `Closest: ${leg.closest}.`) : null,
