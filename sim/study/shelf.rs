@@ -160,18 +160,14 @@ impl Shelf {
             })
             .collect::<Result<Vec<_>, SimError>>()?;
         let first = legs[0].as_ref().ok();
-        let said =
-            |leg: &Result<Arc<Leg>, SimError>| Some(noticed(&first?.assessment, &leg.as_ref().ok()?.assessment));
+        let said = |leg: &Result<Arc<Leg>, SimError>| {
+            Some(noticed(&first?.assessment, &leg.as_ref().ok()?.assessment))
+        };
         let noticed = legs.iter().enumerate().map(|(i, l)| if i == 0 { None } else { said(l) }).collect();
         Ok(Answer { scenario: scenario.clone(), legs, noticed })
     }
 
-    fn known_leg(
-        &self,
-        variant: &Variant,
-        scenario: &Scenario,
-        frames: usize,
-    ) -> Result<Arc<Leg>, SimError> {
+    fn known_leg(&self, variant: &Variant, scenario: &Scenario, frames: usize) -> Result<Arc<Leg>, SimError> {
         let key = format!("{}|{frames}|{}", scenario.name, variant.written);
         if let Some(leg) = self.memory.find(&key) {
             return Ok(leg);

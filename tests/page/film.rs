@@ -26,8 +26,7 @@ fn film(scenario: &str, frames: usize) -> (Film, Motion) {
 /// Knee axis and the lowest point of the sole at a frame, world frame.
 fn knee_and_lowest(film: &Film, i: usize) -> ([f64; 2], [f64; 2]) {
     let f = &film.frames[i];
-    let knee =
-        [f.hip_m[0] + film.thigh_m * f.thigh_rad.sin(), f.hip_m[1] - film.thigh_m * f.thigh_rad.cos()];
+    let knee = [f.hip_m[0] + film.thigh_m * f.thigh_rad.sin(), f.hip_m[1] - film.thigh_m * f.thigh_rad.cos()];
     let (sin, cos) = (f.thigh_rad - f.knee_rad).sin_cos();
     let place = |[x, up]: [f64; 2]| {
         let down = film.knee_to_sole_m - up;
@@ -103,7 +102,8 @@ fn page_films_stand_on_the_ground() {
 /// Hip and thigh are prescribed: two joints at the same pace are drawn with the same hip up to heel contact.
 #[test]
 fn page_films_of_two_joints_share_the_hip() {
-    let answer = super::shelf().answer("walk-fast", &["swing-flexion=60", "swing-flexion=0"], 400).expect("runs");
+    let answer =
+        super::shelf().answer("walk-fast", &["swing-flexion=60", "swing-flexion=0"], 400).expect("runs");
     let [a, b] = [0, 1].map(|i| &answer.legs[i].as_ref().expect("ran").film);
     let contact = a.landing_from_s.expect("lands");
     assert!((a.step_s - b.step_s).abs() < 1e-12, "frames at the same instants");

@@ -17,7 +17,9 @@ fn with_host(host: &str) -> Vec<u8> {
 
 /// Requests that other pages in the same browser, or tools, could send.
 fn strangers(port: u16) -> Vec<Case> {
-    let origin = |o: &str| request(port, "POST /answer", &format!("origin: {o}\r\ncontent-type: application/json\r\n"), GOOD);
+    let origin = |o: &str| {
+        request(port, "POST /answer", &format!("origin: {o}\r\ncontent-type: application/json\r\n"), GOOD)
+    };
     vec![
         ("another host", with_host("host: example.org\r\n"), &[403]),
         ("no host", with_host(""), &[400, 403]),
@@ -28,15 +30,37 @@ fn strangers(port: u16) -> Vec<Case> {
         ("a host with a user", with_host(&format!("host: x@127.0.0.1:{port}\r\n")), &[403]),
         ("two hosts", with_host(&format!("host: 127.0.0.1:{port}\r\nhost: example.org\r\n")), &[400, 403]),
         ("the wildcard address", with_host(&format!("host: 0.0.0.0:{port}\r\n")), &[403]),
-        ("a host of bytes", b"GET / HTTP/1.1\r\nhost: \xff\xfe\r\nconnection: close\r\n\r\n".to_vec(), &[400, 403]),
+        (
+            "a host of bytes",
+            b"GET / HTTP/1.1\r\nhost: \xff\xfe\r\nconnection: close\r\n\r\n".to_vec(),
+            &[400, 403],
+        ),
         ("an absolute address elsewhere", request(port, "GET http://example.org/", "", ""), &[403]),
         ("a tunnel", request(port, "CONNECT example.org:443", "", ""), &[400, 403, 404, 405]),
         ("another origin", origin("http://example.org"), &[403]),
         ("no origin of a document", origin("null"), &[403]),
         ("the right origin, safe scheme", origin(&format!("https://127.0.0.1:{port}")), &[403]),
         ("an origin that begins well", origin(&format!("http://127.0.0.1:{port}.example.org")), &[403]),
-        ("two origins", request(port, "GET /", &format!("origin: http://127.0.0.1:{port}\r\norigin: http://example.org\r\n"), ""), &[403]),
-        ("asking for permission", request(port, "OPTIONS /answer", "origin: http://example.org\r\naccess-control-request-method: POST\r\n", ""), &[403]),
+        (
+            "two origins",
+            request(
+                port,
+                "GET /",
+                &format!("origin: http://127.0.0.1:{port}\r\norigin: http://example.org\r\n"),
+                "",
+            ),
+            &[403],
+        ),
+        (
+            "asking for permission",
+            request(
+                port,
+                "OPTIONS /answer",
+                "origin: http://example.org\r\naccess-control-request-method: POST\r\n",
+                "",
+            ),
+            &[403],
+        ),
         ("HTTP/1.0 without a host", b"GET / HTTP/1.0\r\n\r\n".to_vec(), &[403]),
     ]
 }
@@ -99,7 +123,11 @@ fn bodies(port: u16) -> Vec<Case> {
     );
     vec![
         ("no body", request(port, "POST /answer", "content-type: application/json\r\n", ""), &[400]),
-        ("a form", request(port, "POST /answer", "content-type: application/x-www-form-urlencoded\r\n", "a=b"), &[415]),
+        (
+            "a form",
+            request(port, "POST /answer", "content-type: application/x-www-form-urlencoded\r\n", "a=b"),
+            &[415],
+        ),
         ("plain text", request(port, "POST /answer", "content-type: text/plain\r\n", GOOD), &[415]),
         ("no media type", request(port, "POST /answer", "", GOOD), &[415]),
         ("half a question", ask(port, &GOOD[..30]), &[400]),
@@ -108,7 +136,15 @@ fn bodies(port: u16) -> Vec<Case> {
         ("an unknown field", ask(port, r#"{"scenario":"stand","legs":[""],"path":"/etc"}"#), &[400]),
         ("a field twice", ask(port, r#"{"scenario":"stand","scenario":"stand","legs":[""]}"#), &[400]),
         ("a leg that is a number", ask(port, r#"{"scenario":"stand","legs":[1]}"#), &[400]),
-        ("not UTF-8", [request(port, "POST /answer", "content-type: application/json\r\ncontent-length: 3\r\n", ""), b"\"\xff\"".to_vec()].concat(), &[400]),
+        (
+            "not UTF-8",
+            [
+                request(port, "POST /answer", "content-type: application/json\r\ncontent-length: 3\r\n", ""),
+                b"\"\xff\"".to_vec(),
+            ]
+            .concat(),
+            &[400],
+        ),
         ("60,000 brackets", ask(port, &deep), &[400]),
         ("65 KiB", ask(port, &format!("\"{}\"", "x".repeat(65 * 1024))), &[413]),
         ("ten megabytes", ask(port, &"x".repeat(10_000_000)), &[413, 0]),
@@ -125,7 +161,13 @@ fn bodies(port: u16) -> Vec<Case> {
         ("a key twice", leg("mass_kg=75,mass_kg=75"), &[422]),
         ("an unknown key", leg("<script>alert(1)</script>=1"), &[422]),
         ("ten thousand pairs", leg(&"mass_kg=75,".repeat(5000)), &[422]),
-        ("the coldest, stiffest and lightest there is", leg("temperature_c=-30,swing-flexion=100,swing-extension=100,stance-yield=100,mass_kg=30,stop_stiffness_n_m_per_rad=50000,stop_damping_s_per_rad=20"), &[200, 422]),
+        (
+            "the coldest, stiffest and lightest there is",
+            leg(
+                "temperature_c=-30,swing-flexion=100,swing-extension=100,stance-yield=100,mass_kg=30,stop_stiffness_n_m_per_rad=50000,stop_damping_s_per_rad=20",
+            ),
+            &[200, 422],
+        ),
     ]
 }
 
@@ -156,17 +198,28 @@ fn page_hostile_requests_are_refused_and_end_nothing() {
 fn page_answers_its_own_and_says_what_a_browser_may_do() {
     let program = Program::start();
     let port = program.port;
-    for (path, media) in [("/", "text/html"), ("/style.css", "text/css"), ("/main.js", "text/javascript"), ("/start.json", "application/json")] {
+    for (path, media) in [
+        ("/", "text/html"),
+        ("/style.css", "text/css"),
+        ("/main.js", "text/javascript"),
+        ("/start.json", "application/json"),
+    ] {
         let answer = raw(port, &request(port, &format!("GET {path}"), "", ""));
         assert_eq!(status(&answer), 200, "{path}");
         let head = answer.split("\r\n\r\n").next().expect("a head").to_lowercase();
         assert!(head.contains(&format!("content-type: {media}")), "{head}");
-        assert!(head.contains("content-security-policy: default-src 'none'; script-src 'self'") && !head.contains("unsafe"));
-        assert!(head.contains("x-content-type-options: nosniff") && head.contains("referrer-policy: no-referrer"));
+        assert!(
+            head.contains("content-security-policy: default-src 'none'; script-src 'self'")
+                && !head.contains("unsafe")
+        );
+        assert!(
+            head.contains("x-content-type-options: nosniff") && head.contains("referrer-policy: no-referrer")
+        );
     }
     let by_name = format!("GET / HTTP/1.1\r\nhost: localhost:{port}\r\nconnection: close\r\n\r\n");
     assert_eq!(status(&raw(port, by_name.as_bytes())), 200);
-    let same = format!("origin: http://127.0.0.1:{port}\r\ncontent-type: application/json; charset=utf-8\r\n");
+    let same =
+        format!("origin: http://127.0.0.1:{port}\r\ncontent-type: application/json; charset=utf-8\r\n");
     assert_eq!(status(&raw(port, &request(port, "POST /answer", &same, GOOD))), 200);
 }
 
@@ -223,7 +276,8 @@ fn page_holds_no_more_than_32_connections() {
 #[test]
 fn page_survives_a_panic() {
     let page = Page::bind(0).expect("a port");
-    let port = page.url().trim_end_matches('/').rsplit(':').next().and_then(|p| p.parse().ok()).expect("a port");
+    let port =
+        page.url().trim_end_matches('/').rsplit(':').next().and_then(|p| p.parse().ok()).expect("a port");
     let routes = axum::Router::new()
         .route("/panics", axum::routing::get(|| async { if true { panic!("on purpose") } else { "" } }))
         .route("/works", axum::routing::get(|| async { "yes" }));

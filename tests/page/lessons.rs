@@ -32,7 +32,8 @@ fn page_every_variant_of_a_lesson_lies_on_its_grid() {
 fn page_lesson_file_is_whole() {
     let text = lesson_file(&shelf(), &|| {}).expect("computes");
     assert!(text.len() <= LARGEST, "{} bytes", text.len());
-    let data = text.split("id=\"precomputed\">").nth(1).and_then(|t| t.split("</script>").next()).expect("data");
+    let data =
+        text.split("id=\"precomputed\">").nth(1).and_then(|t| t.split("</script>").next()).expect("data");
     let data: Value = serde_json::from_str(&data.replace("<\\/", "</")).expect("JSON");
     for lesson in LESSONS {
         for scenario in lesson.scenarios {
@@ -44,9 +45,14 @@ fn page_lesson_file_is_whole() {
         }
     }
     // nothing is fetched: no address but the licence's and the name of the drawing language
-    let rest = text.replace("http://www.w3.org/2000/svg", "").replace("https://github.com/leeoniya/uPlot", "");
+    let rest =
+        text.replace("http://www.w3.org/2000/svg", "").replace("https://github.com/leeoniya/uPlot", "");
     assert!(!rest.contains("http://") && !rest.contains("https://"));
-    assert!(!text.contains("unsafe-inline") && !text.contains(" src=") && !text.contains("<link rel=\"stylesheet\""));
+    assert!(
+        !text.contains("unsafe-inline")
+            && !text.contains(" src=")
+            && !text.contains("<link rel=\"stylesheet\"")
+    );
     // the policy names the script and the style that stand in it
     for (tag, source) in [("<script type=\"module\">", "script-src"), ("<style>", "style-src")] {
         let end = tag.replace('<', "</").split([' ', '>']).next().expect("a tag").to_owned() + ">";
@@ -64,13 +70,15 @@ fn page_modules_can_be_joined() {
     for (i, (path, text)) in MODULES.iter().enumerate() {
         for line in text.lines() {
             if line.starts_with("import") {
-                let from = line.split("from \"./").nth(1).and_then(|t| t.strip_suffix("\";")).expect("one line");
+                let from =
+                    line.split("from \"./").nth(1).and_then(|t| t.strip_suffix("\";")).expect("one line");
                 assert!(MODULES[..i].iter().any(|m| m.0 == format!("/{from}")), "{path} imports {from}");
             }
             let code = line.strip_prefix("export ").unwrap_or(line);
             for word in ["const ", "let ", "class ", "function ", "async function "] {
                 if let Some(rest) = code.strip_prefix(word) {
-                    let name: String = rest.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect();
+                    let name: String =
+                        rest.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect();
                     assert!(names.insert(name.clone()), "{path}: {name} is there twice");
                 }
             }

@@ -12,10 +12,7 @@ use crate::commands::refused;
 fn unpacked(curve: &Value) -> Vec<f64> {
     let (lo, hi) = (curve["lo"].as_f64().expect("lo"), curve["hi"].as_f64().expect("hi"));
     let bytes = STANDARD.decode(curve["u16"].as_str().expect("text")).expect("base64");
-    bytes
-        .chunks(2)
-        .map(|b| lo + (hi - lo) * f64::from(u16::from_le_bytes([b[0], b[1]])) / 65535.0)
-        .collect()
+    bytes.chunks(2).map(|b| lo + (hi - lo) * f64::from(u16::from_le_bytes([b[0], b[1]])) / 65535.0).collect()
 }
 
 #[test]
@@ -56,14 +53,23 @@ fn page_says_what_compare_says() {
 fn page_refuses_what_the_command_line_refuses() {
     let shelf = shelf();
     let said = |leg: &str| shelf.answer("walk-fast", &[leg], 10).expect_err(leg).to_string();
-    for leg in ["swing-flexion=180", "swing-flexion=nan", "mass_kg=-3", "nonsense=1", "swing-flexion", "mass_kg=1,mass_kg=2"] {
+    for leg in [
+        "swing-flexion=180",
+        "swing-flexion=nan",
+        "mass_kg=-3",
+        "nonsense=1",
+        "swing-flexion",
+        "mass_kg=1,mass_kg=2",
+    ] {
         let same = refused(&["compare", "--a", leg, "--b", "", "--scenario", "walk-fast"]);
         let own = said(leg);
         // the command line names its option in front of the field
         let tail = own.split_once(": ").map_or(own.as_str(), |x| x.1);
         assert!(same.contains(tail), "{own} against {same}");
     }
-    for leg in ["person=/etc/passwd", "person=../x.yaml", "knee=models/knees/built-in.yaml", "prosthesis=file:x"] {
+    for leg in
+        ["person=/etc/passwd", "person=../x.yaml", "knee=models/knees/built-in.yaml", "prosthesis=file:x"]
+    {
         assert!(said(leg).contains("known:"), "{}", said(leg));
     }
     assert!(shelf.answer("../stand", &[""], 10).is_err());
@@ -87,4 +93,34 @@ fn page_start_has_caution_scenarios_and_lessons() {
     assert_eq!(start["caution"], kneedamp::CAUTION);
     assert_eq!(start["lessons"].as_array().map(Vec::len), Some(8));
     assert!(start["scenarios"].as_array().is_some_and(|s| s.len() >= 10));
+}
+
+/// The page runs at the precision of scans; what it shows are the digits that `run` shows.
+#[test]
+fn page_shows_the_digits_of_the_tighter_precision() {
+    use kneedamp::motion::Precision;
+    use kneedamp::motion::trial::Detail;
+    let shelf = shelf();
+    let (mut same, mut apart) = (0, Vec::new());
+    for scenario in &shelf.scenarios {
+        for text in ["", "swing-flexion=60", "swing-flexion=20,stance-yield=60", "person=50-kg,catch-load=30"]
+        {
+            let answer = shelf.answer(&scenario.name, &[text], 2).expect("runs");
+            let shown = page_data::answer(&answer)["legs"][0]["outcomes"].clone();
+            let tight = shelf
+                .variant(text)
+                .and_then(|v| v.case(&shelf.base, scenario))
+                .and_then(|c| c.assess(Detail::default(), Precision::default()))
+                .expect("runs");
+            for (m, v) in tight.outcomes.iter() {
+                match shown[m.key].as_str() {
+                    Some(said) if said == m.say(v) => same += 1,
+                    Some(said) => apart.push(format!("{} {text}: {} {said}", scenario.name, m.key)),
+                    None => {}
+                }
+            }
+        }
+    }
+    println!("{same} values are the same in all digits shown");
+    assert!(same > 500 && apart.is_empty(), "{same}, {apart:?}");
 }
