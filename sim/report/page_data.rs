@@ -268,7 +268,14 @@ fn scenario(shelf: &Shelf, s: &Scenario) -> Json {
     json!({
         "name": s.name,
         "about": s.about,
-        "walking": matches!(s.activity, Activity::Walk(_)),
+        "kind": match s.activity {
+            Activity::Walk(_) => "walk",
+            Activity::Sit(_) => "sit",
+            Activity::Ramp(_) => "ramp",
+            Activity::Stairs(_) => "stairs",
+            Activity::Stumble(_) => "stumble",
+            Activity::Stand(_) => "stand",
+        },
         "speed_m_per_s": case.own("speed_m_per_s"),
         "limits": s.limits.iter().filter_map(limit).collect::<Vec<_>>(),
         "outcomes": measured

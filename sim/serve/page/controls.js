@@ -10,17 +10,20 @@ export const SETTINGS = {
   "catch-load": "load from which the knee is held under weight",
 };
 
-/** Question and sliders of the first screen, by the beginning of the task's name. */
+/** What both legs share and has a control of its own. */
+const SHARED = ["person", "prosthesis", "knee", "temperature_c", "foot_extra_mass_kg", "speed_m_per_s"];
+
+/** Question and sliders of the first screen, by kind of task. */
 const TASKS = [
-  { begins: "walk", name: "Walking", question: "How fast can this person walk before the knee is still bent when the foot lands?", turns: ["speed_m_per_s", "swing-flexion"] },
-  { begins: "sit", name: "Sitting down", question: "Does the knee let this person down, or drop this person into the chair?", turns: ["stance-yield", "catch-load"] },
-  { begins: "ramp", name: "Ramp", question: "Does the knee yield enough to walk down, and not too fast?", turns: ["stance-yield", "catch-load"] },
-  { begins: "stairs", name: "Stairs", question: "Does the knee lower the body to the next step, or let it drop?", turns: ["stance-yield", "catch-load"] },
-  { begins: "stumble", name: "Stumble", question: "The foot lands early on a bent knee. Does the knee hold?", turns: ["stance-yield", "catch-load"] },
-  { begins: "stand", name: "Standing", question: "How firmly does this person stand?", turns: ["stance-yield", "catch-load"] },
+  { kind: "walk", question: "How fast can this person walk before the knee is still bent when the foot lands?", turns: ["speed_m_per_s", "swing-flexion"] },
+  { kind: "sit", question: "Does the knee let this person down, or drop this person into the chair?", turns: ["stance-yield", "catch-load"] },
+  { kind: "ramp", question: "Does the knee yield enough to walk down, and not too fast?", turns: ["stance-yield", "catch-load"] },
+  { kind: "stairs", question: "Does the knee lower the body to the next step, or let it drop?", turns: ["stance-yield", "catch-load"] },
+  { kind: "stumble", question: "The foot lands early on a bent knee. Does the knee hold?", turns: ["stance-yield", "catch-load"] },
+  { kind: "stand", question: "How firmly does this person stand?", turns: ["stance-yield", "catch-load"] },
 ];
 
-export const taskOf = (name) => TASKS.find((t) => name.startsWith(t.begins)) ?? TASKS[0];
+const taskOf = (scenario) => TASKS.find((t) => t.kind === scenario.kind) ?? TASKS[0];
 
 /** A slider with its name, what it does, and its value. */
 export function slider({ id, name, about, least, most, step, value, unit, input }) {
@@ -71,7 +74,7 @@ export class Controls {
 
   /** Question and the two sliders of the first screen. */
   buildTask() {
-    const task = taskOf(this.scenario().name);
+    const task = taskOf(this.scenario());
     this.forget("turn");
     byId("question").textContent = task.question;
     byId("sliders").replaceChildren(...task.turns.map((key) => this.turn("turn", key, 1)));
@@ -84,7 +87,7 @@ export class Controls {
       byId(`leg-${letter}`).replaceChildren(
         make("legend", {}, make("span", { class: `tag tag-${letter}` }, letter.toUpperCase()), i ? " what is tried" : " what it is compared with"),
         ...Object.keys(SETTINGS).map((key) => this.turn(`leg-${letter}`, key, i)),
-        ...this.others(i));
+        ...this.others(this.state.legs[i], Object.keys(SETTINGS), () => this.buildLegs()));
     });
   }
 
@@ -125,6 +128,7 @@ export class Controls {
   }
 
   buildShared() {
+    this.forget("all");
     const models = (key, name, list) => select({
       id: `all-${key}`, name, value: this.state.all[key] ?? this.start.base[key],
       options: list.map((m) => ({ value: m.name, label: m.name })),
@@ -158,26 +162,26 @@ export class Controls {
       this.shared("all", "temperature_c", "Oil temperature", -10, 50, 1, "°C", this.start.temperature_c),
       this.shared("all", "foot_extra_mass_kg", "Mass added at the foot", 0, 1.5, 0.05, "kg", 0));
     this.speed = this.shared("all", "speed_m_per_s", "Walking speed", 0.6, 1.6, 0.05, "m/s", 1.1);
-    byId("shared").append(this.speed);
+    byId("shared").append(this.speed, ...this.others(this.state.all, SHARED, () => this.buildShared()));
     this.showSpeed();
   }
 
   /** Only walking has a speed. */
   showSpeed() {
-    this.speed.hidden = !this.scenario().walking;
+    this.speed.hidden = this.scenario().kind !== "walk";
   }
 
-  /** Changes of a leg that have no slider, each with a button that takes it back. */
-  others(leg) {
-    return Object.entries(this.state.legs[leg]).filter(([key]) => !(key in SETTINGS)).map(([key, value]) =>
+  /** Changes that have no slider, each with a button that takes it back. */
+  others(pairs, known, rebuild) {
+    return Object.entries(pairs).filter(([key]) => !known.includes(key)).map(([key, value]) =>
       make("p", { class: "other" }, `${key} = ${value} `, make("button", {
         type: "button",
         onclick: () => {
-          delete this.state.legs[leg][key];
-          this.buildLegs();
+          delete pairs[key];
+          rebuild();
           this.changed();
         },
-      }, "take back")));
+      }, `Take ${key} back`)));
   }
 
   /** Puts the values that acted into all sliders but the one being moved. */

@@ -7,7 +7,7 @@ import { Figure } from "./figure.js";
 import { Plots } from "./plots.js";
 import { Player } from "./player.js";
 import { Knock } from "./sound.js";
-import { showError, showNumbers, showVerdict } from "./verdict.js";
+import { inShort, showError, showNumbers, showVerdict } from "./verdict.js";
 import { Controls } from "./controls.js";
 import { Keep, command, fillPrinted } from "./keep.js";
 import { Lessons } from "./lessons.js";
@@ -115,6 +115,7 @@ class Page {
     byId("go-explore").setAttribute("aria-pressed", !inLesson);
     byId("go-lessons").setAttribute("aria-pressed", inLesson);
     show(byId("go-explore").parentElement, !this.engine.lessonsOnly);
+    show(byId("beforehand"), this.engine.lessonsOnly);
     show(byId("shelf"), inLesson);
     show(byId("lesson-brief"), inLesson);
     show(byId("lesson-guess"), inLesson);
@@ -127,6 +128,8 @@ class Page {
     byId("side").setAttribute("aria-pressed", state.side);
     document.querySelectorAll(".legs, #copy").forEach((e) => show(e, !state.hidden));
     for (const name of SECTIONS) byId(`more-${name}`).open = state.open.includes(name);
+    // what belongs to the state before must not give the answer away
+    if (guessing) byId("verdict").replaceChildren();
     if (inLesson) this.lessons.build();
     else this.controls.build();
     this.ask();
@@ -155,7 +158,6 @@ class Page {
       same: !guessing && texts[0] === texts[1],
       hidden: state.hidden && !state.lesson,
       side: state.side,
-      since: performance.now(),
     });
     this.remember();
   }
@@ -183,14 +185,24 @@ class Page {
       showVerdict(answer, question.same, question.hidden);
     } else byId("verdict").replaceChildren();
     this.showOpened();
-    window.dispatchEvent(new CustomEvent("kneedamp:drawn", { detail: { ms: performance.now() - question.since, question } }));
+    this.tell(question.hidden || !answer.legs[1] ? "" : inShort(answer, question.same));
+    window.dispatchEvent(new CustomEvent("kneedamp:drawn", { detail: question }));
+  }
+
+  /** Says it to those who listen, once the moving is over. */
+  tell(text) {
+    clearTimeout(this.telling);
+    this.telling = setTimeout(() => {
+      byId("told").textContent = text;
+    }, 700);
   }
 
   failed(question, error) {
     showError(error);
+    this.tell(error.message);
     byId("figure").classList.add("stale");
     byId("numbers").replaceChildren(error.message);
-    window.dispatchEvent(new CustomEvent("kneedamp:drawn", { detail: { ms: performance.now() - question.since, question } }));
+    window.dispatchEvent(new CustomEvent("kneedamp:drawn", { detail: question }));
   }
 
   /** What stands in the sections that are open. */
@@ -206,8 +218,9 @@ class Page {
         : "Drag in a plot to move the figure.";
     }
     if (byId("more-numbers").open && answer.legs[1]) showNumbers(this.scenario(answer), answer, same, this.question.hidden);
-    if (byId("more-keep").open) byId("command").textContent = `On the command line: ${command(state)}`;
-    if (answer.legs[1]) fillPrinted(answer, state, same);
+    const hidden = this.question.hidden;
+    if (byId("more-keep").open) byId("command").textContent = hidden ? "" : `On the command line: ${command(state)}`;
+    if (answer.legs[1]) fillPrinted(answer, same, hidden);
   }
 
   scenario(answer) {

@@ -26,6 +26,13 @@ export function showVerdict(answer, same, hidden) {
   else box.replaceChildren(card("b", b, "B"), card("a", a, "A"));
 }
 
+/** The verdict in one line, for those who listen. */
+export function inShort(answer, same) {
+  const said = (leg, name) => [`${name}${leg.headline}.`, ...leg.seen.map((s) => s.what)].join(" ");
+  const [a, b] = answer.legs;
+  return same ? said(b, "") : `${said(b, "B: ")} ${said(a, "A: ")}`;
+}
+
 export function showError(error) {
   byId("verdict").replaceChildren(make("p", { class: "error" }, error.message));
 }
