@@ -42,7 +42,10 @@ pub struct Shelf {
 
 /// Legs that were run last: when one of two is moved, the other is not run again.
 #[derive(Debug, Clone, Default)]
-pub struct Memory(Arc<Mutex<VecDeque<(String, Arc<Leg>)>>>);
+pub struct Memory(Arc<Mutex<VecDeque<Remembered>>>);
+
+/// What was asked, and the leg.
+type Remembered = (String, Arc<Leg>);
 
 /// Legs that are remembered.
 const REMEMBERED: usize = 16;

@@ -73,12 +73,13 @@ export function command(state) {
 }
 
 /** What stands on paper besides the figure and the verdict. */
-export function fillPrinted(answer, same, hidden) {
+export function fillPrinted(answer, state, same, hidden) {
   const leg = (i) => make("p", {}, make("strong", {}, same ? "A and B: " : `${"AB"[i]}: `), answer.legs[i].inputs.join("; "), ".");
   byId("printed").replaceChildren(
     make("h2", {}, "Inputs"),
     make("p", {}, `Task ${answer.scenario}. Teaching page, model person: what the model shows, no settings to use.`),
-    ...(hidden ? [] : same ? [leg(1)] : [leg(0), leg(1)]));
+    ...(hidden ? [] : same ? [leg(1)] : [leg(0), leg(1)]),
+    hidden ? "" : make("p", {}, `On the command line: ${command(state)}`));
 }
 
 export class Keep {

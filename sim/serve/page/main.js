@@ -220,7 +220,7 @@ class Page {
     if (byId("more-numbers").open && answer.legs[1]) showNumbers(this.scenario(answer), answer, same, this.question.hidden);
     const hidden = this.question.hidden;
     if (byId("more-keep").open) byId("command").textContent = hidden ? "" : `On the command line: ${command(state)}`;
-    if (answer.legs[1]) fillPrinted(answer, same, hidden);
+    if (answer.legs[1]) fillPrinted(answer, state, same, hidden);
   }
 
   scenario(answer) {
