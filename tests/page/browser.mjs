@@ -160,6 +160,9 @@ test("play, quarter speed, drag in a plot", async () => {
   const page = await open(b, `${server.url}${OPEN_FAST}&open=curves`);
   await page.waitForSelector(".plot canvas");
   const time = async () => Number((await page.locator("#instant").innerText()).split(" ")[0]);
+  const line = () => page.locator(".now").first().evaluate((e) => parseFloat(e.style.left));
+  await settle(page);
+  assert.ok(await line() > 100, "the line stands at heel contact");
   const played = async () => {
     await page.locator("#scrub").focus();
     await page.keyboard.press("Home");
@@ -176,7 +179,7 @@ test("play, quarter speed, drag in a plot", async () => {
   const box = await plot.boundingBox();
   await plot.click({ position: { x: box.width / 2, y: 20 } });
   const middle = await time();
-  const now = await page.locator(".now").first().evaluate((e) => parseFloat(e.style.left));
+  const now = await line();
   assert.ok(Math.abs(now - box.width / 2) < 3, `${now} of ${box.width}`);
   assert.ok(middle > 0.3 && middle < 1.2, `${middle} s`);
 });

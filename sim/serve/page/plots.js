@@ -64,6 +64,7 @@ export class Plots {
   constructor(seek) {
     this.seek = seek;
     this.drawn = [];
+    this.t = 0;
   }
 
   /** Draws films, or new data into what stands there if the curves are the same ones. */
@@ -93,6 +94,7 @@ export class Plots {
 
   build(wanted, along, data) {
     this.drawn.forEach((plot) => plot.destroy());
+    this.drawn = [];
     byId("curves").replaceChildren();
     const colour = looks();
     const font = "15px system-ui, sans-serif";
@@ -101,6 +103,7 @@ export class Plots {
       const box = make("div", { class: "plot", role: "img" });
       byId("curves").append(make("div", { class: "panel" }, make("h2", {}, panel.title), legend(panel), box));
       const axisLook = { stroke: colour.ink, font, grid: { stroke: colour.grid, width: 1 }, ticks: { stroke: colour.grid, width: 1 } };
+      const now = make("div", { class: "now" });
       const plot = new uPlot({
         width: this.width(),
         height: PLOT_HEIGHT,
@@ -109,10 +112,11 @@ export class Plots {
         scales: { x: { time: false }, y: { range: (_, lo, hi) => [Math.min(panel.least[0], lo), Math.max(panel.least[1], hi)] } },
         axes: [{ ...axisLook, size: 34 }, { ...axisLook, size: 52 }],
         series: [{}, ...panel.series.map((s) => ({ label: s.name, stroke: s.colour, dash: s.dash, width: 2.5, points: { show: false } }))],
-        hooks: { drawAxes: [(u) => this.drawInstants(u)] },
+        // the line stands where the figure is, also when the scales change
+        hooks: { drawAxes: [(u) => this.drawInstants(u)], draw: [() => this.at(this.t)] },
       }, data[i], box);
-      plot.now = make("div", { class: "now" });
-      plot.over.append(plot.now);
+      plot.now = now;
+      plot.over.append(now);
       const move = (e) => this.seek(plot.posToVal(e.offsetX, "x") / this.along.unit);
       plot.over.addEventListener("pointerdown", (e) => {
         plot.over.setPointerCapture(e.pointerId);
@@ -133,6 +137,8 @@ export class Plots {
     c.strokeStyle = colour.soft;
     c.fillStyle = colour.ink;
     c.lineWidth = 1;
+    c.textAlign = "left";
+    c.textBaseline = "alphabetic";
     c.font = `${13 * devicePixelRatio}px system-ui, sans-serif`;
     let row = 0;
     for (const [t, name] of this.instants) {
@@ -149,7 +155,8 @@ export class Plots {
   }
 
   at(t_s) {
-    for (const plot of this.drawn) plot.now.style.left = `${plot.valToPos(t_s * this.along.unit, "x")}px`;
+    this.t = t_s;
+    for (const plot of this.drawn) if (plot.now) plot.now.style.left = `${plot.valToPos(t_s * this.along.unit, "x")}px`;
   }
 
   /** What the picture shows, for those who do not see it. */
