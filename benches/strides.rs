@@ -1,4 +1,4 @@
-//! One walking stride, one loaded task, one full `run`. `cargo bench`.
+//! One walking stride, one loaded task, one full `run`, one answer of the page. `cargo bench`.
 #![allow(missing_docs)]
 
 use std::hint::black_box;
@@ -6,8 +6,11 @@ use std::hint::black_box;
 use criterion::{Criterion, criterion_group, criterion_main};
 use kneedamp::library::{Kind, Library};
 use kneedamp::motion::Precision;
+use kneedamp::report::page_data;
 use kneedamp::scenario::{Activity, Scenario};
-use kneedamp::study::{Setup, survey};
+use kneedamp::serve::FRAMES;
+use kneedamp::study::shelf::Memory;
+use kneedamp::study::{Setup, Shelf, survey};
 
 fn setup(library: &Library) -> Setup {
     Setup::new(
@@ -49,5 +52,36 @@ fn full_run(c: &mut Criterion) {
     c.bench_function("full run", |b| b.iter(|| survey(setup(&library), scenarios(&library)).expect("runs")));
 }
 
-criterion_group!(benches, strides, full_run);
+/// From two texts to the text that is sent, at the number of frames of `serve`.
+fn page_answer(c: &mut Criterion) {
+    let library = Library::default();
+    let fresh = Shelf {
+        base: setup(&library),
+        scenarios: scenarios(&library),
+        people: vec![],
+        prostheses: vec![],
+        knees: vec![],
+        memory: Memory::default(),
+    };
+    let mut step = 0.0_f64;
+    let mut texts = move || {
+        // never the same twice, so that nothing is remembered
+        step = (step + 0.037) % 100.0;
+        ["swing-flexion=60".to_owned(), format!("swing-flexion={step:.3}")]
+    };
+    c.bench_function("page, one leg of two moved", |b| {
+        b.iter(|| page_data::answer(&fresh.answer("walk-fast", &texts(), FRAMES).expect("runs")).to_string())
+    });
+    let mut step = 0.0_f64;
+    c.bench_function("page, both legs moved", |b| {
+        b.iter(|| {
+            step = (step + 0.00037) % 0.3;
+            let speed = 1.2 + step;
+            let legs = [60, 0].map(|s| format!("speed_m_per_s={speed:.5},swing-flexion={s}"));
+            page_data::answer(&fresh.answer("walk-fast", &legs, FRAMES).expect("runs")).to_string()
+        })
+    });
+}
+
+criterion_group!(benches, strides, full_run, page_answer);
 criterion_main!(benches);

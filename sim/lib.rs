@@ -12,7 +12,7 @@
 //!
 //! # Where things live
 //! Floors, imported strictly downwards: [`error`] [`quantity`] → [`body`] [`joint`] → [`scenario`] →
-//! [`motion`] → [`outcome`] → [`study`], library → report → cli. The last three and the library come
+//! [`motion`] → [`outcome`] → [`study`], library → report → serve → cli. The last three and the library come
 //! with the default feature `app`; without it this is the physics alone.
 //!
 //! | equation | file |
@@ -72,6 +72,8 @@ pub mod quantity;
 #[cfg(feature = "app")]
 pub mod report;
 pub mod scenario;
+#[cfg(feature = "app")]
+pub mod serve;
 pub mod study;
 
 pub use body::{Person, Prosthesis, Shank};

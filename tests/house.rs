@@ -16,11 +16,14 @@ const FLOORS: [&[&str]; 9] = [
 ];
 
 /// Crates that one file or folder alone may name.
-const KEPT_IN: [(&str, &str); 4] = [
+const KEPT_IN: [(&str, &str); 7] = [
     ("ode_solvers", "sim/motion/integrate.rs"),
     ("serde_yaml", "sim/library.rs"),
     ("clap", "sim/cli/"),
     ("plotters", "sim/report/plot"),
+    ("axum", "sim/serve/"),
+    ("tokio", "sim/serve/"),
+    ("hyper", "sim/serve/"),
 ];
 
 const LONGEST_FILE: usize = 600;

@@ -10,6 +10,7 @@ mod cross_code;
 mod evidence;
 mod golden;
 mod house;
+mod page;
 mod plots;
 mod published;
 mod readme;

@@ -7,12 +7,15 @@ mod changed;
 mod check;
 mod common;
 mod compare;
+mod lesson;
 mod list;
 mod new;
 mod picture;
 mod rules;
 mod run;
+mod serve;
 mod sheet;
+mod shelf;
 mod span;
 mod spread;
 mod sweep;
@@ -73,6 +76,10 @@ enum Command {
         about = "Writes the printable teaching sheet of a model person: ten questions, symptoms, room for notes"
     )]
     Sheet(sheet::Options),
+    #[command(about = "The interactive page, for this machine only: move a setting and watch the leg")]
+    Serve(serve::Options),
+    #[command(about = "Writes the teaching lessons as one file that opens from disk, on a phone too")]
+    Lesson(lesson::Options),
     #[command(about = "Lists what is built in and what your folder adds")]
     List(list::Options),
     #[command(about = "Writes an editable copy of a built-in file")]
@@ -120,6 +127,8 @@ pub fn run() -> Status {
         Command::Adjust(o) => adjust::run(&o),
         Command::Window(o) => window::run(&o),
         Command::Sheet(o) => sheet::run(&o),
+        Command::Serve(o) => serve::run(&o),
+        Command::Lesson(o) => lesson::run(&o),
         Command::List(o) => list::run(&o),
         Command::New(o) => new::run(&o),
         Command::Check(o) => check::run(&o),

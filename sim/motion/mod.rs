@@ -1,6 +1,7 @@
 //! Motions: what happens over time. Only `integrate` names the ODE crate.
 
 pub mod events;
+pub mod film;
 pub mod integrate;
 pub mod landing;
 pub mod leg_tasks;

@@ -17,7 +17,7 @@ pub struct Trace {
     pub rows: Vec<Vec<f64>>,
 }
 
-const WALKING: &[&str] = &[
+pub(super) const WALKING: &[&str] = &[
     "t_s",
     "stride_pct",
     "thigh_rad",
@@ -35,7 +35,7 @@ const WALKING: &[&str] = &[
     "thigh_acc_rad_per_s2",
 ];
 
-const LEG: &[&str] = &[
+pub(super) const LEG: &[&str] = &[
     "t_s",
     "shank_tilt_rad",
     "knee_rad",
@@ -52,7 +52,7 @@ const LEG: &[&str] = &[
     "centre_of_pressure_m",
 ];
 
-const SITTING: &[&str] = &[
+pub(super) const SITTING: &[&str] = &[
     "t_s",
     "knee_rad",
     "knee_rate_rad_per_s",
@@ -98,7 +98,7 @@ fn sample(end: f64, step: f64, row: impl Fn(f64) -> Vec<f64>) -> Vec<Vec<f64>> {
 }
 
 /// Before pre-swing the load holds the knee straight; `tau_drive` is then the moment that does it.
-fn stride_row(s: &Stride, t: f64) -> Vec<f64> {
+pub(super) fn stride_row(s: &Stride, t: f64) -> Vec<f64> {
     let flow = s.flow();
     let k = flow.kinematics(t);
     let (phi, omega, parts, drive) = if t < s.course.start.0 {
@@ -129,7 +129,7 @@ fn stride_row(s: &Stride, t: f64) -> Vec<f64> {
     ]
 }
 
-fn leg_row(run: &LegRun, t: f64) -> Vec<f64> {
+pub(super) fn leg_row(run: &LegRun, t: f64) -> Vec<f64> {
     use loaded::state as s;
     let (y, sides) = (run.course.at(t), run.course.sides_at(t));
     let f = run.flow.forces(sides, t, &y);
@@ -152,7 +152,7 @@ fn leg_row(run: &LegRun, t: f64) -> Vec<f64> {
     ]
 }
 
-fn sit_row(run: &SitRun, t: f64) -> Vec<f64> {
+pub(super) fn sit_row(run: &SitRun, t: f64) -> Vec<f64> {
     use sitting::state as s;
     let y = run.course.at(t);
     let f = run.flow.forces(run.course.sides_at(t), &y);

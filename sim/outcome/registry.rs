@@ -209,6 +209,7 @@ pub static METRICS: &[Metric] = &[
         activities: WALK,
         words: COURSES,
         seen_above: "after landing the knee goes on bending under the weight",
+        seen_missing: "what the knee does after landing cannot be followed",
         by_landing: true,
         judged: WALK,
         measure: leg::what_happens,

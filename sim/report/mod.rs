@@ -7,6 +7,7 @@ pub mod intervals;
 pub mod json;
 pub mod map;
 pub mod output;
+pub mod page_data;
 pub mod plot;
 mod plot_labels;
 mod plot_style;

@@ -1,0 +1,45 @@
+//! `kneedamp serve`.
+
+use clap::Args;
+
+use super::common::LibraryOptions;
+use super::{Status, data, message, shelf};
+use crate::error::SimError;
+use crate::serve::Page;
+
+/// Examples:
+///   kneedamp serve --open
+///   kneedamp serve --port 0
+///   kneedamp serve --library my-folder
+///
+/// Serves the interactive page to this machine only, until it is stopped with Ctrl-C; works without a network.
+#[derive(Debug, Args)]
+#[command(verbatim_doc_comment)]
+pub struct Options {
+    /// Port on 127.0.0.1; 0 is any free one
+    #[arg(long, value_name = "PORT", default_value_t = 8431)]
+    pub port: u16,
+    /// Opens the page in the browser
+    #[arg(long)]
+    pub open: bool,
+    #[command(flatten)]
+    pub library: LibraryOptions,
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// What is wrong in a file; a port that is in use.
+pub fn run(o: &Options) -> Result<Status, SimError> {
+    let shelf = shelf::read(&o.library)?;
+    let page = Page::bind(o.port)?;
+    data(&format!("{}\n", page.url()))?;
+    message("The page is open to this machine only. Stop it with Ctrl-C.");
+    if o.open
+        && let Err(e) = open::that_detached(page.url())
+    {
+        message(&format!("no browser could be opened ({e}); open the address above"));
+    }
+    page.serve(shelf)?;
+    Ok(Status::Done)
+}

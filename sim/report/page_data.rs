@@ -1,0 +1,323 @@
+//! What the page and the lesson file are shown: legs with verdicts in words and films as curves of sixteen
+//! bits. All numbers and words come from here; the page only draws them.
+//!
+//! A curve is `{"lo", "hi", "u16"}`: value = lo + (hi − lo) n/65535 with n as little-endian pairs of bytes in
+//! base64, so it is exact to 1/131070 of its own range.
+
+use std::sync::Arc;
+
+use base64::Engine as _;
+use base64::engine::general_purpose::STANDARD;
+use serde::Serialize;
+use serde_json::{Map, Value as Json, json};
+
+use crate::body::{Person, Prosthesis};
+use crate::error::SimError;
+use crate::joint::{KneeFile, SettingName};
+use crate::motion::film::{Film, Frame, Ground};
+use crate::outcome::{Assessment, LimitVerdict, METRICS, Metric, Value, metric};
+use crate::quantity::DEG;
+use crate::scenario::{Activity, Limit, Scenario, Severity};
+use crate::study::inputs::{Case, INPUTS};
+use crate::study::shelf::{Answer, Leg};
+use crate::study::{LESSONS, Lesson, Shelf, lesson::MADE_WITH};
+
+/// A curve.
+#[derive(Debug, Serialize)]
+pub struct Curve {
+    lo: f64,
+    hi: f64,
+    u16: String,
+}
+
+impl Curve {
+    /// Quantises values; one that is not finite counts as 0.
+    #[must_use]
+    pub fn of(values: impl Iterator<Item = f64>) -> Self {
+        let values: Vec<f64> = values.map(|v| if v.is_finite() { v } else { 0.0 }).collect();
+        // ends that are short in text and hold all values
+        let round = |v: f64| format!("{v:.6}").parse::<f64>().unwrap_or(v);
+        let lo = round(values.iter().copied().fold(f64::INFINITY, f64::min) - 5e-7);
+        let hi = round(values.iter().copied().fold(f64::NEG_INFINITY, f64::max) + 5e-7);
+        let (lo, hi) = if values.is_empty() { (0.0, 0.0) } else { (lo, hi) };
+        let scale = if hi > lo { f64::from(u16::MAX) / (hi - lo) } else { 0.0 };
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // held within 0..=65535
+        let bytes: Vec<u8> = values
+            .iter()
+            .flat_map(|v| ((((v - lo) * scale).round()).clamp(0.0, f64::from(u16::MAX)) as u16).to_le_bytes())
+            .collect();
+        Self { lo, hi, u16: STANDARD.encode(bytes) }
+    }
+}
+
+/// Outcomes read off at the integration's own steps: at the page's looser precision their last digits differ from
+/// those of `run`, so the page leaves them to it.
+const BY_STEPS: [&str; 2] = ["friction_needed", "foot_held_down_bw_ms"];
+
+/// Names of the torques of a frame, in its order.
+const TORQUES: [&str; 5] = ["damper_n_m", "friction_n_m", "stop_n_m", "assist_n_m", "ground_and_hip_n_m"];
+
+/// Legs of an answer with what is noticed.
+#[must_use]
+pub fn answer(a: &Answer) -> Json {
+    let legs: Vec<Json> = a.legs.iter().map(leg).collect();
+    json!({ "scenario": a.scenario.name, "legs": legs, "noticed": a.noticed })
+}
+
+/// One leg, or why it cannot run.
+#[must_use]
+pub fn leg(leg: &Result<Arc<Leg>, SimError>) -> Json {
+    match leg {
+        Ok(l) => ran(l),
+        Err(e) => json!({
+            "verdict": "cannot run",
+            "headline": "This cannot be run",
+            "seen": [{ "what": sentence(&e.to_string()), "numbers": "" }],
+            "limits": [], "outcomes": {}, "notes": [], "settings": {}, "inputs": [], "film": null,
+        }),
+    }
+}
+
+fn ran(l: &Leg) -> Json {
+    let a = &l.assessment;
+    let settings: Map<String, Json> = SettingName::ALL
+        .into_iter()
+        .filter_map(|n| l.resolved.knee.settings.get(n).map(|s| (n.to_string(), json!(tidy(s.pct())))))
+        .collect();
+    json!({
+        "verdict": a.word(),
+        "headline": headline(a),
+        "seen": seen(a),
+        "closest": closest(a),
+        "limits": a.limits.iter().filter_map(verdict).collect::<Vec<_>>(),
+        "outcomes": outcomes(a).map(|(m, v)| (m.key.to_owned(), json!(m.say(v)))).collect::<Map<_, _>>(),
+        "notes": l.notes.iter().map(|n| sentence(n)).collect::<Vec<_>>(),
+        "settings": settings,
+        "inputs": l.setup.in_words(&l.resolved),
+        "knock": knock(l),
+        "film": film(l),
+    })
+}
+
+fn outcomes(a: &Assessment) -> impl Iterator<Item = (&'static Metric, Value)> + '_ {
+    a.outcomes.iter().filter(|(m, _)| !BY_STEPS.contains(&m.key))
+}
+
+/// A setting without digits that nobody set.
+fn tidy(pct: f64) -> f64 {
+    (pct * 10.0).round() / 10.0
+}
+
+fn headline(a: &Assessment) -> String {
+    let broken = a.binding().filter(|l| !l.holds()).count();
+    match (a.word(), broken) {
+        ("no limits", _) => "Nothing to hold it against".into(),
+        (_, 0) => "Within every limit".into(),
+        (_, 1) => "One limit is broken".into(),
+        (_, n) => format!("{n} limits are broken"),
+    }
+}
+
+/// What a watcher sees of one leg alone, each thing once, with the numbers of the first limit that says so.
+fn seen(a: &Assessment) -> Vec<Json> {
+    let mut out: Vec<(&str, Json)> = Vec::new();
+    for l in a.binding().filter(|l| !l.holds()) {
+        let Some(m) = metric(&l.limit.outcome) else { continue };
+        if !out.iter().any(|(seen, _)| *seen == l.seen()) {
+            out.push((l.seen(), json!({ "what": sentence(l.seen()), "numbers": numbers(l, m) })));
+        }
+    }
+    out.into_iter().map(|(_, json)| json).collect()
+}
+
+/// The limit that is closest, while all of them hold.
+fn closest(a: &Assessment) -> Option<String> {
+    let l = a.limiting().filter(|l| l.holds())?;
+    Some(numbers(l, metric(&l.limit.outcome)?))
+}
+
+fn numbers(l: &LimitVerdict, m: &Metric) -> String {
+    format!("{} {}, wanted {}", m.label, m.say(l.value), l.bounds())
+}
+
+/// Begins with a capital and ends with a full stop.
+fn sentence(text: &str) -> String {
+    let mut chars = text.chars();
+    let begun: String = chars.next().map(|c| c.to_uppercase().chain(chars).collect()).unwrap_or_default();
+    format!("{}.", begun.trim_end_matches('.'))
+}
+
+/// How an outcome lies to a limit of the scenario, in the order of [`scenario`]'s limits.
+fn verdict(l: &LimitVerdict) -> Option<Json> {
+    let m = metric(&l.limit.outcome)?;
+    Some(json!({
+        "value": m.say(l.value),
+        "holds": l.holds(),
+        "margin": l.margin.map(|v| m.say(Value::Number(v))),
+        "in_band": l.in_band,
+    }))
+}
+
+/// Instant and energy of the knee meeting its extension stop, for the ear.
+fn knock(l: &Leg) -> Json {
+    let energy = l.assessment.outcomes.number("terminal_energy_j");
+    let at = straight_s(l);
+    match (energy, at) {
+        // one that comes after heel contact is not heard: the foot is on the ground then
+        (Some(energy_j), Some(t_s)) if l.film.landing_from_s.is_none_or(|c| t_s < c) => {
+            json!({ "t_s": t_s, "energy_j": energy_j })
+        }
+        _ => Json::Null,
+    }
+}
+
+/// Instant of full extension, s.
+fn straight_s(l: &Leg) -> Option<f64> {
+    Some(l.assessment.outcomes.number("full_extension_pct")? / 100.0 * l.stride_time_s?)
+}
+
+fn film(l: &Leg) -> Json {
+    let f = &l.film;
+    let curve = |get: &dyn Fn(&Frame) -> f64| Curve::of(f.frames.iter().map(get));
+    let mut curves = json!({
+        "hip_x_m": curve(&|x| x.hip_m[0]),
+        "hip_z_m": curve(&|x| x.hip_m[1]),
+        "thigh_deg": curve(&|x| x.thigh_rad / DEG),
+        "knee_deg": curve(&|x| x.knee_rad / DEG),
+        "rate_deg_per_s": curve(&|x| x.knee_rate_rad_per_s / DEG),
+        "valve": curve(&|x| x.valve),
+        "load_bw": curve(&|x| x.load_bw),
+        "pressure_m": curve(&|x| x.centre_of_pressure_m),
+    });
+    for (i, name) in TORQUES.iter().enumerate() {
+        curves[name] = json!(curve(&|x| x.torques_n_m[i]));
+    }
+    // published strides end at heel contact; the landing has none
+    let published: Vec<f64> = f.frames.iter().map_while(|x| x.able_bodied_rad).map(|v| v / DEG).collect();
+    if !published.is_empty() {
+        curves["able_bodied_deg"] = json!(Curve::of(published.into_iter()));
+    }
+    let mut instants: Vec<(f64, &str)> = f.instants.clone();
+    let before_landing = |t: &f64| f.landing_from_s.is_none_or(|c| *t < c);
+    instants.extend(straight_s(l).filter(before_landing).map(|t| (t, "straight")));
+    instants.sort_by(|a, b| a.0.total_cmp(&b.0));
+    json!({
+        "step_s": f.step_s,
+        "count": f.frames.len(),
+        "thigh_m": f.thigh_m,
+        "shank_m": f.knee_to_sole_m,
+        "sole_m": f.sole_m.iter().map(|p| p.map(|v| (v * 1e4).round() / 1e4)).collect::<Vec<_>>(),
+        "ground": ground(f),
+        "seat_m": f.seat_m,
+        "speed_m_per_s": f.speed_m_per_s,
+        "landing_from_s": f.landing_from_s,
+        "instants": instants,
+        "curves": curves,
+    })
+}
+
+fn ground(f: &Film) -> Json {
+    match f.ground {
+        Ground::Level => json!({ "kind": "level" }),
+        Ground::Slope(rad) => json!({ "kind": "slope", "deg": rad / DEG }),
+        Ground::Step { riser_m, ahead_m } => {
+            json!({ "kind": "step", "riser_m": riser_m, "ahead_m": ahead_m })
+        }
+    }
+}
+
+/// All that the page needs to know before it asks anything.
+///
+/// # Errors
+/// A base that is wrong in itself.
+pub fn start(shelf: &Shelf) -> Result<Json, SimError> {
+    let resolved = shelf.base.resolve()?;
+    let settings: Vec<Json> = SettingName::ALL
+        .into_iter()
+        .map(|n| json!({ "key": n.as_str(), "own": resolved.knee.settings.get(n).map(|s| tidy(s.pct())) }))
+        .collect();
+    let inputs: Vec<Json> = INPUTS
+        .iter()
+        .map(|i| json!({ "key": i.key, "label": i.label, "unit": i.unit, "least": i.least, "most": i.most }))
+        .collect();
+    Ok(json!({
+        "version": env!("CARGO_PKG_VERSION"),
+        "caution": crate::CAUTION,
+        "scenarios": shelf.scenarios.iter().map(|s| scenario(shelf, s)).collect::<Vec<_>>(),
+        "people": shelf.people.iter().map(|p: &Person| about(&p.name, &p.about)).collect::<Vec<_>>(),
+        "prostheses": shelf.prostheses.iter().map(|p: &Prosthesis| about(&p.name, &p.about)).collect::<Vec<_>>(),
+        "knees": shelf.knees.iter().map(|k: &KneeFile| about(&k.name, &k.about)).collect::<Vec<_>>(),
+        "base": { "person": shelf.base.person.name, "prosthesis": shelf.base.prosthesis.name, "knee": shelf.base.knee.name },
+        "temperature_c": shelf.base.temperature_c.unwrap_or(shelf.base.knee.reference_temperature_c),
+        "settings": settings,
+        "inputs": inputs,
+        "made_with": MADE_WITH,
+        "lessons": LESSONS.iter().map(|l| lesson(shelf, l)).collect::<Result<Vec<_>, _>>()?,
+    }))
+}
+
+fn about(name: &str, about: &str) -> Json {
+    json!({ "name": name, "about": about })
+}
+
+/// A scenario with its limits and what is measured in it.
+fn scenario(shelf: &Shelf, s: &Scenario) -> Json {
+    let case = Case { setup: shelf.base.clone(), scenario: s.clone() };
+    let kind = s.activity.kind();
+    let measured = METRICS.iter().filter(|m| m.activities.contains(&kind) && !BY_STEPS.contains(&m.key));
+    json!({
+        "name": s.name,
+        "about": s.about,
+        "kind": match s.activity {
+            Activity::Walk(_) => "walk",
+            Activity::Sit(_) => "sit",
+            Activity::Ramp(_) => "ramp",
+            Activity::Stairs(_) => "stairs",
+            Activity::Stumble(_) => "stumble",
+            Activity::Stand(_) => "stand",
+        },
+        "speed_m_per_s": case.own("speed_m_per_s"),
+        "limits": s.limits.iter().filter_map(limit).collect::<Vec<_>>(),
+        "outcomes": measured
+            .map(|m| json!({ "key": m.key, "label": m.label, "judged": m.judged.contains(&kind) }))
+            .collect::<Vec<_>>(),
+    })
+}
+
+fn limit(l: &Limit) -> Option<Json> {
+    let m = metric(&l.outcome)?;
+    Some(json!({
+        "label": m.label,
+        "wanted": LimitVerdict::of(l, Value::NotReached).bounds(),
+        "warning": l.severity == Severity::Warning,
+        "source": l.source,
+    }))
+}
+
+/// A lesson with what can be moved in it.
+fn lesson(shelf: &Shelf, l: &Lesson) -> Result<Json, SimError> {
+    let grid = l.grid();
+    let first = shelf.scenario(l.scenarios[0])?;
+    let sliders = grid
+        .sliders
+        .iter()
+        .map(|s| {
+            let said = s.said(&shelf.base, first)?;
+            Ok(json!({ "key": s.key, "label": s.label(), "values": s.values, "said": said }))
+        })
+        .collect::<Result<Vec<_>, SimError>>()?;
+    Ok(json!({
+        "number": l.number,
+        "title": l.title,
+        "situation": l.situation,
+        "watch": l.watch,
+        "question": l.question,
+        "why": l.why,
+        "consider": l.consider,
+        "scenarios": l.scenarios,
+        "variants": l.variants,
+        "vote": { "scenario": l.vote().scenario, "variant": l.vote().variant },
+        "fixed": grid.fixed,
+        "sliders": sliders,
+    }))
+}

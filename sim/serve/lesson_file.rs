@@ -1,0 +1,175 @@
+//! The lesson file: the page with the lessons' grids computed beforehand, in one document that opens from disk
+//! with no server and no network. Its policy allows exactly the script and the style that stand in it, by hash.
+
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+
+use base64::Engine as _;
+use base64::engine::general_purpose::STANDARD;
+use rayon::prelude::*;
+use serde_json::{Map, Value as Json, json};
+use sha2::{Digest, Sha256};
+
+use super::assets::{DOCUMENT, MODULES, PLOTTING, STYLE};
+use crate::error::SimError;
+use crate::report::page_data;
+use crate::study::{LESSONS, Shelf, Tick};
+
+/// Frames of a film.
+const FRAMES: usize = 120;
+/// A text at least this long may be referred to instead of written again.
+const SHARED_FROM: usize = 20;
+
+/// One scenario with one text.
+type Key = (&'static str, String);
+
+/// Number of runs that the file holds.
+#[must_use]
+pub fn runs() -> usize {
+    wanted().len()
+}
+
+/// Every run with the first variants it is told against.
+fn wanted() -> BTreeMap<Key, BTreeSet<&'static str>> {
+    let mut all: BTreeMap<Key, BTreeSet<&'static str>> = BTreeMap::new();
+    for lesson in LESSONS {
+        let variants = lesson.variants.iter().map(|v| (*v).to_owned());
+        let texts: BTreeSet<String> = lesson.grid().texts().into_iter().chain(variants).collect();
+        for scenario in lesson.scenarios {
+            for text in &texts {
+                all.entry((scenario, text.clone())).or_default().insert(lesson.variants[0]);
+            }
+        }
+    }
+    all
+}
+
+/// The lesson file.
+///
+/// # Errors
+/// A run that fails, or a document that is not laid out as expected.
+pub fn lesson_file(shelf: &Shelf, tick: Tick) -> Result<String, SimError> {
+    let wanted: Vec<(Key, BTreeSet<&str>)> = wanted().into_iter().collect();
+    let parts = wanted
+        .into_par_iter()
+        .map(|((scenario, text), firsts)| {
+            let mut leg = Json::Null;
+            let mut noticed = Vec::new();
+            for first in firsts {
+                let answer = shelf.answer(scenario, &[first, text.as_str()], FRAMES)?;
+                leg = page_data::leg(&answer.legs[1]);
+                noticed.push((format!("{scenario}|{first}|{text}"), json!(answer.noticed[1])));
+            }
+            tick();
+            Ok((format!("{scenario}|{text}"), leg, noticed))
+        })
+        .collect::<Result<Vec<_>, SimError>>()?;
+    let (mut runs, mut noticed) = (Map::new(), Map::new());
+    for (key, leg, told) in parts {
+        runs.insert(key, leg);
+        noticed.extend(told);
+    }
+    let mut shared = Shared::default();
+    shared.count(&json!([runs, noticed]));
+    let data = json!({
+        "start": page_data::start(shelf)?,
+        "runs": shared.put(Json::Object(runs)),
+        "noticed": shared.put(Json::Object(noticed)),
+        "shared": shared.all,
+    });
+    document(&data.to_string())
+}
+
+/// What occurs more than once is written once and then referred to as `{"$": number}`.
+#[derive(Default)]
+struct Shared {
+    all: Vec<Json>,
+    times: HashMap<String, usize>,
+    known: HashMap<String, usize>,
+}
+
+impl Shared {
+    /// Counts a value and all that is in it.
+    fn count(&mut self, value: &Json) {
+        match value {
+            Json::Array(items) => items.iter().for_each(|v| self.count(v)),
+            Json::Object(fields) => fields.values().for_each(|v| self.count(v)),
+            _ => {}
+        }
+        if let Some(text) = Self::worth_it(value) {
+            *self.times.entry(text).or_default() += 1;
+        }
+    }
+
+    /// Its text, where that is longer than a reference.
+    fn worth_it(value: &Json) -> Option<String> {
+        let text = value.to_string();
+        (text.len() >= SHARED_FROM).then_some(text)
+    }
+
+    fn put(&mut self, value: Json) -> Json {
+        let text = Self::worth_it(&value);
+        let often = text.as_ref().and_then(|t| self.times.get(t)).is_some_and(|n| *n > 1);
+        if let Some(number) = text.as_ref().filter(|_| often).and_then(|t| self.known.get(t)) {
+            return json!({ "$": number });
+        }
+        let inner = match value {
+            Json::Array(items) => items.into_iter().map(|v| self.put(v)).collect(),
+            Json::Object(fields) => fields.into_iter().map(|(k, v)| (k, self.put(v))).collect(),
+            other => other,
+        };
+        match text.filter(|_| often) {
+            None => inner,
+            Some(text) => {
+                let number = self.all.len();
+                self.all.push(inner);
+                self.known.insert(text, number);
+                json!({ "$": number })
+            }
+        }
+    }
+}
+
+/// The page with everything inside.
+fn document(data: &str) -> Result<String, SimError> {
+    let style = format!("\n{}\n{STYLE}\n", PLOTTING[1]);
+    let script = format!("\n{}\n{}\n", PLOTTING[0], bundle());
+    let policy = format!(
+        "default-src 'none'; script-src '{}'; style-src '{}'; img-src data: blob:; base-uri 'none'; form-action 'none'",
+        hash(&script),
+        hash(&style)
+    );
+    // the policy stands before what it is about
+    let head = format!(
+        "<meta http-equiv=\"Content-Security-Policy\" content=\"{policy}\">\n<!--\nThe plotting library in this file, \
+         uPlot, is under this licence:\n\n{}\n-->\n<style>{style}</style>",
+        PLOTTING[2].replace("--", "- -")
+    );
+    let foot = format!(
+        "<script type=\"application/json\" id=\"precomputed\">{}</script>\n<script type=\"module\">{script}</script>",
+        data.replace("</", "<\\/")
+    );
+    let document = between(DOCUMENT, "<!-- style: begin -->", "<!-- style: end -->", &head)?;
+    between(&document, "<!-- script: begin -->", "<!-- script: end -->", &foot)
+}
+
+/// All modules as one: they import from each other only, one line per import.
+fn bundle() -> String {
+    let line = |l: &str| -> Option<String> {
+        if l.starts_with("import ") { None } else { Some(l.strip_prefix("export ").unwrap_or(l).to_owned()) }
+    };
+    let text: Vec<String> = MODULES.iter().flat_map(|m| m.1.lines().filter_map(line)).collect();
+    text.join("\n")
+}
+
+fn between(text: &str, begin: &str, end: &str, new: &str) -> Result<String, SimError> {
+    let missing =
+        || SimError::Inconsistent { field: "page".into(), why: format!("no '{begin}' … '{end}'") };
+    let (before, rest) = text.split_once(begin).ok_or_else(missing)?;
+    let (_, after) = rest.split_once(end).ok_or_else(missing)?;
+    Ok(format!("{before}{new}{after}"))
+}
+
+/// As a content policy names it.
+fn hash(text: &str) -> String {
+    format!("sha256-{}", STANDARD.encode(Sha256::digest(text.as_bytes())))
+}

@@ -1,0 +1,64 @@
+// Small helpers that every module uses.
+
+/** The element of an id. */
+export const byId = (id) => document.getElementById(id);
+
+/** A new element: attributes, then children (strings are text). */
+export function make(tag, attributes = {}, ...children) {
+  const element = document.createElement(tag);
+  for (const [name, value] of Object.entries(attributes)) {
+    if (name.startsWith("on")) element.addEventListener(name.slice(2), value);
+    else if (value === true) element.setAttribute(name, "");
+    else if (value !== false && value !== null && value !== undefined) element.setAttribute(name, value);
+  }
+  element.append(...children.filter((c) => c !== null && c !== undefined));
+  return element;
+}
+
+/** The same for a drawing. */
+export function draw(tag, attributes = {}, ...children) {
+  const element = document.createElementNS("http://www.w3.org/2000/svg", tag);
+  for (const [name, value] of Object.entries(attributes)) element.setAttribute(name, value);
+  element.append(...children);
+  return element;
+}
+
+/** Shows or hides. */
+export function show(element, shown) {
+  element.hidden = !shown;
+}
+
+/** Hands a text to the user as a file. */
+export function download(name, media, text) {
+  const url = URL.createObjectURL(new Blob([text], { type: media }));
+  const link = make("a", { href: url, download: name });
+  document.body.append(link);
+  link.click();
+  link.remove();
+  setTimeout(() => URL.revokeObjectURL(url), 10000);
+}
+
+/** A number without useless digits. */
+export const short = (value, decimals = 2) => String(Number(value.toFixed(decimals)));
+
+export const lessMotion = () => matchMedia("(prefers-reduced-motion: reduce)").matches;
+
+let palette = null;
+
+/** Colours as the style sheet has them now: light, dark or on paper. Read once, for reading them takes time. */
+export function looks() {
+  if (!palette) {
+    const style = getComputedStyle(document.documentElement);
+    const names = ["a", "b", "ink", "soft", "grid", "load", "purple", "paper"];
+    palette = Object.fromEntries(names.map((n) => [n, style.getPropertyValue(`--${n}`).trim()]));
+  }
+  return palette;
+}
+
+/** The style sheet has changed its colours. */
+export function forgetLooks() {
+  palette = null;
+}
+
+/** The first part of a scenario's own sentence: `Slow level walking at 0.8 m/s`. */
+export const briefly = (scenario) => scenario.about.split(/[;:]|\.(?:\s|$)/)[0];

@@ -1,0 +1,198 @@
+// What can be turned: the two sliders of the first screen, and on request tasks, people and all settings.
+
+import { briefly, byId, make, short } from "./base.js";
+
+/** What the four settings do, in a few words. */
+export const SETTINGS = {
+  "swing-flexion": "holds the knee back as it bends in swing",
+  "swing-extension": "holds the knee back as it straightens in swing",
+  "stance-yield": "holds the knee back as it bends under weight",
+  "catch-load": "load from which the knee is held under weight",
+};
+
+/** What both legs share and has a control of its own. */
+const SHARED = ["person", "prosthesis", "knee", "temperature_c", "foot_extra_mass_kg", "speed_m_per_s"];
+
+/** Question and sliders of the first screen, by kind of task. */
+const TASKS = [
+  { kind: "walk", question: "How fast can this person walk before the knee is still bent when the foot lands?", turns: ["speed_m_per_s", "swing-flexion"] },
+  { kind: "sit", question: "Does the knee let this person down, or drop this person into the chair?", turns: ["stance-yield", "catch-load"] },
+  { kind: "ramp", question: "Does the knee yield enough to walk down, and not too fast?", turns: ["stance-yield", "catch-load"] },
+  { kind: "stairs", question: "Does the knee lower the body to the next step, or let it drop?", turns: ["stance-yield", "catch-load"] },
+  { kind: "stumble", question: "The foot lands early on a bent knee. Does the knee hold?", turns: ["stance-yield", "catch-load"] },
+  { kind: "stand", question: "How firmly does this person stand?", turns: ["stance-yield", "catch-load"] },
+];
+
+const taskOf = (scenario) => TASKS.find((t) => t.kind === scenario.kind) ?? TASKS[0];
+
+/** A slider with its name, what it does, and its value. */
+export function slider({ id, name, about, least, most, step, value, unit, input }) {
+  const said = (v) => `${short(Number(v))} ${unit}`;
+  const range = make("input", { type: "range", id, min: least, max: most, step, value, "aria-valuetext": said(value) });
+  const out = make("output", { for: id }, said(value));
+  range.addEventListener("input", () => {
+    out.textContent = said(range.value);
+    range.setAttribute("aria-valuetext", said(range.value));
+    input(range.value);
+  });
+  const line = make("div", { class: "slider" },
+    make("label", { for: id }, make("strong", {}, name), about ? make("span", {}, ` ${about}`) : null), out, range);
+  line.put = (v, can = true) => {
+    range.disabled = !can;
+    if (document.activeElement === range && can) return;
+    range.value = v;
+    out.textContent = can ? said(v) : "none";
+    range.setAttribute("aria-valuetext", out.textContent);
+  };
+  return line;
+}
+
+function select({ id, name, options, value, input }) {
+  const box = make("select", { id }, ...options.map((o) => make("option", { value: o.value, selected: o.value === value }, o.label)));
+  box.addEventListener("change", () => input(box.value));
+  return make("div", { class: "choice" }, make("label", { for: id }, name), box);
+}
+
+export class Controls {
+  /** `changed()` is called after the state was changed. */
+  constructor(start, state, changed) {
+    Object.assign(this, { start, state, changed, sliders: [] });
+    document.querySelectorAll("form").forEach((f) => f.addEventListener("submit", (e) => e.preventDefault()));
+  }
+
+  scenario() {
+    return this.start.scenarios.find((s) => s.name === this.state.task) ?? this.start.scenarios[0];
+  }
+
+  /** Builds everything anew for the state. */
+  build() {
+    this.sliders = [];
+    this.buildTask();
+    this.buildShared();
+    this.buildLegs();
+  }
+
+  /** Question and the two sliders of the first screen. */
+  buildTask() {
+    const task = taskOf(this.scenario());
+    this.forget("turn");
+    byId("question").textContent = task.question;
+    byId("sliders").replaceChildren(...task.turns.map((key) => this.turn("turn", key, 1)));
+  }
+
+  buildLegs() {
+    [0, 1].forEach((i) => {
+      const letter = "ab"[i];
+      this.forget(`leg-${letter}`);
+      byId(`leg-${letter}`).replaceChildren(
+        make("legend", {}, make("span", { class: `tag tag-${letter}` }, letter.toUpperCase()), i ? " what is tried" : " what it is compared with"),
+        ...Object.keys(SETTINGS).map((key) => this.turn(`leg-${letter}`, key, i)),
+        ...this.others(this.state.legs[i], Object.keys(SETTINGS), () => this.buildLegs()));
+    });
+  }
+
+  /** The sliders of a place are built anew. */
+  forget(place) {
+    this.sliders = this.sliders.filter((s) => s.place !== place);
+  }
+
+  /** A slider for a setting of a leg, or for something that both share. */
+  turn(place, key, leg) {
+    if (key === "speed_m_per_s") return this.shared(place, key, "Walking speed", 0.6, 1.6, 0.05, "m/s", this.scenario().speed_m_per_s);
+    const line = slider({
+      id: `${place}-${key}`, name: key, about: SETTINGS[key], least: 0, most: 100, step: 1,
+      value: this.state.legs[leg][key] ?? this.own(key), unit: "%",
+      input: (v) => {
+        this.state.legs[leg][key] = v;
+        this.changed(line);
+      },
+    });
+    this.sliders.push({ place, line, leg, key });
+    return line;
+  }
+
+  own(key) {
+    return this.start.settings.find((s) => s.key === key)?.own ?? 0;
+  }
+
+  shared(place, key, name, least, most, step, unit, own) {
+    const line = slider({
+      id: `${place}-${key}`, name, least, most, step, value: this.state.all[key] ?? own, unit,
+      input: (v) => {
+        this.state.all[key] = v;
+        this.changed(line);
+      },
+    });
+    this.sliders.push({ place, line, key, own });
+    return line;
+  }
+
+  buildShared() {
+    this.forget("all");
+    const models = (key, name, list) => select({
+      id: `all-${key}`, name, value: this.state.all[key] ?? this.start.base[key],
+      options: list.map((m) => ({ value: m.name, label: m.name })),
+      input: (v) => {
+        this.state.all[key] = v;
+        if (key === "knee") {
+          // another knee has settings of its own
+          this.state.legs = [{}, {}];
+          this.buildTask();
+          this.buildLegs();
+        }
+        this.changed();
+      },
+    });
+    byId("shared").replaceChildren(
+      select({
+        id: "task", name: "Task", value: this.scenario().name,
+        options: this.start.scenarios.map((s) => ({ value: s.name, label: briefly(s).replace(/ at [\d.]+ m\/s$/, "") })),
+        input: (v) => {
+          this.state.task = v;
+          delete this.state.all.speed_m_per_s;
+          // the list itself stays: who types a name in it is not interrupted
+          this.buildTask();
+          this.showSpeed();
+          this.changed();
+        },
+      }),
+      models("person", "Person (invented)", this.start.people),
+      models("prosthesis", "Prosthesis (invented)", this.start.prostheses),
+      models("knee", "Knee", this.start.knees),
+      this.shared("all", "temperature_c", "Oil temperature", -10, 50, 1, "°C", this.start.temperature_c),
+      this.shared("all", "foot_extra_mass_kg", "Mass added at the foot", 0, 1.5, 0.05, "kg", 0));
+    this.speed = this.shared("all", "speed_m_per_s", "Walking speed", 0.6, 1.6, 0.05, "m/s", 1.1);
+    byId("shared").append(this.speed, ...this.others(this.state.all, SHARED, () => this.buildShared()));
+    this.showSpeed();
+  }
+
+  /** Only walking has a speed. */
+  showSpeed() {
+    this.speed.hidden = this.scenario().kind !== "walk";
+  }
+
+  /** Changes that have no slider, each with a button that takes it back. */
+  others(pairs, known, rebuild) {
+    return Object.entries(pairs).filter(([key]) => !known.includes(key)).map(([key, value]) =>
+      make("p", { class: "other" }, `${key} = ${value} `, make("button", {
+        type: "button",
+        onclick: () => {
+          delete pairs[key];
+          rebuild();
+          this.changed();
+        },
+      }, `Take ${key} back`)));
+  }
+
+  /** Puts the values that acted into all sliders but the one being moved. */
+  put(answer) {
+    for (const { line, leg, key, own } of this.sliders) {
+      if (key === "speed_m_per_s") line.put(this.state.all[key] ?? this.scenario().speed_m_per_s ?? own);
+      else if (leg === undefined) line.put(this.state.all[key] ?? own);
+      else {
+        const acting = answer.legs[leg].settings[key];
+        line.put(this.state.legs[leg][key] ?? acting ?? 0, acting !== undefined || answer.legs[leg].verdict === "cannot run");
+      }
+    }
+  }
+}

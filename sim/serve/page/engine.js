@@ -1,0 +1,92 @@
+// Two engines behind one interface: `start()` gives what there is, `answer({scenario, legs})` runs legs. The live
+// one asks the program, the other looks the answer up in what was computed beforehand and stands in the document.
+
+import { withFilms } from "./film.js";
+
+class Live {
+  lessonsOnly = false;
+
+  async start() {
+    const response = await fetch("start.json");
+    if (!response.ok) throw new Error("the program does not answer");
+    return response.json();
+  }
+
+  async answer({ scenario, legs }) {
+    let response;
+    try {
+      response = await fetch("answer", {
+        method: "POST",
+        headers: { "content-type": "application/json" },
+        body: JSON.stringify({ scenario, legs }),
+      });
+    } catch {
+      throw new Error("The program does not answer: is it still running?");
+    }
+    const found = await response.json().catch(() => ({ error: `no answer (${response.status})` }));
+    if (!response.ok) throw new Error(found.error ?? `no answer (${response.status})`);
+    return withFilms(found);
+  }
+}
+
+class Precomputed {
+  lessonsOnly = true;
+
+  constructor(text) {
+    this.data = JSON.parse(text);
+  }
+
+  async start() {
+    return this.data.start;
+  }
+
+  async answer({ scenario, legs }) {
+    const run = (text) => {
+      const found = this.data.runs[`${scenario}|${text}`];
+      if (!found) throw new Error("This combination is not in this file.");
+      return this.revive(found);
+    };
+    const told = (text) => this.revive(this.data.noticed[`${scenario}|${legs[0]}|${text}`] ?? null);
+    return withFilms({ scenario, legs: legs.map(run), noticed: legs.map((t, i) => (i ? told(t) : null)) });
+  }
+
+  /** Puts what is shared back in its places. */
+  revive(value) {
+    if (Array.isArray(value)) return value.map((v) => this.revive(v));
+    if (value === null || typeof value !== "object") return value;
+    if (typeof value.$ === "number") return this.revive(this.data.shared[value.$]);
+    return Object.fromEntries(Object.entries(value).map(([k, v]) => [k, this.revive(v)]));
+  }
+}
+
+export function engineOfThisDocument() {
+  const data = document.getElementById("precomputed");
+  return data ? new Precomputed(data.textContent) : new Live();
+}
+
+/** At most one question at a time; of those that come meanwhile only the newest is asked. */
+export class NewestWins {
+  constructor(engine, found, failed) {
+    Object.assign(this, { engine, found, failed, waiting: null, busy: false });
+  }
+
+  ask(question) {
+    this.waiting = question;
+    if (!this.busy) this.run();
+  }
+
+  async run() {
+    this.busy = true;
+    while (this.waiting) {
+      const question = this.waiting;
+      this.waiting = null;
+      try {
+        const answer = await this.engine.answer(question);
+        this.found(question, answer);
+      } catch (e) {
+        this.failed(question, e);
+      }
+    }
+    this.busy = false;
+  }
+}

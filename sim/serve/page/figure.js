@@ -1,0 +1,186 @@
+// The leg as a figure: thigh, shank, foot, ground, load arrow, valve. It draws what the film says and knows no
+// mechanics; trunk and head are added so that one sees a person.
+
+import { byId, draw } from "./base.js";
+
+const WIDTH = 880;
+const HEIGHT = 540;
+/** Drawing units per metre. */
+const SCALE = 302;
+/** Height of the lower edge of the picture, m. */
+const BOTTOM = -0.2;
+/** Half the distance between the legs when they stand side by side, m. */
+const APART = 0.62;
+/** Length of the arrow for one body weight, m. */
+const ARROW_PER_BW = 0.42;
+/** Distance of the marks on the ground, m. */
+const MARKS = 0.5;
+
+const points = (list) => list.map(([x, y]) => `${x.toFixed(1)},${y.toFixed(1)}`).join(" ");
+
+/** One leg's parts of the drawing. */
+class Leg {
+  constructor(letter) {
+    this.letter = letter;
+    this.trunk = draw("line", { class: "trunk" });
+    this.head = draw("circle", { class: "head", r: 0.085 * SCALE });
+    this.thigh = draw("line", { class: "bone" });
+    this.shank = draw("line", { class: "bone" });
+    this.foot = draw("polygon", { class: "foot" });
+    this.hip = draw("circle", { class: "joint", r: 9 });
+    this.valveClip = draw("rect", {});
+    const clip = draw("clipPath", { id: `clip-${letter}` }, this.valveClip);
+    this.ring = draw("circle", { class: "ring", r: 17 });
+    this.valve = draw("circle", { class: "valve", r: 13, "clip-path": `url(#clip-${letter})` });
+    this.arrow = draw("line", { class: "load" });
+    this.tip = draw("polygon", { class: "load-tip" });
+    this.letterText = draw("text", { class: "letter", "text-anchor": "middle" }, letter.toUpperCase());
+    this.group = draw("g", { class: `leg leg-${letter}` }, clip, this.trunk, this.head, this.thigh, this.shank,
+      this.foot, this.hip, this.ring, this.valve, this.arrow, this.tip, this.letterText);
+  }
+
+  /** Draws a pose; `to` takes metres to the drawing. */
+  pose(p, to) {
+    const line = (element, from, end) => {
+      const [[x1, y1], [x2, y2]] = [to(from), to(end)];
+      element.setAttribute("x1", x1.toFixed(1));
+      element.setAttribute("y1", y1.toFixed(1));
+      element.setAttribute("x2", x2.toFixed(1));
+      element.setAttribute("y2", y2.toFixed(1));
+    };
+    const centre = (element, at) => {
+      const [x, y] = to(at);
+      element.setAttribute("cx", x.toFixed(1));
+      element.setAttribute("cy", y.toFixed(1));
+      return [x, y];
+    };
+    const shoulder = [p.hip[0], p.hip[1] + 0.4];
+    line(this.trunk, p.hip, shoulder);
+    centre(this.head, [shoulder[0], shoulder[1] + 0.14]);
+    line(this.thigh, p.hip, p.knee);
+    line(this.shank, p.knee, p.ankle);
+    this.foot.setAttribute("points", points([p.ankle, ...p.sole].map(to)));
+    centre(this.hip, p.hip);
+    const [x, y] = centre(this.ring, p.knee);
+    centre(this.valve, p.knee);
+    // the ring fills from below as the valve closes
+    const filled = 26 * p.valve;
+    this.valveClip.setAttribute("x", (x - 14).toFixed(1));
+    this.valveClip.setAttribute("y", (y + 13 - filled).toFixed(1));
+    this.valveClip.setAttribute("width", 28);
+    this.valveClip.setAttribute("height", Math.max(0, filled).toFixed(1));
+    const loaded = p.load > 0.02;
+    this.arrow.setAttribute("visibility", loaded ? "visible" : "hidden");
+    this.tip.setAttribute("visibility", loaded ? "visible" : "hidden");
+    if (loaded) {
+      const top = [p.pressure[0], p.pressure[1] + ARROW_PER_BW * p.load];
+      line(this.arrow, p.pressure, top);
+      const [tx, ty] = to(top);
+      this.tip.setAttribute("points", points([[tx, ty - 12], [tx - 9, ty + 6], [tx + 9, ty + 6]]));
+    }
+    const [lx, ly] = to([p.hip[0], p.hip[1] + 0.2]);
+    this.letterText.setAttribute("x", (lx + (this.letter === "a" ? -24 : 24)).toFixed(1));
+    this.letterText.setAttribute("y", ly.toFixed(1));
+  }
+}
+
+export class Figure {
+  constructor() {
+    this.legs = [new Leg("a"), new Leg("b")];
+    this.ground = draw("path", { class: "ground" });
+    this.marks = draw("path", { class: "marks" });
+    this.seat = draw("rect", { class: "seat", height: 14, width: 0 });
+    this.name = draw("title", { id: "figure-title" });
+    this.svg = draw("svg", {
+      viewBox: `0 0 ${WIDTH} ${HEIGHT}`, role: "img", "aria-labelledby": "figure-title", class: "drawing",
+    }, this.name, this.ground, this.marks, this.seat, this.legs[0].group, this.legs[1].group);
+    byId("figure").append(this.svg);
+  }
+
+  /** New films; null for a leg that is not shown. */
+  load(films, side, same) {
+    this.films = films;
+    this.side = side && films[0] && films[1];
+    this.same = same;
+    const first = films[1] ?? films[0];
+    this.legs.forEach((leg, i) => leg.group.setAttribute("visibility", films[i] ? "visible" : "hidden"));
+    // a ghost that lies exactly under the other leg only thickens its lines
+    this.legs[0].group.classList.toggle("covered", same && !this.side);
+    this.legs[0].letterText.setAttribute("visibility", films[0] && !(same && !this.side) ? "inherit" : "hidden");
+    this.still = first && !first.speed_m_per_s ? this.middle(first) : null;
+    this.name.textContent = `The leg as a drawing: hip, thigh, knee with its valve, shank, foot, ground and load. ${
+      films[0] && films[1] && !same ? "A as a ghost behind B." : ""}`;
+  }
+
+  /** Where the eye rests when the body does not travel. */
+  middle(film) {
+    if (film.ground.kind === "step") return 0.12;
+    const xs = film.curve("hip_x_m");
+    return (Math.min(...xs) + Math.max(...xs)) / 2 + (film.seat_m ? -0.05 : 0.05);
+  }
+
+  at(t_s) {
+    const first = this.films?.[1] ?? this.films?.[0];
+    if (!first) return;
+    const eye = this.still ?? first.at("hip_x_m", t_s);
+    this.films.forEach((film, i) => {
+      if (!film) return;
+      const own = this.still ?? film.at("hip_x_m", t_s);
+      const shift = this.side ? (i ? APART : -APART) : 0;
+      // on a slope the leg that stands aside stands lower or higher
+      const drop = this.fall(film) * shift;
+      const to = ([x, z]) => [
+        WIDTH / 2 + (x - (this.side ? own : eye) + shift) * SCALE,
+        HEIGHT - (z - drop - BOTTOM) * SCALE,
+      ];
+      this.legs[i].pose(film.pose(t_s), to);
+    });
+    this.drawGround(first, eye);
+  }
+
+  /** How far the ground falls per metre. */
+  fall(film) {
+    return film.ground.kind === "slope" ? Math.tan((film.ground.deg * Math.PI) / 180) : 0;
+  }
+
+  drawGround(film, eye) {
+    const to = ([x, z]) => [WIDTH / 2 + (x - eye) * SCALE, HEIGHT - (z - BOTTOM) * SCALE];
+    const path = (list) => list.map((p, i) => `${i ? "L" : "M"}${to(p).map((v) => v.toFixed(1)).join(" ")}`).join("");
+    const reach = WIDTH / SCALE;
+    const key = `${film.ground.kind} ${film.ground.deg} ${film.ground.riser_m} ${this.still} ${this.side} ${film.seat_m}`;
+    if (film.ground.kind === "step") {
+      if (key !== this.groundKey) {
+        const r = film.ground.riser_m;
+        const shifts = this.side ? [-APART, APART] : [0];
+        this.ground.setAttribute("d", shifts.map((s) =>
+          path([[s - 0.45, 0], [s, 0], [s, -r], [s + 0.28, -r], [s + 0.28, -r - 0.2]])).join(""));
+        this.marks.setAttribute("d", "");
+      }
+    } else {
+      const fall = this.fall(film);
+      const on = (x) => [x, -fall * x];
+      if (key !== this.groundKey || this.still === null) {
+        this.ground.setAttribute("d", path([on(eye - reach), on(eye + reach)]));
+      }
+      const first = Math.ceil((eye - reach / 2) / MARKS);
+      const last = Math.floor((eye + reach / 2) / MARKS);
+      let marks = "";
+      for (let i = first; i <= last; i++) {
+        const [x, z] = on(i * MARKS);
+        marks += path([[x, z], [x - 0.05, z - 0.06]]);
+      }
+      this.marks.setAttribute("d", marks);
+    }
+    if (key !== this.groundKey) {
+      this.seat.setAttribute("visibility", film.seat_m ? "visible" : "hidden");
+      if (film.seat_m) {
+        const end = film.at("hip_x_m", film.end_s);
+        const [x, y] = to([end - 0.42 - (this.side ? APART : 0), film.seat_m]);
+        this.seat.setAttribute("x", x.toFixed(1));
+        this.seat.setAttribute("y", y.toFixed(1));
+        this.seat.setAttribute("width", ((this.side ? 0.5 + 2 * APART : 0.5) * SCALE).toFixed(1));
+      }
+    }
+    this.groundKey = key;
+  }
+}

@@ -1,0 +1,256 @@
+// Puts everything together: state -> question -> answer -> figure, curves, words.
+
+import { byId, forgetLooks, lessMotion, show } from "./base.js";
+import { SECTIONS, firstState, fromHash, legTexts, toHash } from "./state.js";
+import { NewestWins, engineOfThisDocument } from "./engine.js";
+import { Figure } from "./figure.js";
+import { Plots } from "./plots.js";
+import { Player } from "./player.js";
+import { Knock } from "./sound.js";
+import { inShort, showError, showNumbers, showVerdict } from "./verdict.js";
+import { Controls } from "./controls.js";
+import { Keep, command, fillPrinted } from "./keep.js";
+import { Lessons } from "./lessons.js";
+
+class Page {
+  async begin() {
+    this.engine = engineOfThisDocument();
+    this.start = await this.engine.start();
+    byId("version").textContent = this.start.version;
+    byId("caution").querySelector("span").textContent = this.start.caution;
+    this.state = firstState();
+    this.figure = new Figure();
+    this.knock = new Knock();
+    this.player = new Player((t) => this.at(t), (from, to) => this.heard(from, to));
+    this.plots = new Plots((t) => this.seekByHand(t));
+    this.newest = new NewestWins(this.engine, (q, a) => this.found(q, a), (q, e) => this.failed(q, e));
+    this.controls = new Controls(this.start, this.state, () => this.ask());
+    this.lessons = new Lessons(this.start, this.state, this.engine, (what) => this.lessonChanged(what));
+    this.keep = new Keep(() => this.shown);
+    this.listen();
+    // on a phone the list would fill the first screen
+    byId("shelf").open = matchMedia("(min-width: 48rem)").matches;
+    this.fromAddress();
+    if (!lessMotion()) {
+      this.player.once = true;
+      this.player.set(true);
+    }
+  }
+
+  listen() {
+    byId("go-explore").addEventListener("click", () => this.reset());
+    byId("go-lessons").addEventListener("click", () => {
+      this.lessons.open(1);
+      byId("shelf").open = true;
+      this.rebuild();
+    });
+    byId("reset").addEventListener("click", () => this.reset());
+    byId("copy").addEventListener("click", () => {
+      this.state.legs[0] = { ...this.state.legs[1] };
+      this.rebuild();
+    });
+    byId("hide").addEventListener("click", () => {
+      this.state.hidden = !this.state.hidden;
+      this.rebuild();
+    });
+    byId("side").addEventListener("click", () => {
+      this.state.side = !this.state.side;
+      this.rebuild();
+    });
+    for (const name of SECTIONS) {
+      byId(`more-${name}`).addEventListener("toggle", () => {
+        const open = SECTIONS.filter((s) => byId(`more-${s}`).open);
+        if (open.join() === this.state.open.join()) return;
+        this.state.open = open;
+        this.remember();
+        this.showOpened();
+      });
+    }
+    window.addEventListener("hashchange", () => {
+      if (location.hash !== this.remembered) this.fromAddress();
+    });
+    const again = () => {
+      forgetLooks();
+      this.plots.key = null;
+      this.showOpened();
+    };
+    let resizing;
+    window.addEventListener("resize", () => {
+      clearTimeout(resizing);
+      resizing = setTimeout(() => this.showOpened(), 150);
+    });
+    matchMedia("(prefers-color-scheme: dark)").addEventListener("change", again);
+    matchMedia("print").addEventListener("change", again);
+  }
+
+  reset() {
+    this.knock.set(false);
+    this.player.set(false);
+    this.player.setSlow(false);
+    this.lessons.votes = [0, 0];
+    Object.assign(this.state, firstState());
+    if (this.engine.lessonsOnly) this.lessons.open(1);
+    this.instantKnown = false;
+    this.rebuild();
+    window.scrollTo(0, 0);
+  }
+
+  fromAddress() {
+    Object.assign(this.state, fromHash(location.hash));
+    const { state, start } = this;
+    const known = start.lessons.some((l) => l.number === state.lesson);
+    if (state.lesson && !known) state.lesson = 0;
+    if (this.engine.lessonsOnly && !state.lesson) this.lessons.open(1);
+    const lesson = this.lessons.lesson;
+    if (lesson && !lesson.scenarios.includes(state.task)) this.lessons.open(state.lesson);
+    if (!lesson && !start.scenarios.some((s) => s.name === state.task)) state.task = firstState().task;
+    this.instantKnown = false;
+    this.rebuild();
+  }
+
+  /** Everything that stands on the page, for the state. */
+  rebuild() {
+    const { state } = this;
+    const inLesson = state.lesson > 0;
+    byId("go-explore").setAttribute("aria-pressed", !inLesson);
+    byId("go-lessons").setAttribute("aria-pressed", inLesson);
+    show(byId("go-explore").parentElement, !this.engine.lessonsOnly);
+    show(byId("beforehand"), this.engine.lessonsOnly);
+    show(byId("shelf"), inLesson);
+    show(byId("lesson-brief"), inLesson);
+    show(byId("lesson-guess"), inLesson);
+    show(byId("lesson-found"), inLesson && state.revealed);
+    show(byId("more-settings"), !inLesson);
+    const guessing = inLesson && !state.revealed;
+    for (const name of ["curves", "numbers", "keep"]) show(byId(`more-${name}`), !guessing);
+    show(byId("sliders"), inLesson || !state.hidden);
+    byId("hide").setAttribute("aria-pressed", state.hidden);
+    byId("side").setAttribute("aria-pressed", state.side);
+    document.querySelectorAll(".legs, #copy").forEach((e) => show(e, !state.hidden));
+    for (const name of SECTIONS) byId(`more-${name}`).open = state.open.includes(name);
+    // what belongs to the state before must not give the answer away
+    if (guessing) byId("verdict").replaceChildren();
+    if (inLesson) this.lessons.build();
+    else this.controls.build();
+    this.ask();
+  }
+
+  lessonChanged(what) {
+    if (what === "slider" || what === "variant" || what === "task") {
+      if (what === "variant") this.lessons.buildSliders();
+      if (what === "task") this.instantKnown = false;
+      this.ask();
+      if (what === "variant") document.querySelector('input[name="lesson-variant"]:checked')?.focus();
+    } else {
+      this.instantKnown = false;
+      this.rebuild();
+    }
+  }
+
+  /** Asks the engine; the newest question wins. */
+  ask() {
+    const { state } = this;
+    const texts = legTexts(state);
+    const guessing = state.lesson > 0 && !state.revealed;
+    this.newest.ask({
+      scenario: state.task,
+      legs: guessing ? texts.slice(0, 1) : texts,
+      same: !guessing && texts[0] === texts[1],
+      hidden: state.hidden && !state.lesson,
+      side: state.side,
+    });
+    this.remember();
+  }
+
+  found(question, answer) {
+    const { state } = this;
+    if (answer.legs.length === 1) answer = { ...answer, legs: [answer.legs[0], null], noticed: [null, null] };
+    const films = answer.legs.map((l) => l?.film ?? null);
+    this.shown = { films, answer, same: question.same, state };
+    this.question = question;
+    const first = films[1] ?? films[0];
+    byId("figure").classList.toggle("stale", !first);
+    if (first) {
+      this.figure.load(films, question.side, question.same);
+      // the instant that matters most: when the foot lands, the seat is reached
+      const lands = first.landing_from_s ?? first.end_s;
+      // a figure that rests there goes along when the instant moves
+      const there = Math.abs(this.player.t - (this.player.restAt ?? -1)) < 1e-3 && !this.player.playing;
+      this.player.restAt = lands;
+      this.player.load(films, this.instantKnown && !there ? undefined : lands);
+      this.instantKnown = true;
+    }
+    if (answer.legs[1]) {
+      if (!state.lesson) this.controls.put(answer);
+      showVerdict(answer, question.same, question.hidden);
+    } else byId("verdict").replaceChildren();
+    this.showOpened();
+    this.tell(question.hidden || !answer.legs[1] ? "" : inShort(answer, question.same));
+    window.dispatchEvent(new CustomEvent("kneedamp:drawn", { detail: question }));
+  }
+
+  /** Says it to those who listen, once the moving is over. */
+  tell(text) {
+    clearTimeout(this.telling);
+    this.telling = setTimeout(() => {
+      byId("told").textContent = text;
+    }, 700);
+  }
+
+  failed(question, error) {
+    showError(error);
+    this.tell(error.message);
+    byId("figure").classList.add("stale");
+    byId("numbers").replaceChildren(error.message);
+    window.dispatchEvent(new CustomEvent("kneedamp:drawn", { detail: question }));
+  }
+
+  /** What stands in the sections that are open. */
+  showOpened() {
+    if (!this.shown) return;
+    const { films, answer, same, state } = this.shown;
+    const first = films[1] ?? films[0];
+    if (byId("more-curves").open && first && answer.legs[1]) {
+      this.plots.load(films, same);
+      this.plots.at(this.player.t);
+      byId("curves-note").textContent = first.landing_from_s
+        ? "The published curve is that of able-bodied walking at this speed. After heel contact the landing follows."
+        : "Drag in a plot to move the figure.";
+    }
+    if (byId("more-numbers").open && answer.legs[1]) showNumbers(this.scenario(answer), answer, same, this.question.hidden);
+    const hidden = this.question.hidden;
+    if (byId("more-keep").open) byId("command").textContent = hidden ? "" : `On the command line: ${command(state)}`;
+    if (answer.legs[1]) fillPrinted(answer, state, same, hidden);
+  }
+
+  scenario(answer) {
+    return this.start.scenarios.find((s) => s.name === answer.scenario);
+  }
+
+  seekByHand(t) {
+    this.player.set(false);
+    this.player.seek(t);
+  }
+
+  at(t) {
+    this.figure.at(t);
+    if (byId("more-curves").open) this.plots.at(t);
+  }
+
+  heard(from, to) {
+    const leg = this.shown?.answer.legs[1] ?? this.shown?.answer.legs[0];
+    this.knock.passed(leg?.knock, from, to);
+  }
+
+  /** The address holds the state; written when things have come to rest. */
+  remember() {
+    clearTimeout(this.remembering);
+    this.remembering = setTimeout(() => {
+      this.remembered = toHash(this.state);
+      history.replaceState(null, "", this.remembered);
+    }, 250);
+  }
+}
+
+const page = new Page();
+page.begin().catch((e) => showError(e));

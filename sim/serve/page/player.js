@@ -1,0 +1,91 @@
+// Plays a film: play, pause, scrub, quarter speed. Time is that of the motion, in seconds.
+
+import { byId } from "./base.js";
+
+/** Rest at the end before it begins again, s. */
+const REST_S = 0.7;
+
+export class Player {
+  /** `draw(t)` shows an instant; `passed(from, to)` is told what has been played. */
+  constructor(draw, passed) {
+    Object.assign(this, { drawAt: draw, passed, t: 0, end: 1, playing: false, slow: false, once: false });
+    byId("play").addEventListener("click", () => this.set(!this.playing));
+    byId("quarter").addEventListener("click", () => this.setSlow(!this.slow));
+    byId("scrub").addEventListener("input", () => {
+      this.set(false);
+      this.seek((byId("scrub").value / 1000) * this.end);
+    });
+  }
+
+  /** New films; the instant stays unless one is given. */
+  load(films, t) {
+    this.films = films;
+    const shown = films.filter(Boolean);
+    this.end = Math.max(...shown.map((f) => f.end_s), 1e-3);
+    this.seek(t ?? this.t);
+  }
+
+  seek(t) {
+    this.t = Math.min(Math.max(t, 0), this.end);
+    byId("scrub").value = Math.round((1000 * this.t) / this.end);
+    this.say();
+    this.drawAt(this.t);
+  }
+
+  set(playing) {
+    if (playing && this.t >= this.end - 1e-6) this.t = 0;
+    this.playing = playing;
+    byId("play").textContent = playing ? "Pause" : "Play";
+    byId("play").setAttribute("aria-pressed", playing);
+    if (playing) {
+      this.last = null;
+      requestAnimationFrame((now) => this.tick(now));
+    }
+  }
+
+  setSlow(slow) {
+    this.slow = slow;
+    byId("quarter").setAttribute("aria-pressed", slow);
+  }
+
+  tick(now) {
+    if (!this.playing) return;
+    const passed_s = this.last === null ? 0 : Math.min((now - this.last) / 1000, 0.1);
+    this.last = now;
+    const from = this.t + (this.resting ?? 0);
+    const to = from + passed_s * (this.slow ? 0.25 : 1);
+    if (to > this.end + REST_S) {
+      this.resting = 0;
+      if (this.once) {
+        this.once = false;
+        this.set(false);
+        this.seek(this.restAt ?? this.end);
+        return;
+      }
+      this.seek(0);
+    } else {
+      this.resting = Math.max(0, to - this.end);
+      if (from < this.end) {
+        this.passed(from, to);
+        this.seek(to);
+      }
+    }
+    requestAnimationFrame((next) => this.tick(next));
+  }
+
+  /** The instant in words. */
+  say() {
+    const film = this.films?.[1] ?? this.films?.[0];
+    if (!film) return;
+    const contact = film.instants.find(([, name]) => name === "heel contact")?.[0];
+    const parts = [`${this.t.toFixed(2)} s`];
+    if (contact && this.t <= contact) parts.push(`${Math.round((100 * this.t) / contact)} % of the stride`);
+    if (contact && this.t > contact) parts.push("landing");
+    const before = film.instants.filter(([t]) => t <= this.t + 1e-3).pop();
+    if (before) parts.push(`after: ${before[1]}`);
+    const angles = this.films.map((f, i) => (f ? `${"AB"[i]} ${Math.round(f.at("knee_deg", this.t))}°` : null)).filter(Boolean);
+    parts.push(`knee bent ${angles.join(", ")}`);
+    byId("instant").textContent = parts.join(" · ");
+    byId("scrub").setAttribute("aria-valuetext", parts.join(", "));
+  }
+}

@@ -1,0 +1,188 @@
+// Curves of both legs, linked to the figure: a line stands where the figure is, dragging moves it.
+
+import { byId, looks, make } from "./base.js";
+
+/** Points of a curve. */
+const POINTS = 300;
+const PLOT_HEIGHT = 200;
+
+// Dashes tell the curves apart where colours cannot: in grey, on paper.
+const DASH_A = [9, 6];
+const DASH_PUBLISHED = [2, 5];
+const TORQUES = [
+  { name: "damper", curve: "damper_n_m", colour: "b", dash: [] },
+  { name: "stop", curve: "stop_n_m", colour: "ink", dash: [6, 3] },
+  { name: "assist spring", curve: "assist_n_m", colour: "load", dash: [3, 4] },
+  { name: "seal friction", curve: "friction_n_m", colour: "purple", dash: [12, 4, 3, 4] },
+  { name: "ground and hip", curve: "ground_and_hip_n_m", colour: "a", dash: [9, 6] },
+];
+
+/** What is drawn: panels with curves of a leg, each with its look; `least` is the range it has at least. */
+export function panels(films, same) {
+  const colour = looks();
+  const both = (curve, name = "") => [
+    { name: `A${name}`, film: films[0], curve, colour: colour.a, dash: DASH_A },
+    { name: `B${name}`, film: films[1], curve, colour: colour.b, dash: [] },
+  ].filter((s) => s.film && !(same && s.film === films[0]));
+  const last = films[1] ?? films[0];
+  const letter = same ? "the" : last === films[1] ? "B's" : "A's";
+  const knee = both("knee_deg");
+  if (last.packed.able_bodied_deg) {
+    knee.push({ name: "able-bodied, published", film: last, curve: "able_bodied_deg", colour: colour.soft, dash: DASH_PUBLISHED });
+  }
+  const valve = both("valve", ": valve");
+  valve.push({ name: "ground load (body weight)", film: last, curve: "load_bw", colour: colour.load, dash: DASH_PUBLISHED });
+  return [
+    { title: "Knee flexion (°)", least: [-5, 75], series: knee },
+    { title: "Flexion rate (°/s)", least: [-100, 100], series: both("rate_deg_per_s") },
+    {
+      title: `Torque on ${letter} knee (N m), positive bends it`,
+      least: [-10, 10],
+      series: TORQUES.map((t) => ({ ...t, film: last, colour: colour[t.colour] }))
+        .filter((t) => last.packed[t.curve] && last.curve(t.curve).some((v) => Math.abs(v) > 0.01)),
+    },
+    { title: "Stance valve (0 open, 1 closed) and load", least: [0, 1.1], series: valve },
+  ];
+}
+
+/** Axis of all panels: instants in s, and how they are written. */
+export function axis(films) {
+  const shown = films.filter(Boolean);
+  const end = Math.max(...shown.map((f) => f.end_s));
+  const strides = shown.map((f) => f.instants.find(([, name]) => name === "heel contact")?.[0]);
+  const stride = strides.every((s) => s && Math.abs(s - strides[0]) < 1e-3 * s) ? strides[0] : null;
+  return {
+    end,
+    stride,
+    label: stride ? "Stride from heel contact (%); after 100 the landing" : "Time (s)",
+    unit: stride ? 100 / stride : 1,
+    times: Float64Array.from({ length: POINTS }, (_, i) => (end * i) / (POINTS - 1)),
+  };
+}
+
+export class Plots {
+  constructor(seek) {
+    this.seek = seek;
+    this.drawn = [];
+    this.t = 0;
+  }
+
+  /** Draws films, or new data into what stands there if the curves are the same ones. */
+  load(films, same) {
+    const along = axis(films);
+    const wanted = panels(films, same);
+    const xs = Array.from(along.times, (t) => t * along.unit);
+    const data = wanted.map((p) => [
+      xs,
+      ...p.series.map((s) => Array.from(along.times, (t) => s.film.within(s.curve, t))),
+    ]);
+    this.along = along;
+    this.instants = (films[1] ?? films[0]).instants;
+    const key = JSON.stringify([along.label, wanted.map((p) => [p.title, p.series.map((s) => [s.name, s.colour])]), this.width()]);
+    if (key !== this.key) this.build(wanted, along, data);
+    else this.drawn.forEach((plot, i) => plot.setData(data[i]));
+    this.key = key;
+    // words for those who do not see the picture can wait until the moving is over
+    clearTimeout(this.describing);
+    this.describing = setTimeout(() => this.describe(wanted), 300);
+  }
+
+  width() {
+    const whole = byId("curves").clientWidth;
+    return Math.max(240, Math.floor(matchMedia("(min-width: 72rem)").matches ? (whole - 40) / 2 : whole));
+  }
+
+  build(wanted, along, data) {
+    this.drawn.forEach((plot) => plot.destroy());
+    this.drawn = [];
+    byId("curves").replaceChildren();
+    const colour = looks();
+    const font = "15px system-ui, sans-serif";
+    this.boxes = [];
+    this.drawn = wanted.map((panel, i) => {
+      const box = make("div", { class: "plot", role: "img" });
+      byId("curves").append(make("div", { class: "panel" }, make("h2", {}, panel.title), legend(panel), box));
+      const axisLook = { stroke: colour.ink, font, grid: { stroke: colour.grid, width: 1 }, ticks: { stroke: colour.grid, width: 1 } };
+      const now = make("div", { class: "now" });
+      const plot = new uPlot({
+        width: this.width(),
+        height: PLOT_HEIGHT,
+        legend: { show: false },
+        cursor: { show: false },
+        scales: { x: { time: false }, y: { range: (_, lo, hi) => [Math.min(panel.least[0], lo), Math.max(panel.least[1], hi)] } },
+        axes: [{ ...axisLook, size: 34 }, { ...axisLook, size: 52 }],
+        series: [{}, ...panel.series.map((s) => ({ label: s.name, stroke: s.colour, dash: s.dash, width: 2.5, points: { show: false } }))],
+        // the line stands where the figure is, also when the scales change
+        hooks: { drawAxes: [(u) => this.drawInstants(u)], draw: [() => this.at(this.t)] },
+      }, data[i], box);
+      plot.now = now;
+      plot.over.append(now);
+      const move = (e) => this.seek(plot.posToVal(e.offsetX, "x") / this.along.unit);
+      plot.over.addEventListener("pointerdown", (e) => {
+        plot.over.setPointerCapture(e.pointerId);
+        move(e);
+      });
+      plot.over.addEventListener("pointermove", (e) => e.buttons && move(e));
+      this.boxes.push(box);
+      return plot;
+    });
+    byId("curves").append(make("p", { class: "axis-name" }, along.label));
+  }
+
+  /** Upright lines with names where something happens. */
+  drawInstants(u) {
+    const c = u.ctx;
+    const colour = looks();
+    c.save();
+    c.strokeStyle = colour.soft;
+    c.fillStyle = colour.ink;
+    c.lineWidth = 1;
+    c.textAlign = "left";
+    c.textBaseline = "alphabetic";
+    c.font = `${13 * devicePixelRatio}px system-ui, sans-serif`;
+    let row = 0;
+    for (const [t, name] of this.instants) {
+      const x = Math.round(u.valToPos(t * this.along.unit, "x", true));
+      c.beginPath();
+      c.moveTo(x, u.bbox.top);
+      c.lineTo(x, u.bbox.top + u.bbox.height);
+      c.stroke();
+      const width = c.measureText(name).width;
+      const right = x + width + 8 < u.bbox.left + u.bbox.width;
+      c.fillText(name, right ? x + 4 : x - width - 4, u.bbox.top + (15 + 16 * (row++ % 3)) * devicePixelRatio);
+    }
+    c.restore();
+  }
+
+  at(t_s) {
+    this.t = t_s;
+    for (const plot of this.drawn) if (plot.now) plot.now.style.left = `${plot.valToPos(t_s * this.along.unit, "x")}px`;
+  }
+
+  /** What the picture shows, for those who do not see it. */
+  describe(wanted) {
+    wanted.forEach((panel, i) => {
+      const said = panel.series.map((s) => {
+        const values = s.film.curve(s.curve);
+        return `${s.name} from ${Math.min(...values).toFixed(1)} to ${Math.max(...values).toFixed(1)}`;
+      });
+      this.boxes[i].setAttribute("aria-label", `${panel.title}: ${said.join("; ")}`);
+    });
+  }
+}
+
+/** Names of the curves with a piece of each line. */
+function legend(panel) {
+  const ns = "http://www.w3.org/2000/svg";
+  return make("ul", { class: "legend" }, ...panel.series.map((s) => {
+    const svg = document.createElementNS(ns, "svg");
+    svg.setAttribute("viewBox", "0 0 44 8");
+    svg.setAttribute("aria-hidden", "true");
+    const line = document.createElementNS(ns, "line");
+    for (const [k, v] of Object.entries({ x1: 0, x2: 44, y1: 4, y2: 4, stroke: s.colour, "stroke-width": 3, "stroke-dasharray": s.dash.join(" ") })) {
+      line.setAttribute(k, v);
+    }
+    svg.append(line);
+    return make("li", {}, svg, s.name);
+  }));
+}

@@ -1,0 +1,76 @@
+// What comes of it, in words; limits and numbers as tables.
+
+import { byId, make } from "./base.js";
+
+const MARK = { within: "✓", outside: "✗", "cannot run": "–", "no limits": "·" };
+
+/** A leg's card: headline, then what would be seen. */
+export function card(letter, leg, name, heading = "h2") {
+  const seen = leg.seen.map((s) => make("li", {}, s.what, s.numbers ? make("small", {}, ` ${s.numbers}`) : null));
+  return make("article", { class: `card card-${letter}` },
+    make(heading, {}, name ? make("span", { class: "tag" }, `${name} `) : null, `${leg.headline} `,
+      make("span", { class: "mark", "aria-hidden": "true" }, MARK[leg.verdict] ?? "")),
+    seen.length ? make("ul", {}, ...seen) : null,
+    leg.closest ? make("p", { class: "fine" }, `Closest: ${leg.closest}.`) : null,
+    ...leg.notes.map((n) => make("p", { class: "fine" }, n)));
+}
+
+export function showVerdict(answer, same, hidden) {
+  const box = byId("verdict");
+  if (hidden) {
+    box.replaceChildren(make("p", { class: "guess" }, "Settings and verdict are hidden. Watch, vote, then show them again."));
+    return;
+  }
+  const [a, b] = answer.legs;
+  if (same) box.replaceChildren(card("b", b, ""));
+  else box.replaceChildren(card("b", b, "B"), card("a", a, "A"));
+}
+
+/** The verdict in one line, for those who listen. */
+export function inShort(answer, same) {
+  const said = (leg, name) => [`${name}${leg.headline}.`, ...leg.seen.map((s) => s.what)].join(" ");
+  const [a, b] = answer.legs;
+  return same ? said(b, "") : `${said(b, "B: ")} ${said(a, "A: ")}`;
+}
+
+export function showError(error) {
+  byId("verdict").replaceChildren(make("p", { class: "error" }, error.message));
+}
+
+function table(caption, head, rows) {
+  return make("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": caption },
+    make("table", {},
+      make("caption", {}, caption),
+      make("thead", {}, make("tr", {}, ...head.map((h) => make("th", { scope: "col" }, h)))),
+      make("tbody", {}, ...rows.map((r) => make("tr", {}, make("th", { scope: "row" }, r[0]),
+        ...r.slice(1).map((c) => make("td", {}, c)))))));
+}
+
+/** Limits with verdicts, then every outcome; `scenario` says what they are. */
+export function showNumbers(scenario, answer, same, hidden) {
+  const box = byId("numbers");
+  if (hidden) {
+    box.replaceChildren(make("p", {}, "Hidden until settings and verdict are shown again."));
+    return;
+  }
+  const legs = same ? [answer.legs[1]] : answer.legs;
+  const names = same ? ["A and B"] : ["A", "B"];
+  const said = (leg, i) => {
+    const l = leg.limits[i];
+    if (!l) return "cannot run";
+    const words = [l.value, l.holds ? "holds" : scenario.limits[i].warning ? "beyond (a warning)" : "broken"];
+    if (l.margin) words.push(`margin ${l.margin}`);
+    if (l.in_band) words.push("in the band of a judged edge");
+    return words.join(", ");
+  };
+  const limits = scenario.limits.map((l, i) => [l.label, l.wanted, ...legs.map((leg) => said(leg, i)), l.source]);
+  const outcomes = scenario.outcomes.map((o) => [
+    o.judged ? `${o.label} [J]` : o.label, ...legs.map((leg) => leg.outcomes[o.key] ?? "cannot run"),
+  ]);
+  const told = answer.noticed[1];
+  box.replaceChildren(
+    told && !same ? make("p", {}, make("strong", {}, "B against A. "), told) : "",
+    limits.length ? table("Limits", ["Outcome", "Wanted", ...names, "Source"], limits) : make("p", {}, "This task has no limits."),
+    table("All outcomes", ["Outcome", ...names], outcomes),
+    make("p", { class: "fine" }, "[J]: values of judgement decide it. Harms are upper bounds: a prescribed hip cannot compensate."));
+}

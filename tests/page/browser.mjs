@@ -1,0 +1,341 @@
+// The page in a real browser, against the running program. Screenshots go to target/page/.
+
+import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
+import { after, before, test } from "node:test";
+import { accessible, browser, clean, drawn, fits, open, output, serve, settle, verdict } from "./open.mjs";
+
+let b;
+let server;
+
+before(async () => {
+  server = await serve();
+  b = await browser();
+});
+
+after(async () => {
+  await b?.close();
+  server?.stop();
+});
+
+const LATE = "The knee is straight only just before the foot lands, or after it.";
+const OPEN_FAST = "#task=walk-comfortable&all=speed_m_per_s:1.4&a=swing-flexion:60&b=swing-flexion:0";
+const EVERYTHING = `${OPEN_FAST}&open=settings,curves,numbers,keep`;
+
+test("the first screen: one figure, one question, two sliders, no errors, nothing from elsewhere", async () => {
+  const page = await open(b, server.url);
+  assert.equal(await page.locator("svg.drawing").count(), 1);
+  assert.match(await page.locator("h1").innerText(), /\?$/);
+  assert.equal(await page.locator("#sliders input").count(), 2);
+  assert.equal(await page.locator("details[open]:visible").count(), 0);
+  assert.match(await verdict(page), /limit/);
+  assert.match(await page.locator("#caution").innerText(), /not a medical device/);
+  // everything on the first screen of a projector
+  const low = await page.locator("#verdict").evaluate((e) => e.getBoundingClientRect().bottom);
+  assert.ok(low <= 900, `the verdict ends at ${low} px`);
+  clean(page, server.url);
+});
+
+test("swing flexion opened at fast walking: the knee is late", async () => {
+  const page = await open(b, server.url);
+  assert.ok(!(await verdict(page)).includes(LATE));
+  await page.getByLabel("Walking speed").first().focus();
+  for (let i = 0; i < 6; i++) await page.keyboard.press("ArrowRight");
+  await page.getByLabel("swing-flexion").first().focus();
+  await page.keyboard.press("Home");
+  await page.waitForFunction((late) => document.getElementById("verdict").innerText.includes(late), LATE);
+  const heel = await page.locator("#instant").innerText();
+  const [, a, bent] = heel.match(/A (-?\d+)°, B (-?\d+)°/);
+  assert.ok(Number(bent) > Number(a) + 5, heel);
+});
+
+test("everything by keyboard", async () => {
+  const page = await open(b, server.url);
+  const seen = new Set();
+  for (let i = 0; i < 40; i++) {
+    await page.keyboard.press("Tab");
+    const now = await page.evaluate(() => {
+      const e = document.activeElement;
+      const ring = getComputedStyle(e);
+      return { name: e.id || e.textContent.trim(), ring: ring.outlineStyle !== "none" && parseFloat(ring.outlineWidth) >= 2, body: e === document.body };
+    });
+    if (now.body) break;
+    assert.ok(now.ring, `${now.name} shows no focus`);
+    seen.add(now.name);
+  }
+  for (const name of ["go-lessons", "play", "scrub", "quarter", "turn-speed_m_per_s", "turn-swing-flexion", "reset"]) {
+    assert.ok(seen.has(name), `${name} is not reached: ${[...seen].join(", ")}`);
+  }
+  await page.locator("#play").focus();
+  await page.keyboard.press("Space");
+  assert.equal(await page.locator("#play").innerText(), "Pause");
+  await page.waitForTimeout(300);
+  await page.keyboard.press("Space");
+  assert.equal(await page.locator("#play").innerText(), "Play");
+  await page.locator("#scrub").focus();
+  await page.keyboard.press("Home");
+  assert.match(await page.locator("#instant").innerText(), /^0\.00 s/);
+  await page.locator("#more-settings summary").focus();
+  await page.keyboard.press("Enter");
+  await page.locator("#leg-b-catch-load").focus();
+  await page.keyboard.press("End");
+  await page.waitForFunction(() => document.querySelector('output[for="leg-b-catch-load"]').textContent === "100 %");
+  await page.locator("#task").focus();
+  await page.keyboard.type("Sitting");
+  await page.waitForFunction(() => document.querySelector("h1").textContent.includes("chair"));
+  clean(page, server.url);
+});
+
+test("the address holds the state, and Reset takes all of it back", async () => {
+  const page = await open(b, server.url);
+  await settle(page);
+  const first = { address: page.url(), verdict: await verdict(page), heading: await page.locator("h1").innerText() };
+  await page.goto(`${server.url}#task=sit-down&all=person:100-kg;temperature_c:5&a=stance-yield:40&b=stance-yield:10;catch-load:35&side=1&open=curves,numbers`);
+  await page.waitForFunction(() => document.querySelector("h1").textContent.includes("chair"));
+  await settle(page);
+  const told = { address: page.url(), verdict: await verdict(page), instant: await page.locator("#instant").innerText() };
+  const again = await open(b, told.address);
+  await settle(again);
+  assert.deepEqual({ address: again.url(), verdict: await verdict(again), instant: await again.locator("#instant").innerText() }, told);
+  assert.equal(await again.locator("#more-curves").getAttribute("open"), "");
+  assert.equal(await again.locator("#side").getAttribute("aria-pressed"), "true");
+  await again.locator("#more-settings summary").click();
+  await again.locator("#knock").click();
+  await again.locator("#quarter").click();
+  await again.locator("#reset").click();
+  await again.waitForFunction(() => document.querySelector("h1").textContent.includes("How fast"));
+  await settle(again);
+  assert.deepEqual({ address: again.url(), verdict: await verdict(again), heading: await again.locator("h1").innerText() }, first);
+  for (const id of ["knock", "quarter", "side", "hide"]) assert.equal(await again.locator(`#${id}`).getAttribute("aria-pressed"), "false", id);
+  assert.equal(await again.locator("details[open]:visible").count(), 0);
+  clean(again, server.url);
+});
+
+test("an address that is nonsense does no harm", async () => {
+  const page = await open(b, server.url);
+  await page.goto(`${server.url}#task=%3Cscript%3E&all=%E0%A4%A&b=swing-flexion:999&open=x&lesson=77`);
+  await page.waitForFunction(() => document.getElementById("verdict").innerText.includes("outside the allowed range"));
+  assert.equal(await page.locator("#verdict script").count(), 0);
+  // the refusal is an answer of 422, which the console names
+  assert.ok(page.problems.every((p) => p.includes("422")), page.problems.join());
+  await page.locator("#reset").click();
+  await page.waitForFunction(() => document.getElementById("verdict").innerText.includes("limit"));
+});
+
+test("rules of accessibility: A and AA, in light and dark, everything open", async () => {
+  for (const colorScheme of ["light", "dark"]) {
+    for (const [what, hash] of [["first", ""], ["everything", EVERYTHING], ["guess", "#lesson=1"], ["hidden", `${EVERYTHING}&hidden=1`]]) {
+      const page = await open(b, server.url + hash, { colorScheme });
+      await settle(page);
+      await accessible(page, `${what}, ${colorScheme}`);
+      await page.context().close();
+    }
+  }
+});
+
+test("320 px wide, and a lesson on it", async () => {
+  for (const hash of ["", EVERYTHING, "#lesson=8"]) {
+    const page = await open(b, server.url + hash, { viewport: { width: 320, height: 640 } });
+    await settle(page);
+    await fits(page, hash);
+    if (hash.includes("lesson")) {
+      await page.getByRole("button", { name: "Reveal" }).click();
+      await page.waitForSelector("#lesson-found h3");
+      await fits(page, "revealed");
+      await accessible(page, "revealed, 320 px");
+    }
+  }
+});
+
+test("motion begins by itself only where it is welcome", async () => {
+  const still = await open(b, server.url);
+  assert.equal(await still.locator("#play").innerText(), "Play");
+  const moving = await open(b, server.url, { reducedMotion: "no-preference" });
+  assert.equal(await moving.locator("#play").innerText(), "Pause");
+  // once, then it rests
+  await moving.waitForFunction(() => document.getElementById("play").textContent === "Play", null, { timeout: 8000 });
+});
+
+test("play, quarter speed, drag in a plot", async () => {
+  const page = await open(b, `${server.url}${OPEN_FAST}&open=curves`);
+  await page.waitForSelector(".plot canvas");
+  const time = async () => Number((await page.locator("#instant").innerText()).split(" ")[0]);
+  const line = () => page.locator(".now").first().evaluate((e) => parseFloat(e.style.left));
+  await settle(page);
+  assert.ok(await line() > 100, "the line stands at heel contact");
+  const played = async () => {
+    await page.locator("#scrub").focus();
+    await page.keyboard.press("Home");
+    await page.locator("#play").click();
+    await page.waitForTimeout(800);
+    await page.locator("#play").click();
+    return time();
+  };
+  const normal = await played();
+  await page.locator("#quarter").click();
+  const slow = await played();
+  assert.ok(slow < 0.5 * normal && slow > 0.05, `${slow} s against ${normal} s`);
+  const plot = page.locator(".plot .u-over").first();
+  const box = await plot.boundingBox();
+  await plot.click({ position: { x: box.width / 2, y: 20 } });
+  const middle = await time();
+  const now = await line();
+  assert.ok(Math.abs(now - box.width / 2) < 3, `${now} of ${box.width}`);
+  assert.ok(middle > 0.3 && middle < 1.2, `${middle} s`);
+});
+
+test("guess, then reveal: settings and verdict hidden on request", async () => {
+  const page = await open(b, `${server.url}${OPEN_FAST}&open=settings,numbers`);
+  await page.locator("#hide").click();
+  await settle(page);
+  assert.ok(!(await verdict(page)).includes(LATE));
+  assert.equal(await page.locator("#sliders").isVisible(), false);
+  assert.equal(await page.locator("#leg-b").isVisible(), false);
+  assert.equal(await page.locator("#numbers table").count(), 0);
+  await page.locator("#hide").click();
+  await settle(page);
+  assert.ok((await verdict(page)).includes(LATE));
+});
+
+test("a lesson: guess, vote, reveal, next", async () => {
+  const page = await open(b, server.url);
+  await page.locator("#go-lessons").click();
+  await page.waitForFunction(() => document.querySelector("h1").textContent.startsWith("1."));
+  assert.equal(await page.locator("#verdict").innerText(), "");
+  assert.equal(await page.locator("#lesson-found").isVisible(), false);
+  const breaks = page.getByRole("button", { name: /breaks a limit/ });
+  await breaks.click();
+  await breaks.click();
+  await page.getByRole("button", { name: /holds every limit/ }).click();
+  assert.match(await breaks.innerText(), /2$/);
+  await page.getByRole("button", { name: "Reveal" }).click();
+  await page.waitForSelector("#lesson-found h3");
+  const found = await page.locator("#lesson-found").innerText();
+  assert.match(found, /2 of 3 guessed so/);
+  for (const said of ["Why", "What a prosthetist would consider", LATE, "Common practice"]) assert.ok(found.includes(said), said);
+  await page.locator("#grid-0").focus();
+  await page.keyboard.press("End");
+  await page.waitForFunction(() => document.querySelector('output[for="grid-0"]').textContent === "100 %");
+  await page.getByRole("button", { name: /^Next/ }).click();
+  await page.waitForFunction(() => document.querySelector("h1").textContent.startsWith("2."));
+  clean(page, server.url);
+});
+
+test("curves as CSV and SVG", async () => {
+  const page = await open(b, `${server.url}${OPEN_FAST}&open=keep`);
+  const saved = async (id) => {
+    const [download] = await Promise.all([page.waitForEvent("download"), page.locator(id).click()]);
+    return readFileSync(await download.path(), "utf8");
+  };
+  const rows = (await saved("#save-csv")).trim().split("\n");
+  const head = rows[0].split('","').length;
+  assert.ok(rows.length === 301 && head >= 10, `${rows.length} rows, ${head} columns`);
+  assert.ok(rows.slice(1).every((r) => r.split(",").length === head));
+  const svg = await saved("#save-svg");
+  const polylines = await page.evaluate((text) => {
+    const parsed = new DOMParser().parseFromString(text, "image/svg+xml");
+    return parsed.querySelector("parsererror") ? -1 : parsed.querySelectorAll("polyline").length;
+  }, svg);
+  assert.ok(polylines >= 8, `${polylines} curves`);
+});
+
+test("print: one readable sheet with inputs and caution, no buttons", async () => {
+  const page = await open(b, `${server.url}${OPEN_FAST}&open=curves,numbers`, { colorScheme: "dark" });
+  await page.waitForSelector(".plot canvas");
+  await page.emulateMedia({ media: "print", colorScheme: "dark" });
+  await settle(page);
+  assert.equal(await page.locator("button:visible").count(), 0);
+  for (const id of ["#caution", "#printed", "#verdict", "svg.drawing"]) assert.ok(await page.locator(id).isVisible(), id);
+  assert.match(await page.locator("#printed").innerText(), /75 kg.*swing-flexion 0 %/s);
+  assert.equal(await page.evaluate(() => getComputedStyle(document.body).backgroundColor), "rgb(255, 255, 255)");
+  const pdf = await page.pdf({ path: `${output}print.pdf`, format: "A4" });
+  assert.ok(pdf.length > 10_000);
+  await page.screenshot({ path: `${output}print.png`, fullPage: true });
+});
+
+test("the knock: off at first, as loud as the energy", async () => {
+  const page = await open(b, `${server.url}#task=walk-fast&a=swing-flexion:60&b=swing-flexion:60;swing-extension:0&open=settings`);
+  const heard = [];
+  await page.exposeFunction("told", (loud) => heard.push(loud));
+  await page.evaluate(() => window.addEventListener("kneedamp:knock", (e) => window.told(e.detail.loud)));
+  const once = async () => {
+    await page.locator("#scrub").focus();
+    await page.keyboard.press("Home");
+    await page.locator("#play").click();
+    await page.waitForTimeout(1300);
+    await page.locator("#play").click();
+  };
+  await once();
+  assert.deepEqual(heard, []);
+  await page.locator("#knock").click();
+  await once();
+  await page.locator("#leg-b-swing-extension").focus();
+  for (let i = 0; i < 30; i++) await page.keyboard.press("ArrowRight");
+  await settle(page);
+  await once();
+  assert.equal(heard.length, 2, heard.join());
+  assert.ok(heard[0] > 1.2 * heard[1], heard.join());
+});
+
+/** Moves the slider through frames; times from the event to everything drawn, ms, ascending. */
+const moved = (page) => page.evaluate(async () => {
+  const slider = document.getElementById("turn-swing-flexion");
+  const frame = () => new Promise((r) => requestAnimationFrame(r));
+  const all = [];
+  for (let i = 0; i < 220; i++) {
+    await frame();
+    const drawn = new Promise((r) => window.addEventListener("kneedamp:drawn", r, { once: true }));
+    const begun = performance.now();
+    slider.value = (i * 7) % 101;
+    slider.dispatchEvent(new Event("input", { bubbles: true }));
+    await drawn;
+    all.push(performance.now() - begun);
+  }
+  return all.slice(20).sort((x, y) => x - y);
+});
+
+test("a move is drawn within one frame (16 ms, p95)", async () => {
+  for (const [what, hash] of [["figure", ""], ["figure and four plots", `${OPEN_FAST}&open=curves`]]) {
+    const page = await open(b, server.url + hash);
+    await settle(page);
+    let p95;
+    // a machine that is busy with something else gets three goes
+    for (let go = 1; go <= 3; go++) {
+      const times = await moved(page);
+      const at = (share) => times[Math.ceil(share * times.length) - 1];
+      p95 = at(0.95);
+      console.log(`slider move to drawn, ${what}: median ${at(0.5).toFixed(1)} ms, p95 ${p95.toFixed(1)} ms of ${times.length} moves`);
+      if (p95 <= 16) break;
+    }
+    // KNEEDAMP_BUSY=1 prints only: for a machine that cannot be quiet
+    if (!process.env.KNEEDAMP_BUSY) assert.ok(p95 <= 16, `${what}: p95 ${p95} ms`);
+    await page.context().close();
+  }
+});
+
+test("of moves that come while one is answered only the newest is asked", async () => {
+  const page = await open(b, server.url);
+  await settle(page);
+  page.asked.length = 0;
+  await page.evaluate(() => {
+    const slider = document.getElementById("turn-swing-flexion");
+    for (let i = 0; i <= 100; i++) {
+      slider.value = i;
+      slider.dispatchEvent(new Event("input", { bubbles: true }));
+    }
+  });
+  await settle(page);
+  assert.ok(page.asked.length <= 2, `${page.asked.length} questions for 101 moves`);
+  assert.equal(await page.locator('output[for="turn-swing-flexion"]').innerText(), "100 %");
+});
+
+test("pictures at three sizes", async () => {
+  for (const [width, height] of [[320, 640], [768, 1024], [1440, 900]]) {
+    for (const colorScheme of ["light", "dark"]) {
+      const page = await open(b, server.url + OPEN_FAST, { viewport: { width, height }, colorScheme });
+      await drawn(page);
+      await page.screenshot({ path: `${output}page-${width}-${colorScheme}.png` });
+      await page.context().close();
+    }
+  }
+});

@@ -1,0 +1,298 @@
+//! Hostile requests to the running program: each is refused with the right status, none ends it, none keeps
+//! others waiting.
+
+use std::io::Write;
+use std::time::{Duration, Instant};
+
+use super::program::{GOOD, Program, ask, connect, raw, read, request, status};
+use crate::commands::refused;
+use kneedamp::serve::Page;
+
+/// What may come back: one of these statuses; 0 is a connection that is closed without a word.
+type Case = (&'static str, Vec<u8>, &'static [u16]);
+
+fn with_host(host: &str) -> Vec<u8> {
+    format!("GET / HTTP/1.1\r\n{host}connection: close\r\n\r\n").into_bytes()
+}
+
+/// Requests that other pages in the same browser, or tools, could send.
+fn strangers(port: u16) -> Vec<Case> {
+    let origin = |o: &str| {
+        request(port, "POST /answer", &format!("origin: {o}\r\ncontent-type: application/json\r\n"), GOOD)
+    };
+    vec![
+        ("another host", with_host("host: example.org\r\n"), &[403]),
+        ("no host", with_host(""), &[400, 403]),
+        ("an empty host", with_host("host:\r\n"), &[400, 403]),
+        ("a host without port", with_host("host: 127.0.0.1\r\n"), &[403]),
+        ("another port", with_host("host: 127.0.0.1:1\r\n"), &[403]),
+        ("a host that begins well", with_host(&format!("host: 127.0.0.1:{port}.example.org\r\n")), &[403]),
+        ("a host with a user", with_host(&format!("host: x@127.0.0.1:{port}\r\n")), &[403]),
+        ("two hosts", with_host(&format!("host: 127.0.0.1:{port}\r\nhost: example.org\r\n")), &[400, 403]),
+        ("the wildcard address", with_host(&format!("host: 0.0.0.0:{port}\r\n")), &[403]),
+        (
+            "a host of bytes",
+            b"GET / HTTP/1.1\r\nhost: \xff\xfe\r\nconnection: close\r\n\r\n".to_vec(),
+            &[400, 403],
+        ),
+        ("an absolute address elsewhere", request(port, "GET http://example.org/", "", ""), &[403]),
+        ("a tunnel", request(port, "CONNECT example.org:443", "", ""), &[400, 403, 404, 405]),
+        ("another origin", origin("http://example.org"), &[403]),
+        ("no origin of a document", origin("null"), &[403]),
+        ("the right origin, safe scheme", origin(&format!("https://127.0.0.1:{port}")), &[403]),
+        ("an origin that begins well", origin(&format!("http://127.0.0.1:{port}.example.org")), &[403]),
+        (
+            "two origins",
+            request(
+                port,
+                "GET /",
+                &format!("origin: http://127.0.0.1:{port}\r\norigin: http://example.org\r\n"),
+                "",
+            ),
+            &[403],
+        ),
+        (
+            "asking for permission",
+            request(
+                port,
+                "OPTIONS /answer",
+                "origin: http://example.org\r\naccess-control-request-method: POST\r\n",
+                "",
+            ),
+            &[403],
+        ),
+        ("HTTP/1.0 without a host", b"GET / HTTP/1.0\r\n\r\n".to_vec(), &[403]),
+    ]
+}
+
+/// Paths that would lead out of the page's own files, were they ever looked up.
+fn paths(port: u16) -> Vec<Case> {
+    let get = |path: &str| request(port, &format!("GET {path}"), "", "");
+    vec![
+        ("up the tree", get("/../../etc/passwd"), &[404]),
+        ("up the tree, escaped", get("/%2e%2e/%2e%2e/etc/passwd"), &[404]),
+        ("up the tree, escaped twice", get("/%252e%252e/etc/passwd"), &[404]),
+        ("backslashes", get("/..\\..\\etc\\passwd"), &[400, 404]),
+        ("an absolute path", get("//etc/passwd"), &[404]),
+        ("a source file", get("/sim/main.rs"), &[404]),
+        ("a model", get("/models/knees/built-in.yaml"), &[404]),
+        ("a zero byte", get("/style.css%00.png"), &[404]),
+        ("a raw zero byte", b"GET /\0 HTTP/1.1\r\nhost: x\r\n\r\n".to_vec(), &[400]),
+        ("an endless path", get(&format!("/{}", "a".repeat(40_000))), &[400, 404, 414, 431]),
+        ("a path of letters beyond ASCII", get("/\u{e4}\u{f6}"), &[400, 404]),
+        ("writing a file", request(port, "PUT /style.css", "", "x"), &[405]),
+        ("deleting a file", request(port, "DELETE /style.css", "", ""), &[405]),
+        ("reading the answers", request(port, "GET /answer", "", ""), &[405]),
+        ("writing the start", request(port, "POST /", "", "x"), &[405]),
+    ]
+}
+
+/// Bytes that are no requests.
+fn garbage(port: u16) -> Vec<Case> {
+    let host = format!("host: 127.0.0.1:{port}\r\n");
+    vec![
+        ("nothing", Vec::new(), &[0]),
+        ("a greeting of another protocol", b"\x16\x03\x01\x02\x00\x01\x00\x01\xfc\x03\x03".to_vec(), &[400]),
+        ("noise", (0..4096_u32).map(|i| (i.wrapping_mul(2_654_435_761) >> 13) as u8).collect(), &[400, 431]),
+        ("line ends only", b"\r\n\r\n\r\n\r\n".to_vec(), &[0, 400]),
+        ("no version", format!("GET /\r\n{host}\r\n").into_bytes(), &[400]),
+        ("a version to come", format!("GET / HTTP/9.9\r\n{host}\r\n").into_bytes(), &[400]),
+        ("another protocol's preface", b"PRI * HTTP/2.0\r\n\r\nSM\r\n\r\n".to_vec(), &[0, 400]),
+        ("a header without a colon", format!("GET / HTTP/1.1\r\n{host}nonsense\r\n\r\n").into_bytes(), &[400]),
+        ("a header of 64 KiB", format!("GET / HTTP/1.1\r\n{host}x: {}\r\n\r\n", "y".repeat(65_536)).into_bytes(), &[431]),
+        ("a thousand headers", format!("GET / HTTP/1.1\r\n{host}{}\r\n", "x: y\r\n".repeat(1000)).into_bytes(), &[431]),
+        ("two lengths", format!("POST /answer HTTP/1.1\r\n{host}content-length: 1\r\ncontent-length: 2\r\n\r\nxx").into_bytes(), &[400]),
+        ("a negative length", format!("POST /answer HTTP/1.1\r\n{host}content-length: -1\r\n\r\n").into_bytes(), &[400]),
+        ("a length beyond numbers", format!("POST /answer HTTP/1.1\r\n{host}content-length: 99999999999999999999999\r\n\r\n").into_bytes(), &[400]),
+        ("length and chunks", format!("POST /answer HTTP/1.1\r\n{host}connection: close\r\ncontent-length: 4\r\ntransfer-encoding: chunked\r\ncontent-type: application/json\r\n\r\n0\r\n\r\n").into_bytes(), &[400]),
+        ("chunks that are none", format!("POST /answer HTTP/1.1\r\n{host}connection: close\r\ntransfer-encoding: chunked\r\ncontent-type: application/json\r\n\r\nzz\r\n\r\n").into_bytes(), &[400]),
+        ("an unknown coding", format!("POST /answer HTTP/1.1\r\n{host}connection: close\r\ntransfer-encoding: gzip\r\n\r\n").into_bytes(), &[400, 411, 415]),
+        ("a line end in a header", format!("GET / HTTP/1.1\r\n{host}x: a\rb\r\n\r\n").into_bytes(), &[400]),
+    ]
+}
+
+/// Bodies that are no questions, or bad ones.
+fn bodies(port: u16) -> Vec<Case> {
+    let deep = "[".repeat(60_000);
+    let many = format!(r#"{{"scenario":"stand","legs":[{}""]}}"#, r#""","#.repeat(5000));
+    let leg = |text: &str| ask(port, &format!(r#"{{"scenario":"walk-fast","legs":["{text}"]}}"#));
+    let chunked = format!(
+        "POST /answer HTTP/1.1\r\nhost: 127.0.0.1:{port}\r\nconnection: close\r\ncontent-type: application/json\r\n\
+         transfer-encoding: chunked\r\n\r\n{}0\r\n\r\n",
+        format!("1000\r\n{}\r\n", "x".repeat(4096)).repeat(20)
+    );
+    vec![
+        ("no body", request(port, "POST /answer", "content-type: application/json\r\n", ""), &[400]),
+        (
+            "a form",
+            request(port, "POST /answer", "content-type: application/x-www-form-urlencoded\r\n", "a=b"),
+            &[415],
+        ),
+        ("plain text", request(port, "POST /answer", "content-type: text/plain\r\n", GOOD), &[415]),
+        ("no media type", request(port, "POST /answer", "", GOOD), &[415]),
+        ("half a question", ask(port, &GOOD[..30]), &[400]),
+        ("a list", ask(port, "[]"), &[400]),
+        ("a number", ask(port, "1e999"), &[400]),
+        ("an unknown field", ask(port, r#"{"scenario":"stand","legs":[""],"path":"/etc"}"#), &[400]),
+        ("a field twice", ask(port, r#"{"scenario":"stand","scenario":"stand","legs":[""]}"#), &[400]),
+        ("a leg that is a number", ask(port, r#"{"scenario":"stand","legs":[1]}"#), &[400]),
+        (
+            "not UTF-8",
+            [
+                request(port, "POST /answer", "content-type: application/json\r\ncontent-length: 3\r\n", ""),
+                b"\"\xff\"".to_vec(),
+            ]
+            .concat(),
+            &[400],
+        ),
+        ("60,000 brackets", ask(port, &deep), &[400]),
+        ("65 KiB", ask(port, &format!("\"{}\"", "x".repeat(65 * 1024))), &[413]),
+        ("ten megabytes", ask(port, &"x".repeat(10_000_000)), &[413, 0]),
+        ("80 KiB in chunks", chunked.into_bytes(), &[413]),
+        ("5001 legs", ask(port, &many), &[422]),
+        ("no legs", ask(port, r#"{"scenario":"stand","legs":[]}"#), &[422]),
+        ("an unknown scenario", ask(port, r#"{"scenario":"../../etc/passwd","legs":[""]}"#), &[422]),
+        ("a person from disk", leg("person=/etc/passwd"), &[422]),
+        ("a knee from up the tree", leg("knee=../../x.yaml"), &[422]),
+        ("a setting over 100 %", leg("swing-flexion=101"), &[422]),
+        ("not a number", leg("swing-flexion=NaN"), &[422]),
+        ("infinite", leg("mass_kg=inf"), &[422]),
+        ("a negative mass", leg("mass_kg=-75"), &[422]),
+        ("a key twice", leg("mass_kg=75,mass_kg=75"), &[422]),
+        ("an unknown key", leg("<script>alert(1)</script>=1"), &[422]),
+        ("ten thousand pairs", leg(&"mass_kg=75,".repeat(5000)), &[422]),
+        (
+            "the coldest, stiffest and lightest there is",
+            leg(
+                "temperature_c=-30,swing-flexion=100,swing-extension=100,stance-yield=100,mass_kg=30,stop_stiffness_n_m_per_rad=50000,stop_damping_s_per_rad=20",
+            ),
+            &[200, 422],
+        ),
+    ]
+}
+
+#[test]
+fn page_hostile_requests_are_refused_and_end_nothing() {
+    let mut program = Program::start();
+    let port = program.port;
+    let cases: Vec<Case> = [strangers(port), paths(port), garbage(port), bodies(port)].concat();
+    assert!(cases.len() >= 50, "{}", cases.len());
+    let mut wrong = Vec::new();
+    for (what, bytes, allowed) in &cases {
+        let answer = raw(port, bytes);
+        let got = status(&answer);
+        if !allowed.contains(&got) {
+            wrong.push(format!("{what}: {got}, wanted {allowed:?}: {answer:.200}"));
+        }
+        assert!(!answer.contains("root:") && !answer.contains("panicked"), "{what}: {answer}");
+        assert!(!answer.to_lowercase().contains("access-control-allow"), "{what}");
+        assert!(program.runs(), "{what} ended the program");
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    let good = raw(port, &ask(port, GOOD));
+    assert_eq!(status(&good), 200, "{good:.300}");
+    println!("{} hostile requests refused", cases.len());
+}
+
+#[test]
+fn page_answers_its_own_and_says_what_a_browser_may_do() {
+    let program = Program::start();
+    let port = program.port;
+    for (path, media) in [
+        ("/", "text/html"),
+        ("/style.css", "text/css"),
+        ("/main.js", "text/javascript"),
+        ("/start.json", "application/json"),
+    ] {
+        let answer = raw(port, &request(port, &format!("GET {path}"), "", ""));
+        assert_eq!(status(&answer), 200, "{path}");
+        let head = answer.split("\r\n\r\n").next().expect("a head").to_lowercase();
+        assert!(head.contains(&format!("content-type: {media}")), "{head}");
+        assert!(
+            head.contains("content-security-policy: default-src 'none'; script-src 'self'")
+                && !head.contains("unsafe")
+        );
+        assert!(
+            head.contains("x-content-type-options: nosniff") && head.contains("referrer-policy: no-referrer")
+        );
+    }
+    let by_name = format!("GET / HTTP/1.1\r\nhost: localhost:{port}\r\nconnection: close\r\n\r\n");
+    assert_eq!(status(&raw(port, by_name.as_bytes())), 200);
+    let same =
+        format!("origin: http://127.0.0.1:{port}\r\ncontent-type: application/json; charset=utf-8\r\n");
+    assert_eq!(status(&raw(port, &request(port, "POST /answer", &same, GOOD))), 200);
+}
+
+/// Time of a good question.
+fn timed(port: u16) -> Duration {
+    let begun = Instant::now();
+    assert_eq!(status(&raw(port, &ask(port, GOOD))), 200);
+    begun.elapsed()
+}
+
+#[test]
+fn page_stalled_clients_keep_nobody_waiting() {
+    let program = Program::start();
+    let port = program.port;
+    timed(port);
+    let alone = (0..5).map(|_| timed(port)).min().expect("five");
+    let begun = Instant::now();
+    let mut heads: Vec<_> = (0..14).map(|_| connect(port)).collect();
+    let mut bodies: Vec<_> = (0..14).map(|_| connect(port)).collect();
+    for s in &mut heads {
+        s.write_all(b"GET / HTTP/1.1\r\nhost: 127").expect("half a head");
+    }
+    let half = ask(port, GOOD);
+    for s in &mut bodies {
+        s.write_all(&half[..half.len() - 5]).expect("half a body");
+    }
+    let beside = (0..5).map(|_| timed(port)).min().expect("five");
+    println!("a question: {alone:?} alone, {beside:?} beside 28 stalled clients");
+    assert!(beside < alone + Duration::from_millis(100), "{beside:?} against {alone:?}");
+    for mut s in heads.drain(..1).chain(bodies.drain(..1)) {
+        let answer = read(&mut s);
+        assert_eq!(status(&answer), 408, "{answer}");
+        let waited = begun.elapsed();
+        assert!(waited > Duration::from_secs(4) && waited < Duration::from_secs(8), "{waited:?}");
+    }
+}
+
+#[test]
+fn page_holds_no_more_than_32_connections() {
+    let program = Program::start();
+    let port = program.port;
+    let mut open: Vec<_> = (0..32).map(|_| connect(port)).collect();
+    for s in &mut open {
+        s.write_all(b"GET /").expect("a beginning");
+    }
+    std::thread::sleep(Duration::from_millis(200));
+    assert_eq!(status(&read(&mut connect(port))), 503);
+    drop(open);
+    std::thread::sleep(Duration::from_millis(200));
+    timed(port);
+}
+
+/// A panic while a request is answered is an error of that request.
+#[test]
+fn page_survives_a_panic() {
+    let page = Page::bind(0).expect("a port");
+    let port =
+        page.url().trim_end_matches('/').rsplit(':').next().and_then(|p| p.parse().ok()).expect("a port");
+    let routes = axum::Router::new()
+        .route("/panics", axum::routing::get(|| async { if true { panic!("on purpose") } else { "" } }))
+        .route("/works", axum::routing::get(|| async { "yes" }));
+    std::thread::spawn(move || page.serve_routes(routes));
+    for _ in 0..3 {
+        assert_eq!(status(&raw(port, &request(port, "GET /panics", "", ""))), 500);
+        assert_eq!(status(&raw(port, &request(port, "GET /works", "", ""))), 200);
+    }
+}
+
+#[test]
+fn page_says_that_a_port_is_in_use() {
+    let program = Program::start();
+    let port = program.port.to_string();
+    let said = refused(&["serve", "--port", &port]);
+    assert!(said.contains(&port) && said.contains("in use") && said.contains("--port 0"), "{said}");
+    assert!(refused(&["serve", "--port", "99999"]).contains("99999"));
+}

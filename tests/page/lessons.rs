@@ -1,0 +1,97 @@
+//! The lesson file: self-contained, small enough, and every step of every slider is in it.
+
+use std::collections::BTreeSet;
+
+use base64::Engine as _;
+use base64::engine::general_purpose::STANDARD;
+use kneedamp::serve::assets::MODULES;
+use kneedamp::serve::lesson_file::lesson_file;
+use kneedamp::study::LESSONS;
+use serde_json::Value;
+use sha2::{Digest, Sha256};
+
+use super::shelf;
+use crate::commands::{kneedamp, refused};
+
+const LARGEST: usize = 2_000_000;
+
+#[test]
+fn page_every_variant_of_a_lesson_lies_on_its_grid() {
+    for lesson in LESSONS {
+        let texts: BTreeSet<String> = lesson.grid().texts().into_iter().collect();
+        for variant in lesson.variants {
+            assert!(texts.contains(*variant), "lesson {}: {variant}", lesson.number);
+        }
+        let vote = lesson.vote();
+        assert!(lesson.scenarios.contains(&vote.scenario) && vote.variant > 0);
+        assert!(vote.variant < lesson.variants.len());
+    }
+}
+
+#[test]
+fn page_lesson_file_is_whole() {
+    let text = lesson_file(&shelf(), &|| {}).expect("computes");
+    assert!(text.len() <= LARGEST, "{} bytes", text.len());
+    let data =
+        text.split("id=\"precomputed\">").nth(1).and_then(|t| t.split("</script>").next()).expect("data");
+    let data: Value = serde_json::from_str(&data.replace("<\\/", "</")).expect("JSON");
+    for lesson in LESSONS {
+        for scenario in lesson.scenarios {
+            for t in lesson.grid().texts() {
+                assert!(data["runs"].get(format!("{scenario}|{t}")).is_some(), "{scenario}, {t}");
+                let told = format!("{scenario}|{}|{t}", lesson.variants[0]);
+                assert!(data["noticed"].get(&told).is_some(), "{told}");
+            }
+        }
+    }
+    // nothing is fetched: no address but the licence's and the name of the drawing language
+    let rest =
+        text.replace("http://www.w3.org/2000/svg", "").replace("https://github.com/leeoniya/uPlot", "");
+    assert!(!rest.contains("http://") && !rest.contains("https://"));
+    assert!(
+        !text.contains("unsafe-inline")
+            && !text.contains(" src=")
+            && !text.contains("<link rel=\"stylesheet\"")
+    );
+    // the policy names the script and the style that stand in it
+    for (tag, source) in [("<script type=\"module\">", "script-src"), ("<style>", "style-src")] {
+        let end = tag.replace('<', "</").split([' ', '>']).next().expect("a tag").to_owned() + ">";
+        let inside = text.split(tag).nth(1).and_then(|t| t.split(end.as_str()).next()).expect("a part");
+        let hash = STANDARD.encode(Sha256::digest(inside.as_bytes()));
+        assert!(text.contains(&format!("{source} 'sha256-{hash}'")), "{source}");
+    }
+    assert!(text.contains("The MIT License"));
+}
+
+/// The file joins the modules into one: imports on one line each, from modules before, no name twice.
+#[test]
+fn page_modules_can_be_joined() {
+    let mut names = BTreeSet::new();
+    for (i, (path, text)) in MODULES.iter().enumerate() {
+        for line in text.lines() {
+            if line.starts_with("import") {
+                let from =
+                    line.split("from \"./").nth(1).and_then(|t| t.strip_suffix("\";")).expect("one line");
+                assert!(MODULES[..i].iter().any(|m| m.0 == format!("/{from}")), "{path} imports {from}");
+            }
+            let code = line.strip_prefix("export ").unwrap_or(line);
+            for word in ["const ", "let ", "class ", "function ", "async function "] {
+                if let Some(rest) = code.strip_prefix(word) {
+                    let name: String =
+                        rest.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect();
+                    assert!(names.insert(name.clone()), "{path}: {name} is there twice");
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn page_lesson_command_writes_whole_or_nothing() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("lessons.html");
+    kneedamp(&["lesson", "--output", file.to_str().expect("UTF-8")]).assert().code(0);
+    let text = std::fs::read_to_string(&file).expect("written");
+    assert!(text.starts_with("<!doctype html>") && text.trim_end().ends_with("</html>"));
+    assert!(refused(&["lesson", "--output", "no/such/folder/x.html"]).contains("no/such/folder"));
+}

@@ -1,0 +1,36 @@
+//! The page: what it is shown, what its lessons hold, and how its server takes hostile requests. The page in a
+//! real browser: tests/page/browser.mjs.
+
+mod film;
+mod hostile;
+mod lessons;
+mod program;
+mod shown;
+
+use kneedamp::library::{Kind, Library};
+use kneedamp::study::shelf::Memory;
+use kneedamp::study::{Setup, Shelf};
+
+/// The shelf of everything that is built in.
+pub fn shelf() -> Shelf {
+    let library = Library::default();
+    let setup = Setup::new(
+        library.person("75-kg").expect("shipped"),
+        library.prosthesis("typical").expect("shipped"),
+        library.knee("built-in").expect("shipped"),
+        library.drive("able-bodied-2008").expect("shipped"),
+    );
+    let names = |kind| library.names(kind);
+    Shelf {
+        base: setup,
+        scenarios: names(Kind::Scenario)
+            .iter()
+            .map(|n| library.scenario(n).expect("shipped"))
+            .filter(|s| !s.by_name_only)
+            .collect(),
+        people: names(Kind::Person).iter().map(|n| library.person(n).expect("shipped")).collect(),
+        prostheses: names(Kind::Prosthesis).iter().map(|n| library.prosthesis(n).expect("shipped")).collect(),
+        knees: names(Kind::Knee).iter().map(|n| library.knee(n).expect("shipped")).collect(),
+        memory: Memory::default(),
+    }
+}

@@ -1,0 +1,99 @@
+// What the browser tests share: the program on a free port, the browser, and checks of a page.
+
+import assert from "node:assert/strict";
+import { spawn } from "node:child_process";
+import { existsSync, mkdirSync, readFileSync } from "node:fs";
+import { createRequire } from "node:module";
+import { fileURLToPath } from "node:url";
+import { chromium } from "playwright-core";
+
+const root = fileURLToPath(new URL("../../", import.meta.url));
+const axeSource = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+
+/** Pictures and other output of the tests. */
+export const output = `${root}target/page/`;
+mkdirSync(output, { recursive: true });
+
+/** The program: that of KNEEDAMP, else what was built last in release, else in debug. */
+export const program = process.env.KNEEDAMP
+  ?? [`${root}target/release/kneedamp`, `${root}target/debug/kneedamp`].find((p) => existsSync(p));
+
+/** Runs `kneedamp serve` on a free port. */
+export async function serve() {
+  const child = spawn(program, ["serve", "--port", "0"], { stdio: ["ignore", "pipe", "ignore"] });
+  const url = await new Promise((found, failed) => {
+    child.stdout.once("data", (text) => found(String(text).trim()));
+    child.once("exit", () => failed(new Error("kneedamp serve ended")));
+  });
+  return { url, stop: () => child.kill() };
+}
+
+export const browser = () => chromium.launch({
+  executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
+  args: ["--no-sandbox", "--autoplay-policy=no-user-gesture-required"],
+});
+
+/** Opens a page that fails the test on any error in its console and on any request that leaves its own address. */
+export async function open(b, address, options = {}) {
+  const context = await b.newContext({
+    viewport: { width: 1440, height: 900 }, reducedMotion: "reduce", acceptDownloads: true, ...options,
+  });
+  const page = await context.newPage();
+  page.problems = [];
+  page.asked = [];
+  page.on("console", (m) => {
+    if (["error", "warning"].includes(m.type())) page.problems.push(m.text());
+  });
+  page.on("pageerror", (e) => page.problems.push(e.message));
+  page.on("request", (r) => page.asked.push(r.url()));
+  page.on("requestfailed", (r) => page.problems.push(`failed: ${r.url()}`));
+  await page.goto(address);
+  await drawn(page);
+  return page;
+}
+
+/** Waits until something has been drawn. */
+export async function drawn(page) {
+  await page.waitForFunction(() => document.querySelector(".leg-b .bone")?.getAttribute("x1")
+    || document.querySelector(".leg-a .bone")?.getAttribute("x1"));
+  await page.waitForTimeout(60);
+}
+
+/** Nothing in the console, nothing from elsewhere. */
+export function clean(page, address) {
+  assert.deepEqual(page.problems, []);
+  const elsewhere = page.asked.filter((u) => !u.startsWith(address.split("#")[0]) && !u.startsWith("data:") && !u.startsWith("blob:"));
+  assert.deepEqual(elsewhere, []);
+}
+
+/** Accessibility rules of WCAG 2.2, A and AA. */
+export async function accessible(page, what) {
+  await page.evaluate(axeSource);
+  const found = await page.evaluate(() => window.axe.run(document, {
+    runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
+  }));
+  const said = found.violations.map((v) => `${v.id}: ${v.help}: ${v.nodes.map((n) => n.html).slice(0, 3).join(" ")}`);
+  assert.deepEqual(said, [], what);
+}
+
+/** Nothing is wider than the screen, and everything that is pressed is at least 24 px high and wide. */
+export async function fits(page, what) {
+  const found = await page.evaluate(() => {
+    const wide = document.documentElement.scrollWidth - document.documentElement.clientWidth;
+    const small = [...document.querySelectorAll("button, input, select, summary, a[href]")]
+      .filter((e) => e.checkVisibility())
+      .map((e) => [e.id || e.textContent.slice(0, 30), e.getBoundingClientRect()])
+      .filter(([, r]) => r.width < 24 || r.height < 24)
+      .map(([name, r]) => `${name} ${r.width}×${r.height}`);
+    return { wide, small };
+  });
+  assert.ok(found.wide <= 0, `${what}: ${found.wide} px too wide`);
+  assert.deepEqual(found.small, [], what);
+}
+
+export const verdict = (page) => page.locator("#verdict").innerText();
+
+/** The CSP of a document forbids inline script, so a script of ours comes through the debugger only. */
+export async function settle(page) {
+  await page.waitForTimeout(400);
+}

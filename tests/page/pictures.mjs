@@ -1,0 +1,21 @@
+// Makes the pictures of README: `npm run pictures` in this folder, after `cargo build --release`.
+
+import { browser, drawn, open, serve, settle } from "./open.mjs";
+
+const folder = new URL("../../pictures/", import.meta.url).pathname;
+const shots = [
+  ["page", "#task=walk-comfortable&all=speed_m_per_s:1.4&a=swing-flexion:60&b=swing-flexion:0", 1240, 700],
+  ["lesson", "#lesson=6", 1240, 860],
+];
+const server = await serve();
+const b = await browser();
+for (const [name, hash, width, height] of shots) {
+  const page = await open(b, server.url + hash, { viewport: { width, height } });
+  await drawn(page);
+  // the moment in which both legs are far apart
+  if (name === "lesson") await page.evaluate(() => document.getElementById("shelf").removeAttribute("open"));
+  await settle(page);
+  await page.screenshot({ path: `${folder}${name}.png` });
+}
+await b.close();
+server.stop();
