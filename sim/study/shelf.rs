@@ -154,30 +154,33 @@ impl Shelf {
         let scenario = self.scenario(scenario)?;
         let variants: Vec<Variant> =
             legs.iter().map(|t| self.variant(t.as_ref())).collect::<Result<_, _>>()?;
-        let legs = variants
-            .par_iter()
-            .map(|variant| match self.known_leg(variant, scenario, frames) {
+        let key = |v: &Variant| format!("{}|{frames}|{}", scenario.name, v.written);
+        let known: Vec<Option<Arc<Leg>>> = variants.iter().map(|v| self.memory.find(&key(v))).collect();
+        let run = |(variant, known): (&Variant, &Option<Arc<Leg>>)| match known {
+            Some(leg) => Ok(Ok(Arc::clone(leg))),
+            None => match self.leg(variant, scenario, frames) {
                 // what the inputs are to blame for is told of the whole request
                 Err(e @ (SimError::OutOfRange { .. } | SimError::Usage(_))) => Err(e),
-                other => Ok(other),
-            })
-            .collect::<Result<Vec<_>, SimError>>()?;
+                Err(e) => Ok(Err(e)),
+                Ok(leg) => {
+                    let leg = Arc::new(leg);
+                    self.memory.keep(key(variant), &leg);
+                    Ok(Ok(leg))
+                }
+            },
+        };
+        // one leg that was moved is run right here: handing it to another thread would only cost time
+        let legs: Vec<Result<Arc<Leg>, SimError>> = if known.iter().filter(|k| k.is_none()).count() < 2 {
+            variants.iter().zip(&known).map(run).collect::<Result<_, SimError>>()?
+        } else {
+            variants.par_iter().zip(&known).map(run).collect::<Result<_, SimError>>()?
+        };
         let first = legs[0].as_ref().ok();
         let said = |leg: &Result<Arc<Leg>, SimError>| {
             Some(noticed(&first?.assessment, &leg.as_ref().ok()?.assessment))
         };
         let noticed = legs.iter().enumerate().map(|(i, l)| if i == 0 { None } else { said(l) }).collect();
         Ok(Answer { scenario: scenario.clone(), legs, noticed })
-    }
-
-    fn known_leg(&self, variant: &Variant, scenario: &Scenario, frames: usize) -> Result<Arc<Leg>, SimError> {
-        let key = format!("{}|{frames}|{}", scenario.name, variant.written);
-        if let Some(leg) = self.memory.find(&key) {
-            return Ok(leg);
-        }
-        let leg = Arc::new(self.leg(variant, scenario, frames)?);
-        self.memory.keep(key, &leg);
-        Ok(leg)
     }
 
     fn leg(&self, variant: &Variant, scenario: &Scenario, frames: usize) -> Result<Leg, SimError> {
