@@ -18,6 +18,13 @@ pub trait LaneMask:
     /// Whether it holds in at least one lane: work that no lane needs is left out.
     #[must_use]
     fn any(self) -> bool;
+
+    /// `yes` where `mask` holds, `no` elsewhere.
+    #[must_use]
+    #[inline(always)]
+    fn either(mask: Self, yes: Self, no: Self) -> Self {
+        (mask & yes) | (!mask & no)
+    }
 }
 
 /// One number per lane.
