@@ -8,12 +8,7 @@ use std::ops::{Add, BitAnd, BitOr, BitXor, Div, Mul, Neg, Not, Sub};
 
 /// One truth value per lane.
 pub trait LaneMask:
-    Copy
-    + Debug
-    + BitAnd<Output = Self>
-    + BitOr<Output = Self>
-    + BitXor<Output = Self>
-    + Not<Output = Self>
+    Copy + Debug + BitAnd<Output = Self> + BitOr<Output = Self> + BitXor<Output = Self> + Not<Output = Self>
 {
     /// Whether it holds in at least one lane: work that no lane needs is left out.
     #[must_use]

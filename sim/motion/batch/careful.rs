@@ -5,13 +5,13 @@
 //! up to there, the side turned over, and so on to the end of the cell: the same as the reference path
 //! does for one stride.
 
+use super::Accuracy;
 use super::flow::{self, Instant, Joint, MOST_TURN_RAD, Sides, State, Step, awake, for_each_switch, side};
 use super::lanes::{
     ARMED, BROKEN, Lanes, NOT_YET, PEAK, PEAK_AT, REBOUND, RELEASED_AT, STRAIGHT_AT, STRAIGHT_RATE,
 };
 use super::table::{Cell, Part};
 use super::vector::Row;
-use super::Accuracy;
 use crate::quantity::{Lane, LaneMask};
 
 /// Steps that one cell may take; more mean that the motion chatters.
@@ -142,6 +142,7 @@ pub fn through<T: Row, const KIND: usize, const N: usize>(
     let never = zero.above(zero);
     let mut s: State<T> = lanes.state(zero, 0);
     let mut armed = lanes.get(zero, ARMED, 0).above(zero);
+    let per_valve = joint.per_valve::<KIND>(accuracy.per_valve, cell.left);
     let mut f = zero;
     let mut share = one;
     let mut sides = joint.sides::<KIND>(&joint.instant::<KIND>(&cell.at(f)), &s);
@@ -161,9 +162,7 @@ pub fn through<T: Row, const KIND: usize, const N: usize>(
         let Step { end: to, omega_error, z_error } =
             joint.step::<KIND>(&sides, armed, [&middle, &end], &s, h, false);
         let turn = ((to.phi - s.phi).size() + (h * s.omega).size()) * (0.5 / MOST_TURN_RAD);
-        let error = (omega_error * accuracy.per_omega)
-            .greater(z_error * accuracy.per_valve)
-            .greater(turn);
+        let error = (omega_error * accuracy.per_omega).greater(z_error * per_valve).greater(turn);
         let mut good = !error.above(one) | zero.same(SHORTEST).above(step);
         good = good & active;
         // on the wrong side of a switch: aim at the first crossing
@@ -264,7 +263,11 @@ pub fn through<T: Row, const KIND: usize, const N: usize>(
         let grown = T::choose(zero.same(1.0 / 24.0).above(error), step + step, step);
         share = T::choose(accepted, T::choose(aimed, after, grown), share);
         let refused = active & !good;
-        share = T::choose(refused, step * T::choose(error.above(zero.same(30.0)), zero.same(0.25), zero.same(0.5)), share);
+        share = T::choose(
+            refused,
+            step * T::choose(error.above(zero.same(30.0)), zero.same(0.25), zero.same(0.5)),
+            share,
+        );
         aimed = (aimed & !turned & !refused) | wrong;
     }
     let unfinished = (one - f).above(zero.same(DONE));

@@ -163,7 +163,7 @@ pub struct Instant<T> {
 pub struct Step<T> {
     /// End with slope there.
     pub end: State<T>,
-    /// Estimated error of ω, rad/s: h/6 (k₄ − k₅), of third order.
+    /// Estimated error of ω, rad/s: h/6 (k₄ − k₅), of third order, as if the weight of k₄ were given to k₅.
     pub omega_error: T,
     /// The same of the valve.
     pub z_error: T,
@@ -175,11 +175,17 @@ impl<T: Lane> Joint<T> {
     pub fn instant<const KIND: usize>(&self, point: &Point<T>) -> Instant<T> {
         let zero = self.period.same(0.0);
         let squared = self.per_period * self.per_period;
-        let pull =
-            Pull { thigh_acc: point.thigh_acc * squared, across: point.across, along: point.along };
+        let pull = Pull { thigh_acc: point.thigh_acc * squared, across: point.across, along: point.along };
         if KIND != PRESWING {
             let pressure_m = point.pressure_m + self.shift;
-            return Instant { pull, load_bw: point.load_bw, pressure_m, q: zero, q_rate: zero, ordinary: zero };
+            return Instant {
+                pull,
+                load_bw: point.load_bw,
+                pressure_m,
+                q: zero,
+                q_rate: zero,
+                ordinary: zero,
+            };
         }
         let (rate, acc) = (point.bend_rate * self.per_period, point.bend_acc * squared);
         let at_q = turned(self.rest, (point.bend_sin, point.bend_cos));
@@ -192,6 +198,21 @@ impl<T: Lane> Joint<T> {
             q_rate: rate,
             ordinary: self.preswing.ordinary(&self.pendulum, pulled, rate, acc),
         }
+    }
+
+    /// What an error of the valve counts, `left` strides before the knee begins to move: while the valve
+    /// is thrown it fades as e^(−t/τ_v), of which three lags are left out, in which it may be half-way.
+    #[inline(always)]
+    pub fn per_valve<const KIND: usize>(&self, full: f64, left: f64) -> T {
+        let one = self.period.same(1.0);
+        if KIND != STANCE {
+            return one * full;
+        }
+        let lags = (self.period * self.per_lag * left - 3.0).greater(one * 0.0);
+        // e^(−x) ≤ (1 + x/8)^−8
+        let e = lags * 0.125 + 1.0;
+        let e = e * e * (e * e);
+        one * full / (e * e)
     }
 
     /// How far a state lies on the positive side of a switch.

@@ -67,6 +67,12 @@ impl<const N: usize> Lanes<N> {
         self.rows[row][column]
     }
 
+    /// Writes one number.
+    #[inline(always)]
+    pub fn put_one(&mut self, row: usize, column: usize, value: f64) {
+        self.rows[row][column] = value;
+    }
+
     /// Copies a column of another block.
     #[inline(always)]
     pub fn copy<const M: usize>(&mut self, to: usize, other: &Lanes<M>, from: usize) {
@@ -110,11 +116,14 @@ impl<const N: usize> Lanes<N> {
         set(FRICTION, knee.friction.torque_n_m);
         set(SMOOTHING, knee.friction.smoothing_rad_per_s);
         let weight = m.weight_n;
-        set(CATCH, match knee.stance.trigger {
-            Trigger::Load => knee.stance.catch_load_n / weight,
-            Trigger::Always => -NEVER_BW,
-            Trigger::None => NEVER_BW,
-        });
+        set(
+            CATCH,
+            match knee.stance.trigger {
+                Trigger::Load => knee.stance.catch_load_n / weight,
+                Trigger::Always => -NEVER_BW,
+                Trigger::None => NEVER_BW,
+            },
+        );
         set(PER_LAG, 1.0 / knee.stance.lag_s);
         set(HYSTERESIS, knee.stance.hysteresis_bw);
         set(WIDTH, knee.stance.width_bw);
@@ -184,13 +193,19 @@ impl<const N: usize> Lanes<N> {
                 a_per_b: self.get(zero, A_PER_B, at),
             },
             extension: Orifice { a: self.get(zero, EXTENSION_A, at), b: self.get(zero, EXTENSION_B, at) },
-            cushion: Cushion { start_rad: self.get(zero, CUSHION_START, at), factor: self.get(zero, CUSHION_FACTOR, at) },
+            cushion: Cushion {
+                start_rad: self.get(zero, CUSHION_START, at),
+                factor: self.get(zero, CUSHION_FACTOR, at),
+            },
             stop: EndStop {
                 angle_rad: self.get(zero, STOP, at),
                 stiffness_n_m_per_rad: self.get(zero, STIFFNESS, at),
                 damping_s_per_rad: self.get(zero, STOP_DAMPING, at),
             },
-            assist: AssistSpring { torque_n_m: self.get(zero, ASSIST, at), rate_n_m_per_rad: self.get(zero, ASSIST_RATE, at) },
+            assist: AssistSpring {
+                torque_n_m: self.get(zero, ASSIST, at),
+                rate_n_m_per_rad: self.get(zero, ASSIST_RATE, at),
+            },
             friction,
             valve: StanceValve {
                 trigger: Trigger::Load,
@@ -213,7 +228,11 @@ impl<const N: usize> Lanes<N> {
             },
             per_inertia: self.get(zero, PER_INERTIA, at),
             rest: (self.get(zero, REST_SIN, at), self.get(zero, REST_COS, at)),
-            preswing: Preswing { effort_n_m: self.get(zero, EFFORT, at), stop_rad: self.get(zero, STOP, at), friction },
+            preswing: Preswing {
+                effort_n_m: self.get(zero, EFFORT, at),
+                stop_rad: self.get(zero, STOP, at),
+                friction,
+            },
             period: self.get(zero, PERIOD, at),
             per_period: self.get(zero, PER_PERIOD, at),
             straight_rad: self.get(zero, STOP, at) + STRAIGHT_WITHIN_RAD,

@@ -7,7 +7,8 @@
 //! same v* and step ratio, hence one speed and cadence for people of one stature, and speeds and
 //! cadences that scale with stature otherwise.
 //!
-//! **Method.** The classical Runge-Kutta method of order 4 on cells of 1/200 of a stride. A block of 64
+//! **Method.** The classical Runge-Kutta method of order 4 on cells of 1/400 of a stride (half as long in
+//! pre-swing). A block of 64
 //! strides goes through a cell in one loop over vectors; strides in which something happens there (a
 //! switch, an error estimate beyond the tolerance, the knee becomes straight) are put together and
 //! taken through it again by shorter steps that end on every switch (`sim/motion/batch/careful.rs`).
@@ -20,7 +21,7 @@
 //! There is no energy ledger, no trace and no landing: those are the reference path's.
 //!
 //! Results do not depend on the number of threads. They depend on the machine's vectors in the last
-//! digits only. Accuracy against the reference path: tests/closed_form/batch.rs.
+//! digits only. Accuracy against the reference path: tests/cross_code/batch.rs.
 
 mod careful;
 mod flow;
@@ -67,9 +68,9 @@ pub struct Accuracy {
 }
 
 impl Default for Accuracy {
-    /// Peak flexion to 1e-6 rad, instants to 1e-5 s: tests/closed_form/batch.rs.
+    /// Peak flexion to 1e-6 rad, instants to 1e-5 s: tests/cross_code/batch.rs.
     fn default() -> Self {
-        Self { cells_per_stride: 200, per_omega: 1.0 / 2e-5, per_valve: 1.0 / 2e-6 }
+        Self { cells_per_stride: 400, per_omega: 1.0 / 2e-6, per_valve: 1.0 / 2e-7 }
     }
 }
 
@@ -156,7 +157,11 @@ impl Batch {
     /// A batch of strides with one drive, followed `beyond` strides past heel contact.
     #[must_use]
     pub fn new(drive: &Drive, beyond: f64, accuracy: Accuracy) -> Self {
-        Self { table: Table::new(drive, accuracy.cells_per_stride, beyond), accuracy, width: Width::default() }
+        Self {
+            table: Table::new(drive, accuracy.cells_per_stride, beyond),
+            accuracy,
+            width: Width::default(),
+        }
     }
 
     /// The same on vectors of another width.
@@ -178,10 +183,10 @@ impl Batch {
     #[must_use]
     pub fn run(&self, members: &[Member]) -> Vec<Result<Found, SimError>> {
         let mut found = vec![None; members.len()];
-        found.par_chunks_mut(BLOCK).zip(members.par_chunks(BLOCK)).for_each_init(
-            Scratch::new,
-            |scratch, (found, members)| self.block(scratch, members, found),
-        );
+        found
+            .par_chunks_mut(BLOCK)
+            .zip(members.par_chunks(BLOCK))
+            .for_each_init(Scratch::new, |scratch, (found, members)| self.block(scratch, members, found));
         let left = "side by side: the stride leaves what is covered (relief, flexion stop, or chatter)";
         found.into_iter().map(|f| f.ok_or_else(|| SimError::CannotRun(left.into()))).collect()
     }
@@ -265,7 +270,7 @@ impl OnVectors for Block<'_> {
 fn note(lanes: &mut Lanes<BLOCK>, from: usize, to: usize) {
     for c in 0..BLOCK {
         let value = lanes.one(from, c);
-        lanes.put(to, c, value);
+        lanes.put_one(to, c, value);
     }
 }
 
@@ -276,14 +281,14 @@ fn heel_contact(lanes: &mut Lanes<BLOCK>) {
     for c in 0..BLOCK {
         let phi = lanes.one(PHI, c);
         if phi > lanes.one(PEAK, c) {
-            lanes.put(PEAK, c, phi);
-            lanes.put(PEAK_AT, c, 1.0);
-            lanes.put(STRAIGHT_AT, c, NOT_YET);
-            lanes.put(STRAIGHT_RATE, c, NOT_YET);
-            lanes.put(REBOUND, c, NOT_YET);
+            lanes.put_one(PEAK, c, phi);
+            lanes.put_one(PEAK_AT, c, 1.0);
+            lanes.put_one(STRAIGHT_AT, c, NOT_YET);
+            lanes.put_one(STRAIGHT_RATE, c, NOT_YET);
+            lanes.put_one(REBOUND, c, NOT_YET);
         } else if lanes.one(REBOUND, c) > NOT_YET {
             let most = lanes.one(REBOUND, c).max(phi);
-            lanes.put(REBOUND, c, most);
+            lanes.put_one(REBOUND, c, most);
         }
     }
 }
@@ -310,16 +315,16 @@ fn through<T: Row, const KIND: usize>(
         block.put(ACC, at, acc);
         block.put(VALVE_RATE, at, z_rate);
     }
-    let mut again = [0_usize; BLOCK];
+    let mut again = Again::default();
     for cell in cells {
-        let mut count = 0;
+        again.clear();
         for at in (0..BLOCK).step_by(T::WIDTH) {
             if part == Part::Beyond && !unfinished(zero, block, at) {
                 continue;
             }
-            once::<T, KIND>(zero, block, at, cell, accuracy, &mut again, &mut count);
+            once::<T, KIND>(zero, block, at, cell, accuracy, &mut again);
         }
-        for chunk in again[..count].chunks(T::WIDTH) {
+        for chunk in again.in_order().chunks(T::WIDTH) {
             for to in 0..T::WIDTH {
                 few.copy(to, block, chunk[to.min(chunk.len() - 1)]);
             }
@@ -328,6 +333,46 @@ fn through<T: Row, const KIND: usize>(
                 block.copy_back(to, few, from);
             }
         }
+    }
+}
+
+/// An error estimate beyond this many tolerances means many short steps.
+const HARD: f64 = 20.0;
+
+/// Strides to be taken through a cell again: the easy ones from the front, the hard ones from the back,
+/// so that those of a vector need about the same number of steps.
+struct Again {
+    columns: [usize; BLOCK],
+    easy: usize,
+    hard: usize,
+}
+
+impl Default for Again {
+    fn default() -> Self {
+        Self { columns: [0; BLOCK], easy: 0, hard: 0 }
+    }
+}
+
+impl Again {
+    fn clear(&mut self) {
+        (self.easy, self.hard) = (0, 0);
+    }
+
+    #[inline(always)]
+    fn add(&mut self, column: usize, hard: bool) {
+        if hard {
+            self.hard += 1;
+            self.columns[BLOCK - self.hard] = column;
+        } else {
+            self.columns[self.easy] = column;
+            self.easy += 1;
+        }
+    }
+
+    /// All of them, one after the other.
+    fn in_order(&mut self) -> &[usize] {
+        self.columns.copy_within(BLOCK - self.hard.., self.easy);
+        &self.columns[..self.easy + self.hard]
     }
 }
 
@@ -345,8 +390,7 @@ fn once<T: Row, const KIND: usize>(
     at: usize,
     cell: &Cell,
     accuracy: &Accuracy,
-    again: &mut [usize; BLOCK],
-    count: &mut usize,
+    again: &mut Again,
 ) {
     let one = zero.same(1.0);
     let joint = block.joint(zero, at);
@@ -364,7 +408,8 @@ fn once<T: Row, const KIND: usize>(
     let Step { end: to, omega_error, z_error } =
         joint.step::<KIND>(&sides, armed, [&middle, &end], &s, h, open);
     let turn = ((to.phi - s.phi).size() + (h * s.omega).size()) * (0.5 / MOST_TURN_RAD);
-    let error = (omega_error * accuracy.per_omega).greater(z_error * accuracy.per_valve).greater(turn);
+    let per_valve = joint.per_valve::<KIND>(accuracy.per_valve, cell.left);
+    let error = (omega_error * accuracy.per_omega).greater(z_error * per_valve).greater(turn);
     let mut careful = error.above(one);
     for_each_switch!(KIND, I => {
         let other = joint.surface(I, &end, to.phi, to.omega, to.z).above(zero) ^ sides[I];
@@ -379,23 +424,26 @@ fn once<T: Row, const KIND: usize>(
     }
     if careful.any() {
         let mut marks = [0.0; WIDEST];
-        T::choose(careful, one, zero).store(&mut marks);
+        let hard = error.above(zero.same(HARD));
+        T::choose(careful, T::choose(hard, one + one, one), zero).store(&mut marks);
         for (i, &mark) in marks.iter().enumerate().take(T::WIDTH) {
             if mark > 0.0 {
-                again[*count] = at + i;
-                *count += 1;
+                again.add(at + i, mark > 1.5);
             }
         }
         let kept: State<T> = block.state(zero, at);
-        block.put_state(at, &State {
-            phi: T::choose(careful, kept.phi, to.phi),
-            omega: T::choose(careful, kept.omega, to.omega),
-            z: T::choose(careful, kept.z, to.z),
-            sin: T::choose(careful, kept.sin, to.sin),
-            cos: T::choose(careful, kept.cos, to.cos),
-            acc: T::choose(careful, kept.acc, to.acc),
-            z_rate: T::choose(careful, kept.z_rate, to.z_rate),
-        });
+        block.put_state(
+            at,
+            &State {
+                phi: T::choose(careful, kept.phi, to.phi),
+                omega: T::choose(careful, kept.omega, to.omega),
+                z: T::choose(careful, kept.z, to.z),
+                sin: T::choose(careful, kept.sin, to.sin),
+                cos: T::choose(careful, kept.cos, to.cos),
+                acc: T::choose(careful, kept.acc, to.acc),
+                z_rate: T::choose(careful, kept.z_rate, to.z_rate),
+            },
+        );
     } else {
         block.put_state(at, &to);
     }

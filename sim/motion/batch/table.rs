@@ -5,7 +5,7 @@
 //! same function of the stride fraction p once θ'' is counted per stride time squared, and lengths and
 //! accelerations scale with stature (Lt/T² is the same for all). Within a cell each quantity is the
 //! polynomial of degree 4 through five points; with cells of 1/200 of a stride its error is below 1e-9
-//! of the quantity's size (tests/closed_form/batch.rs).
+//! of the quantity's size (tests/cross_code/batch.rs).
 
 use crate::error::SimError;
 use crate::motion::swing::Pull;
@@ -63,15 +63,26 @@ impl Point {
     }
 
     fn row(&self) -> [f64; QUANTITIES] {
-        let Self { thigh_acc, across, along, load_bw, pressure_m, bend, bend_rate, bend_acc, bend_sin, bend_cos } =
-            *self;
+        let Self {
+            thigh_acc,
+            across,
+            along,
+            load_bw,
+            pressure_m,
+            bend,
+            bend_rate,
+            bend_acc,
+            bend_sin,
+            bend_cos,
+        } = *self;
         [thigh_acc, across, along, load_bw, pressure_m, bend, bend_rate, bend_acc, bend_sin, bend_cos]
     }
 }
 
 impl Point {
     fn from_row(row: [f64; QUANTITIES]) -> Self {
-        let [thigh_acc, across, along, load_bw, pressure_m, bend, bend_rate, bend_acc, bend_sin, bend_cos] = row;
+        let [thigh_acc, across, along, load_bw, pressure_m, bend, bend_rate, bend_acc, bend_sin, bend_cos] =
+            row;
         Self { thigh_acc, across, along, load_bw, pressure_m, bend, bend_rate, bend_acc, bend_sin, bend_cos }
     }
 
@@ -100,6 +111,8 @@ pub struct Cell {
     pub from: f64,
     /// Length, stride fraction.
     pub span: f64,
+    /// From its end to the end of its part, stride fraction.
+    pub left: f64,
     /// Start, middle and end.
     pub points: [Point; 3],
     /// Coefficients by power of the cell's fraction.
@@ -107,7 +120,7 @@ pub struct Cell {
 }
 
 impl Cell {
-    fn new(drive: &Drive, from: f64, span: f64, loaded: bool) -> Self {
+    fn new(drive: &Drive, from: f64, span: f64, until: f64, loaded: bool) -> Self {
         // just inside: what jumps at the end of a part belongs to the next
         let nodes: [[f64; QUANTITIES]; NODES] = std::array::from_fn(|i| {
             let f = i as f64 / (NODES - 1) as f64;
@@ -134,7 +147,7 @@ impl Cell {
                 powers[k][q] = b * 4f64.powi(k as i32);
             }
         }
-        Self { from, span, points, powers }
+        Self { from, span, left: until - from - span, points, powers }
     }
 
     /// The drive at fraction `f` of the cell, one per lane.
@@ -186,7 +199,8 @@ pub struct Table {
 }
 
 impl Table {
-    /// Cells of about 1/`cells_per_stride` of a stride; followed for `beyond` strides past heel contact.
+    /// Cells of about 1/`cells_per_stride` of a stride, twice as long in stance and half as long in
+    /// pre-swing; followed for `beyond` strides past heel contact.
     #[must_use]
     pub fn new(drive: &Drive, cells_per_stride: usize, beyond: f64) -> Self {
         let period = drive.stride_time_s;
@@ -201,10 +215,16 @@ impl Table {
             (Part::Beyond, 1.0, 1.0 + beyond),
         ];
         let parts = laid.into_iter().filter(|(_, from, to)| to > from).map(|(part, from, to)| {
-            let count = ((to - from) * cells_per_stride as f64).ceil().max(1.0);
+            let finer = match part {
+                Part::Stance => 0.5,
+                Part::Preswing => 2.0,
+                Part::Swing | Part::Beyond => 1.0,
+            };
+            let count = ((to - from) * cells_per_stride as f64 * finer).ceil().max(1.0);
             let span = (to - from) / count;
             let loaded = matches!(part, Part::Stance | Part::Preswing);
-            let cells = (0..count as usize).map(|i| Cell::new(drive, from + span * i as f64, span, loaded));
+            let cells =
+                (0..count as usize).map(|i| Cell::new(drive, from + span * i as f64, span, to, loaded));
             (part, cells.collect())
         });
         Self { drive: drive.clone(), parts: parts.collect() }

@@ -3,9 +3,7 @@
 
 use kneedamp::body::{Person, Shank};
 use kneedamp::joint::{AssistSpring, Cushion, Knee, KneeFile, SettingName, Settings, Trigger};
-use kneedamp::motion::Precision;
 use kneedamp::motion::batch::{Member, Table};
-use kneedamp::motion::walking::Stride;
 use kneedamp::quantity::{DEG, GRAVITY_M_PER_S2 as G, Setting};
 use kneedamp::scenario::{Drive, DriveFile, Pace};
 
@@ -31,6 +29,26 @@ impl Draw {
 
     pub fn between(&mut self, least: f64, most: f64) -> f64 {
         least + (most - least) * self.unit()
+    }
+}
+
+/// From where settings are drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Range {
+    /// The whole range of each.
+    Whole,
+    /// Swing settings from their whole range, stance-yield 20 to 60 % and catch load 10 to 40 %: joints
+    /// that let go before the knee begins to move, as a fitted one does.
+    Fitted,
+}
+
+impl Range {
+    fn of(self, name: SettingName) -> (f64, f64) {
+        match (self, name) {
+            (Self::Fitted, SettingName::StanceYield) => (20.0, 60.0),
+            (Self::Fitted, SettingName::CatchLoad) => (10.0, 40.0),
+            _ => (0.0, 100.0),
+        }
     }
 }
 
@@ -69,10 +87,8 @@ pub const PACES: [Scaled; 8] = {
 impl Scaled {
     pub fn drive(self, file: &DriveFile, person: &Person, foot_shift_m: f64) -> Drive {
         let (leg, thigh) = (person.leg_length_m(), person.thigh_length_m());
-        let mut pace = Pace {
-            speed_m_per_s: self.dimensionless_speed * (G * leg).sqrt(),
-            cadence_steps_per_min: None,
-        };
+        let mut pace =
+            Pace { speed_m_per_s: self.dimensionless_speed * (G * leg).sqrt(), cadence_steps_per_min: None };
         let mut drive = Drive::new(file, leg, thigh, pace).expect("in the table");
         if (self.cadence_factor - 1.0).abs() > 1e-9 {
             pace.cadence_steps_per_min = Some(self.cadence_factor * 120.0 / drive.stride_time_s);
@@ -84,11 +100,13 @@ impl Scaled {
 }
 
 impl Case {
-    pub fn random(number: u64, file: &DriveFile, knee: &KneeFile, pace: Scaled) -> Self {
+    pub fn random(number: u64, file: &DriveFile, knee: &KneeFile, pace: Scaled, settings: Range) -> Self {
         let mut d = Draw::new(number);
+        let range = settings;
         let mut settings = Settings::default();
         for name in SettingName::ALL {
-            settings.set(name, Setting::from_pct("setting", 100.0 * d.unit()).expect("in range"));
+            let (least, most) = range.of(name);
+            settings.set(name, Setting::from_pct("setting", d.between(least, most)).expect("in range"));
         }
         let mut knee = knee.resolve(&settings, Some(d.between(-5.0, 50.0))).expect("resolves");
         knee.assist = AssistSpring {
@@ -134,9 +152,5 @@ impl Case {
 
     pub fn member(&self, table: &Table) -> Member {
         Member::new(table, &self.drive, self.knee.clone(), &self.person, self.shank).expect("is covered")
-    }
-
-    pub fn stride(&self, precision: &Precision) -> Result<Stride, kneedamp::SimError> {
-        Stride::run(self.drive.clone(), self.knee.clone(), &self.person, self.shank, 0.15, precision)
     }
 }
