@@ -72,6 +72,8 @@ fn grid(library: &Library) -> (Vec<Trial>, Drive) {
         let mut settings = Settings::default();
         settings.set(SettingName::SwingFlexion, Setting::clamped(f));
         settings.set(SettingName::SwingExtension, Setting::clamped(e));
+        // with the file's own catch load the valve lets go a little after the knee begins to move
+        settings.set(SettingName::CatchLoad, Setting::clamped(0.35));
         s.settings = settings;
         s
     };
@@ -172,6 +174,15 @@ fn main() {
     let pairs: Vec<_> = found.iter().copied().zip(tight.iter().map(|t| t.0)).collect();
     let batch_error = accuracy("grid, against 1e-12", &pairs);
 
+    // longer cells, looser tolerances: still closer than general integrators without events come
+    let loose = Accuracy { cells_per_stride: 200, per_omega: 1.0 / 2e-5, per_valve: 1.0 / 2e-6 };
+    let loose = Batch::new(&drive, BEYOND, loose);
+    let loose_cost = cost_s(&loose, &members, 64 * 64, 9);
+    println!("looser: {:.2} us, {:.0} strides per second", loose_cost * 1e6, 1.0 / loose_cost);
+    let found: Vec<Found> = loose.run(&members).into_iter().map(|f| f.expect("covered")).collect();
+    let pairs: Vec<_> = found.iter().copied().zip(tight.iter().map(|t| t.0)).collect();
+    let loose_error = accuracy("looser, against 1e-12", &pairs);
+
     let mut scan_error = 0.0_f64;
     for (t, e) in trials.iter().zip(&tight) {
         let s = exact(t, Precision::scan()).0;
@@ -195,7 +206,8 @@ fn main() {
     );
     if let Some(i) = arguments.iter().position(|a| a == "--peers") {
         let path = arguments.get(i + 1).expect("a file");
-        write_peers(path, &trials, &drive, &tight, [cost, batch_error, scan, scan_error]);
+        let figures = [cost, batch_error, scan, scan_error, loose_cost, loose_error];
+        write_peers(path, &trials, &drive, &tight, figures);
         return;
     }
 
@@ -268,7 +280,7 @@ fn write_peers(
     trials: &[Trial],
     drive: &Drive,
     tight: &[([f64; 3], f64, f64)],
-    figures: [f64; 4],
+    figures: [f64; 6],
 ) {
     let strides: Vec<serde_json::Value> = trials
         .iter()
@@ -291,11 +303,11 @@ fn write_peers(
             })
         })
         .collect();
-    let [cost, batch_error, scan, scan_error] = figures;
+    let [cost, batch_error, scan, scan_error, loose, loose_error] = figures;
     let all = serde_json::json!({
         "speed_m_per_s": drive.speed_m_per_s, "stature_m": trials[0].person.stature_m(), "strides": strides,
         "lanes": lanes_at_once(), "batch_s": cost, "batch_error_rad": batch_error,
-        "scan_s": scan, "scan_error_rad": scan_error, "machine_load": load(),
+        "loose_s": loose, "loose_error_rad": loose_error, "scan_s": scan, "scan_error_rad": scan_error, "machine_load": load(),
     });
     std::fs::write(path, serde_json::to_string_pretty(&all).expect("JSON")).expect("writes");
 }

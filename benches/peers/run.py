@@ -173,6 +173,7 @@ def main():
     n = stride.Numbers(data)
     begun = time.perf_counter()
     row('this project, batch', f'{data["lanes"]} numbers at a time', data['batch_s'], data['batch_error_rad'])
+    row('this project, batch, looser', 'cells twice as long, tolerances 20 and 50 times', data['loose_s'], data['loose_error_rad'])
     row('this project, one stride (scan)', 'Dormand-Prince 1e-7, switches located', data['scan_s'], data['scan_error_rad'])
     for peer in (lambda: scipy_rk45(n, 1e-6), lambda: numbalsoda_lsoda(n, 1e-6), lambda: diffrax_vmap(n, 1e-6), lambda: mujoco_steps(n)):
         try:
@@ -183,13 +184,13 @@ def main():
     us = data['batch_s']
     lines = ['# Peers', '', 'Made by `benches/peers/run.sh`' + (' (`--quick`)' if QUICK else '') + f' on {datetime.date.today()}; {processor()}; one core; '
              f'{data["machine_load"]}.', '',
-             f'{len(n.strides)} strides of the built-in joint at {data["speed_m_per_s"]} m/s, 75 kg: swing settings on a grid of 8 by 8. Error: greatest deviation of '
+             f'{len(n.strides)} strides of the built-in joint at {data["speed_m_per_s"]} m/s, 75 kg: catch load 35 %, swing settings on a grid of 8 by 8. Error: greatest deviation of '
              'flexion at toe-off and heel contact from the reference path at 1e-12. Peers have no events: what a user would write down.', '',
-             '| | | µs per stride | error, rad | times the batch | wanted | |', '|---|---|---|---|---|---|---|']
+             '| | | µs per stride | error, rad | times the batch | times the looser batch | wanted | |', '|---|---|---|---|---|---|---|---|']
     for name, what, seconds, error in ROWS:
         ratio, wanted = seconds / us, WANTED.get(name)
         verdict = '' if wanted is None else ('holds' if ratio >= wanted else '**fails**')
-        lines.append(f'| {name} | {what} | {seconds * 1e6:.2f} | {error:.1e} | {ratio:.0f} | {wanted or ""} | {verdict} |')
+        lines.append(f'| {name} | {what} | {seconds * 1e6:.2f} | {error:.1e} | {ratio:.1f} | {seconds / data["loose_s"]:.1f} | {wanted or ""} | {verdict} |')
     versions = {}
     for package in ('numpy', 'scipy', 'numba', 'numbalsoda', 'jax', 'diffrax', 'mujoco'):
         try: versions[package] = metadata.version(package)

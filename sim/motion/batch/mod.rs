@@ -8,7 +8,7 @@
 //! cadences that scale with stature otherwise.
 //!
 //! **Method.** The classical Runge-Kutta method of order 4 on cells of 1/400 of a stride (half as long in
-//! pre-swing). A block of 64
+//! pre-swing). A block of 128
 //! strides goes through a cell in one loop over vectors; strides in which something happens there (a
 //! switch, an error estimate beyond the tolerance, the knee becomes straight) are put together and
 //! taken through it again by shorter steps that end on every switch (`sim/motion/batch/careful.rs`).
@@ -50,7 +50,7 @@ pub use table::Table;
 pub use vector::{Width, lanes_at_once};
 
 /// Strides of a block.
-pub const BLOCK: usize = 64;
+pub const BLOCK: usize = 128;
 /// Room for the widest vector.
 const WIDEST: usize = 8;
 /// Below this a valve that nothing closes counts as open.
@@ -70,7 +70,7 @@ pub struct Accuracy {
 impl Default for Accuracy {
     /// Peak flexion to 1e-6 rad, instants to 1e-5 s: tests/cross_code/batch.rs.
     fn default() -> Self {
-        Self { cells_per_stride: 400, per_omega: 1.0 / 2e-6, per_valve: 1.0 / 2e-7 }
+        Self { cells_per_stride: 400, per_omega: 1.0 / 1e-6, per_valve: 1.0 / 4e-8 }
     }
 }
 
