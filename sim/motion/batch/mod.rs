@@ -13,11 +13,11 @@
 //! switch, an error estimate beyond the tolerance, the knee becomes straight) are put together and
 //! taken through it again by shorter steps that end on every switch (`sim/motion/batch/careful.rs`).
 //!
-//! **What it covers.** Orifice laws for both directions (any setting, any oil temperature) or linear
-//! ones for extension; stance valves of every trigger; cushion, assist spring, seal friction, extension
-//! stop; any person, prosthesis, alignment. **What it does not:** other damper laws, a displacement
-//! that depends on flexion, a locked joint, a drive of another shape ([`Member::new`] refuses them); a
-//! relief that opens or a flexion stop that is touched ([`Batch::run`] gives an error for that stride).
+//! **What it covers.** Orifice laws for both directions (any setting, any oil temperature); stance valves of
+//! every trigger; cushion, assist spring, seal friction, extension stop; any person, prosthesis, alignment.
+//! **What it does not:** other damper laws, a displacement that depends on flexion, a locked joint, a drive of
+//! another shape ([`Member::new`] refuses them); a relief that opens or a flexion stop that is touched
+//! ([`Batch::run`] gives an error for that stride).
 //! There is no energy ledger, no trace and no landing: those are the reference path's.
 //!
 //! Results do not depend on the number of threads. They depend on the machine's vectors in the last

@@ -4,8 +4,8 @@
 //! Strides share a table if they walk at the same v* with the same step ratio: then everything is the
 //! same function of the stride fraction p once θ'' is counted per stride time squared, and lengths and
 //! accelerations scale with stature (Lt/T² is the same for all). Within a cell each quantity is the
-//! polynomial of degree 4 through five points; with cells of 1/200 of a stride its error is below 1e-9
-//! of the quantity's size (tests/cross_code/batch.rs).
+//! polynomial of degree 4 through five points: of the twelfth harmonic of a cell of 1/400 of a stride it
+//! misses less than 1e-8, of the fifth less than 1e-10.
 
 use crate::error::SimError;
 use crate::motion::swing::Pull;

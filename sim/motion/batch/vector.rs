@@ -6,7 +6,8 @@
 //!
 //! Exponentials are ours: e^x = 2^k e^r with |r| ≤ ½ ln 2 and a polynomial of degree 11 (relative error
 //! below 1e-14). Both switches are cut off where they hardly act any more: tanh is ±1 beyond 10, σ is 0 or
-//! 1 beyond 20, both off by less than 5e-9. Checked in tests/cross_code/batch.rs.
+//! 1 beyond 20, both off by less than 5e-9. Checked with the whole in
+//! tests/cross_code/batch.rs.
 
 use std::ops::{Add, BitAnd, BitOr, BitXor, Div, Mul, Neg, Not, Sub};
 
