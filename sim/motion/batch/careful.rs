@@ -105,25 +105,38 @@ impl<T: Lane, const KIND: usize, const I: usize> Curve<T> for Beyond<'_, T, KIND
     }
 }
 
-/// Where a curve becomes zero in a step, as a fraction of it, for lanes in which its ends differ in
-/// sign: regula falsi with halved weights (Illinois).
+/// Crossings are located to this share of a step.
+const LOCATED_TO: f64 = 1e-9;
+
+/// Where a curve becomes zero in a step, as a fraction of it, for the lanes of `wanted`, in which its
+/// ends differ in sign: regula falsi with halved weights (Illinois), until all are located.
 #[inline(always)]
-fn crossing<T: Lane>(curve: &impl Curve<T>, zero: T) -> T {
+fn crossing<T: Lane>(curve: &impl Curve<T>, wanted: T::Mask, zero: T) -> T {
     let (mut a, mut b) = (zero, zero.same(1.0));
     let (mut fa, mut fb) = (curve.value(a), curve.value(b));
     let mut x = b;
     let rising = fb.above(zero);
-    for _ in 0..8 {
+    // the end of the step counts as found first
+    let mut last = !(rising ^ rising);
+    // a loop that ends by what it finds is not unrolled: it stands here once for every switch
+    for _ in 0..40 {
         let slope = fb - fa;
         let flat = (slope.same(1e-300)).above(slope.size());
+        let before = x;
         x = T::choose(flat, a, a - fa * (b - a) / T::choose(flat, slope.same(1.0), slope));
         x = x.greater(a).lesser(b);
+        if !((x - before).size().above(x.same(LOCATED_TO)) & wanted).any() {
+            break;
+        }
         let fx = curve.value(x);
         // lanes beyond the crossing replace the end, the others the start
         let beyond = !(fx.above(zero) ^ rising);
-        let (na, nfa) = (T::choose(beyond, a, x), T::choose(beyond, fa * 0.5, fx));
-        let (nb, nfb) = (T::choose(beyond, x, b), T::choose(beyond, fx, fb * 0.5));
-        (a, fa, b, fb) = (na, nfa, nb, nfb);
+        // the end that stays a second time weighs half
+        let again = !(beyond ^ last);
+        let kept = T::choose(again, x.same(0.5), x.same(1.0));
+        let (na, nfa) = (T::choose(beyond, a, x), T::choose(beyond, fa * kept, fx));
+        let (nb, nfb) = (T::choose(beyond, x, b), T::choose(beyond, fx, fb * kept));
+        (a, fa, b, fb, last) = (na, nfa, nb, nfb, beyond);
     }
     x
 }
@@ -184,7 +197,7 @@ pub fn through<T: Row, const KIND: usize, const N: usize>(
             for_each_switch!(KIND, I => {
                 if differs[I].any() {
                     let (joint, between, end) = (&joint, &between, &end);
-                    let x = crossing(&Beyond::<T, KIND, I> { joint, between, cell, from: f, step, end }, zero);
+                    let x = crossing(&Beyond::<T, KIND, I> { joint, between, cell, from: f, step, end }, differs[I], zero);
                     where_hit[I] = x;
                     first = T::choose(differs[I] & first.above(x), x, first);
                 }
@@ -205,7 +218,7 @@ pub fn through<T: Row, const KIND: usize, const N: usize>(
             let passes = (s.phi.above(straight) ^ to.phi.above(straight)) & open & accepted;
             if passes.any() {
                 let between = Between { from: s, to, h };
-                let x = crossing(&OverStraight(&between, straight), zero);
+                let x = crossing(&OverStraight(&between, straight), passes, zero);
                 let p = step.times_plus(x, f) * cell.span + cell.from;
                 lanes.put(STRAIGHT_AT, 0, T::choose(passes, p, since_peak));
                 let rate = lanes.get(zero, STRAIGHT_RATE, 0);
