@@ -6,6 +6,7 @@
 //!
 //! One core is timed by the processor time of its thread, so that other work on the machine does not count.
 #![allow(missing_docs)]
+#![allow(clippy::print_stdout)] // figures are what it is for
 
 #[path = "../tests/cross_code/batch_population.rs"]
 mod batch_population;

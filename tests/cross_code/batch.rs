@@ -100,8 +100,8 @@ fn beyond(name: &str, criterion: f64, deviations: &[f64]) -> f64 {
     let mut sorted = deviations.to_vec();
     sorted.sort_by(f64::total_cmp);
     let at = |share: f64| sorted[((sorted.len() - 1) as f64 * share) as usize];
-    let share =
-        100.0 * deviations.iter().filter(|&&d| !(d <= criterion)).count() as f64 / deviations.len() as f64;
+    let share = 100.0 * deviations.iter().filter(|d| d.is_nan() || **d > criterion).count() as f64
+        / deviations.len() as f64;
     println!(
         "{name}: median {:.1e}, 99 % {:.1e}, 99.9 % {:.1e}, greatest {:.1e}; beyond {criterion:.0e}: {share:.2} %",
         at(0.5),

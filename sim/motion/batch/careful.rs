@@ -117,7 +117,7 @@ fn crossing<T: Lane>(curve: &impl Curve<T>, wanted: T::Mask, zero: T) -> T {
     let mut x = b;
     let rising = fb.above(zero);
     // the end of the step counts as found first
-    let mut last = !(rising ^ rising);
+    let mut last = rising | !rising;
     // a loop that ends by what it finds is not unrolled: it stands here once for every switch
     for _ in 0..40 {
         let slope = fb - fa;

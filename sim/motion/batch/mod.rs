@@ -68,7 +68,8 @@ pub struct Accuracy {
 }
 
 impl Default for Accuracy {
-    /// Peak flexion to 1e-6 rad, instants to 1e-5 s: tests/cross_code/batch.rs.
+    /// Peak flexion to 1e-6 rad, instants to 1e-5 s, heel contact to 1e-4 rad, but for a few in a thousand
+    /// random strides, near forks of the motion: tests/cross_code/batch.rs.
     fn default() -> Self {
         Self { cells_per_stride: 400, per_omega: 1.0 / 1e-6, per_valve: 1.0 / 4e-8 }
     }
