@@ -9,6 +9,10 @@ use std::ops::RangeInclusive;
 
 use crate::error::SimError;
 
+mod lane;
+
+pub use lane::{Lane, LaneMask};
+
 /// Standard gravity as used throughout, m/s².
 pub const GRAVITY_M_PER_S2: f64 = 9.81;
 
@@ -94,9 +98,9 @@ pub fn smoothstep(x: f64) -> f64 {
 /// The middle branch of [`smoothstep`], going on beyond 0 and 1 without its kinks: for a step of the
 /// integration that holds this branch until the end of it has been located.
 #[must_use]
-#[inline]
-pub fn smooth_cubic(x: f64) -> f64 {
-    x * x * (3.0 - 2.0 * x)
+#[inline(always)]
+pub fn smooth_cubic<T: Lane>(x: T) -> T {
+    x * x * (x.same(3.0) - x * 2.0)
 }
 
 /// σ(x) = 1/(1 + e^−x), safe for any finite x.

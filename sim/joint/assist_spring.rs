@@ -16,15 +16,17 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::quantity::Lane;
+
 /// A preloaded torsion spring towards extension.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct AssistSpring {
+pub struct AssistSpring<T = f64> {
     /// Preload τ₀, N m.
-    pub torque_n_m: f64,
+    pub torque_n_m: T,
     /// Rate k_a, N m/rad.
     #[serde(default)]
-    pub rate_n_m_per_rad: f64,
+    pub rate_n_m_per_rad: T,
 }
 
 impl AssistSpring {
@@ -34,11 +36,13 @@ impl AssistSpring {
     pub fn torque(&self, bend: f64) -> f64 {
         self.torque_on(bend > 0.0, bend)
     }
+}
 
+impl<T: Lane> AssistSpring<T> {
     /// The same on one side of φ_stop, `bent` beyond it.
     #[must_use]
-    #[inline]
-    pub fn torque_on(&self, bent: bool, bend: f64) -> f64 {
-        -(self.torque_n_m + if bent { self.rate_n_m_per_rad * bend } else { 0.0 })
+    #[inline(always)]
+    pub fn torque_on(&self, bent: T::Mask, bend: T) -> T {
+        -T::choose(bent, self.rate_n_m_per_rad.times_plus(bend, self.torque_n_m), self.torque_n_m)
     }
 }

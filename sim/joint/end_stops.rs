@@ -19,15 +19,17 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::quantity::Lane;
+
 /// A stop at an angle.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct EndStop {
+pub struct EndStop<T = f64> {
     /// Flexion at first touch, rad.
-    pub angle_rad: f64,
+    pub angle_rad: T,
     /// Stiffness k, N m/rad.
-    pub stiffness_n_m_per_rad: f64,
+    pub stiffness_n_m_per_rad: T,
     /// Damping c, s/rad.
-    pub damping_s_per_rad: f64,
+    pub damping_s_per_rad: T,
 }
 
 impl EndStop {
@@ -37,19 +39,21 @@ impl EndStop {
     pub fn push(&self, depth: f64, depth_rate: f64) -> f64 {
         if depth > 0.0 { (self.raw_push(depth, depth_rate)).max(0.0) } else { 0.0 }
     }
+}
 
+impl<T: Lane> EndStop<T> {
     /// The same without the two cut-offs: one smooth branch.
     #[must_use]
-    #[inline]
-    pub fn raw_push(&self, depth: f64, depth_rate: f64) -> f64 {
+    #[inline(always)]
+    pub fn raw_push(&self, depth: T, depth_rate: T) -> T {
         self.stiffness_n_m_per_rad * depth * self.pushing(depth_rate)
     }
 
     /// 1 + c d': the stop pushes while this is positive.
     #[must_use]
-    #[inline]
-    pub fn pushing(&self, depth_rate: f64) -> f64 {
-        1.0 + self.damping_s_per_rad * depth_rate
+    #[inline(always)]
+    pub fn pushing(&self, depth_rate: T) -> T {
+        self.damping_s_per_rad * depth_rate + 1.0
     }
 }
 

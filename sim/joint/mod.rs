@@ -21,17 +21,28 @@ pub use oil::{ISO_3448_GRADES, Oil};
 pub use setting::{SettingName, Settings};
 pub use stance_valve::{Felt, HEEL_M, Span, StanceValve, Trigger};
 
-use crate::quantity::{DEG, interpolate, smooth_cubic};
+use crate::quantity::{DEG, Lane, interpolate, smooth_cubic};
 use damper::{ConstantFriction, DamperLaw, Orifice};
 
 /// End-of-travel cushion: in extension the orifice part is multiplied by
 /// 1 + (κ − 1) smoothstep((φ_c − φ + φ_stop)/φ_c).
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Cushion {
+pub struct Cushion<T = f64> {
     /// Flexion from the stop at which it begins, φ_c, rad.
-    pub start_rad: f64,
+    pub start_rad: T,
     /// Factor at the stop, κ.
-    pub factor: f64,
+    pub factor: T,
+}
+
+impl<T: Lane> Cushion<T> {
+    /// What b is multiplied by within the cushion's range: growing while `bent` beyond the stop's
+    /// angle, κ inside the stop.
+    #[must_use]
+    #[inline(always)]
+    pub fn factor_on(&self, bent: T::Mask, bend: T) -> T {
+        let grown = smooth_cubic((self.start_rad - bend) / self.start_rad);
+        T::choose(bent, (self.factor - 1.0).times_plus(grown, bend.same(1.0)), self.factor)
+    }
 }
 
 /// Relief of the oil torque in flexion: |τ| = T + slope (|τ| − T) above T.
@@ -254,10 +265,7 @@ impl Knee {
     #[inline]
     fn extension_torque(&self, branch: Branch, phi: f64, omega: f64) -> f64 {
         let factor = match self.cushion {
-            Some(c) if branch.in_cushion && branch.bent => {
-                1.0 + (c.factor - 1.0) * smooth_cubic((c.start_rad - self.bend(phi)) / c.start_rad)
-            }
-            Some(c) if branch.in_cushion => c.factor,
+            Some(c) if branch.in_cushion => c.factor_on(branch.bent, self.bend(phi)),
             _ => 1.0,
         };
         match &self.swing_extension {

@@ -27,7 +27,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::damper::Orifice;
-use crate::quantity::{DEG, sigmoid, smooth_cubic};
+use crate::quantity::{DEG, Lane, LaneMask, smooth_cubic};
 
 /// What closes the stance valve.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -44,58 +44,56 @@ pub enum Trigger {
 
 /// A stance valve as it acts on one person's joint.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct StanceValve {
+pub struct StanceValve<T = f64> {
     /// What closes it.
     pub trigger: Trigger,
     /// Flexion resistance when closed.
-    pub yielding: Orifice,
+    pub yielding: Orifice<T>,
     /// Catch load S_on, N.
-    pub catch_load_n: f64,
+    pub catch_load_n: T,
     /// Lag τ_v, s.
-    pub lag_s: f64,
+    pub lag_s: T,
     /// Hysteresis h, share of body weight.
-    pub hysteresis_bw: f64,
+    pub hysteresis_bw: T,
     /// Width of the switch ε_v, share of body weight.
-    pub width_bw: f64,
+    pub width_bw: T,
     /// Centre of pressure beyond which a straight knee feels nothing, x_rel, m ahead of the ankle.
-    pub release_distance_m: f64,
+    pub release_distance_m: T,
     /// Flexion from the stop at which bending begins to count, rad.
-    pub bend_start_rad: f64,
+    pub bend_start_rad: T,
     /// Flexion over which it comes to count fully, rad.
-    pub bend_span_rad: f64,
+    pub bend_span_rad: T,
 }
 
 /// Where a quantity lies against the two ends of a ramp.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Span {
-    /// Before it.
-    Before,
-    /// On it.
-    Within,
-    /// Past it.
-    Beyond,
+pub struct Span<M = bool> {
+    begun: M,
+    over: M,
 }
 
-impl Span {
+impl<M: LaneMask> Span<M> {
     /// From whether it is past the first end and past the second.
     #[must_use]
-    #[inline]
-    pub fn past(first: bool, second: bool) -> Self {
-        match (first, second) {
-            (_, true) => Self::Beyond,
-            (true, false) => Self::Within,
-            (false, false) => Self::Before,
-        }
+    #[inline(always)]
+    pub fn past(first: M, second: M) -> Self {
+        Self { begun: first, over: second }
+    }
+
+    /// `before` the ramp, `within` it, `beyond` it.
+    #[inline(always)]
+    fn pick<T: Lane<Mask = M>>(self, before: T, within: T, beyond: T) -> T {
+        T::choose(self.over, beyond, T::choose(self.begun, within, before))
     }
 }
 
 /// Which smooth branch of the sensed load holds. Integration keeps it fixed between located switches.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Felt {
+pub struct Felt<M = bool> {
     /// Centre of pressure on the way from the heel to x_rel.
-    pub pressure: Span,
+    pub pressure: Span<M>,
     /// Bend on the way from its start to where it counts fully.
-    pub bend: Span,
+    pub bend: Span<M>,
 }
 
 /// Centre of pressure from which on less than all of the load is felt, m ahead of the shank line: the heel
@@ -138,62 +136,16 @@ impl StanceValve {
         self.heel_weight_on(self.felt(centre_of_pressure_m, 0.0).pressure, centre_of_pressure_m)
     }
 
-    #[inline]
-    fn heel_weight_on(&self, span: Span, centre_of_pressure_m: f64) -> f64 {
-        match span {
-            Span::Before => 1.0,
-            Span::Within => {
-                (self.release_distance_m - centre_of_pressure_m) / (self.release_distance_m - HEEL_M)
-            }
-            Span::Beyond => 0.0,
-        }
-    }
-
     /// Weight H that bending adds; `bend` is flexion from the extension stop, rad.
     #[must_use]
     pub fn bend_weight(&self, bend: f64) -> f64 {
         self.bend_weight_on(self.felt(0.0, bend).bend, bend)
     }
 
-    #[inline]
-    fn bend_weight_on(&self, span: Span, bend: f64) -> f64 {
-        match span {
-            Span::Before => 0.0,
-            Span::Within => smooth_cubic((bend - self.bend_start_rad) / self.bend_span_rad),
-            Span::Beyond => 1.0,
-        }
-    }
-
     /// Sensed load S, in the unit of `load`.
     #[must_use]
     pub fn sensed(&self, load: f64, centre_of_pressure_m: f64, bend: f64, armed: bool) -> f64 {
         self.sensed_on(self.felt(centre_of_pressure_m, bend), load, centre_of_pressure_m, bend, armed)
-    }
-
-    /// The same on a given branch.
-    #[must_use]
-    #[inline]
-    pub fn sensed_on(&self, felt: Felt, load: f64, centre_of_pressure_m: f64, bend: f64, armed: bool) -> f64 {
-        let w = self.heel_weight_on(felt.pressure, centre_of_pressure_m);
-        load * if armed { w + (1.0 - w) * self.bend_weight_on(felt.bend, bend) } else { w }
-    }
-
-    /// Where the valve is driven to, u; loads as shares of body weight.
-    #[must_use]
-    #[inline]
-    pub fn command(&self, sensed_bw: f64, z: f64, catch_bw: f64) -> f64 {
-        match self.trigger {
-            Trigger::Load => sigmoid((sensed_bw - catch_bw + self.hysteresis_bw * z) / self.width_bw),
-            Trigger::Always => 1.0,
-            Trigger::None => 0.0,
-        }
-    }
-
-    /// z', 1/s.
-    #[must_use]
-    #[inline]
-    pub fn rate(&self, sensed_bw: f64, z: f64, catch_bw: f64) -> f64 {
-        (self.command(sensed_bw, z, catch_bw) - z) / self.lag_s
     }
 
     /// State at an instant before which the load has been `sensed_bw` for long, coming from closed
@@ -222,5 +174,56 @@ impl StanceValve {
     #[must_use]
     pub fn unloaded(&self) -> f64 {
         if self.trigger == Trigger::Always { 1.0 } else { 0.0 }
+    }
+}
+
+impl<T: Lane> StanceValve<T> {
+    #[inline(always)]
+    fn heel_weight_on(&self, span: Span<T::Mask>, x: T) -> T {
+        let ramp = (self.release_distance_m - x) / (self.release_distance_m - HEEL_M);
+        span.pick(x.same(1.0), ramp, x.same(0.0))
+    }
+
+    #[inline(always)]
+    fn bend_weight_on(&self, span: Span<T::Mask>, bend: T) -> T {
+        let (none, all) = (bend.same(0.0), bend.same(1.0));
+        if !(span.begun | span.over).any() {
+            return none;
+        }
+        span.pick(none, smooth_cubic((bend - self.bend_start_rad) / self.bend_span_rad), all)
+    }
+
+    /// Sensed load S on a given branch, in the unit of `load`.
+    #[must_use]
+    #[inline(always)]
+    pub fn sensed_on(
+        &self,
+        felt: Felt<T::Mask>,
+        load: T,
+        centre_of_pressure_m: T,
+        bend: T,
+        armed: T::Mask,
+    ) -> T {
+        let w = self.heel_weight_on(felt.pressure, centre_of_pressure_m);
+        let bent = w.same(1.0) - w;
+        load * T::choose(armed, bent.times_plus(self.bend_weight_on(felt.bend, bend), w), w)
+    }
+
+    /// Where the valve is driven to, u; loads as shares of body weight.
+    #[must_use]
+    #[inline(always)]
+    pub fn command(&self, sensed_bw: T, z: T, catch_bw: T) -> T {
+        match self.trigger {
+            Trigger::Load => (sensed_bw - catch_bw + self.hysteresis_bw * z).sigmoid_over(self.width_bw),
+            Trigger::Always => z.same(1.0),
+            Trigger::None => z.same(0.0),
+        }
+    }
+
+    /// z', 1/s.
+    #[must_use]
+    #[inline(always)]
+    pub fn rate(&self, sensed_bw: T, z: T, catch_bw: T) -> T {
+        (self.command(sensed_bw, z, catch_bw) - z) / self.lag_s
     }
 }

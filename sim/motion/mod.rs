@@ -1,5 +1,6 @@
 //! Motions: what happens over time. Only `integrate` names the ODE crate.
 
+pub mod batch;
 pub mod events;
 pub mod film;
 pub mod integrate;

@@ -12,9 +12,10 @@
 //! that is still closed makes the knee lag: nothing is scripted. The ends of the clamp are switching
 //! surfaces. Checked in tests/cross_code/scipy.rs.
 
-use super::swing::Pendulum;
+use super::swing::{Pendulum, Pull};
 use crate::joint::damper::ConstantFriction;
-use crate::scenario::{Drive, Kinematics};
+use crate::quantity::Lane;
+use crate::scenario::Drive;
 
 /// Tracking bandwidth of the correction, Hz \[J\].
 const TRACKING_HZ: f64 = 12.0;
@@ -23,13 +24,13 @@ const ORDINARY: (f64, f64) = (0.2, 0.1);
 
 /// Pre-swing moment of one stride.
 #[derive(Debug, Clone, Copy)]
-pub struct Preswing {
+pub struct Preswing<T = f64> {
     /// Greatest corrective moment, N m.
-    pub effort_n_m: f64,
+    pub effort_n_m: T,
     /// Extension stop angle, rad.
-    pub stop_rad: f64,
+    pub stop_rad: T,
     /// Seal friction of the joint.
-    pub friction: ConstantFriction,
+    pub friction: ConstantFriction<T>,
 }
 
 /// The two parts of the pre-swing moment, N m.
@@ -45,21 +46,13 @@ impl Preswing {
     /// The moment at a state.
     #[must_use]
     #[inline]
-    pub fn moment(
-        &self,
-        p: &Pendulum,
-        drive: &Drive,
-        k: &Kinematics,
-        t: f64,
-        phi: f64,
-        omega: f64,
-    ) -> Moment {
+    pub fn moment(&self, p: &Pendulum, drive: &Drive, pull: &Pull, t: f64, phi: f64, omega: f64) -> Moment {
         let [bend, rate, acc] = drive.released_knee(t);
         let q = self.stop_rad + bend;
-        let (a, b) = ORDINARY;
-        let ordinary = p.inertia * acc - p.driving_torque(k, q) + a * rate + b * rate * rate.abs()
-            - self.friction.torque(rate);
-        Moment { ordinary, correction: correction(p, phi, omega, [q, rate]) }
+        Moment {
+            ordinary: self.ordinary(p, p.pulled_at(pull, q), rate, acc),
+            correction: correction(p, phi, omega, [q, rate]),
+        }
     }
 
     /// The correction alone, for its switching surfaces.
@@ -71,8 +64,20 @@ impl Preswing {
     }
 }
 
-#[inline]
-fn correction(p: &Pendulum, phi: f64, omega: f64, [q, rate]: [f64; 2]) -> f64 {
+impl<T: Lane> Preswing<T> {
+    /// F(t): `pulled` is what hip, thigh and gravity do to a knee at q, then q' and q''.
+    #[must_use]
+    #[inline(always)]
+    pub fn ordinary(&self, p: &Pendulum<T>, pulled: T, rate: T, acc: T) -> T {
+        let (a, b) = ORDINARY;
+        p.inertia * acc - pulled + rate * a + rate * rate.size() * b - self.friction.torque(rate)
+    }
+}
+
+/// K (q − φ) + C (q' − ω) before the clamp.
+#[must_use]
+#[inline(always)]
+pub fn correction<T: Lane>(p: &Pendulum<T>, phi: T, omega: T, [q, rate]: [T; 2]) -> T {
     let w = std::f64::consts::TAU * TRACKING_HZ;
-    p.inertia * w * w * (q - phi) + 2.0 * p.inertia * w * (rate - omega)
+    p.inertia * ((q - phi) * (w * w) + (rate - omega) * (2.0 * w))
 }

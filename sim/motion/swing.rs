@@ -3,6 +3,8 @@
 //! ```text
 //! I φ'' = I θ'' + m r_c [x_k'' cos(ψ + ε) + (z_k'' + g) sin(ψ + ε)] + τ,   ψ = θ − φ
 //! τ = τ_damper + τ_friction + τ_stop + τ_assist + τ_drive
+//! the same without ψ:  I θ'' + m r_c [A cos(φ − ε) + B sin(φ − ε)] + τ
+//! A = x_k'' cosθ + (z_k'' + g) sinθ,   B = x_k'' sinθ − (z_k'' + g) cosθ
 //! energy: ½ I ω² = ½ I ω₀² + ∫ ω {I θ'' + m r_c […]} dt + work of each torque
 //! ```
 //! Hip and thigh move as prescribed (walking_drive): a prescribed hip cannot compensate, so every
@@ -17,20 +19,20 @@ use super::integrate::{Flow, State};
 use super::preswing::Preswing;
 use crate::body::Shank;
 use crate::joint::{Felt, Knee, Span, TorqueParts};
-use crate::quantity::GRAVITY_M_PER_S2 as G;
+use crate::quantity::{GRAVITY_M_PER_S2 as G, Lane};
 use crate::scenario::{Drive, Kinematics};
 
 /// The shank as it enters the equation of motion.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Pendulum {
+pub struct Pendulum<T = f64> {
     /// I, kg m².
-    pub inertia: f64,
+    pub inertia: T,
     /// m r_c, kg m.
-    pub mass_moment: f64,
+    pub mass_moment: T,
     /// ε, rad.
-    pub com_angle: f64,
+    pub com_angle: T,
     /// m, kg.
-    pub mass: f64,
+    pub mass: T,
 }
 
 impl From<Shank> for Pendulum {
@@ -44,8 +46,44 @@ impl From<Shank> for Pendulum {
     }
 }
 
+/// What hip and thigh do to the knee axis, in the frame of the thigh.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pull<T = f64> {
+    /// θ'', rad/s².
+    pub thigh_acc: T,
+    /// A, the part at right angles to the thigh, m/s².
+    pub across: T,
+    /// B, the part along it, m/s².
+    pub along: T,
+}
+
+impl Pull {
+    /// From the motion of thigh and knee axis.
+    #[must_use]
+    #[inline]
+    pub fn of(k: &Kinematics) -> Self {
+        let (sin, cos) = k.thigh_sin_cos;
+        let up = k.knee_acc_z + G;
+        Self {
+            thigh_acc: k.thigh_acc,
+            across: k.knee_acc_x * cos + up * sin,
+            along: k.knee_acc_x * sin - up * cos,
+        }
+    }
+}
+
+impl<T: Lane> Pendulum<T> {
+    /// I θ'' + m r_c [A cos(φ − ε) + B sin(φ − ε)]: what thigh, hip and gravity do to the knee angle,
+    /// N m, with the sine and cosine of φ − ε.
+    #[must_use]
+    #[inline(always)]
+    pub fn pulled(&self, pull: &Pull<T>, (sin, cos): (T, T)) -> T {
+        self.inertia * pull.thigh_acc + self.mass_moment * pull.across.times_plus(cos, pull.along * sin)
+    }
+}
+
 impl Pendulum {
-    /// I θ'' + m r_c […]: what thigh, hip and gravity do to the knee angle, N m.
+    /// The same at a flexion.
     ///
     /// ```
     /// use kneedamp::motion::swing::Pendulum;
@@ -58,8 +96,14 @@ impl Pendulum {
     #[must_use]
     #[inline]
     pub fn driving_torque(&self, k: &Kinematics, phi: f64) -> f64 {
-        let (sin, cos) = (k.thigh - phi + self.com_angle).sin_cos();
-        self.inertia * k.thigh_acc + self.mass_moment * (k.knee_acc_x * cos + (k.knee_acc_z + G) * sin)
+        self.pulled_at(&Pull::of(k), phi)
+    }
+
+    /// As [`Pendulum::pulled`], at a flexion.
+    #[must_use]
+    #[inline]
+    pub fn pulled_at(&self, pull: &Pull, phi: f64) -> f64 {
+        self.pulled(pull, (phi - self.com_angle).sin_cos())
     }
 }
 
@@ -200,7 +244,7 @@ impl ShankFlow<'_> {
         let joint = self.knee.torque_on(joint_branch(sides), phi, omega, z);
         match self.drive {
             Some(d) if sides.positive(LOADED) => {
-                let moment = self.preswing.moment(&self.pendulum, d, k, t, phi, omega);
+                let moment = self.preswing.moment(&self.pendulum, d, &Pull::of(k), t, phi, omega);
                 let effort = self.preswing.effort_n_m;
                 let added = match (sides.positive(surface::EFFORT_HIGH), sides.positive(surface::EFFORT_LOW))
                 {

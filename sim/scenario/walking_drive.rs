@@ -432,6 +432,30 @@ impl Drive {
         heel + (toe - heel) * (2.0 * t / self.stride_time_s).clamp(0.0, 1.0) + self.foot_shift_m
     }
 
+    /// Whether another drive is this one at another size: the same functions of the stride fraction, with
+    /// thigh length over stride time squared the same, to rounding. The foot may be shifted.
+    #[must_use]
+    pub fn same_shape(&self, other: &Self) -> bool {
+        let near = |a: f64, b: f64| (a - b).abs() <= 1e-12 * (1.0 + a.abs().max(b.abs()));
+        let scale = |d: &Self| d.thigh_length_m / (d.stride_time_s * d.stride_time_s);
+        let fraction = |d: &Self, t: f64| t / d.stride_time_s;
+        let same_series = |a: &Series, b: &Series| {
+            near(a.mean, b.mean)
+                && a.terms.len() == b.terms.len()
+                && a.terms.iter().zip(&b.terms).all(|(x, y)| near(x[0], y[0]) && near(x[1], y[1]))
+        };
+        near(scale(self), scale(other))
+            && near(fraction(self, self.toe_off_s), fraction(other, other.toe_off_s))
+            && (fraction(self, self.preswing_start_s) - fraction(other, other.preswing_start_s)).abs() < 1e-9
+            && near(self.knee_scale, other.knee_scale)
+            && [(&self.thigh, &other.thigh), (&self.knee, &other.knee)].iter().all(|(a, b)| same_series(a, b))
+            && [(&self.hip_z, &other.hip_z), (&self.hip_x, &other.hip_x)]
+                .iter()
+                .all(|(a, b)| same_series(a, b))
+            && self.load.len() == other.load.len()
+            && self.load.iter().zip(&other.load).all(|(a, b)| near(*a, *b))
+    }
+
     /// Overlap with the other leg while weight goes over: max(0.06 s, toe-off − opposite contact).
     #[must_use]
     pub fn weight_transfer_s(&self) -> f64 {

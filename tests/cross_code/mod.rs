@@ -1,5 +1,7 @@
 //! Verification against independent codes (checks B).
 
+pub mod batch;
+pub mod batch_population;
 pub mod prototype;
 pub mod scipy;
 
@@ -8,5 +10,6 @@ use crate::evidence::Check;
 pub fn checks() -> Vec<Check> {
     let mut all = scipy::checks();
     all.extend(prototype::checks());
+    all.extend(batch::checks());
     all
 }

@@ -18,21 +18,23 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::quantity::Lane;
+
 /// Friction that does not depend on rate.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct ConstantFriction {
+pub struct ConstantFriction<T = f64> {
     /// Friction torque τ_c, N m.
-    pub torque_n_m: f64,
+    pub torque_n_m: T,
     /// Smoothing rate ω_s, rad/s; not physical.
-    pub smoothing_rad_per_s: f64,
+    pub smoothing_rad_per_s: T,
 }
 
-impl ConstantFriction {
+impl<T: Lane> ConstantFriction<T> {
     /// Torque on the knee, N m.
     #[must_use]
-    #[inline]
-    pub fn torque(&self, omega: f64) -> f64 {
-        -self.torque_n_m * (omega / self.smoothing_rad_per_s).tanh()
+    #[inline(always)]
+    pub fn torque(&self, omega: T) -> T {
+        -self.torque_n_m * omega.tanh_over(self.smoothing_rad_per_s)
     }
 }

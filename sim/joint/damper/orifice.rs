@@ -30,13 +30,66 @@
 //! assert!((area - 1.65e-6).abs() < 0.005e-6);
 //! ```
 
+use crate::quantity::Lane;
+
 /// The two coefficients of one direction of flow, as they act.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Orifice {
+pub struct Orifice<T = f64> {
     /// Laminar coefficient a, N m s/rad.
-    pub a: f64,
+    pub a: T,
     /// Orifice coefficient b, N m s²/rad².
-    pub b: f64,
+    pub b: T,
+}
+
+impl<T: Lane> Orifice<T> {
+    /// Torque on the smooth branch of one direction, −(a ω ± b ω²), N m, which goes on beyond ω = 0:
+    /// ω |ω| has a kink there that a step held on the branch must not see.
+    #[must_use]
+    #[inline(always)]
+    pub fn torque_on(&self, flexing: T::Mask, omega: T) -> T {
+        let b = T::choose(flexing, self.b, -self.b);
+        -b.times_plus(omega, self.a) * omega
+    }
+}
+
+/// The way of the valve between swing and stance.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Opening<T = f64> {
+    /// Open.
+    pub swing: Orifice<T>,
+    /// Closed, never below `swing`.
+    pub stance: Orifice<T>,
+    /// √(b_st/b_sw) − 1.
+    pub narrowing: T,
+    /// (a_st − a_sw)/(b_st − b_sw), 0 if b_st = b_sw.
+    pub a_per_b: T,
+}
+
+impl Opening {
+    /// Between two orifices.
+    #[must_use]
+    #[inline]
+    pub fn new(swing: Orifice, stance: Orifice) -> Self {
+        let stance = Orifice { a: stance.a.max(swing.a), b: stance.b.max(swing.b) };
+        let narrower = stance.b > swing.b;
+        Self {
+            swing,
+            stance,
+            narrowing: (stance.b / swing.b).sqrt() - 1.0,
+            a_per_b: if narrower { (stance.a - swing.a) / (stance.b - swing.b) } else { 0.0 },
+        }
+    }
+}
+
+impl<T: Lane> Opening<T> {
+    /// The orifice at valve state `z`, 0 to 1.
+    #[must_use]
+    #[inline(always)]
+    pub fn at(&self, z: T) -> Orifice<T> {
+        let root = self.narrowing * (z.same(1.0) - z) + 1.0;
+        let b = self.stance.b / (root * root);
+        Orifice { a: (b - self.swing.b).times_plus(self.a_per_b, self.swing.a), b }
+    }
 }
 
 impl Orifice {
@@ -47,24 +100,11 @@ impl Orifice {
         -(self.a * omega + self.b * omega * omega.abs())
     }
 
-    /// The same on the smooth branch of one direction, −(a ω ± b ω²), which goes on beyond ω = 0:
-    /// ω |ω| has a kink there that a step held on the branch must not see.
-    #[must_use]
-    #[inline]
-    pub fn torque_on(&self, flexing: bool, omega: f64) -> f64 {
-        let b = if flexing { self.b } else { -self.b };
-        -(self.a + b * omega) * omega
-    }
-
     /// The valve between swing and stance, z 0 to 1.
     #[must_use]
     #[inline]
     pub fn between(swing: Self, stance: Self, z: f64) -> Self {
-        let (b_st, a_st) = (stance.b.max(swing.b), stance.a.max(swing.a));
-        let root = 1.0 + ((b_st / swing.b).sqrt() - 1.0) * (1.0 - z);
-        let b = b_st / (root * root);
-        let share = if b_st > swing.b { (b - swing.b) / (b_st - swing.b) } else { 0.0 };
-        Self { a: swing.a + (a_st - swing.a) * share, b }
+        Opening::new(swing, stance).at(z)
     }
 
     /// b of a port: ρV³/(2 C_d² A²), N m s²/rad².

@@ -1,0 +1,314 @@
+//! The batch's own figures: cost, accuracy, two cores, memory, and the machine's peak beside them.
+//!
+//!     cargo bench --bench batch                          # about a minute
+//!     cargo bench --bench batch -- --long                # up to ten million strides
+//!     cargo bench --bench batch -- --peers FILE          # strides and figures for benches/peers/run.sh
+//!
+//! One core is timed by the processor time of its thread, so that other work on the machine does not count.
+#![allow(missing_docs)]
+#![allow(clippy::print_stdout)] // figures are what it is for
+
+#[path = "../tests/cross_code/batch_population.rs"]
+mod batch_population;
+
+use std::hint::black_box;
+use std::sync::atomic::{AtomicU64, Ordering};
+use std::time::Instant;
+
+use batch_population::{Case, PACES, Range};
+use kneedamp::joint::{SettingName, Settings};
+use kneedamp::library::Library;
+use kneedamp::motion::Precision;
+use kneedamp::motion::batch::{Accuracy, Batch, Found, Member, Width, lanes_at_once};
+use kneedamp::motion::trial::Trial;
+use kneedamp::quantity::Setting;
+use kneedamp::scenario::{Activity, Drive};
+use kneedamp::study::Setup;
+
+const BEYOND: f64 = 0.15;
+
+/// Seconds of processor time of this thread; wall time where the system does not say.
+fn processor_s() -> f64 {
+    std::fs::read_to_string("/proc/thread-self/schedstat")
+        .ok()
+        .and_then(|t| t.split(' ').next()?.parse::<f64>().ok())
+        .map_or_else(|| START.with(|s| s.elapsed().as_secs_f64()), |ns| ns * 1e-9)
+}
+
+thread_local! {
+    static START: Instant = Instant::now();
+}
+
+fn pool(threads: usize) -> rayon::ThreadPool {
+    rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads")
+}
+
+/// Seconds of one core per stride, the best of several runs.
+fn cost_s(batch: &Batch, members: &[Member], count: usize, runs: usize) -> f64 {
+    pool(1).install(|| {
+        let once = || {
+            let before = processor_s();
+            batch.each(
+                count,
+                |i| members[i % members.len()].clone(),
+                |_, f| {
+                    black_box(f);
+                },
+            );
+            (processor_s() - before) / count as f64
+        };
+        (0..runs).map(|_| once()).fold(f64::INFINITY, f64::min)
+    })
+}
+
+/// The built-in joint of the 75 kg example at 1.1 m/s, its two swing settings on a grid of 8 by 8.
+fn grid(library: &Library) -> (Vec<Trial>, Drive) {
+    let setup = |f: f64, e: f64| {
+        let mut s = Setup::new(
+            library.person("75-kg").expect("shipped"),
+            library.prosthesis("typical").expect("shipped"),
+            library.knee("built-in").expect("shipped"),
+            library.drive("able-bodied-2008").expect("shipped"),
+        );
+        let mut settings = Settings::default();
+        settings.set(SettingName::SwingFlexion, Setting::clamped(f));
+        settings.set(SettingName::SwingExtension, Setting::clamped(e));
+        // with the file's own catch load the valve lets go a little after the knee begins to move
+        settings.set(SettingName::CatchLoad, Setting::clamped(0.35));
+        s.settings = settings;
+        s
+    };
+    let scenario = library.scenario("walk-comfortable").expect("shipped");
+    let trials: Vec<Trial> = (0..64)
+        .map(|i| {
+            let (f, e) = (f64::from(i / 8) / 7.0, f64::from(i % 8) / 7.0);
+            setup(f, e).trial(&scenario).expect("resolves")
+        })
+        .collect();
+    let Activity::Walk(walk) = &scenario.activity else { unreachable!("it walks") };
+    let drive = trials[0].resolved_drive(walk).expect("in the table");
+    (trials, drive)
+}
+
+/// Product-sums per second of one core, from sixteen independent chains on the machine's vectors.
+fn fma_per_s() -> f64 {
+    struct Peak(usize);
+    impl pulp::WithSimd for Peak {
+        type Output = f64;
+        #[inline(always)]
+        fn with_simd<S: pulp::Simd>(self, simd: S) -> f64 {
+            let (a, b) = (simd.splat_f64s(black_box(0.999_999)), simd.splat_f64s(black_box(1e-7)));
+            let mut x = [simd.splat_f64s(black_box(1.0)); 16];
+            for _ in 0..self.0 {
+                for v in &mut x {
+                    *v = simd.mul_add_e_f64s(*v, a, b);
+                }
+            }
+            let mut sum = simd.splat_f64s(0.0);
+            for v in x {
+                sum = simd.add_f64s(sum, v);
+            }
+            simd.reduce_sum_f64s(sum)
+        }
+    }
+    let rounds = 4_000_000;
+    let best = (0..5)
+        .map(|_| {
+            let before = processor_s();
+            black_box(pulp::Arch::new().dispatch(Peak(black_box(rounds))));
+            processor_s() - before
+        })
+        .fold(f64::INFINITY, f64::min);
+    (rounds * 16 * lanes_at_once()) as f64 / best
+}
+
+fn memory_mb() -> f64 {
+    let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
+    let line = status.lines().find(|l| l.starts_with("VmHWM")).unwrap_or("");
+    line.split_whitespace().nth(1).and_then(|v| v.parse::<f64>().ok()).map_or(f64::NAN, |kb| kb / 1024.0)
+}
+
+fn load() -> String {
+    let text = std::fs::read_to_string("/proc/loadavg").unwrap_or_default();
+    format!("load average {} while it ran", text.split(' ').next().unwrap_or("unknown"))
+}
+
+fn accuracy(title: &str, pairs: &[(Found, [f64; 3])]) -> f64 {
+    let greatest =
+        |of: fn(&Found) -> f64, k: usize| pairs.iter().map(|(f, e)| (of(f) - e[k]).abs()).fold(0.0, f64::max);
+    let found =
+        [greatest(|f| f.peak_rad, 0), greatest(|f| f.toe_off_rad, 1), greatest(|f| f.heel_contact_rad, 2)];
+    println!(
+        "{title}: greatest error of peak {:.1e}, toe-off {:.1e}, heel contact {:.1e} rad",
+        found[0], found[1], found[2]
+    );
+    found[1].max(found[2])
+}
+
+fn main() {
+    let arguments: Vec<String> = std::env::args().collect();
+    let library = Library::default();
+    let (trials, drive) = grid(&library);
+    let batch = Batch::new(&drive, BEYOND, Accuracy::default());
+    let member =
+        |t: &Trial| Member::new(batch.table(), &drive, t.knee.clone(), &t.person, t.shank).expect("covered");
+    let members: Vec<Member> = trials.iter().map(member).collect();
+
+    println!("{}; {} numbers at a time", load(), lanes_at_once());
+    let cost = cost_s(&batch, &members, 64 * 64, 9);
+    println!(
+        "grid of swing settings: {:.2} us of one core per stride, {:.0} strides per second",
+        cost * 1e6,
+        1.0 / cost
+    );
+    let one = cost_s(&batch.clone().on(Width::One), &members, 64 * 4, 3);
+    println!("one number at a time: {:.2} us", one * 1e6);
+    let exact = |t: &Trial, p: Precision| {
+        let mut t = t.clone();
+        t.precision = p;
+        let s = t.stride(&drive, t.knee.clone(), BEYOND).expect("runs");
+        let contact = s.course.at(drive.stride_time_s);
+        ([s.peak().1, s.flexion(drive.toe_off_s), contact[0]], contact[1], s.valve_course.end.1[0])
+    };
+    let tight: Vec<_> = trials.iter().map(|t| exact(t, Precision::tight())).collect();
+    let found: Vec<Found> = batch.run(&members).into_iter().map(|f| f.expect("covered")).collect();
+    let pairs: Vec<_> = found.iter().copied().zip(tight.iter().map(|t| t.0)).collect();
+    let batch_error = accuracy("grid, against 1e-12", &pairs);
+
+    // longer cells, looser tolerances: still closer than general integrators without events come
+    let loose = Accuracy { cells_per_stride: 200, per_omega: 1.0 / 2e-5, per_valve: 1.0 / 2e-6 };
+    let loose = Batch::new(&drive, BEYOND, loose);
+    let loose_cost = cost_s(&loose, &members, 64 * 64, 9);
+    println!("looser: {:.2} us, {:.0} strides per second", loose_cost * 1e6, 1.0 / loose_cost);
+    let found: Vec<Found> = loose.run(&members).into_iter().map(|f| f.expect("covered")).collect();
+    let pairs: Vec<_> = found.iter().copied().zip(tight.iter().map(|t| t.0)).collect();
+    let loose_error = accuracy("looser, against 1e-12", &pairs);
+
+    let mut scan_error = 0.0_f64;
+    for (t, e) in trials.iter().zip(&tight) {
+        let s = exact(t, Precision::scan()).0;
+        scan_error = scan_error.max((s[1] - e.0[1]).abs()).max((s[2] - e.0[2]).abs());
+    }
+    let scan = (0..5)
+        .map(|_| {
+            let before = processor_s();
+            for t in &trials {
+                let mut t = t.clone();
+                t.precision = Precision::scan();
+                black_box(t.stride(&drive, t.knee.clone(), BEYOND).expect("runs"));
+            }
+            (processor_s() - before) / trials.len() as f64
+        })
+        .fold(f64::INFINITY, f64::min);
+    println!(
+        "one stride after the other, scan: {:.1} us, error {scan_error:.1e} rad: {:.1} times the batch",
+        scan * 1e6,
+        scan / cost
+    );
+    if let Some(i) = arguments.iter().position(|a| a == "--peers") {
+        let path = arguments.get(i + 1).expect("a file");
+        let figures = [cost, batch_error, scan, scan_error, loose_cost, loose_error];
+        write_peers(path, &trials, &drive, &tight, figures);
+        return;
+    }
+
+    let (file, knee) =
+        (library.drive("able-bodied-2008").expect("shipped"), library.knee("built-in").expect("shipped"));
+    for range in [Range::Whole, Range::Fitted] {
+        let cases: Vec<Case> = (0..512).map(|n| Case::random(n, &file, &knee, PACES[4], range)).collect();
+        let batch = Batch::new(&cases[0].drive, BEYOND, Accuracy::default());
+        let members: Vec<Member> = cases.iter().map(|c| c.member(batch.table())).collect();
+        println!("random strides, {range:?} settings: {:.2} us", cost_s(&batch, &members, 4096, 5) * 1e6);
+    }
+
+    let wall = |threads: usize| {
+        pool(threads).install(|| {
+            (0..5)
+                .map(|_| {
+                    let start = Instant::now();
+                    batch.each(
+                        40_000,
+                        |i| members[i % 64].clone(),
+                        |_, f| {
+                            black_box(f);
+                        },
+                    );
+                    start.elapsed().as_secs_f64()
+                })
+                .fold(f64::INFINITY, f64::min)
+        })
+    };
+    let (alone, two) = (wall(1), wall(2));
+    println!("two cores: {:.2} times one (wall time; wants an idle machine)", alone / two);
+
+    let sum = AtomicU64::new(0);
+    let mut first = 0.0;
+    let most = if arguments.iter().any(|a| a == "--long") { 7 } else { 5 };
+    for power in 3..=most {
+        let count = 10_usize.pow(power);
+        let per_stride = pool(1).install(|| {
+            let before = processor_s();
+            batch.each(
+                count,
+                |i| members[i % 64].clone(),
+                |_, f| {
+                    sum.fetch_add(u64::from(f.is_some()), Ordering::Relaxed);
+                },
+            );
+            (processor_s() - before) / count as f64
+        });
+        if power == 3 {
+            first = per_stride;
+        }
+        println!(
+            "10^{power} strides: {:.2} us each, {:+.0} % against 10^3; most memory so far {:.0} MB",
+            per_stride * 1e6,
+            100.0 * (per_stride / first - 1.0),
+            memory_mb()
+        );
+    }
+    let peak = fma_per_s();
+    println!(
+        "peak of one core: {:.1} billion product-sums per second; a stride takes the time of {:.0}",
+        peak * 1e-9,
+        peak * cost
+    );
+}
+
+/// The strides in plain numbers, with what was found, for other integrators.
+fn write_peers(
+    path: &str,
+    trials: &[Trial],
+    drive: &Drive,
+    tight: &[([f64; 3], f64, f64)],
+    figures: [f64; 6],
+) {
+    let strides: Vec<serde_json::Value> = trials
+        .iter()
+        .zip(tight)
+        .map(|(t, (exact, rate, valve))| {
+            assert!(*valve < 0.5, "peers take the joint as disarmed from the start of pre-swing on");
+            let (k, s) = (&t.knee, &t.shank);
+            let (f, e) = (k.swing_flexion.coefficients().expect("orifice"), k.swing_extension.coefficients().expect("orifice"));
+            let cushion = k.cushion.expect("has one");
+            let v = &k.stance;
+            serde_json::json!({
+                "a_fl": f.a, "b_fl": f.b, "a_st": v.yielding.a, "b_st": v.yielding.b, "a_ex": e.a, "b_ex": e.b,
+                "cushion_start": cushion.start_rad, "cushion_factor": cushion.factor,
+                "k": k.extension_stop.stiffness_n_m_per_rad, "c": k.extension_stop.damping_s_per_rad,
+                "assist": k.assist.torque_n_m, "friction": k.friction.torque_n_m, "smoothing": k.friction.smoothing_rad_per_s,
+                "s_on": v.catch_load_n / t.person.weight_n(), "lag": v.lag_s, "hysteresis": v.hysteresis_bw,
+                "width": v.width_bw, "x_rel": v.release_distance_m, "I": s.inertia_kg_m2,
+                "mr": s.mass_kg * s.com_distance_m, "eps": s.com_angle_rad, "effort": t.person.user_effort_n_m(),
+                "toe_off_rad": exact[1], "contact_rad": exact[2], "contact_rate": rate,
+            })
+        })
+        .collect();
+    let [cost, batch_error, scan, scan_error, loose, loose_error] = figures;
+    let all = serde_json::json!({
+        "speed_m_per_s": drive.speed_m_per_s, "stature_m": trials[0].person.stature_m(), "strides": strides,
+        "lanes": lanes_at_once(), "batch_s": cost, "batch_error_rad": batch_error,
+        "loose_s": loose, "loose_error_rad": loose_error, "scan_s": scan, "scan_error_rad": scan_error, "machine_load": load(),
+    });
+    std::fs::write(path, serde_json::to_string_pretty(&all).expect("JSON")).expect("writes");
+}

@@ -1,0 +1,325 @@
+//! A cell in which something happens: shorter steps, each lane with its own, ending on every switch.
+//!
+//! Steps are halved until their error estimate is within the tolerance. When a step ends on the wrong
+//! side of a switch, the first crossing is located on its Hermite interpolation, the step taken again
+//! up to there, the side turned over, and so on to the end of the cell: the same as the reference path
+//! does for one stride.
+
+use super::Accuracy;
+use super::flow::{self, Instant, Joint, MOST_TURN_RAD, Sides, State, Step, awake, for_each_switch, side};
+use super::lanes::{
+    ARMED, BROKEN, Lanes, NOT_YET, PEAK, PEAK_AT, REBOUND, RELEASED_AT, STRAIGHT_AT, STRAIGHT_RATE,
+};
+use super::table::{Cell, Part};
+use super::vector::Row;
+use crate::quantity::{Lane, LaneMask};
+
+/// Steps that one cell may take; more mean that the motion chatters.
+const MOST_STEPS: usize = 4000;
+/// Shortest step, share of a cell, that the error estimate can ask for.
+const SHORTEST: f64 = 1.0 / 4096.0;
+/// What is left of a cell when it counts as done.
+const DONE: f64 = 1e-12;
+
+/// Cubic and quintic interpolation of a step, by its fraction.
+struct Between<T> {
+    from: State<T>,
+    to: State<T>,
+    h: T,
+}
+
+/// Value and slope at both ends, slopes per step.
+#[inline(always)]
+fn hermite<T: Lane>(s: T, y0: T, d0: T, y1: T, d1: T) -> T {
+    let rise = y1 - y0;
+    let (a, b) = (rise * 3.0 - d0 * 2.0 - d1, d0 + d1 - rise * 2.0);
+    s.times_plus(s.times_plus(s.times_plus(b, a), d0), y0)
+}
+
+impl<T: Lane> Between<T> {
+    /// φ: quintic, from value, rate and acceleration at both ends.
+    #[inline(always)]
+    fn phi(&self, s: T) -> T {
+        let (h, a, b) = (self.h, &self.from, &self.to);
+        let (v0, v1) = (a.omega * h, b.omega * h);
+        let (w0, w1) = (a.acc * h * h * 0.5, b.acc * h * h * 0.5);
+        // what is left after the parabola from the start, and its two derivatives at the end
+        let d = b.phi - a.phi - v0 - w0;
+        let e = v1 - v0 - w0 * 2.0;
+        let f = w1 - w0;
+        let c3 = d * 10.0 - e * 4.0 + f;
+        let c4 = e * 7.0 - d * 15.0 - f * 2.0;
+        let c5 = d * 6.0 - e * 3.0 + f;
+        let tail = s.times_plus(s.times_plus(c5, c4), c3);
+        s.times_plus(s.times_plus(s.times_plus(tail, w0), v0), a.phi)
+    }
+
+    #[inline(always)]
+    fn omega(&self, s: T) -> T {
+        hermite(s, self.from.omega, self.from.acc * self.h, self.to.omega, self.to.acc * self.h)
+    }
+
+    #[inline(always)]
+    fn z(&self, s: T) -> T {
+        hermite(s, self.from.z, self.from.z_rate * self.h, self.to.z, self.to.z_rate * self.h)
+    }
+}
+
+/// Something that changes along a step, by its fraction.
+trait Curve<T> {
+    fn value(&self, x: T) -> T;
+}
+
+/// φ over the angle at which the knee counts as straight.
+struct OverStraight<'a, T>(&'a Between<T>, T);
+
+impl<T: Lane> Curve<T> for OverStraight<'_, T> {
+    #[inline(always)]
+    fn value(&self, x: T) -> T {
+        self.0.phi(x) - self.1
+    }
+}
+
+/// How far the state lies beyond switch `I`.
+struct Beyond<'a, T, const KIND: usize, const I: usize> {
+    joint: &'a Joint<T>,
+    between: &'a Between<T>,
+    cell: &'a Cell,
+    /// Start of the step and its length, shares of the cell.
+    from: T,
+    step: T,
+    /// The drive at its end, for switches that do not ask for it.
+    end: &'a Instant<T>,
+}
+
+impl<T: Lane, const KIND: usize, const I: usize> Curve<T> for Beyond<'_, T, KIND, I> {
+    #[inline(always)]
+    fn value(&self, x: T) -> T {
+        let Self { joint, between: b, .. } = self;
+        if matches!(I, side::HIGH | side::LOW | side::RELEASED | side::HEEL) {
+            let at = joint.instant::<KIND>(&self.cell.at(self.step.times_plus(x, self.from)));
+            joint.surface(I, &at, b.phi(x), b.omega(x), b.z(x))
+        } else {
+            joint.surface(I, self.end, b.phi(x), b.omega(x), b.z(x))
+        }
+    }
+}
+
+/// Crossings are located to this share of a step.
+const LOCATED_TO: f64 = 1e-9;
+
+/// Where a curve becomes zero in a step, as a fraction of it, for the lanes of `wanted`, in which its
+/// ends differ in sign: regula falsi with halved weights (Illinois), until all are located.
+#[inline(always)]
+fn crossing<T: Lane>(curve: &impl Curve<T>, wanted: T::Mask, zero: T) -> T {
+    let (mut a, mut b) = (zero, zero.same(1.0));
+    let (mut fa, mut fb) = (curve.value(a), curve.value(b));
+    let mut x = b;
+    let rising = fb.above(zero);
+    // the end of the step counts as found first
+    let mut last = rising | !rising;
+    // a loop that ends by what it finds is not unrolled: it stands here once for every switch
+    for _ in 0..40 {
+        let slope = fb - fa;
+        let flat = (slope.same(1e-300)).above(slope.size());
+        let before = x;
+        x = T::choose(flat, a, a - fa * (b - a) / T::choose(flat, slope.same(1.0), slope));
+        x = x.greater(a).lesser(b);
+        if !((x - before).size().above(x.same(LOCATED_TO)) & wanted).any() {
+            break;
+        }
+        let fx = curve.value(x);
+        // lanes beyond the crossing replace the end, the others the start
+        let beyond = !(fx.above(zero) ^ rising);
+        // the end that stays a second time weighs half
+        let again = !(beyond ^ last);
+        let kept = T::choose(again, x.same(0.5), x.same(1.0));
+        let (na, nfa) = (T::choose(beyond, a, x), T::choose(beyond, fa * kept, fx));
+        let (nb, nfb) = (T::choose(beyond, x, b), T::choose(beyond, fx, fb * kept));
+        (a, fa, b, fb, last) = (na, nfa, nb, nfb, beyond);
+    }
+    x
+}
+
+/// Takes the strides of a vector through a cell.
+#[inline(always)]
+pub fn through<T: Row, const KIND: usize, const N: usize>(
+    zero: T,
+    lanes: &mut Lanes<N>,
+    cell: &Cell,
+    part: Part,
+    accuracy: &Accuracy,
+) {
+    let joint: Joint<T> = lanes.joint(zero, 0);
+    let one = zero.same(1.0);
+    let never = zero.above(zero);
+    let mut s: State<T> = lanes.state(zero, 0);
+    let mut armed = lanes.get(zero, ARMED, 0).above(zero);
+    let per_valve = joint.per_valve::<KIND>(accuracy.per_valve, cell.left);
+    let mut f = zero;
+    let mut share = one;
+    let mut sides = joint.sides::<KIND>(&joint.instant::<KIND>(&cell.at(f)), &s);
+    let mut aimed = never;
+    let mut hit: Sides<T> = [never; side::COUNT];
+    let mut after = one;
+    for _ in 0..MOST_STEPS {
+        let left = one - f;
+        let active = left.above(zero.same(DONE));
+        if !active.any() {
+            break;
+        }
+        let step = T::choose(aimed, share, share.lesser(left)) * T::choose(active, one, zero);
+        let h = step * joint.period * cell.span;
+        let middle = joint.instant::<KIND>(&cell.at(f + step * 0.5));
+        let end = joint.instant::<KIND>(&cell.at(f + step));
+        let Step { end: to, omega_error, z_error } =
+            joint.step::<KIND>(&sides, armed, [&middle, &end], &s, h, false);
+        let turn = ((to.phi - s.phi).size() + (h * s.omega).size()) * (0.5 / MOST_TURN_RAD);
+        let error = (omega_error * accuracy.per_omega).greater(z_error * per_valve).greater(turn);
+        let mut good = !error.above(one) | zero.same(SHORTEST).above(step);
+        good = good & active;
+        // on the wrong side of a switch: aim at the first crossing
+        let mut differs = [never; side::COUNT];
+        let mut wrong = never;
+        for_each_switch!(KIND, I => {
+            let at_end = joint.surface(I, &end, to.phi, to.omega, to.z).above(zero);
+            let awake = awake::<T>(I, &sides);
+            differs[I] = (at_end ^ sides[I]) & awake & good & !aimed;
+            wrong = wrong | differs[I];
+            // a dormant one keeps the side it is on
+            sides[I] = T::Mask::either(awake, sides[I], at_end);
+        });
+        let mut accepted = good & !wrong;
+        if wrong.any() {
+            let between = Between { from: s, to, h };
+            let mut first = one + one;
+            let mut where_hit = [one; side::COUNT];
+            for_each_switch!(KIND, I => {
+                if differs[I].any() {
+                    let (joint, between, end) = (&joint, &between, &end);
+                    let x = crossing(&Beyond::<T, KIND, I> { joint, between, cell, from: f, step, end }, differs[I], zero);
+                    where_hit[I] = x;
+                    first = T::choose(differs[I] & first.above(x), x, first);
+                }
+            });
+            for_each_switch!(KIND, I => {
+                let now = differs[I] & !where_hit[I].above(first + 1e-9);
+                hit[I] = T::Mask::either(wrong, now, hit[I]);
+            });
+            after = T::choose(wrong, step, after);
+            share = T::choose(wrong, step * first, share);
+        }
+        accepted = accepted & active;
+        // straight: timed on the quintic
+        let straight = joint.straight_rad;
+        if KIND != flow::STANCE {
+            let since_peak = lanes.get(zero, STRAIGHT_AT, 0);
+            let open = !since_peak.above(zero.same(NOT_YET));
+            let passes = (s.phi.above(straight) ^ to.phi.above(straight)) & open & accepted;
+            if passes.any() {
+                let between = Between { from: s, to, h };
+                let x = crossing(&OverStraight(&between, straight), passes, zero);
+                let p = step.times_plus(x, f) * cell.span + cell.from;
+                lanes.put(STRAIGHT_AT, 0, T::choose(passes, p, since_peak));
+                let rate = lanes.get(zero, STRAIGHT_RATE, 0);
+                lanes.put(STRAIGHT_RATE, 0, T::choose(passes, between.omega(x), rate));
+            }
+        }
+        // what the batch does not cover
+        if KIND != flow::STANCE {
+            let oil = -joint.flexion(to.omega, to.z, false);
+            let outside = ((oil.above(joint.relief_n_m) & to.omega.above(zero))
+                | to.phi.above(joint.flexion_stop_rad))
+                & accepted;
+            if outside.any() {
+                let broken = lanes.get(zero, BROKEN, 0);
+                lanes.put(BROKEN, 0, T::choose(outside, one, broken));
+            }
+        }
+        f = T::choose(accepted, f + step, f);
+        s = State {
+            phi: T::choose(accepted, to.phi, s.phi),
+            omega: T::choose(accepted, to.omega, s.omega),
+            z: T::choose(accepted, to.z, s.z),
+            sin: T::choose(accepted, to.sin, s.sin),
+            cos: T::choose(accepted, to.cos, s.cos),
+            acc: T::choose(accepted, to.acc, s.acc),
+            z_rate: T::choose(accepted, to.z_rate, s.z_rate),
+        };
+        let turned = aimed & accepted;
+        if turned.any() {
+            let p = f * cell.span + cell.from;
+            let at = joint.instant::<KIND>(&cell.at(f));
+            let natural = joint.sides::<KIND>(&at, &s);
+            for_each_switch!(KIND, I => {
+                let over = T::Mask::either(hit[I], !sides[I], natural[I]);
+                sides[I] = T::Mask::either(turned, over, sides[I]);
+            });
+            if KIND != flow::STANCE && part != Part::Beyond {
+                turning(lanes, turned & hit[side::RATE], !sides[side::RATE], p, &s, joint.per_period);
+            }
+            if KIND != flow::SWING {
+                let let_go = turned & hit[side::HALF] & !sides[side::HALF];
+                if let_go.any() {
+                    armed = armed & !let_go;
+                    let released = lanes.get(zero, RELEASED_AT, 0);
+                    let first = let_go & !released.above(zero.same(NOT_YET));
+                    lanes.put(RELEASED_AT, 0, T::choose(first, p, released));
+                }
+            }
+            // the slope on the new sides
+            let (acc, z_rate) = joint.slope::<KIND>(&sides, armed, &at, &s, false);
+            s.acc = T::choose(turned, acc, s.acc);
+            s.z_rate = T::choose(turned, z_rate, s.z_rate);
+        }
+        // the next step: after a switch as long as before it, else by the error
+        let grown = T::choose(zero.same(1.0 / 24.0).above(error), step + step, step);
+        share = T::choose(accepted, T::choose(aimed, after, grown), share);
+        let refused = active & !good;
+        share = T::choose(
+            refused,
+            step * T::choose(error.above(zero.same(30.0)), zero.same(0.25), zero.same(0.5)),
+            share,
+        );
+        aimed = (aimed & !turned & !refused) | wrong;
+    }
+    let unfinished = (one - f).above(zero.same(DONE));
+    if unfinished.any() {
+        let broken = lanes.get(zero, BROKEN, 0);
+        lanes.put(BROKEN, 0, T::choose(unfinished, one, broken));
+    }
+    lanes.put_state(0, &s);
+    lanes.put(ARMED, 0, T::choose(armed, one, zero));
+}
+
+/// The knee turns: a peak where it begins to straighten, the start of a rebound where it bends again.
+#[inline(always)]
+fn turning<T: Row, const N: usize>(
+    lanes: &mut Lanes<N>,
+    turned: T::Mask,
+    straightening: T::Mask,
+    p: T,
+    s: &State<T>,
+    per_period: T,
+) {
+    let zero = p.same(0.0);
+    let not_yet = zero.same(NOT_YET);
+    let peak = lanes.get(zero, PEAK, 0);
+    let straight = lanes.get(zero, STRAIGHT_AT, 0);
+    let rebound = lanes.get(zero, REBOUND, 0);
+    // what is left of ω is worth ω/φ'' of time
+    let slope = T::choose(zero.same(1e-9).above(s.acc.size()), zero.same(1.0), s.acc);
+    let late = (s.omega / slope).greater(zero.same(-1e-4)).lesser(zero.same(1e-4));
+    let higher = turned & straightening & s.phi.above(peak);
+    lanes.put(PEAK, 0, T::choose(higher, s.phi, peak));
+    let at = lanes.get(zero, PEAK_AT, 0);
+    lanes.put(PEAK_AT, 0, T::choose(higher, p - late * per_period, at));
+    // a new peak: what came before it does not count
+    let begins = turned & !straightening & straight.above(not_yet) & !rebound.above(not_yet);
+    let again = turned & rebound.above(not_yet);
+    let rebound = T::choose(begins, s.phi, T::choose(again, rebound.greater(s.phi), rebound));
+    lanes.put(REBOUND, 0, T::choose(higher, not_yet, rebound));
+    lanes.put(STRAIGHT_AT, 0, T::choose(higher, not_yet, straight));
+    let rate = lanes.get(zero, STRAIGHT_RATE, 0);
+    lanes.put(STRAIGHT_RATE, 0, T::choose(higher, not_yet, rate));
+}

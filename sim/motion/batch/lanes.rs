@@ -1,0 +1,269 @@
+//! Strides side by side: every number in a row of its own, one column per stride.
+
+use super::flow::{Joint, State};
+use super::vector::Row;
+use super::{Found, Member};
+use crate::joint::damper::{DamperLaw, Opening, Orifice};
+use crate::joint::{AssistSpring, Cushion, EndStop, StanceValve, Trigger};
+use crate::motion::preswing::Preswing;
+use crate::motion::swing::Pendulum;
+use crate::quantity::DEG;
+
+/// Within this of the stop the knee counts as fully extended, rad.
+const STRAIGHT_WITHIN_RAD: f64 = DEG;
+/// A catch load, in shares of body weight, that no load and no hysteresis reaches.
+const NEVER_BW: f64 = 1e6;
+/// Marks what has not happened yet.
+pub const NOT_YET: f64 = -1e300;
+
+macro_rules! rows {
+    ($($name:ident)*) => {
+        /// Names of the rows.
+        #[allow(clippy::upper_case_acronyms, non_camel_case_types)]
+        #[derive(Clone, Copy)]
+        enum All { $($name,)* COUNT }
+        $(#[allow(missing_docs)] pub const $name: usize = All::$name as usize;)*
+        /// Number of rows.
+        pub const ROWS: usize = All::COUNT as usize;
+    };
+}
+
+rows! {
+    FLEXION_A FLEXION_B STANCE_B NARROWING A_PER_B EXTENSION_A EXTENSION_B
+    CUSHION_START CUSHION_FACTOR STOP STIFFNESS STOP_DAMPING ASSIST ASSIST_RATE FRICTION SMOOTHING
+    CATCH PER_LAG HYSTERESIS WIDTH RELEASE SHIFT BEND_START BEND_SPAN
+    INERTIA PER_INERTIA MASS_MOMENT REST_SIN REST_COS EFFORT PERIOD PER_PERIOD RELIEF FLEXION_STOP
+    PHI OMEGA VALVE SIN COS ACC VALVE_RATE ARMED
+    PEAK PEAK_AT STRAIGHT_AT STRAIGHT_RATE REBOUND TOE_OFF CONTACT CONTACT_RATE RELEASED_AT BROKEN
+}
+
+/// A block of `N` strides.
+pub struct Lanes<const N: usize> {
+    rows: Box<[[f64; N]; ROWS]>,
+}
+
+impl<const N: usize> Lanes<N> {
+    /// Empty.
+    #[must_use]
+    pub fn new() -> Self {
+        Self { rows: Box::new([[0.0; N]; ROWS]) }
+    }
+
+    /// Row `row` from column `at` on.
+    #[inline(always)]
+    pub fn get<T: Row>(&self, zero: T, row: usize, at: usize) -> T {
+        zero.load(&self.rows[row][at..])
+    }
+
+    /// Writes row `row` from column `at` on.
+    #[inline(always)]
+    pub fn put<T: Row>(&mut self, row: usize, at: usize, value: T) {
+        value.store(&mut self.rows[row][at..]);
+    }
+
+    /// One number.
+    #[inline(always)]
+    pub fn one(&self, row: usize, column: usize) -> f64 {
+        self.rows[row][column]
+    }
+
+    /// Writes one number.
+    #[inline(always)]
+    pub fn put_one(&mut self, row: usize, column: usize, value: f64) {
+        self.rows[row][column] = value;
+    }
+
+    /// Copies a column of another block.
+    #[inline(always)]
+    pub fn copy<const M: usize>(&mut self, to: usize, other: &Lanes<M>, from: usize) {
+        for (own, row) in self.rows.iter_mut().zip(other.rows.iter()) {
+            own[to] = row[from];
+        }
+    }
+
+    /// Copies back what changes.
+    #[inline(always)]
+    pub fn copy_back<const M: usize>(&mut self, to: usize, other: &Lanes<M>, from: usize) {
+        for (own, row) in self.rows.iter_mut().zip(other.rows.iter()).skip(PHI) {
+            own[to] = row[from];
+        }
+    }
+
+    /// A stride that has been checked, at heel contact.
+    pub fn fill(&mut self, c: usize, m: &Member, preswing_start_p: f64) {
+        let mut set = |row: usize, value: f64| self.rows[row][c] = value;
+        let knee = &m.knee;
+        let a_b = |law: &DamperLaw| law.coefficients().unwrap_or(Orifice { a: f64::NAN, b: f64::NAN });
+        let opening = Opening::new(a_b(&knee.swing_flexion), knee.stance.yielding);
+        let extension = a_b(&knee.swing_extension);
+        set(FLEXION_A, opening.swing.a);
+        set(FLEXION_B, opening.swing.b);
+        set(STANCE_B, opening.stance.b);
+        set(NARROWING, opening.narrowing);
+        set(A_PER_B, opening.a_per_b);
+        set(EXTENSION_A, extension.a);
+        set(EXTENSION_B, extension.b);
+        // without a cushion its range begins where no knee gets to
+        let cushion = knee.cushion.unwrap_or(Cushion { start_rad: -10.0, factor: 1.0 });
+        set(CUSHION_START, cushion.start_rad);
+        set(CUSHION_FACTOR, cushion.factor);
+        let stop = knee.extension_stop.angle_rad;
+        set(STOP, stop);
+        set(STIFFNESS, knee.extension_stop.stiffness_n_m_per_rad);
+        set(STOP_DAMPING, knee.extension_stop.damping_s_per_rad);
+        set(ASSIST, knee.assist.torque_n_m);
+        set(ASSIST_RATE, knee.assist.rate_n_m_per_rad);
+        set(FRICTION, knee.friction.torque_n_m);
+        set(SMOOTHING, knee.friction.smoothing_rad_per_s);
+        let weight = m.weight_n;
+        set(
+            CATCH,
+            match knee.stance.trigger {
+                Trigger::Load => knee.stance.catch_load_n / weight,
+                Trigger::Always => -NEVER_BW,
+                Trigger::None => NEVER_BW,
+            },
+        );
+        set(PER_LAG, 1.0 / knee.stance.lag_s);
+        set(HYSTERESIS, knee.stance.hysteresis_bw);
+        set(WIDTH, knee.stance.width_bw);
+        set(RELEASE, knee.stance.release_distance_m);
+        set(SHIFT, m.foot_shift_m);
+        set(BEND_START, knee.stance.bend_start_rad);
+        set(BEND_SPAN, knee.stance.bend_span_rad);
+        set(INERTIA, m.pendulum.inertia);
+        set(PER_INERTIA, 1.0 / m.pendulum.inertia);
+        set(MASS_MOMENT, m.pendulum.mass_moment);
+        let (sin, cos) = (stop - m.pendulum.com_angle).sin_cos();
+        set(REST_SIN, sin);
+        set(REST_COS, cos);
+        set(EFFORT, m.effort_n_m);
+        set(PERIOD, m.stride_time_s);
+        set(PER_PERIOD, 1.0 / m.stride_time_s);
+        set(RELIEF, knee.relief.map_or(f64::INFINITY, |r| r.torque_n_m));
+        set(FLEXION_STOP, knee.flexion_stop.angle_rad);
+        set(PHI, stop);
+        set(OMEGA, 0.0);
+        set(VALVE, knee.stance.unloaded());
+        set(SIN, sin);
+        set(COS, cos);
+        set(ARMED, 1.0);
+        set(PEAK, stop);
+        set(PEAK_AT, preswing_start_p);
+        for row in [STRAIGHT_AT, STRAIGHT_RATE, REBOUND, TOE_OFF, CONTACT, CONTACT_RATE, RELEASED_AT] {
+            set(row, NOT_YET);
+        }
+        set(BROKEN, 0.0);
+    }
+
+    /// What was found of column `c`; none if the stride left what the batch covers.
+    #[must_use]
+    pub fn found(&self, c: usize) -> Option<Found> {
+        let get = |row: usize| self.rows[row][c];
+        let period = get(PERIOD);
+        let reached = |row: usize| (get(row) > NOT_YET).then(|| get(row));
+        let found = Found {
+            toe_off_rad: get(TOE_OFF),
+            peak_rad: get(PEAK),
+            peak_s: get(PEAK_AT) * period,
+            full_extension_s: reached(STRAIGHT_AT).map(|p| p * period),
+            terminal_rate_rad_per_s: reached(STRAIGHT_RATE),
+            rebound_rad: reached(REBOUND),
+            heel_contact_rad: get(CONTACT),
+            heel_contact_rate_rad_per_s: get(CONTACT_RATE),
+            release_s: reached(RELEASED_AT).map(|p| p * period),
+        };
+        let finite = [PEAK, PEAK_AT, TOE_OFF, CONTACT, CONTACT_RATE, PHI, OMEGA, VALVE];
+        (get(BROKEN) == 0.0 && finite.iter().all(|&r| get(r).is_finite())).then_some(found)
+    }
+
+    /// The joints of a vector.
+    #[inline(always)]
+    pub fn joint<T: Row>(&self, zero: T, at: usize) -> Joint<T> {
+        let friction = crate::joint::damper::ConstantFriction {
+            torque_n_m: self.get(zero, FRICTION, at),
+            smoothing_rad_per_s: self.get(zero, SMOOTHING, at),
+        };
+        let stance = Orifice { a: zero, b: self.get(zero, STANCE_B, at) };
+        Joint {
+            opening: Opening {
+                swing: Orifice { a: self.get(zero, FLEXION_A, at), b: self.get(zero, FLEXION_B, at) },
+                stance,
+                narrowing: self.get(zero, NARROWING, at),
+                a_per_b: self.get(zero, A_PER_B, at),
+            },
+            extension: Orifice { a: self.get(zero, EXTENSION_A, at), b: self.get(zero, EXTENSION_B, at) },
+            cushion: Cushion {
+                start_rad: self.get(zero, CUSHION_START, at),
+                factor: self.get(zero, CUSHION_FACTOR, at),
+            },
+            stop: EndStop {
+                angle_rad: self.get(zero, STOP, at),
+                stiffness_n_m_per_rad: self.get(zero, STIFFNESS, at),
+                damping_s_per_rad: self.get(zero, STOP_DAMPING, at),
+            },
+            assist: AssistSpring {
+                torque_n_m: self.get(zero, ASSIST, at),
+                rate_n_m_per_rad: self.get(zero, ASSIST_RATE, at),
+            },
+            friction,
+            valve: StanceValve {
+                trigger: Trigger::Load,
+                yielding: stance,
+                catch_load_n: self.get(zero, CATCH, at),
+                lag_s: zero,
+                hysteresis_bw: self.get(zero, HYSTERESIS, at),
+                width_bw: self.get(zero, WIDTH, at),
+                release_distance_m: self.get(zero, RELEASE, at),
+                bend_start_rad: self.get(zero, BEND_START, at),
+                bend_span_rad: self.get(zero, BEND_SPAN, at),
+            },
+            per_lag: self.get(zero, PER_LAG, at),
+            shift: self.get(zero, SHIFT, at),
+            pendulum: Pendulum {
+                inertia: self.get(zero, INERTIA, at),
+                mass_moment: self.get(zero, MASS_MOMENT, at),
+                com_angle: zero,
+                mass: zero,
+            },
+            per_inertia: self.get(zero, PER_INERTIA, at),
+            rest: (self.get(zero, REST_SIN, at), self.get(zero, REST_COS, at)),
+            preswing: Preswing {
+                effort_n_m: self.get(zero, EFFORT, at),
+                stop_rad: self.get(zero, STOP, at),
+                friction,
+            },
+            period: self.get(zero, PERIOD, at),
+            per_period: self.get(zero, PER_PERIOD, at),
+            straight_rad: self.get(zero, STOP, at) + STRAIGHT_WITHIN_RAD,
+            relief_n_m: self.get(zero, RELIEF, at),
+            flexion_stop_rad: self.get(zero, FLEXION_STOP, at),
+        }
+    }
+
+    /// The states of a vector.
+    #[inline(always)]
+    pub fn state<T: Row>(&self, zero: T, at: usize) -> State<T> {
+        State {
+            phi: self.get(zero, PHI, at),
+            omega: self.get(zero, OMEGA, at),
+            z: self.get(zero, VALVE, at),
+            sin: self.get(zero, SIN, at),
+            cos: self.get(zero, COS, at),
+            acc: self.get(zero, ACC, at),
+            z_rate: self.get(zero, VALVE_RATE, at),
+        }
+    }
+
+    /// Writes the states of a vector.
+    #[inline(always)]
+    pub fn put_state<T: Row>(&mut self, at: usize, s: &State<T>) {
+        self.put(PHI, at, s.phi);
+        self.put(OMEGA, at, s.omega);
+        self.put(VALVE, at, s.z);
+        self.put(SIN, at, s.sin);
+        self.put(COS, at, s.cos);
+        self.put(ACC, at, s.acc);
+        self.put(VALVE_RATE, at, s.z_rate);
+    }
+}

@@ -1,0 +1,301 @@
+//! Lanes as the machine has them: eight, four or one number at a time, chosen at run time. The only
+//! file that names the crate `pulp`.
+//!
+//! Everything that works on vectors is `#[inline(always)]` and no closure: only what is inlined into
+//! the function that was chosen at run time may use the machine's instructions.
+//!
+//! Exponentials are ours: e^x = 2^k e^r with |r| ≤ ½ ln 2 and a polynomial of degree 11 (relative error
+//! below 1e-14). Both switches are cut off where they hardly act any more: tanh is ±1 beyond 10, σ is 0 or
+//! 1 beyond 20, both off by less than 5e-9. Checked with the whole in
+//! tests/cross_code/batch.rs.
+
+use std::ops::{Add, BitAnd, BitOr, BitXor, Div, Mul, Neg, Not, Sub};
+
+use pulp::{Arch, Simd, WithSimd};
+
+use crate::quantity::{Lane, LaneMask};
+
+/// Beyond this many widths σ counts as thrown; tanh, which is σ of twice its argument, beyond half of it.
+const THROWN: f64 = 20.0;
+
+/// A vector of numbers with the proof that the machine has such vectors.
+#[derive(Clone, Copy, Debug)]
+pub struct Vector<S: Simd> {
+    simd: S,
+    v: S::f64s,
+}
+
+/// A vector of truth values.
+#[derive(Clone, Copy, Debug)]
+pub struct Mask<S: Simd> {
+    simd: S,
+    m: S::m64s,
+}
+
+/// What the kernel needs of a lane type besides what the laws need: memory.
+pub trait Row: Lane {
+    /// Numbers per vector.
+    const WIDTH: usize;
+    /// From the first `WIDTH` numbers of a row.
+    #[must_use]
+    fn load(self, row: &[f64]) -> Self;
+    /// Into the first `WIDTH` numbers of a row.
+    fn store(self, row: &mut [f64]);
+}
+
+/// Work to be done on the widest vectors the machine has.
+pub trait OnVectors {
+    /// What it gives.
+    type Output;
+    /// Does it; `zero` is the vector that all others come from.
+    fn run<T: Row>(self, zero: T) -> Self::Output;
+}
+
+struct Dispatched<W>(W);
+
+impl<W: OnVectors> WithSimd for Dispatched<W> {
+    type Output = W::Output;
+
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, simd: S) -> W::Output {
+        self.0.run(Vector { simd, v: simd.splat_f64s(0.0) })
+    }
+}
+
+/// Which vectors are used: for reports and comparisons.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Width {
+    /// The widest that the machine has.
+    #[default]
+    Widest,
+    /// One number at a time, on any machine.
+    One,
+}
+
+/// Runs `work` on vectors.
+pub fn on_vectors<W: OnVectors>(width: Width, work: W) -> W::Output {
+    match width {
+        Width::Widest => Arch::new().dispatch(Dispatched(work)),
+        Width::One => Dispatched(work).with_simd(pulp::Scalar),
+    }
+}
+
+/// Numbers per vector on this machine.
+#[must_use]
+pub fn lanes_at_once() -> usize {
+    struct Count;
+    impl OnVectors for Count {
+        type Output = usize;
+        #[inline(always)]
+        fn run<T: Row>(self, _: T) -> usize {
+            T::WIDTH
+        }
+    }
+    on_vectors(Width::Widest, Count)
+}
+
+impl<S: Simd> Vector<S> {
+    #[inline(always)]
+    fn of(self, v: S::f64s) -> Self {
+        Self { simd: self.simd, v }
+    }
+
+    #[inline(always)]
+    fn mask(self, m: S::m64s) -> Mask<S> {
+        Mask { simd: self.simd, m }
+    }
+
+    /// a + b self.
+    #[inline(always)]
+    fn line(self, a: f64, b: f64) -> Self {
+        self.times_plus(self.same(b), self.same(a))
+    }
+
+    /// e^self for |self| ≤ 700.
+    #[inline(always)]
+    fn exp(self) -> Self {
+        const MAGIC: f64 = 6_755_399_441_055_744.0; // 1.5·2^52: adding it rounds to a whole number
+        let s = self.simd;
+        let shifted = self.times_plus(self.same(std::f64::consts::LOG2_E), self.same(MAGIC));
+        let k = shifted - MAGIC;
+        // ln 2 in two parts, the first with room for k
+        let r = k.times_plus(self.same(-0.693_147_180_369_123_8), self);
+        let r = k.times_plus(self.same(-1.908_214_929_270_587_7e-10), r);
+        let (r2, p) = (
+            r * r,
+            [
+                r.line(1.0, 1.0),
+                r.line(1.0 / 2.0, 1.0 / 6.0),
+                r.line(1.0 / 24.0, 1.0 / 120.0),
+                r.line(1.0 / 720.0, 1.0 / 5_040.0),
+                r.line(1.0 / 40_320.0, 1.0 / 362_880.0),
+                r.line(1.0 / 3_628_800.0, 1.0 / 39_916_800.0),
+            ],
+        );
+        let r4 = r2 * r2;
+        let (low, middle, high) =
+            (r2.times_plus(p[1], p[0]), r2.times_plus(p[3], p[2]), r2.times_plus(p[5], p[4]));
+        let p = r4.times_plus(r4.times_plus(high, middle), low);
+        // the low bits of `shifted` are k: into the exponent
+        let bits = s.mul_u64s(s.transmute_u64s_f64s(shifted.v), s.splat_u64s(1 << 52));
+        self.of(s.transmute_f64s_u64s(s.add_u64s(bits, s.transmute_u64s_f64s(p.v))))
+    }
+}
+
+impl<S: Simd> Row for Vector<S> {
+    const WIDTH: usize = S::F64_LANES;
+
+    #[inline(always)]
+    fn load(self, row: &[f64]) -> Self {
+        self.of(S::as_simd_f64s(&row[..S::F64_LANES]).0[0])
+    }
+
+    #[inline(always)]
+    fn store(self, row: &mut [f64]) {
+        S::as_mut_simd_f64s(&mut row[..S::F64_LANES]).0[0] = self.v;
+    }
+}
+
+impl<S: Simd> Lane for Vector<S> {
+    type Mask = Mask<S>;
+
+    #[inline(always)]
+    fn same(self, value: f64) -> Self {
+        self.of(self.simd.splat_f64s(value))
+    }
+
+    #[inline(always)]
+    fn times_plus(self, by: Self, plus: Self) -> Self {
+        self.of(self.simd.mul_add_e_f64s(self.v, by.v, plus.v))
+    }
+
+    #[inline(always)]
+    fn above(self, other: Self) -> Mask<S> {
+        self.mask(self.simd.greater_than_f64s(self.v, other.v))
+    }
+
+    #[inline(always)]
+    fn choose(mask: Mask<S>, yes: Self, no: Self) -> Self {
+        yes.of(yes.simd.select_f64s(mask.m, yes.v, no.v))
+    }
+
+    #[inline(always)]
+    fn size(self) -> Self {
+        self.of(self.simd.abs_f64s(self.v))
+    }
+
+    #[inline(always)]
+    fn greater(self, other: Self) -> Self {
+        self.of(self.simd.max_f64s(self.v, other.v))
+    }
+
+    #[inline(always)]
+    fn lesser(self, other: Self) -> Self {
+        self.of(self.simd.min_f64s(self.v, other.v))
+    }
+
+    #[inline(always)]
+    fn tanh_over(self, scale: Self) -> Self {
+        let one = self.same(1.0);
+        let sign = Self::choose(self.above(self.same(0.0)), one, -one);
+        let acting = (scale * (0.5 * THROWN)).above(self.size());
+        if !acting.any() {
+            return sign;
+        }
+        // 1 − 2/(e^2x + 1); lanes that are thrown take part with x = 0
+        let x = Self::choose(acting, self, self.same(0.0)) / scale;
+        let e = (x + x).exp();
+        Self::choose(acting, one - self.same(2.0) / (e + 1.0), sign)
+    }
+
+    #[inline(always)]
+    fn sigmoid_over(self, width: Self) -> Self {
+        let one = self.same(1.0);
+        let thrown = Self::choose(self.above(self.same(0.0)), one, self.same(0.0));
+        let acting = (width * THROWN).above(self.size());
+        if !acting.any() {
+            return thrown;
+        }
+        let x = Self::choose(acting, self, self.same(0.0)) / width;
+        Self::choose(acting, one / ((-x).exp() + 1.0), thrown)
+    }
+}
+
+impl<S: Simd> LaneMask for Mask<S> {
+    #[inline(always)]
+    fn any(self) -> bool {
+        self.simd.first_true_m64s(self.m) < S::F64_LANES
+    }
+}
+
+macro_rules! operators {
+    ($($trait:ident $method:ident $op:ident;)*) => {$(
+        impl<S: Simd> $trait for Vector<S> {
+            type Output = Self;
+            #[inline(always)]
+            fn $method(self, other: Self) -> Self {
+                self.of(self.simd.$op(self.v, other.v))
+            }
+        }
+    )*};
+}
+
+operators! {
+    Add add add_f64s;
+    Sub sub sub_f64s;
+    Mul mul mul_f64s;
+    Div div div_f64s;
+}
+
+macro_rules! with_numbers {
+    ($($trait:ident $method:ident;)*) => {$(
+        impl<S: Simd> $trait<f64> for Vector<S> {
+            type Output = Self;
+            #[inline(always)]
+            fn $method(self, other: f64) -> Self {
+                $trait::$method(self, self.same(other))
+            }
+        }
+    )*};
+}
+
+with_numbers! {
+    Add add;
+    Sub sub;
+    Mul mul;
+}
+
+impl<S: Simd> Neg for Vector<S> {
+    type Output = Self;
+    #[inline(always)]
+    fn neg(self) -> Self {
+        self.of(self.simd.neg_f64s(self.v))
+    }
+}
+
+macro_rules! mask_operators {
+    ($($trait:ident $method:ident $op:ident;)*) => {$(
+        impl<S: Simd> $trait for Mask<S> {
+            type Output = Self;
+            #[inline(always)]
+            fn $method(self, other: Self) -> Self {
+                Self { simd: self.simd, m: self.simd.$op(self.m, other.m) }
+            }
+        }
+    )*};
+}
+
+mask_operators! {
+    BitAnd bitand and_m64s;
+    BitOr bitor or_m64s;
+    BitXor bitxor xor_m64s;
+}
+
+impl<S: Simd> Not for Mask<S> {
+    type Output = Self;
+    #[inline(always)]
+    fn not(self) -> Self {
+        let all = self.simd.equal_f64s(self.simd.splat_f64s(0.0), self.simd.splat_f64s(0.0));
+        Self { simd: self.simd, m: self.simd.xor_m64s(all, self.m) }
+    }
+}
