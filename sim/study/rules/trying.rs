@@ -243,7 +243,7 @@ impl<'a> Try<'a> {
     /// The trial of a run; `comparisons` adds the strides that a stride is compared with.
     ///
     /// # Errors
-    /// As [`Setup::trial`].
+    /// As [`crate::study::Setup::trial`].
     pub fn trial(&self, run: &Run, comparisons: bool) -> Result<Trial, Stop> {
         let mut case = self.case(run)?;
         if !matches!(case.scenario.activity, crate::scenario::Activity::Walk(_)) {
