@@ -1,6 +1,8 @@
 // Makes the pictures of README: `npm run pictures` in this folder, after `cargo build --release`.
 
-import { browser, drawn, open, serve, settle } from "./open.mjs";
+import { execFileSync } from "node:child_process";
+import { pathToFileURL } from "node:url";
+import { browser, drawn, open, output, program, serve, settle } from "./open.mjs";
 
 const folder = new URL("../../pictures/", import.meta.url).pathname;
 const shots = [
@@ -17,5 +19,11 @@ for (const [name, hash, width, height] of shots) {
   await settle(page);
   await page.screenshot({ path: `${folder}${name}.png` });
 }
+// the first page of the sheet, as on A4 at 96 dots per inch
+const sheet = `${output}sheet.html`;
+execFileSync(program, ["sheet", "--output", sheet], { stdio: "pipe" });
+const paper = await (await b.newContext({ viewport: { width: 794, height: 900 } })).newPage();
+await paper.goto(pathToFileURL(sheet).href);
+await paper.screenshot({ path: `${folder}sheet.png` });
 await b.close();
 server.stop();
