@@ -2,6 +2,10 @@
 
 use std::fmt::Write as _;
 
+use base64::Engine as _;
+use base64::engine::general_purpose::STANDARD;
+use sha2::{Digest, Sha256};
+
 use super::json;
 use super::small_plot;
 use super::svg_text::escaped;
@@ -11,6 +15,12 @@ use crate::study::axis::hash;
 use crate::study::sheet::{Answer, ChangeRow, Sheet, SymptomRow};
 
 const STYLE: &str = include_str!("sheet.css");
+
+/// Content policy of a sheet: its own style, by hash, and nothing else.
+#[must_use]
+pub fn policy() -> String {
+    format!("default-src 'none'; style-src 'sha256-{}'", STANDARD.encode(Sha256::digest(STYLE)))
+}
 
 /// The sheet as an HTML document. `command` makes it again.
 ///
@@ -23,8 +33,9 @@ pub fn html(sheet: &Sheet, command: &str) -> Result<String, SimError> {
     let mut out = format!(
         "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
-         <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\n\
-         <title>Teaching sheet, model person</title>\n<style>\n{STYLE}</style>\n</head>\n<body>\n<main>\n"
+         <meta http-equiv=\"Content-Security-Policy\" content=\"{}\">\n\
+         <title>Teaching sheet, model person</title>\n<style>{STYLE}</style>\n</head>\n<body>\n<main>\n",
+        policy()
     );
     let _ = write!(
         out,

@@ -15,7 +15,8 @@ use std::time::Duration;
 
 use axum::Router;
 use axum::body::Bytes;
-use axum::extract::{Request, State};
+use axum::extract::rejection::QueryRejection;
+use axum::extract::{Query, Request, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::middleware::{Next, from_fn_with_state};
 use axum::response::{IntoResponse, Response};
@@ -28,7 +29,7 @@ use tower_http::limit::RequestBodyLimitLayer;
 use tower_http::timeout::TimeoutLayer;
 
 use crate::error::SimError;
-use crate::report::page_data;
+use crate::report::{self, page_data};
 use crate::study::Shelf;
 
 /// Largest body of a request, bytes.
@@ -62,6 +63,14 @@ struct Shared {
 struct Ask {
     scenario: String,
     legs: Vec<String>,
+}
+
+/// Whose sheet is asked for, as `KEY=VALUE,…`; nothing for the base.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct AskSheet {
+    #[serde(default)]
+    leg: String,
 }
 
 impl Page {
@@ -118,7 +127,7 @@ fn failed(e: &std::io::Error) -> SimError {
     SimError::Usage(format!("the page cannot be served: {e}"))
 }
 
-/// All there is to ask for. A printable sheet would be one more route here, `/sheet`.
+/// All there is to ask for.
 fn routes(shelf: Shelf) -> Result<Router, SimError> {
     let start = page_data::start(&shelf)?.to_string();
     let shared = Arc::new(Shared { shelf, start, computing: Semaphore::new(AT_ONCE) });
@@ -129,6 +138,7 @@ fn routes(shelf: Shelf) -> Result<Router, SimError> {
             get(|State(s): State<Arc<Shared>>| async move { json_text(StatusCode::OK, s.start.clone()) }),
         )
         .route("/answer", post(answer))
+        .route("/sheet", get(sheet))
         .fallback(file)
         .with_state(shared))
 }
@@ -150,8 +160,9 @@ async fn guard(State(port): State<u16>, request: Request, next: Next) -> Respons
         (StatusCode::FORBIDDEN, "this page answers only to its own address\n").into_response()
     };
     let headers = response.headers_mut();
+    // a sheet brings a policy of its own, which allows less
+    headers.entry(header::CONTENT_SECURITY_POLICY).or_insert(HeaderValue::from_static(CONTENT_POLICY));
     for (name, value) in [
-        (header::CONTENT_SECURITY_POLICY, CONTENT_POLICY),
         (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
         (header::REFERRER_POLICY, "no-referrer"),
         (header::CACHE_CONTROL, "no-store"),
@@ -211,6 +222,39 @@ async fn answer(State(shared): State<Arc<Shared>>, headers: HeaderMap, body: Byt
         Ok(Ok(text)) => json_text(StatusCode::OK, text),
         Ok(Err(e)) => refusal(StatusCode::UNPROCESSABLE_ENTITY, &e.to_string()),
         Err(_) => refusal(StatusCode::INTERNAL_SERVER_ERROR, "this question could not be answered"),
+    }
+}
+
+/// The printable sheet of one leg.
+async fn sheet(
+    State(shared): State<Arc<Shared>>,
+    asked: Result<Query<AskSheet>, QueryRejection>,
+) -> Response {
+    let Ok(Query(AskSheet { leg })) = asked else {
+        return refusal(StatusCode::BAD_REQUEST, "a sheet is asked for with ?leg=KEY=VALUE,…");
+    };
+    let Ok(_permit) = shared.computing.acquire().await else {
+        return StatusCode::SERVICE_UNAVAILABLE.into_response();
+    };
+    let own = Arc::clone(&shared);
+    let computed = tokio::task::spawn_blocking(move || {
+        let made_by = format!("kneedamp serve, then the sheet of \"{leg}\"");
+        report::sheet::html(&own.shelf.sheet(&leg)?, &made_by)
+    });
+    match computed.await {
+        Ok(Ok(page)) => {
+            let policy = format!(
+                "{}; base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
+                report::sheet::policy()
+            );
+            let mut response = typed("text/html; charset=utf-8", page);
+            if let Ok(policy) = HeaderValue::from_str(&policy) {
+                response.headers_mut().insert(header::CONTENT_SECURITY_POLICY, policy);
+            }
+            response
+        }
+        Ok(Err(e)) => refusal(StatusCode::UNPROCESSABLE_ENTITY, &e.to_string()),
+        Err(_) => refusal(StatusCode::INTERNAL_SERVER_ERROR, "this sheet could not be made"),
     }
 }
 

@@ -9,6 +9,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 use rayon::prelude::*;
 
 use super::noticed::noticed;
+use super::sheet::{SCENARIOS, Sheet, sheet};
 use super::variant::{Model, parse};
 use super::{Change, Resolved, Setup, Variant, Wanted};
 use crate::body::{Person, Prosthesis};
@@ -135,6 +136,16 @@ impl Shelf {
         };
         let changes = parse(text)?.into_iter().map(change).collect::<Result<_, SimError>>()?;
         Ok(Variant { written: text.trim().to_owned(), changes })
+    }
+
+    /// The teaching sheet of a leg; a pace in its text does not count, since a sheet walks at its own.
+    ///
+    /// # Errors
+    /// A text that is wrong; a scenario of [`SCENARIOS`] that is not on the shelf; a failed run.
+    pub fn sheet(&self, text: &str) -> Result<Sheet, SimError> {
+        let scenarios = SCENARIOS.iter().map(|n| self.scenario(n).cloned()).collect::<Result<Vec<_>, _>>()?;
+        let setup = self.variant(text)?.case(&self.base, &scenarios[0])?.setup;
+        sheet(&setup, &scenarios, None, &|| ())
     }
 
     /// Runs one to [`MOST_LEGS`] legs in a scenario, each with a film of at most `frames` frames.

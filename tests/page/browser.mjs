@@ -294,6 +294,22 @@ const moved = (page) => page.evaluate(async () => {
   return all.slice(20).sort((x, y) => x - y);
 });
 
+test("the teaching sheet of leg B opens from the page, not while it is to be guessed", async () => {
+  const page = await open(b, `${server.url}${OPEN_FAST}&open=keep`);
+  await settle(page);
+  const link = page.locator("#sheet");
+  assert.ok(await link.isVisible());
+  const [sheet] = await Promise.all([page.context().waitForEvent("page"), link.click()]);
+  await sheet.waitForLoadState();
+  assert.match(await sheet.locator("h1").innerText(), /Teaching sheet, model person/);
+  assert.match(await sheet.locator(".who").innerText(), /swing-flexion 0 %/);
+  // its style has not been refused
+  assert.equal(await sheet.locator(".caution").evaluate((e) => getComputedStyle(e).borderTopStyle), "solid");
+  clean(page, server.url);
+  const lesson = await open(b, `${server.url}#lesson=6`);
+  assert.equal(await lesson.locator("#sheet").isVisible(), false);
+});
+
 // measured and printed, not judged: a timing is no test, the machine may be busy
 test("slider move to drawn", async () => {
   for (const [what, hash] of [["figure", ""], ["figure and four plots", `${OPEN_FAST}&open=curves`]]) {

@@ -83,6 +83,11 @@ fn paths(port: u16) -> Vec<Case> {
         ("writing a file", request(port, "PUT /style.css", "", "x"), &[405]),
         ("deleting a file", request(port, "DELETE /style.css", "", ""), &[405]),
         ("reading the answers", request(port, "GET /answer", "", ""), &[405]),
+        ("a sheet of a file", get("/sheet?leg=person=/etc/passwd"), &[422]),
+        ("a sheet of nonsense", get("/sheet?leg=swing-flexion%3Dnan"), &[422]),
+        ("a sheet with more", get("/sheet?leg=&output=/tmp/x"), &[400]),
+        ("a sheet in markup", get("/sheet?leg=%3Cscript%3E"), &[422]),
+        ("writing a sheet", request(port, "POST /sheet", "", "x"), &[405]),
         ("writing the start", request(port, "POST /", "", "x"), &[405]),
     ]
 }
@@ -216,6 +221,15 @@ fn page_answers_its_own_and_says_what_a_browser_may_do() {
             head.contains("x-content-type-options: nosniff") && head.contains("referrer-policy: no-referrer")
         );
     }
+    // the sheet is a document of its own, which allows its style and nothing else
+    let answer = raw(port, &request(port, "GET /sheet?leg=person%3D50-kg%2Cspeed_m_per_s%3D1.4", "", ""));
+    assert_eq!(status(&answer), 200);
+    let head = answer.split("\r\n\r\n").next().expect("a head").to_lowercase();
+    assert!(head.contains("content-security-policy: default-src 'none'; style-src 'sha256-"), "{head}");
+    assert!(
+        head.contains("frame-ancestors 'none'") && !head.contains("unsafe") && !head.contains("script-src")
+    );
+    assert!(answer.contains("Teaching sheet, model person") && answer.contains("Person 50-kg"), "{answer}");
     let by_name = format!("GET / HTTP/1.1\r\nhost: localhost:{port}\r\nconnection: close\r\n\r\n");
     assert_eq!(status(&raw(port, by_name.as_bytes())), 200);
     let same =

@@ -152,6 +152,9 @@ class Page {
     const { state } = this;
     const texts = legTexts(state);
     const guessing = state.lesson > 0 && !state.revealed;
+    // a sheet is made by the program, which the file does without, and would give away what is to be guessed
+    show(byId("sheet"), !this.engine.lessonsOnly && !guessing && !state.hidden);
+    byId("sheet").href = `sheet?leg=${encodeURIComponent(texts[1])}`;
     this.newest.ask({
       scenario: state.task,
       legs: guessing ? texts.slice(0, 1) : texts,
