@@ -89,6 +89,32 @@ pub enum SimError {
 }
 
 impl SimError {
+    /// A scenario that cannot be run or followed with these inputs: a finding about the case, not a failure
+    /// of the computing.
+    #[must_use]
+    pub fn is_finding(&self) -> bool {
+        matches!(self, Self::CannotRun(_) | Self::FootLifts { .. })
+    }
+
+    /// Keeps a finding in its place and passes on every other error.
+    ///
+    /// # Errors
+    /// One that is no finding.
+    ///
+    /// ```
+    /// use kneedamp::SimError;
+    /// let locked: Result<(), _> = Err(SimError::CannotRun("the joint is locked".into()));
+    /// assert!(SimError::finding(locked).unwrap().is_err());
+    /// let wrong: Result<(), _> = Err(SimError::Usage("no such thing".into()));
+    /// assert!(SimError::finding(wrong).is_err());
+    /// ```
+    pub fn finding<T>(result: Result<T, Self>) -> Result<Result<T, Self>, Self> {
+        match result {
+            Err(e) if !e.is_finding() => Err(e),
+            told => Ok(told),
+        }
+    }
+
     /// The same error, said of a field further inside: `swing` + `a` gives `swing.a`.
     #[must_use]
     pub fn inside(self, outer: &str) -> Self {

@@ -37,6 +37,15 @@ pub struct Table {
     pub rows: Vec<Vec<Cell>>,
 }
 
+impl Table {
+    /// A table from column names and rows.
+    #[must_use]
+    pub fn new(key: &str, title: &str, columns: &[&str], rows: Vec<Vec<Cell>>) -> Self {
+        let columns = columns.iter().map(|c| (*c).to_owned()).collect();
+        Self { key: key.into(), title: title.into(), columns, rows }
+    }
+}
+
 /// A curve.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Series {

@@ -84,6 +84,9 @@ pub use outcome::{Assessment, Outcomes};
 pub use scenario::Scenario;
 pub use study::{Setup, Survey, survey};
 
+/// What stands on every picture.
+pub const CAUTION_SHORT: &str = "Teaching and engineering model, not a medical device";
+
 /// The caution that stands in README, reports, sheets, pages and JSON.
 pub const CAUTION: &str = "Teaching and engineering model, not validated for any individual, not a medical device. \
 It prescribes no setting: a qualified prosthetist decides, follows the joint's own instructions and local rules, \

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::svg_text::{CHARACTER, FONT, FOOTER, escaped, text, wrapped};
+use super::svg_text::{CHARACTER, FONT, escaped, text, wrapped};
 use crate::findings::{Interval, Intervals};
 
 const WIDTH: f64 = 860.0;
@@ -43,7 +43,7 @@ pub fn svg(found: &Intervals) -> String {
     for (i, row) in found.rows.iter().enumerate() {
         draw(&mut out, row, top + ROW * i as f64);
     }
-    text(&mut out, (MARGIN, height - 12.0), 11.0, "start", false, FOOTER);
+    text(&mut out, (MARGIN, height - 12.0), 11.0, "start", false, crate::CAUTION_SHORT);
     out.push_str("</svg>\n");
     out
 }

@@ -3,7 +3,7 @@
 
 use std::fmt::Write as _;
 
-use super::svg_text::{CHARACTER, FONT, FOOTER, escaped, text, wrapped};
+use super::svg_text::{CHARACTER, FONT, escaped, text, wrapped};
 use crate::findings::{Map, MapPanel};
 
 /// Okabe and Ito's colours, black last; more limits than these share them.
@@ -72,7 +72,7 @@ pub fn svg(map: &Map) -> String {
     }
     axis_labels(&mut out, map, &layout);
     legend(&mut out, map, &layout);
-    text(&mut out, (16.0, height - 12.0), 11.0, "start", false, FOOTER);
+    text(&mut out, (16.0, height - 12.0), 11.0, "start", false, crate::CAUTION_SHORT);
     out.push_str("</svg>\n");
     out
 }

@@ -20,9 +20,6 @@ use super::plot_style::{
 use crate::error::SimError;
 use crate::findings::{Band, Panel, Plot, Series};
 
-/// What stands at the foot of every plot.
-pub const FOOT: &str = "Teaching and engineering model, not a medical device";
-
 /// Height of axes of relative height 1.
 const AXES: f64 = 1320.0;
 /// Free space above a panel.
@@ -100,7 +97,14 @@ pub fn svg(plot: &Plot) -> Result<String, SimError> {
         for (row, words) in (2..).zip(&below) {
             text(&root, words, (middle, y + row * LINE), TEXT, INK, (FontStyle::Bold, HPos::Center))?;
         }
-        text(&root, FOOT, (MARGIN, foot + LINE / 4), TEXT, SOFT, (FontStyle::Italic, HPos::Left))?;
+        text(
+            &root,
+            crate::CAUTION_SHORT,
+            (MARGIN, foot + LINE / 4),
+            TEXT,
+            SOFT,
+            (FontStyle::Italic, HPos::Left),
+        )?;
         root.present().map_err(failed)?;
     }
     finish(&drawn, height, &plot.title)

@@ -9,10 +9,10 @@ use sha2::{Digest, Sha256};
 use super::json;
 use super::small_plot;
 use super::svg_text::escaped;
-use crate::CAUTION;
 use crate::error::SimError;
 use crate::study::axis::hash;
 use crate::study::sheet::{Answer, ChangeRow, Sheet, SymptomRow};
+use crate::{CAUTION, CAUTION_SHORT};
 
 const STYLE: &str = include_str!("sheet.css");
 
@@ -58,7 +58,7 @@ pub fn html(sheet: &Sheet, command: &str) -> Result<String, SimError> {
     notes(&mut out);
     let _ = write!(
         out,
-        "<footer>Teaching and engineering model, not a medical device. kneedamp {}, inputs {:016x}. Made again by: <code>{}</code> People and joints built in are invented; \
+        "<footer>{CAUTION_SHORT}. kneedamp {}, inputs {:016x}. Made again by: <code>{}</code> People and joints built in are invented; \
          no name or number of a patient belongs on this sheet.</footer>\n</main>\n</body>\n</html>\n",
         env!("CARGO_PKG_VERSION"),
         hash(inputs.to_string().as_bytes()),

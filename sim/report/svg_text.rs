@@ -4,8 +4,6 @@ use std::fmt::Write as _;
 
 /// Fonts asked for.
 pub(super) const FONT: &str = "font-family=\"Helvetica, Arial, sans-serif\"";
-/// What stands at the foot of every picture.
-pub(super) const FOOTER: &str = "Teaching and engineering model, not a medical device";
 /// About the width of a character at a font size of one.
 pub(super) const CHARACTER: f64 = 0.56;
 

@@ -1,5 +1,6 @@
-//! Connections: at most 32, each on its own, so that one that stalls keeps nobody waiting. A head that is not
-//! complete within 5 s is answered with 408; an answer that is not taken within 5 s ends the connection.
+//! Connections: at most 32, each on its own, so that one that stalls keeps nobody waiting; who comes when all are
+//! taken waits for one to end. A head that is not complete within 5 s is answered with 408; an answer that is not
+//! taken within 5 s ends the connection.
 
 use std::sync::Arc;
 use std::time::Duration;
@@ -21,24 +22,22 @@ const DEADLINE: Duration = Duration::from_secs(5);
 const LONGEST_HEAD: usize = 16 * 1024;
 
 const TOO_LATE: &[u8] = b"HTTP/1.1 408 Request Timeout\r\nconnection: close\r\ncontent-length: 0\r\n\r\n";
-const TOO_MANY: &[u8] = b"HTTP/1.1 503 Service Unavailable\r\nconnection: close\r\ncontent-length: 0\r\n\r\n";
 
 /// Accepts for ever.
 pub(super) async fn serve(listener: TcpListener, app: Router) {
     let slots = Arc::new(Semaphore::new(MOST_CONNECTIONS));
-    loop {
+    // Who is refused is a script that does not load, so a dozen pages opened at once would all stay empty; in the
+    // system's queue they wait for milliseconds.
+    while let Ok(slot) = Arc::clone(&slots).acquire_owned().await {
         let Ok((stream, _)) = listener.accept().await else {
             // out of file handles, for instance: others will end
             tokio::time::sleep(Duration::from_millis(20)).await;
             continue;
         };
-        let slot = Arc::clone(&slots).try_acquire_owned();
         let app = app.clone();
         tokio::spawn(async move {
-            match slot {
-                Ok(_slot) => connection(stream, app).await,
-                Err(_) => last_word(stream, TOO_MANY).await,
-            }
+            connection(stream, app).await;
+            drop(slot);
         });
     }
 }

@@ -17,7 +17,7 @@ use axum::Router;
 use axum::body::Bytes;
 use axum::extract::rejection::QueryRejection;
 use axum::extract::{Query, Request, State};
-use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
+use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, header};
 use axum::middleware::{Next, from_fn_with_state};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
@@ -154,6 +154,7 @@ fn guarded(routes: Router, port: u16) -> Router {
 
 /// Host and origin, then the headers of every answer.
 async fn guard(State(port): State<u16>, request: Request, next: Next) -> Response {
+    let questions = request.method() == Method::POST;
     let mut response = if is_own(&request, port) {
         next.run(request).await
     } else {
@@ -168,6 +169,10 @@ async fn guard(State(port): State<u16>, request: Request, next: Next) -> Respons
         (header::CACHE_CONTROL, "no-store"),
     ] {
         headers.insert(name, HeaderValue::from_static(value));
+    }
+    // A browser keeps what it can, six connections a page; only the questions gain from that.
+    if !questions {
+        headers.insert(header::CONNECTION, HeaderValue::from_static("close"));
     }
     headers.insert("cross-origin-resource-policy", HeaderValue::from_static("same-origin"));
     headers.insert("cross-origin-opener-policy", HeaderValue::from_static("same-origin"));

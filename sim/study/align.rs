@@ -218,13 +218,8 @@ impl Bench<'_> {
     }
 
     fn run(&self, scenario: &Scenario, shift_m: f64) -> Result<Assessment, String> {
-        let mut case = Case { setup: self.setup.clone(), scenario: scenario.clone() };
+        let mut case = Case { setup: self.setup.paced_for(scenario), scenario: scenario.clone() };
         case.setup.alignment.foot_shift_m = shift_m;
-        if !matches!(scenario.activity, Activity::Walk(_)) {
-            // a pace is one of walking
-            case.setup.speed_m_per_s = None;
-            case.setup.cadence_steps_per_min = None;
-        }
         let detail =
             Detail { hip_band: detail_for_limits(&case.scenario.limits).hip_band, ..Detail::default() };
         case.assess(detail, Precision::scan()).map_err(|e| e.to_string())

@@ -118,6 +118,17 @@ impl Setup {
         })
     }
 
+    /// The set-up as it is for a scenario: a pace given for walking does not count in the others.
+    #[must_use]
+    pub fn paced_for(&self, scenario: &Scenario) -> Self {
+        let mut setup = self.clone();
+        if !matches!(scenario.activity, Activity::Walk(_)) {
+            setup.speed_m_per_s = None;
+            setup.cadence_steps_per_min = None;
+        }
+        setup
+    }
+
     /// Inputs in words: person, prosthesis, knee and oil; then the settings.
     #[must_use]
     pub fn in_words(&self, resolved: &Resolved) -> [String; 2] {

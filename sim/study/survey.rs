@@ -52,11 +52,7 @@ pub fn survey(setup: Setup, scenarios: Vec<Scenario>) -> Result<Survey, SimError
     let mut runs = scenarios
         .into_par_iter()
         .map(|scenario| {
-            let result = match one(&setup, &scenario) {
-                Err(e @ (SimError::CannotRun(_) | SimError::FootLifts { .. })) => Err(e),
-                Err(e) => return Err(e),
-                Ok(r) => Ok(r),
-            };
+            let result = SimError::finding(one(&setup, &scenario))?;
             Ok(ScenarioRun { scenario, result })
         })
         .collect::<Result<Vec<_>, SimError>>()?;

@@ -2,7 +2,7 @@
 
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
-import { after, before, test } from "node:test";
+import { after, afterEach, before, test } from "node:test";
 import { accessible, browser, clean, drawn, fits, open, output, serve, settle, verdict } from "./open.mjs";
 
 let b;
@@ -11,6 +11,10 @@ let server;
 before(async () => {
   server = await serve();
   b = await browser();
+});
+
+afterEach(async () => {
+  for (const context of b.contexts()) await context.close();
 });
 
 after(async () => {
@@ -154,6 +158,14 @@ test("motion begins by itself only where it is welcome", async () => {
   assert.equal(await moving.locator("#play").innerText(), "Pause");
   // once, then it rests
   await moving.waitForFunction(() => document.getElementById("play").textContent === "Play", null, { timeout: 8000 });
+});
+
+test("a dozen pages opened at once all work", async () => {
+  const pages = await Promise.all(Array.from({ length: 12 }, () => open(b, server.url)));
+  for (const page of pages) {
+    assert.match(await verdict(page), /limit/);
+    clean(page, server.url);
+  }
 });
 
 test("play, quarter speed, drag in a plot", async () => {

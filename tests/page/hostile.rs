@@ -1,7 +1,7 @@
 //! Hostile requests to the running program: each is refused with the right status, none ends it, none keeps
 //! others waiting.
 
-use std::io::Write;
+use std::io::{ErrorKind, Read, Write};
 use std::time::{Duration, Instant};
 
 use super::program::{GOOD, Program, ask, connect, raw, read, request, status};
@@ -280,10 +280,27 @@ fn page_holds_no_more_than_32_connections() {
         s.write_all(b"GET /").expect("a beginning");
     }
     std::thread::sleep(Duration::from_millis(200));
-    assert_eq!(status(&read(&mut connect(port))), 503);
-    drop(open);
-    std::thread::sleep(Duration::from_millis(200));
-    timed(port);
+    let mut next = connect(port);
+    next.write_all(&ask(port, GOOD)).expect("a question");
+    next.set_read_timeout(Some(Duration::from_millis(500))).expect("a limit");
+    let early = next.read(&mut [0; 1]).expect_err("nobody answers the 33rd");
+    assert!(matches!(early.kind(), ErrorKind::WouldBlock | ErrorKind::TimedOut), "{early}");
+    drop(open.pop());
+    assert_eq!(status(&read(&mut next)), 200);
+}
+
+/// A connection that stays open between requests counts, so a page keeps only the one that asks.
+#[test]
+fn page_keeps_only_connections_that_ask() {
+    let program = Program::start();
+    let port = program.port;
+    let head = |path: &str| format!("GET {path} HTTP/1.1\r\nhost: 127.0.0.1:{port}\r\n\r\n");
+    for path in ["/", "/main.js", "/start.json", "/nothing"] {
+        let answer = raw(port, head(path).as_bytes()).to_lowercase();
+        assert!(answer.contains("connection: close"), "{path}: {answer}");
+    }
+    let asked = String::from_utf8(ask(port, GOOD)).expect("text").replace("connection: close\r\n", "");
+    assert!(!raw(port, asked.as_bytes()).to_lowercase().contains("connection: close"));
 }
 
 /// A panic while a request is answered is an error of that request.

@@ -7,9 +7,10 @@ use roxmltree::{Document, Node};
 
 use crate::commands::{kneedamp, refused, stdout};
 use crate::common::{library, trial};
+use kneedamp::CAUTION_SHORT;
 use kneedamp::findings::{Band, Mark, Panel, Plot, Series};
 use kneedamp::library::Kind;
-use kneedamp::report::plot::{FOOT, svg};
+use kneedamp::report::plot::svg;
 use kneedamp::study::stride_plot;
 
 /// Canvas units per pixel.
@@ -85,7 +86,8 @@ fn plots_of_every_scenario_but_standing() {
         assert!(h <= 1.5 * w, "{name}: fits a page");
         assert!(!text.contains("NaN") && !text.contains("inf,"), "{name}");
         let said = texts(&document);
-        let labels = plot.panels.iter().map(|p| p.y_label.as_str()).chain([plot.x_label.as_str(), FOOT]);
+        let labels =
+            plot.panels.iter().map(|p| p.y_label.as_str()).chain([plot.x_label.as_str(), CAUTION_SHORT]);
         for label in labels.chain(plot.instants.iter().map(|i| i.1.as_str())) {
             assert!(said.iter().any(|t| t == label), "{name}: no '{label}'");
         }

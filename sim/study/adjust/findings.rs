@@ -186,7 +186,7 @@ impl Report<'_> {
                 ]
             })
             .collect();
-        table(
+        Table::new(
             "unmended",
             "Limits that the session could not mend",
             &["scenario", "symptom", "outcome", "seen", "tried", "best_found", "holds_at_best_found"],
@@ -300,10 +300,4 @@ impl Report<'_> {
 /// A limit of the session at the best settings found.
 fn at_best<'b>(best: &'b Best, u: &Unmended) -> Option<&'b LimitVerdict> {
     best.looks[u.scenario].binding().find(|l| l.limit == u.limit)
-}
-
-/// A table from its parts.
-pub(super) fn table(key: &str, title: &str, columns: &[&str], rows: Vec<Vec<Cell>>) -> Table {
-    let columns = columns.iter().map(|c| (*c).to_owned()).collect();
-    Table { key: key.into(), title: title.into(), columns, rows }
 }

@@ -9,7 +9,7 @@ use crate::motion::Precision;
 use crate::motion::trial::Detail;
 use crate::outcome::{Assessment, LimitVerdict, MISSED, Outcomes, Value, detail_for_limits};
 use crate::quantity::Setting;
-use crate::scenario::{Activity, Scenario};
+use crate::scenario::Scenario;
 use crate::study::Setup;
 
 /// Seat speed from which sitting down is a drop, m/s: the limit of the shipped scenario. \[J\]
@@ -173,24 +173,15 @@ impl Look {
 /// # Errors
 /// A set-up that is wrong in itself, a failed integration. A scenario that cannot run there is a look.
 pub(super) fn look(setup: &Setup, scenario: &Scenario, at: Position) -> Result<Look, SimError> {
-    let mut moved = setup.clone();
-    moved.settings = at.settings();
-    if !matches!(scenario.activity, Activity::Walk(_)) {
-        moved.speed_m_per_s = None;
-        moved.cadence_steps_per_min = None;
-    }
+    let moved = Setup { settings: at.settings(), ..setup.paced_for(scenario) };
     let mut trial = moved.trial(scenario)?;
     trial.precision = Precision::scan();
     // what makes a trial unsafe is looked at besides the limits
     let hip_band = detail_for_limits(&scenario.limits).hip_band;
     trial.detail = Detail { comparisons: true, landing: true, hip_band };
-    match Assessment::of(&trial) {
-        Ok(a) => Ok(Look { danger: Danger::of(&a.outcomes), assessment: Ok(a) }),
-        Err(e @ (SimError::CannotRun(_) | SimError::FootLifts { .. })) => {
-            Ok(Look { assessment: Err(e.to_string()), danger: None })
-        }
-        Err(e) => Err(e),
-    }
+    let assessment = SimError::finding(Assessment::of(&trial))?.map_err(|e| e.to_string());
+    let danger = assessment.as_ref().ok().and_then(|a| Danger::of(&a.outcomes));
+    Ok(Look { assessment, danger })
 }
 
 /// The book of a session: every trial made, and the counts.

@@ -130,11 +130,7 @@ pub fn changed(
         .map(|(scenario, variant)| {
             let found = variant.case(base, scenario)?.assess(Detail::default(), Precision::default());
             tick();
-            match found {
-                Err(e @ (SimError::CannotRun(_) | SimError::FootLifts { .. })) => Ok(Err(e)),
-                Err(e) => Err(e),
-                Ok(a) => Ok(Ok(a)),
-            }
+            SimError::finding(found)
         })
         .collect::<Result<Vec<_>, SimError>>()?
         .into_iter();

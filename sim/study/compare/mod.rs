@@ -86,11 +86,7 @@ pub fn compare(
         .map(|(scenario, variant)| {
             let ran = one(base, scenario, variant);
             tick();
-            match ran {
-                Err(e @ (SimError::CannotRun(_) | SimError::FootLifts { .. })) => Ok(Err(e)),
-                Err(e) => Err(e),
-                Ok(r) => Ok(Ok(r)),
-            }
+            SimError::finding(ran)
         })
         .collect::<Result<Vec<_>, SimError>>()?
         .into_iter();

@@ -106,7 +106,7 @@ impl RulesFound {
                 Cell::text(t.rule.statement),
             ]
         };
-        table(
+        Table::new(
             "rules",
             "rules of the trade",
             &[
@@ -143,7 +143,7 @@ impl RulesFound {
             })
         });
         let columns = ["rule", "catch_load", "samples", "because"];
-        table("undecided", "samples that decide nothing", &columns, rows.collect())
+        Table::new("undecided", "samples that decide nothing", &columns, rows.collect())
     }
 
     fn counter_examples(&self, study: &RulesStudy) -> Table {
@@ -164,7 +164,7 @@ impl RulesFound {
             })
             .collect();
         let columns = ["rule", "catch_load", "sample", "seen", "command"];
-        table("counter_examples", "strongest counter-examples", &columns, rows)
+        Table::new("counter_examples", "strongest counter-examples", &columns, rows)
     }
 
     fn statements(&self) -> Table {
@@ -174,7 +174,7 @@ impl RulesFound {
             said.into_iter().map(Cell::text).collect::<Vec<_>>()
         };
         let columns = ["rule", "source", "changed", "compared", "scenario"];
-        table("statements", "how each is tried", &columns, RULES.iter().filter(tried).map(row).collect())
+        Table::new("statements", "how each is tried", &columns, RULES.iter().filter(tried).map(row).collect())
     }
 }
 
@@ -230,14 +230,5 @@ fn ranges(key: &str, title: &str, of: &[Range]) -> Table {
             Cell::text(r.why),
         ]
     };
-    table(key, title, &["input", "low", "high", "unit", "why"], of.iter().map(row).collect())
-}
-
-fn table(key: &str, title: &str, columns: &[&str], rows: Vec<Vec<Cell>>) -> Table {
-    Table {
-        key: key.into(),
-        title: title.into(),
-        columns: columns.iter().map(|c| (*c).to_owned()).collect(),
-        rows,
-    }
+    Table::new(key, title, &["input", "low", "high", "unit", "why"], of.iter().map(row).collect())
 }

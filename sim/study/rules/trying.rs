@@ -246,11 +246,7 @@ impl<'a> Try<'a> {
     /// As [`crate::study::Setup::trial`].
     pub fn trial(&self, run: &Run, comparisons: bool) -> Result<Trial, Stop> {
         let mut case = self.case(run)?;
-        if !matches!(case.scenario.activity, crate::scenario::Activity::Walk(_)) {
-            // a pace held on the command line is about walking
-            case.setup.speed_m_per_s = None;
-            case.setup.cadence_steps_per_min = None;
-        }
+        case.setup = case.setup.paced_for(&case.scenario);
         Ok(case.trial(Detail { comparisons, landing: run.landing, hip_band: false }, Precision::scan())?)
     }
 

@@ -76,11 +76,7 @@ fn series(setup: &Setup, scenarios: &[Scenario], named: Named, x: &str) -> Resul
         let Some(scenario) = scenarios.iter().find(|s| s.name == *scenario) else { return Ok(None) };
         let mut trial = setup.trial(scenario)?;
         trial.detail = Detail { comparisons: false, landing: false, hip_band: false };
-        let motion = match trial.run() {
-            Ok(motion) => motion,
-            Err(SimError::CannotRun(_) | SimError::FootLifts { .. }) => return Ok(None),
-            Err(e) => return Err(e),
-        };
+        let Ok(motion) = SimError::finding(trial.run())? else { return Ok(None) };
         let Some(trace) = Trace::of(&motion, STEP_S) else { return Ok(None) };
         let column = |name: &str| trace.columns.iter().position(|c| *c == name);
         let (Some(x), Some(y)) = (column(x), column("knee_rad")) else { return Ok(None) };

@@ -117,7 +117,7 @@ impl SpreadFound {
             "judged_error",
             "decided_by_judgement",
         ];
-        table("outcomes", "outcomes: 5, 50, 95 % and what decides them", &columns, self.reported(row))
+        Table::new("outcomes", "outcomes: 5, 50, 95 % and what decides them", &columns, self.reported(row))
     }
 
     /// Rows of the outcomes that were ever reached.
@@ -150,14 +150,14 @@ impl SpreadFound {
         rows.push(all);
         let columns =
             ["outcome", "min", "max", "allowed", "holds_pct", "low_95_pct", "high_95_pct", "severity"];
-        table("limits", "share of the points at which each limit holds", &columns, rows)
+        Table::new("limits", "share of the points at which each limit holds", &columns, rows)
     }
 
     fn words(&self) -> Table {
         let rows = self.outcomes.iter().flat_map(|o| {
             o.words.iter().map(|(w, n)| vec![Cell::text(o.metric.key), Cell::text(*w), self.share(*n)])
         });
-        table("words", "outcomes in words", &["outcome", "word", "share_pct"], rows.collect())
+        Table::new("words", "outcomes in words", &["outcome", "word", "share_pct"], rows.collect())
     }
 
     fn indices_table(&self, all: bool) -> Table {
@@ -182,7 +182,7 @@ impl SpreadFound {
         }
         let columns = ["outcome", "input", "judged", "first", "first_error", "total", "total_error"];
         let from = if all { String::new() } else { format!(", total from {SHOWN_FROM} on") };
-        table("indices", &format!("Sobol' indices{from}"), &columns, rows)
+        Table::new("indices", &format!("Sobol' indices{from}"), &columns, rows)
     }
 
     fn inputs_table(&self) -> Table {
@@ -197,7 +197,7 @@ impl SpreadFound {
             ]
         };
         let columns = ["input", "low", "high", "unit", "judged", "why"];
-        table("ranges", "inputs and their ranges", &columns, self.inputs.iter().map(row).collect())
+        Table::new("ranges", "inputs and their ranges", &columns, self.inputs.iter().map(row).collect())
     }
 }
 
@@ -220,13 +220,4 @@ fn total(e: Option<Estimate>) -> Cell {
 
 fn error(e: Option<Estimate>) -> Cell {
     Cell::number(e.map(|e| e.error), 2)
-}
-
-fn table(key: &str, title: &str, columns: &[&str], rows: Vec<Vec<Cell>>) -> Table {
-    Table {
-        key: key.into(),
-        title: title.into(),
-        columns: columns.iter().map(|c| (*c).to_owned()).collect(),
-        rows,
-    }
 }

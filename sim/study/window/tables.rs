@@ -23,11 +23,6 @@ fn truth(v: bool) -> Cell {
     Cell::text(if v { "true" } else { "false" })
 }
 
-fn table(key: &str, title: &str, columns: &[&str], rows: Vec<Vec<Cell>>) -> Table {
-    let columns = columns.iter().map(|c| (*c).to_owned()).collect();
-    Table { key: key.into(), title: title.into(), columns, rows }
-}
-
 const WHO: [&str; 3] = ["mass_kg", "stature_m", "cadence_steps_per_min"];
 
 fn who(cell: &Person) -> Vec<Cell> {
@@ -122,7 +117,7 @@ impl Windows {
             ];
             rows(&before, &s.all, &after)
         });
-        table("windows", "Windows of all limits, the other settings held", &columns, all.collect())
+        Table::new("windows", "Windows of all limits, the other settings held", &columns, all.collect())
     }
 
     fn rest(&self) -> Table {
@@ -131,7 +126,7 @@ impl Windows {
             let left_out: Vec<String> = s.nowhere.iter().map(Closer::key).collect();
             Some(rows(&before, s.rest.as_ref()?, &[Cell::text(left_out.join("; "))]))
         });
-        table(
+        Table::new(
             "rest",
             "Windows without the limits that hold nowhere along the setting",
             &columns,
@@ -159,7 +154,7 @@ impl Windows {
                 [&before[..], &own].concat()
             })
         });
-        table("excluding", "Limits that exclude each other", &columns, all.collect())
+        Table::new("excluding", "Limits that exclude each other", &columns, all.collect())
     }
 
     fn limits(&self) -> Table {
@@ -175,7 +170,7 @@ impl Windows {
                 rows(&before, &l.held, &[])
             })
         });
-        table("limits", "Where each limit holds", &columns, all.collect())
+        Table::new("limits", "Where each limit holds", &columns, all.collect())
     }
 
     fn varied(&self) -> Table {
@@ -196,7 +191,7 @@ impl Windows {
                 }
             }
         }
-        table("varied", "Windows with values of judgement varied", &columns, all)
+        Table::new("varied", "Windows with values of judgement varied", &columns, all)
     }
 }
 
@@ -206,7 +201,7 @@ fn judged() -> Table {
         vec![Cell::text(j.key), Cell::Number(j.least, 2), Cell::Number(j.most, 2), Cell::text(j.why)]
     };
     let rows = JUDGED.iter().map(row).collect();
-    table(
+    Table::new(
         "judged",
         "Values of judgement and the range they are varied over",
         &["input", "least", "most", "why"],
@@ -240,7 +235,7 @@ impl JointMap {
                 band(c.band.map(|b| b.1)),
             ]
         });
-        table("map", "Tightest limit over the positions of two settings", &columns, rows.collect())
+        Table::new("map", "Tightest limit over the positions of two settings", &columns, rows.collect())
     }
 
     /// The map as data.

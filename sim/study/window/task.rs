@@ -109,16 +109,11 @@ impl Task {
             case.set(key, value)?;
         }
         let trial = case.trial(self.detail, Precision::scan())?;
-        match trial.run() {
-            Ok(motion) => Ok(Ok(self
-                .limits
-                .iter()
-                .map(|l| metric(&l.outcome).map_or(Value::NotReached, |m| (m.measure)(&motion)))
-                .collect())),
-            Err(e @ (SimError::CannotRun(_) | SimError::FootLifts { .. })) => Ok(Err(e.to_string())),
-            // a failure of the computing is no finding about a joint
-            Err(e) => Err(e),
-        }
+        let measured = |motion| {
+            let value = |l: &Limit| metric(&l.outcome).map_or(Value::NotReached, |m| (m.measure)(&motion));
+            self.limits.iter().map(value).collect()
+        };
+        Ok(SimError::finding(trial.run())?.map(measured).map_err(|e| e.to_string()))
     }
 
     /// The limit `i`, or the scenario if the row says that it cannot run.

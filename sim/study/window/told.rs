@@ -5,11 +5,6 @@ use super::task::Closer;
 use super::{Banded, Cell as Person, EdgeBand, Part, SettingWindow, Variation, Windows};
 use crate::findings::{Cell, Findings, Table};
 
-fn table(title: &str, columns: &[&str], rows: Vec<Vec<Cell>>) -> Table {
-    let columns = columns.iter().map(|c| (*c).to_owned()).collect();
-    Table { key: String::new(), title: title.into(), columns, rows }
-}
-
 fn band_cells(banded: &Banded, part: Option<&Part>) -> [Cell; 2] {
     match part.filter(|_| !banded.varied.is_empty()) {
         None => [Cell::Empty, Cell::Empty],
@@ -68,7 +63,7 @@ impl Windows {
                 rows.extend(population_rows(cell, s));
             }
         }
-        table("windows over mass and cadence, percent of this model's range", &columns, rows)
+        Table::new("", "windows over mass and cadence, percent of this model's range", &columns, rows)
     }
 
     /// The windows in a table: of all limits, and of the rest where some hold nowhere.
@@ -92,7 +87,12 @@ impl Windows {
                 }));
             }
         }
-        table("windows, percent of this model's range (matches no mark on any joint)", &columns, rows)
+        Table::new(
+            "",
+            "windows, percent of this model's range (matches no mark on any joint)",
+            &columns,
+            rows,
+        )
     }
 
     /// Limits that do not hold over the whole range, and nothing of those that do.
@@ -119,7 +119,8 @@ impl Windows {
                 rows.extend(l.held.window.parts.iter().map(|p| row(Some(p))));
             }
         }
-        table(
+        Table::new(
+            "",
             "where each limit holds, the other settings held (limits that hold everywhere left out)",
             &columns,
             rows,
@@ -146,7 +147,7 @@ impl Windows {
         } else {
             "windows with values of judgement varied"
         };
-        table(title, &names, rows)
+        Table::new("", title, &names, rows)
     }
 }
 
@@ -219,7 +220,7 @@ impl JointMap {
             rows,
             ..Table::default()
         };
-        let key = table("letters", &["", "limit"], key);
+        let key = Table::new("", "letters", &["", "limit"], key);
         Findings { text: self.sentences(), tables: vec![map, key], ..Findings::default() }
     }
 }
