@@ -10,8 +10,10 @@ use std::ops::RangeInclusive;
 use crate::error::SimError;
 
 mod lane;
+mod steps;
 
 pub use lane::{Lane, LaneMask};
+pub use steps::Steps;
 
 /// Standard gravity as used throughout, m/s².
 pub const GRAVITY_M_PER_S2: f64 = 9.81;

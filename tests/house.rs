@@ -16,7 +16,8 @@ const FLOORS: [&[&str]; 9] = [
 ];
 
 /// Crates that one file or folder alone may name.
-const KEPT_IN: [(&str, &str); 8] = [
+const KEPT_IN: [(&str, &str); 9] = [
+    ("resvg", "sim/report/png.rs"),
     ("pulp", "sim/motion/batch/vector.rs"),
     ("ode_solvers", "sim/motion/integrate.rs"),
     ("serde_yaml", "sim/library.rs"),

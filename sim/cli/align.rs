@@ -7,7 +7,7 @@ use super::common::{ReportOptions, SetupOptions, with_progress};
 use super::picture::PictureFile;
 use crate::body::alignment::MOST_FOOT_SHIFT_M;
 use crate::error::SimError;
-use crate::quantity::within;
+use crate::quantity::{Steps, within};
 use crate::study::align::{self, Tasks};
 
 /// Examples:
@@ -39,7 +39,7 @@ pub struct Options {
 }
 
 /// More rows than this are refused.
-const MOST_ROWS: f64 = 2000.0;
+const MOST_ROWS: u64 = 2000;
 
 /// Runs the command.
 ///
@@ -79,15 +79,11 @@ fn shifts_m(from: f64, to: f64, step: f64) -> Result<Vec<f64>, SimError> {
     let most = 1e3 * MOST_FOOT_SHIFT_M;
     within("--from (mm)", from, -most..=most)?;
     within("--to (mm)", to, -most..=most)?;
-    if from > to {
-        return Err(SimError::Usage(format!("--from {from} --to {to}: the range is empty")));
+    let steps = Steps::new(from, to, step)
+        .map_err(|why| SimError::Usage(format!("--from {from} --to {to} --step {step}: {why}")))?;
+    if steps.count > MOST_ROWS {
+        let rows = steps.count;
+        return Err(SimError::Usage(format!("--step {step}: {rows} rows; the most is {MOST_ROWS}")));
     }
-    if !(step.is_finite() && step > 0.0) {
-        return Err(SimError::Usage(format!("--step {step}: must be greater than 0 mm")));
-    }
-    let count = ((to - from) / step + 1e-9).floor() + 1.0;
-    if count > MOST_ROWS {
-        return Err(SimError::Usage(format!("--step {step}: {count} rows; the most is {MOST_ROWS}")));
-    }
-    Ok((0..count as u32).map(|i| (from + f64::from(i) * step).min(to) / 1e3).collect())
+    Ok(steps.values().map(|mm| mm / 1e3).collect())
 }

@@ -3,10 +3,10 @@
 use std::str::FromStr;
 
 use crate::error::SimError;
-use crate::quantity::within;
+use crate::quantity::{Steps, within};
 
 /// More values than this are a slip of the pen.
-const MOST_VALUES: f64 = 200.0;
+const MOST_VALUES: u64 = 200;
 
 /// One value or several, in the order given; steps from `FROM` and `TO` itself if a step falls on it.
 #[derive(Debug, Clone, PartialEq)]
@@ -48,19 +48,11 @@ fn number_list(number: &impl Fn(&str) -> Result<f64, String>) -> impl Fn(&str) -
 }
 
 fn steps(from: f64, to: f64, step: f64) -> Result<Vec<f64>, String> {
-    if !(from.is_finite() && to.is_finite() && from <= to) {
-        return Err("FROM must be a number and not above TO".into());
-    }
-    if !(step.is_finite() && step > 0.0) {
-        return Err("STEP must be above 0".into());
-    }
-    // a step that falls on the end but for rounding reaches it
-    let last = ((to - from) / step + 1e-9).floor();
-    if last >= MOST_VALUES {
+    let steps = Steps::new(from, to, step)?;
+    if steps.count > MOST_VALUES {
         return Err(format!("more than {MOST_VALUES} values: take a larger STEP"));
     }
-    let count = last as u32;
-    Ok((0..=count).map(|i| ((from + f64::from(i) * step) * 1e9).round() / 1e9).map(|v| v.min(to)).collect())
+    Ok(steps.values().collect())
 }
 
 impl Span {

@@ -42,7 +42,7 @@ pub struct Options {
     /// Seed of the samples
     #[arg(long, default_value_t = 1, requires = "samples")]
     pub seed: u64,
-    /// Outcomes, and verdict, limiting, energy_residual; by default all. Fewer run faster
+    /// Outcomes, then verdict, limiting, energy_residual in that order; by default all. Fewer run faster
     #[arg(long, value_name = "KEY,…", value_delimiter = ',')]
     pub outcomes: Vec<String>,
     /// Writes to a file, .csv or .jsonl, and goes on with it if it is there; by default to standard output

@@ -20,7 +20,7 @@
 
 use super::{Input, input};
 use crate::error::SimError;
-use crate::quantity::within;
+use crate::quantity::{Steps, within};
 
 /// Values of an axis.
 #[derive(Debug, Clone, PartialEq)]
@@ -28,16 +28,7 @@ pub enum Values {
     /// One after the other.
     List(Vec<f64>),
     /// Evenly spaced, not stored.
-    Steps {
-        /// First.
-        from: f64,
-        /// Distance.
-        step: f64,
-        /// Greatest value.
-        to: f64,
-        /// How many.
-        count: u64,
-    },
+    Steps(Steps),
     /// Drawn from a range.
     Drawn {
         /// Lower end.
@@ -89,16 +80,8 @@ impl Axis {
                 return Err(wrong("wanted three numbers, FROM:TO:STEP"));
             };
             let (from, to) = (number(from)?, number(to)?);
-            let step: f64 = step.trim().parse().map_err(|_| wrong("the step is not a number"))?;
-            if !(step.is_finite() && step > 0.0) {
-                return Err(wrong("the step must be greater than 0"));
-            }
-            if from > to {
-                return Err(wrong("the range is empty: FROM is greater than TO"));
-            }
-            // a step that falls on the end but for rounding reaches it; `as` saturates
-            let count = ((to - from) / step + 1e-9).floor() as u64;
-            Values::Steps { from, step, to, count: count.saturating_add(1) }
+            let step = step.trim().parse().map_err(|_| wrong("the step is not a number"))?;
+            Values::Steps(Steps::new(from, to, step).map_err(|why| wrong(&why))?)
         } else {
             Values::List(values.split(',').map(number).collect::<Result<Vec<f64>, _>>()?)
         };
@@ -122,7 +105,7 @@ impl Axis {
     pub fn steps(&self) -> u64 {
         match &self.values {
             Values::List(list) => list.len() as u64,
-            Values::Steps { count, .. } => *count,
+            Values::Steps(steps) => steps.count,
             Values::Drawn { .. } => 1,
         }
     }
@@ -138,7 +121,7 @@ impl Axis {
     pub fn at(&self, i: u64) -> f64 {
         match &self.values {
             Values::List(list) => list[i as usize],
-            Values::Steps { from, step, to, .. } => tidy(from + i as f64 * step).min(*to),
+            Values::Steps(steps) => steps.at(i),
             Values::Drawn { from, .. } => *from,
         }
     }
@@ -159,15 +142,10 @@ impl Axis {
             Values::List(list) => {
                 list.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), &v| (a.min(v), b.max(v)))
             }
-            Values::Steps { from, count, .. } => (*from, self.at(count - 1)),
+            Values::Steps(steps) => (steps.from, steps.at(steps.count - 1)),
             Values::Drawn { from, to } => (*from, *to),
         }
     }
-}
-
-/// Without the last digits that adding steps leaves: 0.3, not 0.30000000000000004.
-fn tidy(v: f64) -> f64 {
-    format!("{v:.12e}").parse().unwrap_or(v)
 }
 
 /// Uniform in [0, 1), by seed, number and name alone.

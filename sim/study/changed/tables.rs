@@ -65,7 +65,10 @@ impl Changed {
             .next();
         let looks: Vec<&str> = Look::ALL
             .iter()
-            .filter(|l| items.iter().any(|i| i.look == **l && i.fate.asks_for_a_look()))
+            .filter(|l| {
+                items.iter().any(|i| i.look == **l && i.fate.asks_for_a_look())
+                    || self.stopped().any(|(_, look, _)| look == **l)
+            })
             .map(|l| l.as_str())
             .collect();
         match first {

@@ -198,15 +198,22 @@ fn serving(s: &Seen, yields: &Windows) -> Answer {
 }
 
 fn bent(s: &Seen) -> Answer {
+    let [least, most] = ["what_happens_at_least_hip_moment", "what_happens_at_most_hip_moment"]
+        .map(|key| (s.value("stumble", key), s.say("stumble", key)));
+    let band = if least.0 == most.0 {
+        format!("the same over the band of the hip moment ({})", most.1)
+    } else {
+        format!(
+            "over the band of the hip moment from {} to {}: the hip decides as much as the joint",
+            least.1, most.1
+        )
+    };
     Answer {
         question: "What if the foot lands bent?",
         said: format!(
-            "Landing bent by 15° after a stumble: {}, greatest flexion {}; over the band of the hip moment: {} to {}. \
-             The hip decides as much as the joint.",
+            "Landing bent by 15° after a stumble: {}, greatest flexion {}; {band}.",
             s.say("stumble", "what_happens"),
-            s.say("stumble", "max_flexion_deg"),
-            s.say("stumble", "what_happens_at_least_hip_moment"),
-            s.say("stumble", "what_happens_at_most_hip_moment")
+            s.say("stumble", "max_flexion_deg")
         ),
         holds: s.holds(&["stumble"], &[]),
     }

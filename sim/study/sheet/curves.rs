@@ -47,10 +47,6 @@ pub(super) fn curves(setup: &Setup, scenarios: &[Scenario]) -> Result<Vec<Plot>,
             .into_iter()
             .map(|mut b: crate::findings::Band| {
                 b.points.retain(|p| p.0 >= 35.0 && p.0 <= 105.0);
-                // named in the title
-                b.label = String::new();
-                // it has a look of its own
-                b.around = 4;
                 b
             })
             .collect();

@@ -32,15 +32,31 @@ pub const SCENARIOS: [&str; 10] = [
 /// Those that one yield setting must serve.
 const SERVED: [&str; 3] = ["sit-down", "ramp-down-8-deg", "stairs-down"];
 
-/// Changes after which to look again, as variants: key and value, and what a person would call it.
-pub const USUAL_CHANGES: [(&str, &str); 4] = [
-    ("foot_extra_mass_kg=0.5", "heavier shoes, 0.5 kg more at the foot"),
-    ("temperature_c=0", "a cold morning, oil at 0 °C"),
-    ("foot_shift_m=-0.01", "another foot or heel, load line 1 cm further back"),
-    ("mass_kg", "10 kg more body weight"),
+/// A change after which to look again.
+pub struct UsualChange {
+    /// What a person would call it.
+    pub called: &'static str,
+    /// The input that it changes.
+    pub input: &'static str,
+    /// Its value after, from its value before.
+    after: fn(&Setup) -> f64,
+}
+
+/// Changes after which to look again.
+pub const USUAL_CHANGES: [UsualChange; 4] = [
+    UsualChange {
+        called: "heavier shoes, 0.5 kg more at the foot",
+        input: "foot_extra_mass_kg",
+        after: |_| 0.5,
+    },
+    UsualChange { called: "a cold morning, oil at 0 °C", input: "temperature_c", after: |_| 0.0 },
+    UsualChange {
+        called: "another foot or heel, load line 1 cm further back",
+        input: "foot_shift_m",
+        after: |s| s.alignment.foot_shift_m - 0.01,
+    },
+    UsualChange { called: "10 kg more body weight", input: "mass_kg", after: |s| s.person.mass_kg + 10.0 },
 ];
-/// Body weight that the last of them adds, kg.
-const HEAVIER_KG: f64 = 10.0;
 
 /// A question and what the model says to it.
 #[derive(Debug, Clone)]
@@ -118,9 +134,9 @@ pub fn sheet(
     tick();
     let symptoms = symptoms(setup, scenarios, tick)?;
     let changes = USUAL_CHANGES
-        .into_par_iter()
-        .map(|(written, called)| {
-            let row = usual_change(setup, scenarios, written, called);
+        .par_iter()
+        .map(|change| {
+            let row = usual_change(setup, scenarios, change);
             tick();
             row
         })
@@ -208,18 +224,10 @@ fn one_step(found: &Examination) -> Vec<String> {
         .collect()
 }
 
-fn usual_change(
-    setup: &Setup,
-    scenarios: &[Scenario],
-    written: &str,
-    called: &str,
-) -> Result<ChangeRow, SimError> {
-    let written = match written {
-        "mass_kg" => format!("mass_kg={}", setup.person.mass_kg + HEAVIER_KG),
-        other => other.to_owned(),
-    };
-    let found = changed(setup, Variant::of_values(&written)?, scenarios.to_vec(), 0.25, &|| ())?;
-    Ok(ChangeRow { what: called.into(), said: found.short() })
+fn usual_change(setup: &Setup, scenarios: &[Scenario], change: &UsualChange) -> Result<ChangeRow, SimError> {
+    let after = Variant::of_values(&format!("{}={}", change.input, (change.after)(setup)))?;
+    let found = changed(setup, after, scenarios.to_vec(), 0.25, &|| ())?;
+    Ok(ChangeRow { what: change.called.into(), said: found.short() })
 }
 
 /// From what the set-up was before to what it is now.

@@ -70,7 +70,8 @@ pub(in super::super) fn light_does_not_reach(t: &Try) -> Judged {
     }
     let walking = with_mass(t, WALK, t.sample.of_rules.heavy_mass_kg);
     let lost = LATE.of(&t.motion_read(&walking, LATE)?);
-    if lost.is_none_or(|deg| deg > edge(t, WALK, LATE.key(), MAX).unwrap_or(f64::INFINITY)) {
+    let most = edge(t, WALK, LATE.key(), MAX)?;
+    if lost.is_none_or(|deg| deg > most) {
         return Err(Stop::Undecided("with the heavy person the joint lets go late in walking"));
     }
     let runs = two.runs.iter().cloned().chain([walking]).collect();
