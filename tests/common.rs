@@ -52,6 +52,7 @@ pub fn trial(scenario: &str) -> Trial {
         drive: Some(drive_file()),
         precision: Precision::default(),
         detail: Detail::default(),
+        known: None,
     }
 }
 

@@ -1,6 +1,7 @@
 //! Motions: what happens over time. Only `integrate` names the ODE crate.
 
 pub mod batch;
+pub mod compared;
 pub mod events;
 pub mod film;
 pub mod integrate;

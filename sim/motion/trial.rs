@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::compared::{KnownStrides, StrideInputs, never_closing};
 use super::integrate::Precision;
 use super::landing::land;
 use super::leg_tasks::{self, LegRun};
@@ -11,7 +12,7 @@ use super::standing::{Standing, stand_aligned};
 use super::walking::Stride;
 use crate::body::{Alignment, Person, Shank};
 use crate::error::SimError;
-use crate::joint::{Knee, Trigger};
+use crate::joint::Knee;
 use crate::scenario::{Activity, Drive, DriveFile, HipMoment, Pace, Ramp, Scenario, Stairs, Stumble, Walk};
 
 /// Everything that decides a motion.
@@ -35,22 +36,32 @@ pub struct Trial {
     pub precision: Precision,
     /// What is run besides the motion itself.
     pub detail: Detail,
+    /// Strides that earlier trials were compared with; for scans, in which they are often the same.
+    pub known: Option<Arc<KnownStrides>>,
 }
 
 /// What is run besides the motion itself.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Detail {
-    /// The strides that a walking stride is compared with.
-    pub comparisons: bool,
+    /// The stride with a stance valve that never closes, beside a walking stride.
+    pub never_closing: bool,
+    /// The stride with the comparison joint, beside a walking stride.
+    pub comparison_joint: bool,
     /// The landing after a walking stride.
     pub landing: bool,
     /// The band over the hip moment.
     pub hip_band: bool,
 }
 
+impl Detail {
+    /// The motion itself and nothing else.
+    pub const NONE: Self =
+        Self { never_closing: false, comparison_joint: false, landing: false, hip_band: false };
+}
+
 impl Default for Detail {
     fn default() -> Self {
-        Self { comparisons: true, landing: true, hip_band: true }
+        Self { never_closing: true, comparison_joint: true, landing: true, hip_band: true }
     }
 }
 
@@ -59,9 +70,9 @@ pub struct WalkMotion {
     /// The stride.
     pub stride: Stride,
     /// The same with a stance valve that never closes, if asked for.
-    pub never_closing: Option<Stride>,
+    pub never_closing: Option<Arc<Stride>>,
     /// The same with the comparison joint, if asked for and not the joint itself.
-    pub comparison: Option<Stride>,
+    pub comparison: Option<Arc<Stride>>,
     /// The joint is the comparison joint.
     pub same_joint: bool,
     /// Landing with the hip moment used, or why it could not be followed.
@@ -168,14 +179,21 @@ impl Trial {
         let drive = self.resolved_drive(walk)?;
         let beyond = walk.beyond_heel_contact;
         let stride = self.stride(&drive, self.knee.clone(), beyond)?;
-        let compared = |knee: Knee| -> Result<Option<Stride>, SimError> {
-            self.detail.comparisons.then(|| self.stride(&drive, knee, 0.0)).transpose()
+        let known = self.known.clone().unwrap_or_default();
+        let compared = |asked: bool, knee: &dyn Fn() -> Knee| -> Result<Option<Arc<Stride>>, SimError> {
+            let inputs = || StrideInputs {
+                drive: drive.clone(),
+                knee: knee(),
+                person: self.person.clone(),
+                shank: self.shank,
+                precision: self.precision,
+            };
+            asked.then(|| known.stride(inputs())).transpose()
         };
-        let mut open = self.knee.clone();
-        open.stance.trigger = Trigger::None;
-        let never_closing = compared(open)?;
+        let never_closing = compared(self.detail.never_closing, &|| never_closing(&self.knee))?;
         let same_joint = self.comparison_knee == self.knee;
-        let comparison = if same_joint { None } else { compared(self.comparison_knee.clone())? };
+        let comparison =
+            compared(self.detail.comparison_joint && !same_joint, &|| self.comparison_knee.clone())?;
         let hip = &walk.landing.hip_moment;
         let landing =
             |hip: f64| land(&stride, &walk.landing, segments, hip, &self.precision)?.on_the_ground("landing");

@@ -45,8 +45,8 @@ impl Motion {
         };
         match self {
             Self::Walk(w) => std::iter::once(&w.stride)
-                .chain(&w.never_closing)
-                .chain(&w.comparison)
+                .chain(w.never_closing.as_deref())
+                .chain(w.comparison.as_deref())
                 .map(|s| s.energy_residual)
                 .fold(legs(w.landing.as_ref().ok(), &w.landing_band), f64::max),
             Self::Sit(s) => s.energy_residual,

@@ -15,6 +15,7 @@ pub use verdict::{Assessment, LimitVerdict, MISSED, Verdict};
 
 use crate::error::SimError;
 use crate::motion::Motion;
+use crate::motion::compared::Compared;
 use crate::motion::trial::Detail;
 use crate::scenario::{ActivityKind, Limit};
 
@@ -76,8 +77,8 @@ pub struct Metric {
     pub seen_above: &'static str,
     /// What a watcher sees when it is not reached.
     pub seen_missing: &'static str,
-    /// Needs the strides that a stride is compared with.
-    pub by_comparison: bool,
+    /// Needs a stride beside that of the joint.
+    pub compared_with: Option<Compared>,
     /// Needs the landing after a stride.
     pub by_landing: bool,
     /// Activities in which values of judgement decide it: together they take part in at least half of its
@@ -124,7 +125,8 @@ pub fn metric(key: &str) -> Option<&'static Metric> {
 #[must_use]
 pub fn detail_for(outcomes: impl Iterator<Item = &'static Metric> + Clone) -> Detail {
     Detail {
-        comparisons: outcomes.clone().any(|m| m.by_comparison),
+        never_closing: outcomes.clone().any(|m| m.compared_with == Some(Compared::NeverClosing)),
+        comparison_joint: outcomes.clone().any(|m| m.compared_with == Some(Compared::ComparisonJoint)),
         landing: outcomes.clone().any(|m| m.by_landing),
         hip_band: { outcomes }.any(|m| m.by_hip_band),
     }

@@ -2,6 +2,7 @@
 //! built-in example; tests/studies/spread.rs finds it again.
 
 use super::{Metric, ground, leg, sitting, standing, walking};
+use crate::motion::compared::Compared;
 use crate::scenario::ActivityKind::{self, Ramp, Sit, Stairs, Stand, Stumble, Walk};
 
 const WALK: &[ActivityKind] = &[Walk];
@@ -29,7 +30,7 @@ const PLAIN: Metric = Metric {
     seen_below: "it lies below its limit",
     seen_above: "it lies above its limit",
     seen_missing: "it does not happen",
-    by_comparison: false,
+    compared_with: None,
     by_landing: false,
     judged: &[],
     by_hip_band: false,
@@ -107,7 +108,7 @@ pub static METRICS: &[Metric] = &[
         unit: "°",
         activities: WALK,
         seen_above: "the knee lets go late, hardly bends, and the toe drags",
-        by_comparison: true,
+        compared_with: Some(Compared::NeverClosing),
         judged: WALK,
         measure: walking::late_release_loss,
         ..PLAIN
@@ -189,7 +190,7 @@ pub static METRICS: &[Metric] = &[
         unit: "mm",
         activities: WALK,
         seen_above: "the toe scuffs",
-        by_comparison: true,
+        compared_with: Some(Compared::ComparisonJoint),
         judged: WALK,
         measure: walking::toe_height_loss,
         ..PLAIN

@@ -175,6 +175,7 @@ impl Setup {
             drive,
             precision: Precision::default(),
             detail: Detail::default(),
+            known: None,
         })
     }
 }

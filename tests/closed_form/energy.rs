@@ -16,7 +16,7 @@ fn residuals(motion: &Motion) -> Vec<f64> {
     };
     match motion {
         Motion::Walk(w) => {
-            let strides = [Some(&w.stride), w.never_closing.as_ref(), w.comparison.as_ref()];
+            let strides = [Some(&w.stride), w.never_closing.as_deref(), w.comparison.as_deref()];
             let strides = strides.into_iter().flatten().map(|s| s.energy_residual);
             let landings = w.landing.iter().chain(w.landing_band.iter().flatten()).map(|r| r.energy_residual);
             strides.chain(landings).collect()

@@ -222,7 +222,7 @@ fn align_masses_of_foot_and_shoe_matter_little() {
         }
         let mut t = trial("walk-comfortable");
         t.shank = prosthesis.shank().expect("checked");
-        t.detail = Detail { comparisons: false, landing: false, hip_band: false };
+        t.detail = Detail::NONE;
         let found = Outcomes::of(&t.run().expect("runs"));
         ["peak_flexion_deg", "extension_margin_ms", "heel_contact_flexion_deg", "release_pct"]
             .map(|key| found.number(key).expect("reached"))
@@ -243,7 +243,7 @@ fn align_no_shift_upsets_an_engine() {
             let mut t = trial(name);
             t.alignment.foot_shift_m = f64::from(mm) / 1e3;
             t.precision = Precision::scan();
-            t.detail = Detail { comparisons: false, hip_band: false, ..Detail::default() };
+            t.detail = Detail { landing: true, ..Detail::NONE };
             match t.run() {
                 Ok(motion) => {
                     assert!(motion.energy_residual() < 1e-6);

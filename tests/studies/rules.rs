@@ -265,7 +265,7 @@ fn walking(s: &Sample, setting: &str, pct: f64) -> Trial {
         comparison_knee: knee.clone(),
         knee,
         precision: Precision::scan(),
-        detail: Detail { comparisons: false, landing: false, hip_band: false },
+        detail: Detail::NONE,
         ..crate::common::trial("walk-comfortable")
     }
 }

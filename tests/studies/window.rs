@@ -2,7 +2,7 @@
 //! own, and what does not.
 
 use std::path::PathBuf;
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 use serde_json::{Value as Json, json};
 
@@ -10,8 +10,9 @@ use crate::common::library;
 use kneedamp::error::SimError;
 use kneedamp::joint::SettingName::{self, CatchLoad, StanceYield, SwingExtension, SwingFlexion};
 use kneedamp::library::Kind;
-use kneedamp::motion::Precision;
+use kneedamp::motion::compared::KnownStrides;
 use kneedamp::motion::trial::Detail;
+use kneedamp::motion::{Motion, Precision, Trial};
 use kneedamp::outcome::Assessment;
 use kneedamp::scenario::{Activity, Scenario};
 use kneedamp::study::window::ranges::{LAST, Ranges, UNIT_PCT, coarse};
@@ -483,5 +484,33 @@ fn close(a: &Json, b: &Json, at: &str) {
             x.iter().for_each(|(k, v)| close(v, &y[k], &format!("{at}.{k}")));
         }
         _ => assert_eq!(a, b, "{at}"),
+    }
+}
+
+/// Strides that are remembered are the ones that would have been run: along a stance setting the stride with a valve
+/// that never closes is one, along a swing setting it is another each time.
+#[test]
+fn studies_window_remembered_strides_change_nothing() {
+    let scenario = &scenarios(&["walk-comfortable"])[0];
+    let detail = Detail { never_closing: true, ..Detail::NONE };
+    for (setting, same) in [(CatchLoad, true), (StanceYield, true), (SwingFlexion, false)] {
+        let known = Arc::new(KnownStrides::default());
+        let strides: Vec<_> = [10.0, 30.0, 50.0]
+            .map(|pct| {
+                let mut case = Case { setup: setup(), scenario: scenario.clone() };
+                case.set(setting.as_str(), pct).expect("within its range");
+                let trial = case.trial(detail, Precision::scan()).expect("runs");
+                let loss = |t: &Trial| {
+                    let Motion::Walk(w) = t.run().expect("runs") else { panic!("walks") };
+                    let beside = w.never_closing.expect("asked for");
+                    ((beside.peak().1 - w.stride.peak().1).to_bits(), beside)
+                };
+                let (anew, remembered) = (loss(&trial), loss(&Trial { known: Some(known.clone()), ..trial }));
+                assert_eq!(anew.0, remembered.0, "{setting} {pct}");
+                remembered.1
+            })
+            .into_iter()
+            .collect();
+        assert_eq!(Arc::ptr_eq(&strides[0], &strides[2]), same, "{setting}");
     }
 }

@@ -108,7 +108,7 @@ fn trend_9_catch_load_least_release_late() {
         let mut trial = trial("walk-comfortable", user, &Fit { catch_load: 0.0, ..Fit::SHIPPED });
         let Activity::Walk(walk) = &mut trial.scenario.activity else { panic!("walks") };
         walk.speed_m_per_s = Some(user.speed_m_per_s);
-        trial.detail.comparisons = true;
+        trial.detail.never_closing = true;
         let lost = number(&Outcomes::of(&trial.run().expect("runs")), "late_release_loss_deg");
         grows(5.0, lost, 0.0, "peak lost, °")
     });

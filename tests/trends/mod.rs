@@ -179,7 +179,8 @@ fn trial(scenario: &str, user: &User, fit: &Fit) -> Trial {
         knee,
         drive: Some(SHOP.drive.clone()),
         precision: Precision::scan(),
-        detail: Detail { comparisons: false, landing: true, hip_band: false },
+        detail: Detail { landing: true, ..Detail::NONE },
+        known: None,
     }
 }
 

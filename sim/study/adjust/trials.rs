@@ -177,8 +177,7 @@ pub(super) fn look(setup: &Setup, scenario: &Scenario, at: Position) -> Result<L
     let mut trial = moved.trial(scenario)?;
     trial.precision = Precision::scan();
     // what makes a trial unsafe is looked at besides the limits
-    let hip_band = detail_for_limits(&scenario.limits).hip_band;
-    trial.detail = Detail { comparisons: true, landing: true, hip_band };
+    trial.detail = Detail { hip_band: detail_for_limits(&scenario.limits).hip_band, ..Detail::default() };
     let assessment = SimError::finding(Assessment::of(&trial))?.map_err(|e| e.to_string());
     let danger = assessment.as_ref().ok().and_then(|a| Danger::of(&a.outcomes));
     Ok(Look { assessment, danger })

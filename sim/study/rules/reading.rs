@@ -78,7 +78,7 @@ impl Read {
 
     /// Whether it takes the stride with a valve that never closes.
     #[must_use]
-    pub fn takes_comparisons(self) -> bool {
+    pub fn takes_never_closing(self) -> bool {
         self == Self::Outcome("late_release_loss_deg")
     }
 

@@ -240,14 +240,14 @@ impl<'a> Try<'a> {
         own.ok_or(Stop::Undecided("this joint has no such setting"))
     }
 
-    /// The trial of a run; `comparisons` adds the strides that a stride is compared with.
+    /// The trial of a run; `never_closing` adds the stride with a valve that never closes.
     ///
     /// # Errors
     /// As [`crate::study::Setup::trial`].
-    pub fn trial(&self, run: &Run, comparisons: bool) -> Result<Trial, Stop> {
+    pub fn trial(&self, run: &Run, never_closing: bool) -> Result<Trial, Stop> {
         let mut case = self.case(run)?;
         case.setup = case.setup.paced_for(&case.scenario);
-        Ok(case.trial(Detail { comparisons, landing: run.landing, hip_band: false }, Precision::scan())?)
+        Ok(case.trial(Detail { never_closing, landing: run.landing, ..Detail::NONE }, Precision::scan())?)
     }
 
     /// A run with an input lower, and the same with it higher by the drawn step. Sampled values are drawn
@@ -284,7 +284,7 @@ impl<'a> Try<'a> {
     /// # Errors
     /// As [`Try::motion`].
     pub fn motion_read(&self, run: &Run, read: Read) -> Result<Motion, Stop> {
-        Ok(self.trial(run, read.takes_comparisons())?.run()?)
+        Ok(self.trial(run, read.takes_never_closing())?.run()?)
     }
 
     /// A stride.

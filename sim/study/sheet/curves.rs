@@ -71,7 +71,7 @@ fn series(setup: &Setup, scenarios: &[Scenario], named: Named, x: &str) -> Resul
     let one = |(scenario, label): &(&str, &str)| -> Result<Option<Curve>, SimError> {
         let Some(scenario) = scenarios.iter().find(|s| s.name == *scenario) else { return Ok(None) };
         let mut trial = setup.trial(scenario)?;
-        trial.detail = Detail { comparisons: false, landing: false, hip_band: false };
+        trial.detail = Detail::NONE;
         let Ok(motion) = SimError::finding(trial.run())? else { return Ok(None) };
         let Some(trace) = Trace::of(&motion, STEP_S) else { return Ok(None) };
         let column = |name: &str| trace.columns.iter().position(|c| *c == name);

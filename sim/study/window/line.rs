@@ -1,12 +1,14 @@
 //! One scenario along one setting: the ranges within which each of its limits holds.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use super::ranges::{Ranges, coarse, pct};
 use super::task::{Row, Task, Tightest};
 use super::varied::Variation;
 use crate::error::SimError;
 use crate::joint::SettingName;
+use crate::motion::compared::KnownStrides;
 use crate::outcome::MISSED;
 
 /// What a scan along a setting found.
@@ -31,7 +33,8 @@ pub(super) fn scan(
     variations: &[Variation],
 ) -> Result<Vec<Line>, SimError> {
     let physical = variations.first().copied().unwrap_or(Variation::AsSet);
-    let mut trials = Trials { task, setting, physical, known: BTreeMap::new() };
+    let compared = Arc::new(KnownStrides::default());
+    let mut trials = Trials { task, setting, physical, compared, known: BTreeMap::new() };
     // the coarse grid first: an error in the set-up shows before any bisection
     for i in coarse() {
         trials.row(i)?;
@@ -79,13 +82,15 @@ struct Trials<'a> {
     task: &'a Task,
     setting: SettingName,
     physical: Variation,
+    /// What strides are compared with: the same all along a setting that acts through the closed valve only.
+    compared: Arc<KnownStrides>,
     known: BTreeMap<u32, Row>,
 }
 
 impl Trials<'_> {
     fn row(&mut self, position: u32) -> Result<&Row, SimError> {
         if !self.known.contains_key(&position) {
-            let row = self.task.row(&[(self.setting, pct(position))], self.physical)?;
+            let row = self.task.row(&[(self.setting, pct(position))], self.physical, Some(&self.compared))?;
             self.known.insert(position, row);
         }
         Ok(&self.known[&position])

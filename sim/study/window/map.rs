@@ -113,13 +113,13 @@ impl Varied {
 
     /// The tightest limit under each variation, as set first.
     fn tightest(&self, at: &[(SettingName, f64)]) -> Result<Vec<Tightest>, SimError> {
-        let as_set = self.task.row(at, Variation::AsSet)?;
+        let as_set = self.task.row(at, Variation::AsSet, None)?;
         let under = |(variation, some, numbers): &(Variation, Task, Vec<usize>)| {
             if numbers.is_empty() || !matches!(variation, Variation::Judged { .. }) {
                 return Ok(self.task.tightest_under(&as_set, *variation));
             }
             let others = self.task.tightest_of(&as_set, &self.task.limits, |i| !numbers.contains(&i));
-            Ok(some.tightest(&some.row(at, *variation)?).or(others))
+            Ok(some.tightest(&some.row(at, *variation, None)?).or(others))
         };
         self.reached.iter().map(under).collect()
     }

@@ -108,7 +108,7 @@ impl Plan {
         let rows = self
             .tasks
             .par_iter()
-            .map(|task| task.row(&[], Variation::AsSet))
+            .map(|task| task.row(&[], Variation::AsSet, None))
             .collect::<Result<Vec<_>, _>>()?;
         let moving = self.tasks.iter().filter(|t| t.kind() != ActivityKind::Stand).count();
         let mut failed: Vec<(&str, &str, usize)> = Vec::new();

@@ -1,9 +1,12 @@
 //! One scenario of one person and what its limits say at a position of a setting.
 
+use std::sync::Arc;
+
 use super::varied::Variation;
 use crate::error::SimError;
 use crate::joint::SettingName;
 use crate::motion::Precision;
+use crate::motion::compared::KnownStrides;
 use crate::motion::trial::Detail;
 use crate::outcome::{LimitVerdict, MISSED, Value, detail_for_limits, metric};
 use crate::scenario::{ActivityKind, Limit, Severity};
@@ -96,11 +99,17 @@ impl Task {
         self.case.scenario.activity.kind()
     }
 
-    /// Runs it once and reads every limit's outcome; `moved` are settings and their positions in percent.
+    /// Runs it once and reads every limit's outcome; `moved` are settings and their positions in percent,
+    /// `known` the strides that earlier runs were compared with.
     ///
     /// # Errors
     /// A setting outside its range. A scenario that cannot run is a row that says why.
-    pub fn row(&self, moved: &[(SettingName, f64)], variation: Variation) -> Result<Row, SimError> {
+    pub fn row(
+        &self,
+        moved: &[(SettingName, f64)],
+        variation: Variation,
+        known: Option<&Arc<KnownStrides>>,
+    ) -> Result<Row, SimError> {
         let mut case = self.case.clone();
         for (name, pct) in moved {
             case.set(name.as_str(), *pct)?;
@@ -108,7 +117,8 @@ impl Task {
         if let Variation::Judged { key, value } = variation {
             case.set(key, value)?;
         }
-        let trial = case.trial(self.detail, Precision::scan())?;
+        let mut trial = case.trial(self.detail, Precision::scan())?;
+        trial.known = known.cloned();
         let measured = |motion| {
             let value = |l: &Limit| metric(&l.outcome).map_or(Value::NotReached, |m| (m.measure)(&motion));
             self.limits.iter().map(value).collect()
