@@ -10,6 +10,7 @@ import { accessible, browser, output, program } from "./open.mjs";
 const cases = [
   [],
   ["--set", "swing-flexion=65", "--was", "swing-flexion=70"],
+  ["--set", "swing-flexion=60,stance-yield=20", "--was", "swing-flexion=80,stance-yield=40"],
   ["--person", "50-kg", "--set", "swing-flexion=0,swing-extension=90,catch-load=100"],
   ["--person", "100-kg", "--knee", "constant-friction"],
 ];

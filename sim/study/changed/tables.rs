@@ -51,7 +51,8 @@ impl Changed {
         let [broken, mended, _] = self.counts(&items);
         let count = match (broken, mended) {
             (0, 0) => "No limit changes its verdict".to_owned(),
-            (b, m) => format!("{b} limit{} broken, {m} mended", if b == 1 { "" } else { "s" }),
+            (0, m) => format!("No limit newly broken, {m} mended"),
+            (b, m) => format!("{b} limit{} newly broken, {m} mended", if b == 1 { "" } else { "s" }),
         };
         let first = self
             .stopped()
@@ -72,6 +73,7 @@ impl Changed {
             .map(|l| l.as_str())
             .collect();
         match first {
+            None if mended > 0 => format!("{count}; nothing gets worse."),
             None => format!("{count}; nothing moves much."),
             Some(first) => format!("{count}; foremost {first}. Look again at: {}.", looks.join(", ")),
         }

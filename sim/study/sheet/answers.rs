@@ -1,11 +1,12 @@
 //! The ten questions of a sheet, answered from what ran.
 
 use super::{Answer, Sheet};
-use crate::joint::SettingName;
+use crate::error::SimError;
+use crate::joint::{SettingName, Trigger};
 use crate::outcome::{Assessment, Value, metric};
 use crate::quantity::GRAVITY_M_PER_S2 as G;
 use crate::study::Survey;
-use crate::study::window::Windows;
+use crate::study::window::{SettingWindow, Windows};
 
 /// Walking scenarios with what a person would call them.
 const WALKS: [(&str, &str); 4] = [
@@ -58,6 +59,14 @@ impl Seen<'_> {
         Some(limits.all(crate::outcome::LimitVerdict::holds))
     }
 
+    /// The same, or what stands for an outcome that is not reached.
+    fn say_or(&self, scenario: &str, key: &str, missing: &str) -> String {
+        match self.value(scenario, key) {
+            Value::NotReached if self.of(scenario).is_some() => missing.into(),
+            _ => self.say(scenario, key),
+        }
+    }
+
     /// `wanted at least 40 ms`, of the first limit on an outcome that binds.
     fn wanted(&self, scenario: &str, key: &str) -> String {
         let limit = self.of(scenario).and_then(|a| a.binding().find(|l| l.limit.outcome == key));
@@ -68,7 +77,7 @@ impl Seen<'_> {
 const ALL_WALKS: [&str; 4] = ["walk-slow", "walk-comfortable", "walk-fast", "walk-crowded"];
 
 /// In the order in which a session goes.
-pub(super) fn answers(survey: &Survey, yields: &Windows) -> Vec<Answer> {
+pub(super) fn answers(survey: &Survey, yields: &Result<Windows, SimError>) -> Vec<Answer> {
     let s = Seen(survey);
     vec![
         Answer {
@@ -85,9 +94,9 @@ pub(super) fn answers(survey: &Survey, yields: &Windows) -> Vec<Answer> {
         Answer {
             question: "Does it let go in time at the slowest and the fastest real speed?",
             said: format!(
-                "Instant of release {} slow and {} fast, % of stride; peak flexion lost to a late release: {}{}.",
-                s.say("walk-slow", "release_pct").replace(" % of stride", " %"),
-                s.say("walk-fast", "release_pct").replace(" % of stride", " %"),
+                "Under load it lets go, slow: {}; fast: {}. Peak flexion lost to a late release: {}{}.",
+                s.say_or("walk-slow", "release_pct", "never"),
+                s.say_or("walk-fast", "release_pct", "never"),
                 s.walks("late_release_loss_deg"),
                 s.wanted("walk-slow", "late_release_loss_deg")
             ),
@@ -142,6 +151,15 @@ fn catching(s: &Seen) -> Answer {
         Value::Number(bw) => format!("{:.0} N or more lie on it when sitting down", bw * weight_n),
         _ => "sitting down cannot be followed".into(),
     };
+    let catches = match stance.trigger {
+        Trigger::Load => format!(
+            "It catches at {:.0} N, {:.0} % of body weight",
+            stance.catch_load_n,
+            100.0 * stance.catch_load_n / weight_n
+        ),
+        Trigger::Always => "Its stance resistance acts at any load".into(),
+        Trigger::None => "It has no stance resistance".into(),
+    };
     let supported = match s.value("sit-down", "supported") {
         Value::Word("yes") => "the valve supports",
         Value::Word(_) => "the valve does not support",
@@ -150,11 +168,8 @@ fn catching(s: &Seen) -> Answer {
     Answer {
         question: "At what load does it catch, and does this person reach it, also when sitting?",
         said: format!(
-            "It catches at {:.0} N, {:.0} % of body weight. {sitting}: {supported}. After a stumble the valve is half \
-             closed after {}{}.",
-            stance.catch_load_n,
-            100.0 * stance.catch_load_n / weight_n,
-            s.say("stumble", "support_after_ms"),
+            "{catches}. {sitting}: {supported}. After a stumble the valve is half closed: {}{}.",
+            s.say_or("stumble", "support_after_ms", "never"),
             s.wanted("stumble", "support_after_ms")
         ),
         holds: s.holds(&["stumble", "sit-down"], &["support_after_ms", "seat_speed_m_per_s", "sit_time_s"]),
@@ -165,10 +180,11 @@ fn hurried(s: &Seen) -> Answer {
     Answer {
         question: "Is it straight before heel contact when hurried, by how much, and what happens if not?",
         said: format!(
-            "Straight before heel contact by: {}{}. Flexion at heel contact: {}. Landing: {}; in a crowd over the \
+            "Straight before heel contact by: {}{}{}. Flexion at heel contact: {}. Landing: {}; in a crowd over the \
              band of the hip moment: {} to {}.",
             s.walks("extension_margin_ms"),
-            s.wanted("walk-crowded", "extension_margin_ms"),
+            s.wanted("walk-comfortable", "extension_margin_ms"),
+            s.wanted("walk-crowded", "extension_margin_ms").replace("(wanted", "(in a crowd"),
             s.walks("heel_contact_flexion_deg"),
             s.walks("landing"),
             s.say("walk-crowded", "landing_at_least_hip_moment"),
@@ -178,13 +194,15 @@ fn hurried(s: &Seen) -> Answer {
     }
 }
 
-fn serving(s: &Seen, yields: &Windows) -> Answer {
-    let window =
-        yields.cells.first().and_then(|c| c.settings.iter().find(|w| w.setting == SettingName::StanceYield));
-    let range = window.map_or_else(
-        || "This joint has no yield setting.".to_owned(),
-        |w| w.sentence().replacen("stance-yield, set to", "Stance-yield, set to", 1),
-    );
+fn serving(s: &Seen, yields: &Result<Windows, SimError>) -> Answer {
+    let of_yield = |w: &&SettingWindow| w.setting == SettingName::StanceYield;
+    let range = match yields {
+        Ok(windows) => windows.cells.first().and_then(|c| c.settings.iter().find(of_yield)).map_or_else(
+            || "This joint has no yield setting.".to_owned(),
+            |w| w.sentence().replacen("stance-yield, set to", "Stance-yield, set to", 1),
+        ),
+        Err(why) => format!("No range of the yield setting can be found: {why}."),
+    };
     Answer {
         question: "Does one yield setting serve chair, ramp and stairs, and if not, which gives way?",
         said: format!(

@@ -8,7 +8,6 @@ use rayon::prelude::*;
 
 use super::adjust::{Examination, SYMPTOMS, Worked, examine};
 use super::changed::changed;
-use super::noticed::noticed;
 use super::window::{Plan, Question, Windows};
 use super::{Setup, Survey, Tick, Variant, survey};
 use crate::error::SimError;
@@ -38,8 +37,8 @@ pub struct UsualChange {
     pub called: &'static str,
     /// The input that it changes.
     pub input: &'static str,
-    /// Its value after, from its value before.
-    after: fn(&Setup) -> f64,
+    /// Its value after, from the set-up before; none where that is no change.
+    after: fn(&Setup) -> Option<f64>,
 }
 
 /// Changes after which to look again.
@@ -47,15 +46,23 @@ pub const USUAL_CHANGES: [UsualChange; 4] = [
     UsualChange {
         called: "heavier shoes, 0.5 kg more at the foot",
         input: "foot_extra_mass_kg",
-        after: |_| 0.5,
+        after: |_| Some(0.5),
     },
-    UsualChange { called: "a cold morning, oil at 0 °C", input: "temperature_c", after: |_| 0.0 },
+    UsualChange {
+        called: "a cold morning, oil at 0 °C",
+        input: "temperature_c",
+        after: |s| Some(0.0).filter(|cold| s.temperature_c.unwrap_or(s.knee.reference_temperature_c) > *cold),
+    },
     UsualChange {
         called: "another foot or heel, load line 1 cm further back",
         input: "foot_shift_m",
-        after: |s| s.alignment.foot_shift_m - 0.01,
+        after: |s| Some(s.alignment.foot_shift_m - 0.01),
     },
-    UsualChange { called: "10 kg more body weight", input: "mass_kg", after: |s| s.person.mass_kg + 10.0 },
+    UsualChange {
+        called: "10 kg more body weight",
+        input: "mass_kg",
+        after: |s| Some(s.person.mass_kg + 10.0),
+    },
 ];
 
 /// A question and what the model says to it.
@@ -140,14 +147,14 @@ pub fn sheet(
             tick();
             row
         })
-        .collect::<Result<_, _>>()?;
+        .collect::<Result<Vec<_>, _>>()?;
     let came_from = before.map(|b| came_from(setup, scenarios, b)).transpose()?;
     Ok(Sheet {
         answers: answers::answers(&survey, &windows),
         curves: curves::curves(setup, scenarios)?,
         symptoms,
         came_from,
-        changes,
+        changes: changes.into_iter().flatten().collect(),
         survey,
     })
 }
@@ -161,7 +168,7 @@ impl Sheet {
 }
 
 /// Where one yield setting serves chair, ramp and stairs.
-fn yield_windows(setup: &Setup, scenarios: &[Scenario]) -> Result<Windows, SimError> {
+fn yield_windows(setup: &Setup, scenarios: &[Scenario]) -> Result<Result<Windows, SimError>, SimError> {
     let served = scenarios.iter().filter(|s| SERVED.contains(&s.name.as_str()));
     let question = Question {
         setup: setup.clone(),
@@ -171,7 +178,12 @@ fn yield_windows(setup: &Setup, scenarios: &[Scenario]) -> Result<Windows, SimEr
         cadences_steps_per_min: vec![],
         bands: false,
     };
-    Plan::new(&question)?.run(&|| ())
+    let mut plan = Plan::new(&question)?;
+    // none of the tasks can run, with a joint that is locked for instance
+    if let Err(why) = plan.probe() {
+        return Ok(Err(why));
+    }
+    plan.run(&|| ()).map(Ok)
 }
 
 fn symptoms(setup: &Setup, scenarios: &[Scenario], tick: Tick) -> Result<Vec<SymptomRow>, SimError> {
@@ -224,10 +236,29 @@ fn one_step(found: &Examination) -> Vec<String> {
         .collect()
 }
 
-fn usual_change(setup: &Setup, scenarios: &[Scenario], change: &UsualChange) -> Result<ChangeRow, SimError> {
-    let after = Variant::of_values(&format!("{}={}", change.input, (change.after)(setup)))?;
-    let found = changed(setup, after, scenarios.to_vec(), 0.25, &|| ())?;
-    Ok(ChangeRow { what: change.called.into(), said: found.short() })
+/// None where the set-up is there already.
+fn usual_change(
+    setup: &Setup,
+    scenarios: &[Scenario],
+    change: &UsualChange,
+) -> Result<Option<ChangeRow>, SimError> {
+    let Some(to) = (change.after)(setup) else { return Ok(None) };
+    let after = Variant::of_values(&format!("{}={to}", change.input));
+    let said = match after.and_then(|after| changed(setup, after, scenarios.to_vec(), 0.25, &|| ())) {
+        Ok(found) => found.short(),
+        // beyond what an input may be: the person or the foot is at the end of the range already
+        Err(e @ (SimError::OutOfRange { .. } | SimError::CannotRun(_))) => format!("Not tried: {e}."),
+        Err(e) => return Err(e),
+    };
+    Ok(Some(ChangeRow { what: change.called.into(), said }))
+}
+
+/// `walk-fast: outside limits before, now within`, with the limit that is broken furthest now.
+fn verdict_now(scenario: &Scenario, before: &Assessment, now: &Assessment) -> String {
+    let furthest = now.limiting().filter(|l| !l.holds());
+    let by =
+        furthest.and_then(|l| metric(&l.limit.outcome).map(|m| format!(" ({} {})", m.label, m.say(l.value))));
+    format!("{}: {} before, now {}{}.", scenario.name, before.word(), now.word(), by.unwrap_or_default())
 }
 
 /// From what the set-up was before to what it is now.
@@ -240,7 +271,7 @@ fn came_from(setup: &Setup, scenarios: &[Scenario], before: &Variant) -> Result<
             let then = then.trial(now.detail, now.precision)?;
             let both = Assessment::of(&then).and_then(|a| Ok((a, Assessment::of(&now)?)));
             Ok(match both {
-                Ok((a, b)) if a.word() != b.word() => Some(format!("{}: {}", s.name, noticed(&a, &b))),
+                Ok((a, b)) if a.word() != b.word() => Some(verdict_now(s, &a, &b)),
                 Ok(_) => None,
                 Err(e) => Some(format!("{}: {e}", s.name)),
             })
