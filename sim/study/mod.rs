@@ -18,6 +18,7 @@ pub mod sampling;
 pub mod setup;
 pub mod sheet;
 pub mod shelf;
+mod side_by_side;
 pub mod sobol;
 pub mod spread;
 pub mod stride_plot;

@@ -11,12 +11,14 @@ use std::ops::Range;
 use rayon::prelude::*;
 
 use super::axis::{Axis, hash};
+use super::side_by_side::{self, BLOCK_ROWS};
 use super::{Case, Setup, Tick};
 use crate::error::SimError;
 use crate::findings::Cell;
-use crate::motion::Precision;
+use crate::motion::trial::Detail;
+use crate::motion::{Precision, Trial};
 use crate::outcome::{Assessment, METRICS, Metric, Outcomes, Value, detail_for, metric};
-use crate::scenario::Scenario;
+use crate::scenario::{ActivityKind, Scenario};
 
 /// A sweep of more rows than this is refused.
 pub const MOST_ROWS: u64 = 1_000_000_000;
@@ -34,6 +36,7 @@ pub struct Sweep {
     outcomes: Vec<&'static Metric>,
     judgements: Vec<&'static str>,
     rows: u64,
+    side_by_side: bool,
 }
 
 /// Number of samples and their seed.
@@ -59,9 +62,35 @@ impl Sweep {
     ) -> Result<Self, SimError> {
         let rows = count(&axes, &scenarios, samples)?;
         let (outcomes, judgements) = columns(&scenarios, outcomes)?;
-        let sweep = Self { setup, scenarios, axes, samples, outcomes, judgements, rows };
+        let sweep = Self { setup, scenarios, axes, samples, outcomes, judgements, rows, side_by_side: false };
         sweep.check()?;
         Ok(sweep)
+    }
+
+    /// The same with walking strides run side by side: many times as fast, for outcomes that differ from those of a
+    /// stride by itself by less than 1e-6 rad or 1e-5 s but for a few strides in a thousand, near forks of the motion
+    /// (tests/cross_code/batch.rs).
+    ///
+    /// # Errors
+    /// A column that strides side by side do not give, a scenario that is not level walking.
+    pub fn side_by_side(self) -> Result<Self, SimError> {
+        let covered = |key: &&str| side_by_side::COVERED.contains(key);
+        let asked = self.outcomes.iter().map(|m| m.key).chain(self.judgements.iter().copied());
+        let left: Vec<&str> = asked.filter(|key| !covered(key)).collect();
+        if !left.is_empty() {
+            return Err(SimError::Usage(format!(
+                "--side-by-side does not give {}; it gives --outcomes {}",
+                left.join(", "),
+                side_by_side::COVERED.join(",")
+            )));
+        }
+        if let Some(s) = self.scenarios.iter().find(|s| s.activity.kind() != ActivityKind::Walk) {
+            return Err(SimError::Usage(format!(
+                "--side-by-side: scenario '{}' is no level walking",
+                s.name
+            )));
+        }
+        Ok(Self { side_by_side: true, ..self })
     }
 
     /// The base case runs or cannot run for a reason of physics; every axis acts somewhere.
@@ -141,8 +170,9 @@ impl Sweep {
         // the rows of the input registry print as their keys and ranges; function addresses do not go in
         let axes: Vec<_> = self.axes.iter().map(|a| (a.input.key, &a.values)).collect();
         let all = format!(
-            "{} {:?} {:?} {axes:?} {:?} {:?}",
+            "{} {} {:?} {:?} {axes:?} {:?} {:?}",
             env!("CARGO_PKG_VERSION"),
+            self.side_by_side,
             self.setup,
             self.scenarios,
             self.samples,
@@ -159,9 +189,19 @@ impl Sweep {
         edge(i - 1)..edge(i)
     }
 
+    /// Rows that are run as a whole: to ask for part of them takes as long.
+    #[must_use]
+    pub fn rows_at_once(&self) -> u64 {
+        if self.side_by_side { BLOCK_ROWS } else { 1 }
+    }
+
     /// Runs rows, counted from 0, on all cores; in order.
     #[must_use]
     pub fn run(&self, rows: Range<u64>, tick: Tick) -> Vec<Vec<Cell>> {
+        if self.side_by_side {
+            let blocks = rows.start / BLOCK_ROWS..rows.end.div_ceil(BLOCK_ROWS);
+            return blocks.flat_map(|b| self.block(b, &rows, tick)).collect();
+        }
         rows.into_par_iter()
             .map(|i| {
                 let row = self.row(i);
@@ -169,6 +209,40 @@ impl Sweep {
                 row
             })
             .collect()
+    }
+
+    /// Rows of a block that lie within `rows`. The block is run as a whole.
+    fn block(&self, number: u64, rows: &Range<u64>, tick: Tick) -> Vec<Vec<Cell>> {
+        let whole = number * BLOCK_ROWS..((number + 1) * BLOCK_ROWS).min(self.rows);
+        let trial = |i: u64| {
+            let (scenario, values) = self.combination(i);
+            self.case(scenario, &values).and_then(|c| c.trial(Detail::NONE, Precision::scan())).ok()
+        };
+        let trials: Vec<Option<Trial>> = whole.clone().into_par_iter().map(trial).collect();
+        let found = side_by_side::outcomes(&trials, &self.outcomes);
+        let wanted = |(i, _): &(u64, _)| rows.contains(i);
+        let together: Vec<_> = whole.zip(found).filter(wanted).collect();
+        together
+            .into_par_iter()
+            .map(|(i, values)| {
+                let row = values.map_or_else(|| self.row(i), |values| self.row_of(i, &values));
+                tick();
+                row
+            })
+            .collect()
+    }
+
+    /// A row from its outcomes.
+    fn row_of(&self, i: u64, values: &[Value]) -> Vec<Cell> {
+        let outcomes = self.outcomes.iter().zip(values).map(|(m, v)| outcome(m, Some(*v)));
+        self.beginning(i).into_iter().chain(outcomes).chain([Cell::Empty]).collect()
+    }
+
+    /// The cells before the outcomes.
+    fn beginning(&self, i: u64) -> Vec<Cell> {
+        let (scenario, values) = self.combination(i);
+        let first = [Cell::Number((i + 1) as f64, 0), Cell::text(scenario.name.clone())];
+        first.into_iter().chain(values.iter().map(|&v| Cell::Number(v, 3))).collect()
     }
 
     /// Scenario and values of a row, counted from 0.
@@ -192,8 +266,7 @@ impl Sweep {
 
     fn row(&self, i: u64) -> Vec<Cell> {
         let (scenario, values) = self.combination(i);
-        let mut cells = vec![Cell::Number((i + 1) as f64, 0), Cell::text(scenario.name.clone())];
-        cells.extend(values.iter().map(|&v| Cell::Number(v, 3)));
+        let mut cells = self.beginning(i);
         match self.found(scenario, &values) {
             Ok(found) => cells.extend(found.into_iter().chain([Cell::Empty])),
             Err(e) => {
@@ -208,11 +281,16 @@ impl Sweep {
         cells
     }
 
-    fn found(&self, scenario: &Scenario, values: &[f64]) -> Result<Vec<Cell>, SimError> {
+    fn case(&self, scenario: &Scenario, values: &[f64]) -> Result<Case, SimError> {
         let mut case = Case { setup: self.setup.clone(), scenario: scenario.clone() };
         for (axis, &value) in self.axes.iter().zip(values) {
             case.set(axis.input.key, value)?;
         }
+        Ok(case)
+    }
+
+    fn found(&self, scenario: &Scenario, values: &[f64]) -> Result<Vec<Cell>, SimError> {
+        let case = self.case(scenario, values)?;
         let judged = self.judgements.iter().any(|&j| j != "energy_residual");
         let wanted = |m: &&'static Metric| {
             self.outcomes.iter().any(|o| o.key == m.key)
@@ -224,15 +302,7 @@ impl Sweep {
         let motion = trial.run()?;
         let outcomes = Outcomes::those(&motion, |m| wanted(&m));
         let residual = motion.energy_residual();
-        let mut cells: Vec<Cell> = self
-            .outcomes
-            .iter()
-            .map(|m| match outcomes.get(m.key) {
-                Some(Value::Number(v)) => Cell::Number(v, m.decimals),
-                Some(Value::Word(w)) => Cell::text(w),
-                Some(Value::NotReached) | None => Cell::Empty,
-            })
-            .collect();
+        let mut cells: Vec<Cell> = self.outcomes.iter().map(|m| outcome(m, outcomes.get(m.key))).collect();
         let verdict = judged.then(|| Assessment::of_outcomes(&trial, outcomes, residual)).transpose()?;
         cells.extend(self.judgements.iter().map(|&j| match (j, &verdict) {
             ("verdict", Some(a)) => Cell::text(a.word()),
@@ -242,6 +312,14 @@ impl Sweep {
             _ => Cell::Number(residual, 12),
         }));
         Ok(cells)
+    }
+}
+
+fn outcome(m: &Metric, value: Option<Value>) -> Cell {
+    match value {
+        Some(Value::Number(v)) => Cell::Number(v, m.decimals),
+        Some(Value::Word(w)) => Cell::text(w),
+        Some(Value::NotReached) | None => Cell::Empty,
     }
 }
 

@@ -6,6 +6,7 @@ mod changed;
 mod compare;
 mod lessons;
 mod rules;
+mod side_by_side;
 mod spread;
 mod sweep;
 mod window;
