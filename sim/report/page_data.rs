@@ -13,14 +13,14 @@ use serde_json::{Map, Value as Json, json};
 
 use crate::body::{Person, Prosthesis};
 use crate::error::SimError;
-use crate::joint::{KneeFile, SettingName};
+use crate::joint::{KneeFile, SettingName, Settings};
 use crate::motion::film::{Film, Frame, Ground};
 use crate::outcome::{Assessment, LimitVerdict, METRICS, Metric, Value, metric};
 use crate::quantity::DEG;
 use crate::scenario::{Activity, Limit, Scenario, Severity};
 use crate::study::inputs::{Case, INPUTS};
-use crate::study::shelf::{Answer, Leg};
-use crate::study::{LESSONS, Lesson, Shelf, lesson::MADE_WITH};
+use crate::study::shelf::{Answer, Failed, Leg};
+use crate::study::{LESSONS, Lesson, Resolved, Setup, Shelf, lesson::MADE_WITH};
 
 /// A curve.
 #[derive(Debug, Serialize)]
@@ -66,24 +66,36 @@ pub fn answer(a: &Answer) -> Json {
 
 /// One leg, or why it cannot run.
 #[must_use]
-pub fn leg(leg: &Result<Arc<Leg>, SimError>) -> Json {
+pub fn leg(leg: &Result<Arc<Leg>, Failed>) -> Json {
     match leg {
         Ok(l) => ran(l),
-        Err(e) => json!({
-            "verdict": "cannot run",
-            "headline": "This cannot be run",
-            "seen": [{ "what": sentence(&e.to_string()), "numbers": "" }],
-            "limits": [], "outcomes": {}, "notes": [], "settings": {}, "inputs": [], "film": null,
-        }),
+        Err(f) => failed(f),
     }
+}
+
+/// A leg that cannot run, with the inputs it was asked for.
+fn failed(f: &Failed) -> Json {
+    // a setting that the knee does not have may be the reason: what it has is told without it
+    let plain = || Setup { settings: Settings::default(), ..f.setup.clone() }.resolve();
+    let resolved = f.setup.resolve().or_else(|_| plain()).ok();
+    json!({
+        "verdict": "cannot run",
+        "headline": "This cannot be run",
+        "seen": [{ "what": sentence(&f.why.to_string()), "numbers": "" }],
+        "limits": [], "outcomes": {}, "notes": [], "film": null,
+        "settings": resolved.as_ref().map(settings).unwrap_or_default(),
+        "inputs": resolved.as_ref().map(|r| f.setup.in_words(r).to_vec()).unwrap_or_default(),
+    })
+}
+
+/// The settings that act, by name, %.
+fn settings(resolved: &Resolved) -> Map<String, Json> {
+    let pct = |n: SettingName| resolved.knee.settings.get(n).map(|s| (n.to_string(), json!(tidy(s.pct()))));
+    SettingName::ALL.into_iter().filter_map(pct).collect()
 }
 
 fn ran(l: &Leg) -> Json {
     let a = &l.assessment;
-    let settings: Map<String, Json> = SettingName::ALL
-        .into_iter()
-        .filter_map(|n| l.resolved.knee.settings.get(n).map(|s| (n.to_string(), json!(tidy(s.pct())))))
-        .collect();
     json!({
         "verdict": a.word(),
         "headline": headline(a),
@@ -92,7 +104,7 @@ fn ran(l: &Leg) -> Json {
         "limits": a.limits.iter().filter_map(verdict).collect::<Vec<_>>(),
         "outcomes": outcomes(a).map(|(m, v)| (m.key.to_owned(), json!(m.say(v)))).collect::<Map<_, _>>(),
         "notes": l.notes.iter().map(|n| sentence(n)).collect::<Vec<_>>(),
-        "settings": settings,
+        "settings": settings(&l.resolved),
         "inputs": l.setup.in_words(&l.resolved),
         "knock": knock(l),
         "film": film(l),
@@ -238,7 +250,12 @@ pub fn start(shelf: &Shelf) -> Result<Json, SimError> {
         .collect();
     let inputs: Vec<Json> = INPUTS
         .iter()
-        .map(|i| json!({ "key": i.key, "label": i.label, "unit": i.unit, "least": i.least, "most": i.most }))
+        .map(|i| {
+            json!({
+                "key": i.key, "label": i.label, "unit": i.unit, "least": i.least, "most": i.most,
+                "on_sheet": shelf.sheet_takes(i),
+            })
+        })
         .collect();
     Ok(json!({
         "version": env!("CARGO_PKG_VERSION"),
@@ -264,6 +281,10 @@ fn about(name: &str, about: &str) -> Json {
 fn scenario(shelf: &Shelf, s: &Scenario) -> Json {
     let case = Case { setup: shelf.base.clone(), scenario: s.clone() };
     let kind = s.activity.kind();
+    let own: Map<String, Json> = ["speed_m_per_s", "foot_shift_m", "stand_slope_deg"]
+        .into_iter()
+        .filter_map(|key| case.own(key).map(|v| (key.to_owned(), json!(v))))
+        .collect();
     let measured = METRICS.iter().filter(|m| m.activities.contains(&kind) && !BY_STEPS.contains(&m.key));
     json!({
         "name": s.name,
@@ -276,7 +297,9 @@ fn scenario(shelf: &Shelf, s: &Scenario) -> Json {
             Activity::Stumble(_) => "stumble",
             Activity::Stand(_) => "stand",
         },
-        "speed_m_per_s": case.own("speed_m_per_s"),
+        // what the sliders of the first screen begin with; a speed set by hand would take a pace by factors away
+        "own": own,
+        "paced_by_factor": matches!(&s.activity, Activity::Walk(w) if w.speed_factor.or(w.cadence_factor).is_some()),
         "limits": s.limits.iter().filter_map(limit).collect::<Vec<_>>(),
         "outcomes": measured
             .map(|m| json!({ "key": m.key, "label": m.label, "judged": m.judged.contains(&kind) }))
@@ -308,6 +331,7 @@ fn lesson(shelf: &Shelf, l: &Lesson) -> Result<Json, SimError> {
         .collect::<Result<Vec<_>, SimError>>()?;
     Ok(json!({
         "number": l.number,
+        "topic": l.topic,
         "title": l.title,
         "situation": l.situation,
         "watch": l.watch,
@@ -316,6 +340,7 @@ fn lesson(shelf: &Shelf, l: &Lesson) -> Result<Json, SimError> {
         "consider": l.consider,
         "scenarios": l.scenarios,
         "variants": l.variants,
+        "numbers": l.numbers,
         "vote": { "scenario": l.vote().scenario, "variant": l.vote().variant },
         "fixed": grid.fixed,
         "sliders": sliders,

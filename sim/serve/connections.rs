@@ -21,7 +21,9 @@ const DEADLINE: Duration = Duration::from_secs(5);
 /// Longest head of a request, bytes.
 const LONGEST_HEAD: usize = 16 * 1024;
 
-const TOO_LATE: &[u8] = b"HTTP/1.1 408 Request Timeout\r\nconnection: close\r\ncontent-length: 0\r\n\r\n";
+const TOO_LATE: &[u8] =
+    b"HTTP/1.1 408 Request Timeout\r\nconnection: close\r\ncontent-type: application/json\r\n\
+    content-length: 48\r\n\r\n{\"error\":\"the request did not come within 5 s\"}\n";
 
 /// Accepts for ever.
 pub(super) async fn serve(listener: TcpListener, app: Router) {

@@ -2,11 +2,15 @@
 //! opens a socket. Nothing is written, nothing is read from disk after the start, nothing leaves the machine.
 //!
 //! A request must name this address as its host, and as its origin if it has one, else 403: another page in the
-//! same browser cannot ask. No other origin is ever allowed. Bodies of at most 64 KiB (413), read within 5 s
-//! (408); a panic is answered with 500. Connections are in `connections`. Checked in tests/page/hostile.rs.
+//! same browser cannot ask; nor can it by a link, an image or a form, which name no origin: of what a browser says
+//! comes from elsewhere only opening the page itself is allowed. Bodies of at most 64 KiB (413), read within 5 s
+//! (408); computing has 60 s (503), and sheets have a queue and threads of their own, so that no answer waits for
+//! one. A panic is answered with 500. The guard is in `guard`, connections in `connections`. Checked in
+//! tests/page/hostile.rs.
 
 pub mod assets;
 mod connections;
+mod guard;
 pub mod lesson_file;
 
 use std::net::{Ipv4Addr, SocketAddrV4, TcpListener};
@@ -17,33 +21,26 @@ use axum::Router;
 use axum::body::Bytes;
 use axum::extract::rejection::QueryRejection;
 use axum::extract::{Query, Request, State};
-use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, header};
-use axum::middleware::{Next, from_fn_with_state};
+use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
 use serde::Deserialize;
 use serde_json::json;
 use tokio::sync::Semaphore;
-use tower_http::catch_panic::CatchPanicLayer;
-use tower_http::limit::RequestBodyLimitLayer;
-use tower_http::timeout::TimeoutLayer;
 
 use crate::error::SimError;
 use crate::report::{self, page_data};
 use crate::study::Shelf;
 
-/// Largest body of a request, bytes.
-const LARGEST_BODY: usize = 64 * 1024;
-/// Time a request may take to be read and answered.
-const DEADLINE: Duration = Duration::from_secs(5);
+/// Time that waiting for one's turn and computing may take.
+const COMPUTING: Duration = Duration::from_secs(60);
 /// Frames of a film.
 pub const FRAMES: usize = 400;
 /// Questions that are computed at the same time; each uses all cores.
 const AT_ONCE: usize = 2;
-
-/// Scripts and styles come from this address only, and none stand in the document.
-const CONTENT_POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; \
-    connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
+/// Sheets that are computed at the same time.
+const SHEETS_AT_ONCE: usize = 1;
+const HTML: &str = "text/html; charset=utf-8";
 
 /// A page that is bound to its port and not yet served.
 pub struct Page {
@@ -54,7 +51,10 @@ pub struct Page {
 struct Shared {
     shelf: Shelf,
     start: String,
-    computing: Semaphore,
+    answers: Arc<Semaphore>,
+    sheets: Arc<Semaphore>,
+    /// A sheet is thousands of runs; on the common threads the few of an answer would stand behind them.
+    sheet_threads: rayon::ThreadPool,
 }
 
 /// What is asked: a scenario, and what each leg changes, as `KEY=VALUE,…`.
@@ -111,7 +111,7 @@ impl Page {
     /// # Errors
     /// The run time cannot be started.
     pub fn serve_routes(self, routes: Router) -> Result<(), SimError> {
-        let app = guarded(routes, self.port);
+        let app = guard::guarded(routes, self.port);
         self.listener.set_nonblocking(true).map_err(|e| failed(&e))?;
         let runtime =
             tokio::runtime::Builder::new_multi_thread().enable_all().build().map_err(|e| failed(&e))?;
@@ -130,9 +130,18 @@ fn failed(e: &std::io::Error) -> SimError {
 /// All there is to ask for.
 fn routes(shelf: Shelf) -> Result<Router, SimError> {
     let start = page_data::start(&shelf)?.to_string();
-    let shared = Arc::new(Shared { shelf, start, computing: Semaphore::new(AT_ONCE) });
+    let sheet_threads = rayon::ThreadPoolBuilder::new()
+        .build()
+        .map_err(|e| SimError::Usage(format!("the page cannot be served: {e}")))?;
+    let shared = Arc::new(Shared {
+        shelf,
+        start,
+        answers: Arc::new(Semaphore::new(AT_ONCE)),
+        sheets: Arc::new(Semaphore::new(SHEETS_AT_ONCE)),
+        sheet_threads,
+    });
     Ok(Router::new()
-        .route("/", get(|| async { typed("text/html; charset=utf-8", assets::DOCUMENT.to_owned()) }))
+        .route("/", get(|| async { typed(HTML, assets::DOCUMENT.to_owned()) }))
         .route(
             "/start.json",
             get(|State(s): State<Arc<Shared>>| async move { json_text(StatusCode::OK, s.start.clone()) }),
@@ -143,69 +152,18 @@ fn routes(shelf: Shelf) -> Result<Router, SimError> {
         .with_state(shared))
 }
 
-/// What every request has to get past, the outermost last.
-fn guarded(routes: Router, port: u16) -> Router {
-    routes
-        .layer(RequestBodyLimitLayer::new(LARGEST_BODY))
-        .layer(TimeoutLayer::with_status_code(StatusCode::REQUEST_TIMEOUT, DEADLINE))
-        .layer(from_fn_with_state(port, guard))
-        .layer(CatchPanicLayer::new())
-}
-
-/// Host and origin, then the headers of every answer.
-async fn guard(State(port): State<u16>, request: Request, next: Next) -> Response {
-    let questions = request.method() == Method::POST;
-    let mut response = if is_own(&request, port) {
-        next.run(request).await
-    } else {
-        (StatusCode::FORBIDDEN, "this page answers only to its own address\n").into_response()
-    };
-    let headers = response.headers_mut();
-    // a sheet brings a policy of its own, which allows less
-    headers.entry(header::CONTENT_SECURITY_POLICY).or_insert(HeaderValue::from_static(CONTENT_POLICY));
-    for (name, value) in [
-        (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
-        (header::REFERRER_POLICY, "no-referrer"),
-        (header::CACHE_CONTROL, "no-store"),
-    ] {
-        headers.insert(name, HeaderValue::from_static(value));
-    }
-    // A browser keeps what it can, six connections a page; only the questions gain from that.
-    if !questions {
-        headers.insert(header::CONNECTION, HeaderValue::from_static("close"));
-    }
-    headers.insert("cross-origin-resource-policy", HeaderValue::from_static("same-origin"));
-    headers.insert("cross-origin-opener-policy", HeaderValue::from_static("same-origin"));
-    response
-}
-
-/// Asked by this page or by hand, not by another page: exactly one host, this one; an origin only if it is this one.
-fn is_own(request: &Request, port: u16) -> bool {
-    let addresses = [format!("127.0.0.1:{port}"), format!("localhost:{port}")];
-    let own = |text: &str| addresses.iter().any(|a| a == text);
-    let headers: &HeaderMap = request.headers();
-    let mut hosts = headers.get_all(header::HOST).iter();
-    let one_host = match (hosts.next(), hosts.next()) {
-        (Some(host), None) => host.to_str().is_ok_and(own),
-        _ => false,
-    };
-    let authority = request.uri().authority().is_none_or(|a| own(a.as_str()));
-    let from_here = |o: &HeaderValue| o.to_str().is_ok_and(|o| o.strip_prefix("http://").is_some_and(own));
-    one_host && authority && headers.get_all(header::ORIGIN).iter().all(from_here)
-}
-
 /// A file of the page, or 404.
 async fn file(request: Request) -> Response {
     match (request.method().as_str(), assets::asset(request.uri().path())) {
         ("GET" | "HEAD", Some(a)) => typed(a.media, a.text.to_owned()),
-        (_, Some(_)) => StatusCode::METHOD_NOT_ALLOWED.into_response(),
+        (_, Some(_)) => (StatusCode::METHOD_NOT_ALLOWED, "this is only read\n").into_response(),
         _ => (StatusCode::NOT_FOUND, "no such page\n").into_response(),
     }
 }
 
 async fn answer(State(shared): State<Arc<Shared>>, headers: HeaderMap, body: Bytes) -> Response {
     let media = headers.get(header::CONTENT_TYPE).and_then(|v| v.to_str().ok()).unwrap_or_default();
-    if media.split(';').next().map(str::trim) != Some("application/json") {
+    if !media.split(';').next().is_some_and(|m| m.trim().eq_ignore_ascii_case("application/json")) {
         return refusal(
             StatusCode::UNSUPPORTED_MEDIA_TYPE,
             "a question is JSON: content-type application/json",
@@ -215,52 +173,82 @@ async fn answer(State(shared): State<Arc<Shared>>, headers: HeaderMap, body: Byt
         Ok(ask) => ask,
         Err(e) => return refusal(StatusCode::BAD_REQUEST, &format!("not a question: {e}")),
     };
-    let Ok(_permit) = shared.computing.acquire().await else {
-        return StatusCode::SERVICE_UNAVAILABLE.into_response();
-    };
     let own = Arc::clone(&shared);
-    // a panic in there is an error of this request only
-    let computed = tokio::task::spawn_blocking(move || {
+    let text = computed(&shared.answers, move || {
         own.shelf.answer(&ask.scenario, &ask.legs, FRAMES).map(|a| page_data::answer(&a).to_string())
     });
-    match computed.await {
-        Ok(Ok(text)) => json_text(StatusCode::OK, text),
-        Ok(Err(e)) => refusal(StatusCode::UNPROCESSABLE_ENTITY, &e.to_string()),
-        Err(_) => refusal(StatusCode::INTERNAL_SERVER_ERROR, "this question could not be answered"),
+    match text.await {
+        Ok(text) => json_text(StatusCode::OK, text),
+        Err((status, why)) => refusal(status, &why),
     }
 }
 
-/// The printable sheet of one leg.
+/// The printable sheet of one leg. A person reads it, so what is wrong with it is a page as well.
 async fn sheet(
     State(shared): State<Arc<Shared>>,
     asked: Result<Query<AskSheet>, QueryRejection>,
 ) -> Response {
     let Ok(Query(AskSheet { leg })) = asked else {
-        return refusal(StatusCode::BAD_REQUEST, "a sheet is asked for with ?leg=KEY=VALUE,…");
-    };
-    let Ok(_permit) = shared.computing.acquire().await else {
-        return StatusCode::SERVICE_UNAVAILABLE.into_response();
+        return no_sheet(StatusCode::BAD_REQUEST, "a sheet is asked for with ?leg=KEY=VALUE,…");
     };
     let own = Arc::clone(&shared);
-    let computed = tokio::task::spawn_blocking(move || {
+    let page = computed(&shared.sheets, move || {
         let made_by = format!("kneedamp serve, then the sheet of \"{leg}\"");
-        report::sheet::html(&own.shelf.sheet(&leg)?, &made_by)
+        let sheet = own.sheet_threads.install(|| own.shelf.sheet(&leg))?;
+        report::sheet::html(&sheet, &made_by)
     });
-    match computed.await {
-        Ok(Ok(page)) => {
+    match page.await {
+        Ok(page) => {
             let policy = format!(
                 "{}; base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
                 report::sheet::policy()
             );
-            let mut response = typed("text/html; charset=utf-8", page);
+            let mut response = typed(HTML, page);
             if let Ok(policy) = HeaderValue::from_str(&policy) {
                 response.headers_mut().insert(header::CONTENT_SECURITY_POLICY, policy);
             }
             response
         }
-        Ok(Err(e)) => refusal(StatusCode::UNPROCESSABLE_ENTITY, &e.to_string()),
-        Err(_) => refusal(StatusCode::INTERNAL_SERVER_ERROR, "this sheet could not be made"),
+        Err((status, why)) => no_sheet(status, &why),
     }
+}
+
+/// Waits for a place in the queue and computes, both within [`COMPUTING`]. The place is kept until the work has
+/// ended, also when nobody waits for it any more.
+async fn computed(
+    queue: &Arc<Semaphore>,
+    work: impl FnOnce() -> Result<String, SimError> + Send + 'static,
+) -> Result<String, (StatusCode, String)> {
+    let placed = async {
+        let place = Arc::clone(queue).acquire_owned().await;
+        // a panic in there is an error of this request only
+        tokio::task::spawn_blocking(move || {
+            let done = work();
+            drop(place);
+            done
+        })
+        .await
+    };
+    match tokio::time::timeout(COMPUTING, placed).await {
+        Ok(Ok(Ok(text))) => Ok(text),
+        Ok(Ok(Err(e))) => Err((StatusCode::UNPROCESSABLE_ENTITY, e.to_string())),
+        Ok(Err(_)) => Err((StatusCode::INTERNAL_SERVER_ERROR, "this could not be computed".into())),
+        Err(_) => Err((
+            StatusCode::SERVICE_UNAVAILABLE,
+            format!("this was not computed within {} s: too much is asked at once", COMPUTING.as_secs()),
+        )),
+    }
+}
+
+fn no_sheet(status: StatusCode, why: &str) -> Response {
+    let why = why.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;");
+    let page = format!(
+        "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
+         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>No teaching sheet</title>\n\
+         <link rel=\"stylesheet\" href=\"/style.css\">\n</head>\n<body>\n<main>\n<h1>No teaching sheet</h1>\n\
+         <p>The sheet cannot be made: {why}.</p>\n<p><a href=\"/\">To the page</a></p>\n</main>\n</body>\n</html>\n"
+    );
+    (status, typed(HTML, page)).into_response()
 }
 
 fn refusal(status: StatusCode, why: &str) -> Response {

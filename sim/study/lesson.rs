@@ -7,7 +7,9 @@
 pub struct Lesson {
     /// Number, from 1.
     pub number: u8,
-    /// What it is called.
+    /// What it is about, without what comes of it: shown before the guess.
+    pub topic: &'static str,
+    /// What it is called, which may give the answer away.
     pub title: &'static str,
     /// What is going on, before anything is known.
     pub situation: &'static str,
@@ -19,6 +21,8 @@ pub struct Lesson {
     pub why: &'static str,
     /// What a prosthetist would consider; common practice.
     pub consider: &'static str,
+    /// Outcomes by key that answer the question, where limits do not.
+    pub numbers: &'static [&'static str],
     /// Scenarios by name.
     pub scenarios: &'static [&'static str],
     /// Two to four variants as `KEY=VALUE,…`, the first the one compared with.
@@ -38,6 +42,7 @@ pub fn lesson(number: u8) -> Option<&'static Lesson> {
 pub static LESSONS: &[Lesson] = &[
     Lesson {
         number: 1,
+        topic: "Swing flexion opened all the way",
         title: "Fine at a stroll, late in a hurry",
         situation: "Swing flexion is opened all the way. At a stroll everybody is content.",
         watch: "How high the heel rises, and whether the knee is straight when the foot lands.",
@@ -45,11 +50,13 @@ pub static LESSONS: &[Lesson] = &[
         why: "The harder the hip drives, the higher an open knee flings the heel; a shank that has further to \
               come back needs more time, and a hurried stride has less of it.",
         consider: "To look at the fastest pace that the person really walks before swing flexion is left alone.",
+        numbers: &[],
         scenarios: &["walk-slow", "walk-fast"],
         variants: &["swing-flexion=60", "swing-flexion=0"],
     },
     Lesson {
         number: 2,
+        topic: "Swing flexion closed further and further",
         title: "Stiff and scuffing, yet a harder knock",
         situation: "The heel flew up, so swing flexion was closed further and further.",
         watch: "The toe in mid-swing; the energy at full extension.",
@@ -57,11 +64,13 @@ pub static LESSONS: &[Lesson] = &[
         why: "A knee that hardly bends turns round early, and reaches full extension while the braking of the \
               thigh still drives the shank forward; a knee that comes later meets the end of that drive.",
         consider: "To open swing flexion again before swing extension is closed against the knock.",
+        numbers: &["terminal_energy_j", "peak_flexion_deg"],
         scenarios: &["walk-fast"],
         variants: &["swing-flexion=60", "swing-flexion=85", "swing-flexion=100"],
     },
     Lesson {
         number: 3,
+        topic: "Swing extension closed against the knock",
         title: "The quiet trap",
         situation: "The person disliked the knock; swing extension was closed until nothing could be heard.",
         watch: "Whether the knee is straight at heel contact, and what it does under the weight.",
@@ -69,6 +78,7 @@ pub static LESSONS: &[Lesson] = &[
         why: "An extension valve that is closed too far holds the shank back until the foot is down; the weight \
               then comes onto a bent knee, and what the hip and the stance valve can do decides.",
         consider: "To accept a soft knock; to listen less and to look at heel contact more, at the fastest pace.",
+        numbers: &[],
         scenarios: &["walk-comfortable", "walk-fast"],
         variants: &[
             "swing-flexion=60",
@@ -78,6 +88,7 @@ pub static LESSONS: &[Lesson] = &[
     },
     Lesson {
         number: 4,
+        topic: "Swing extension wide open",
         title: "The knock",
         situation: "Swing extension is wide open: the knee is straight in good time.",
         watch: "The energy at full extension, and what the knee does between the knock and the ground.",
@@ -86,6 +97,7 @@ pub static LESSONS: &[Lesson] = &[
               bends again before the foot is down.",
         consider: "To close swing extension by small steps until the knock softens, and to look at the fastest pace \
                    each time.",
+        numbers: &["heel_contact_flexion_deg", "extension_margin_ms", "terminal_energy_j"],
         scenarios: &["walk-comfortable", "walk-fast"],
         variants: &[
             "swing-flexion=60",
@@ -95,6 +107,7 @@ pub static LESSONS: &[Lesson] = &[
     },
     Lesson {
         number: 5,
+        topic: "The catch load, one step at a time",
         title: "A cliff, not a slope",
         situation: "The catch load is lowered by one small step at a time, so that the joint catches readily.",
         watch: "When the stance valve lets go in late stance, and how far the knee bends in swing. B is one step \
@@ -103,6 +116,7 @@ pub static LESSONS: &[Lesson] = &[
         why: "A valve that has let go stays released until the foot is off; one that has not, feels more load the \
               further the knee is bent, and holds on. Pushing harder bends the caught knee sooner and does not help.",
         consider: "To stay several steps away from the edge, since the edge moves with the person's weight and effort.",
+        numbers: &["peak_flexion_deg", "release_pct"],
         scenarios: &["walk-comfortable"],
         variants: &[
             "swing-flexion=60,catch-load=12",
@@ -113,6 +127,7 @@ pub static LESSONS: &[Lesson] = &[
     },
     Lesson {
         number: 6,
+        topic: "Two people, one joint",
         title: "Two people, one joint",
         situation: "The same joint with the same settings, under a heavy and under a light person.",
         watch: "Time and speed on the way to the seat, and whether the stance valve is closed. C is the light person \
@@ -121,11 +136,13 @@ pub static LESSONS: &[Lesson] = &[
         why: "The catch load is a force: the same spring is a larger share of a light person, who carries only part of \
               the weight on the prosthesis. A knee that begins to fold cannot build up the load that would catch it.",
         consider: "To try the catch load on this person, sitting down included, between bars.",
+        numbers: &[],
         scenarios: &["sit-down"],
         variants: &["person=100-kg", "person=50-kg", "person=50-kg,catch-load=10"],
     },
     Lesson {
         number: 7,
+        topic: "One valve, three jobs",
         title: "One valve, three jobs",
         situation: "One stance yield serves the chair, the ramp and the stairs.",
         watch: "Which of the three gives way as the yield is closed from B to D. A is the middle.",
@@ -134,11 +151,13 @@ pub static LESSONS: &[Lesson] = &[
               body drops; too closed and sitting drags, while on ramp and stairs the body falls forward over a leg \
               that hardly bends.",
         consider: "To look at all three after each change of stance yield, and to say which matters most to this person.",
+        numbers: &[],
         scenarios: &["sit-down", "ramp-down-8-deg", "stairs-down"],
         variants: &["stance-yield=40", "stance-yield=20", "stance-yield=60", "stance-yield=80"],
     },
     Lesson {
         number: 8,
+        topic: "New boots and a cold morning",
         title: "New boots and a cold morning",
         situation: "Nothing on the joint was touched. B has boots that are half a kilogram heavier, C oil at 0 °C, D both.",
         watch: "Heel rise, time straight before heel contact, energy at full extension.",
@@ -147,6 +166,7 @@ pub static LESSONS: &[Lesson] = &[
               the knee is slow, at the end of extension. The one partly hides the other.",
         consider: "To look again after any change of shoe or foot, and at a joint that has been out in the cold, before \
                    a setting is touched.",
+        numbers: &["peak_flexion_deg", "extension_margin_ms", "terminal_energy_j"],
         scenarios: &["walk-comfortable", "walk-fast", "sit-down"],
         variants: &[
             "swing-flexion=60",

@@ -8,6 +8,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use rayon::prelude::*;
 
+use super::inputs::{Case, INPUTS, Input};
 use super::noticed::noticed;
 use super::sheet::{SCENARIOS, Sheet, sheet};
 use super::variant::{Model, parse};
@@ -70,9 +71,18 @@ pub struct Answer {
     /// The scenario.
     pub scenario: Scenario,
     /// One per text, or why it cannot run.
-    pub legs: Vec<Result<Arc<Leg>, SimError>>,
+    pub legs: Vec<Result<Arc<Leg>, Failed>>,
     /// What a watcher would notice of each but the first against the first.
     pub noticed: Vec<Option<String>>,
+}
+
+/// A leg that cannot run.
+#[derive(Debug)]
+pub struct Failed {
+    /// Why not.
+    pub why: SimError,
+    /// What was asked for.
+    pub setup: Setup,
 }
 
 /// One leg.
@@ -138,13 +148,41 @@ impl Shelf {
         Ok(Variant { written: text.trim().to_owned(), changes })
     }
 
-    /// The teaching sheet of a leg; a pace in its text does not count, since a sheet walks at its own.
+    /// Whether a sheet can take an input: not one that belongs to a scenario, nor a pace, since a sheet has
+    /// scenarios and speeds of its own.
+    #[must_use]
+    pub fn sheet_takes(&self, input: &Input) -> bool {
+        let untouched = |name: &&str, value: f64| {
+            let Ok(scenario) = self.scenario(name) else { return true };
+            let mut case = Case { setup: self.base.clone(), scenario: scenario.clone() };
+            (input.put)(&mut case, value);
+            case.scenario == *scenario
+                && case.setup.speed_m_per_s == self.base.speed_m_per_s
+                && case.setup.cadence_steps_per_min == self.base.cadence_steps_per_min
+        };
+        SCENARIOS.iter().all(|n| untouched(n, input.least) && untouched(n, input.most))
+    }
+
+    /// The teaching sheet of a leg.
     ///
     /// # Errors
-    /// A text that is wrong; a scenario of [`SCENARIOS`] that is not on the shelf; a failed run.
+    /// A text that is wrong or has an input that a sheet cannot take ([`Self::sheet_takes`]); a scenario of
+    /// [`SCENARIOS`] that is not on the shelf; a failed run.
     pub fn sheet(&self, text: &str) -> Result<Sheet, SimError> {
         let scenarios = SCENARIOS.iter().map(|n| self.scenario(n).cloned()).collect::<Result<Vec<_>, _>>()?;
-        let setup = self.variant(text)?.case(&self.base, &scenarios[0])?.setup;
+        let variant = self.variant(text)?;
+        let refused: Vec<&str> = INPUTS
+            .iter()
+            .filter(|i| variant.changes.iter().any(|c| c.key() == i.key) && !self.sheet_takes(i))
+            .map(|i| i.key)
+            .collect();
+        if !refused.is_empty() {
+            return Err(SimError::Usage(format!(
+                "a sheet has scenarios and speeds of its own and cannot take {}: leave it out",
+                refused.join(", ")
+            )));
+        }
+        let setup = variant.case(&self.base, &scenarios[0])?.setup;
         sheet(&setup, &scenarios, None, &|| ())
     }
 
@@ -172,7 +210,7 @@ impl Shelf {
             None => match self.leg(variant, scenario, frames) {
                 // what the inputs are to blame for is told of the whole request
                 Err(e @ (SimError::OutOfRange { .. } | SimError::Usage(_))) => Err(e),
-                Err(e) => Ok(Err(e)),
+                Err(why) => Ok(Err(Failed { why, setup: variant.case(&self.base, scenario)?.setup })),
                 Ok(leg) => {
                     let leg = Arc::new(leg);
                     self.memory.keep(key(variant), &leg);
@@ -181,13 +219,13 @@ impl Shelf {
             },
         };
         // one leg that was moved is run right here: handing it to another thread would only cost time
-        let legs: Vec<Result<Arc<Leg>, SimError>> = if known.iter().filter(|k| k.is_none()).count() < 2 {
+        let legs: Vec<Result<Arc<Leg>, Failed>> = if known.iter().filter(|k| k.is_none()).count() < 2 {
             variants.iter().zip(&known).map(run).collect::<Result<_, SimError>>()?
         } else {
             variants.par_iter().zip(&known).map(run).collect::<Result<_, SimError>>()?
         };
         let first = legs[0].as_ref().ok();
-        let said = |leg: &Result<Arc<Leg>, SimError>| {
+        let said = |leg: &Result<Arc<Leg>, Failed>| {
             Some(noticed(&first?.assessment, &leg.as_ref().ok()?.assessment))
         };
         let noticed = legs.iter().enumerate().map(|(i, l)| if i == 0 { None } else { said(l) }).collect();

@@ -96,7 +96,7 @@ pub fn parse(text: &str) -> Result<Vec<Wanted>, SimError> {
 }
 
 fn parse_pair(pair: &str) -> Result<Wanted, SimError> {
-    let usage = || SimError::Usage(format!("'{pair}': wanted KEY=VALUE; keys: {}", known()));
+    let usage = || SimError::Usage(format!("'{}': wanted KEY=VALUE; keys: {}", cut(pair), known()));
     let (key, value) = pair.split_once('=').ok_or_else(usage)?;
     let (key, value) = (key.trim(), value.trim());
     if let Some(model) = Model::ALL.into_iter().find(|m| m.as_str() == key) {
@@ -104,15 +104,20 @@ fn parse_pair(pair: &str) -> Result<Wanted, SimError> {
     }
     let input = INPUTS.iter().find(|i| i.key == key).ok_or_else(|| SimError::Unknown {
         kind: "input",
-        name: key.to_owned(),
+        name: cut(key),
         known: known(),
     })?;
     let number: f64 = value.trim_end_matches('%').parse().map_err(|_| SimError::OutOfRange {
         field: key.to_owned(),
-        value: format!("'{value}'"),
+        value: format!("'{}'", cut(value)),
         allowed: format!("{} to {}", input.least, input.most),
     })?;
     Ok(Wanted::Value(input, within(key, number, input.least..=input.most)?))
+}
+
+/// What is said back of a text that is wrong: its first 60 characters.
+fn cut(text: &str) -> String {
+    text.chars().take(60).collect()
 }
 
 fn known() -> String {

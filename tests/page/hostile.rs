@@ -4,7 +4,7 @@
 use std::io::{ErrorKind, Read, Write};
 use std::time::{Duration, Instant};
 
-use super::program::{GOOD, Program, ask, connect, raw, read, request, status};
+use super::program::{GOOD, Program, ask, connect, raw, raw_slow, read, request, status};
 use crate::commands::refused;
 use kneedamp::serve::Page;
 
@@ -13,6 +13,12 @@ type Case = (&'static str, Vec<u8>, &'static [u16]);
 
 fn with_host(host: &str) -> Vec<u8> {
     format!("GET / HTTP/1.1\r\n{host}connection: close\r\n\r\n").into_bytes()
+}
+
+/// As a browser asks, which says where a request comes from, how and for what.
+fn fetched(port: u16, path: &str, site: &str, mode: &str, dest: &str) -> Vec<u8> {
+    let said = format!("sec-fetch-site: {site}\r\nsec-fetch-mode: {mode}\r\nsec-fetch-dest: {dest}\r\n");
+    request(port, &format!("GET {path}"), &said, "")
 }
 
 /// Requests that other pages in the same browser, or tools, could send.
@@ -59,6 +65,25 @@ fn strangers(port: u16) -> Vec<Case> {
                 "origin: http://example.org\r\naccess-control-request-method: POST\r\n",
                 "",
             ),
+            &[403],
+        ),
+        ("an image in another page", fetched(port, "/sheet?leg=", "cross-site", "no-cors", "image"), &[403]),
+        ("a frame in another page", fetched(port, "/", "cross-site", "navigate", "iframe"), &[403]),
+        (
+            "a link of another page to a sheet",
+            fetched(port, "/sheet", "cross-site", "navigate", "document"),
+            &[403],
+        ),
+        ("a script of another port", fetched(port, "/main.js", "same-site", "no-cors", "script"), &[403]),
+        ("another page that asks", fetched(port, "/", "cross-site", "cors", "empty"), &[403]),
+        (
+            "another page that says little",
+            request(port, "GET /", "sec-fetch-site: cross-site\r\n", ""),
+            &[403],
+        ),
+        (
+            "two places it comes from",
+            request(port, "GET /sheet", "sec-fetch-site: none\r\nsec-fetch-site: cross-site\r\n", ""),
             &[403],
         ),
         ("HTTP/1.0 without a host", b"GET / HTTP/1.0\r\n\r\n".to_vec(), &[403]),
@@ -222,7 +247,7 @@ fn page_answers_its_own_and_says_what_a_browser_may_do() {
         );
     }
     // the sheet is a document of its own, which allows its style and nothing else
-    let answer = raw(port, &request(port, "GET /sheet?leg=person%3D50-kg%2Cspeed_m_per_s%3D1.4", "", ""));
+    let answer = raw(port, &request(port, "GET /sheet?leg=person%3D50-kg", "", ""));
     assert_eq!(status(&answer), 200);
     let head = answer.split("\r\n\r\n").next().expect("a head").to_lowercase();
     assert!(head.contains("content-security-policy: default-src 'none'; style-src 'sha256-"), "{head}");
@@ -232,6 +257,19 @@ fn page_answers_its_own_and_says_what_a_browser_may_do() {
     assert!(answer.contains("Teaching sheet, model person") && answer.contains("Person 50-kg"), "{answer}");
     let by_name = format!("GET / HTTP/1.1\r\nhost: localhost:{port}\r\nconnection: close\r\n\r\n");
     assert_eq!(status(&raw(port, by_name.as_bytes())), 200);
+    for (path, site, mode, dest) in [
+        ("/", "none", "navigate", "document"),
+        // a link to the page in a course, with the state behind the #
+        ("/", "cross-site", "navigate", "document"),
+        ("/main.js", "same-origin", "cors", "script"),
+    ] {
+        assert_eq!(status(&raw(port, &fetched(port, path, site, mode, dest))), 200, "{path} {site}");
+    }
+    let loud = ask(port, GOOD);
+    let loud = String::from_utf8(loud)
+        .expect("text")
+        .replace("application/json", "Application/JSON ; charset=utf-8");
+    assert_eq!(status(&raw(port, loud.as_bytes())), 200, "media types ignore case");
     let same =
         format!("origin: http://127.0.0.1:{port}\r\ncontent-type: application/json; charset=utf-8\r\n");
     assert_eq!(status(&raw(port, &request(port, "POST /answer", &same, GOOD))), 200);
@@ -266,8 +304,95 @@ fn page_stalled_clients_keep_nobody_waiting() {
     for mut s in heads.drain(..1).chain(bodies.drain(..1)) {
         let answer = read(&mut s);
         assert_eq!(status(&answer), 408, "{answer}");
+        assert!(answer.contains("did not come within 5 s\"}"), "{answer}");
         let waited = begun.elapsed();
         assert!(waited > Duration::from_secs(4) && waited < Duration::from_secs(8), "{waited:?}");
+    }
+}
+
+/// What is refused is told in words, as JSON to the page and as a page to whoever opens a sheet.
+#[test]
+fn page_refuses_in_words() {
+    let program = Program::start();
+    let port = program.port;
+    let large = raw(port, &ask(port, &format!("\"{}\"", "x".repeat(65 * 1024))));
+    assert!(
+        status(&large) == 413 && large.contains("\"error\":\"a question has at most 64 KiB\""),
+        "{large}"
+    );
+    let long = format!(r#"{{"scenario":"stand","legs":["{}"]}}"#, "z".repeat(5000));
+    let echoed = raw(port, &ask(port, &long));
+    assert!(echoed.contains(&"z".repeat(60)) && !echoed.contains(&"z".repeat(61)), "{echoed}");
+    let sheet = |leg: &str| raw(port, &request(port, &format!("GET /sheet?leg={leg}"), "", ""));
+    for key in [
+        "sitting_share",
+        "stumble_flexion_deg",
+        "stand_slope_deg",
+        "hip_moment_n_m_per_kg",
+        "cadence_steps_per_min",
+        "speed_m_per_s",
+    ] {
+        let value = if key.starts_with("cadence") { "100" } else { "0.6" };
+        let said = sheet(&format!("swing-flexion=60,{key}={value}"));
+        assert_eq!(status(&said), 422, "{key}");
+        assert!(said.contains("text/html") && said.contains("<h1>No teaching sheet</h1>"), "{said}");
+        assert!(said.contains(&format!("cannot take {key}: leave it out")), "{said}");
+    }
+    let markup = sheet("%3Cscript%3E");
+    assert!(markup.contains("&lt;script&gt;") && !markup.contains("<script>"), "{markup}");
+}
+
+/// A refused request that has not said all of its body is answered and closed at once.
+#[test]
+fn page_closes_what_it_refuses() {
+    let program = Program::start();
+    let port = program.port;
+    let cases = [
+        ("POST /answer", "origin: http://example.org\r\ncontent-type: application/json\r\n", 403),
+        ("GET /nothing", "", 404),
+    ];
+    for (line, headers, wanted) in cases {
+        let begun = Instant::now();
+        let mut stream = connect(port);
+        let head =
+            format!("{line} HTTP/1.1\r\nhost: 127.0.0.1:{port}\r\n{headers}content-length: 1000\r\n\r\n");
+        stream.write_all(head.as_bytes()).expect("a head");
+        if wanted == 404 {
+            stream.write_all(&[b'x'; 1000]).expect("a body");
+        }
+        let answer = read(&mut stream);
+        assert_eq!(status(&answer), wanted, "{answer}");
+        assert!(answer.to_lowercase().contains("connection: close"), "{answer}");
+        assert!(begun.elapsed() < Duration::from_secs(3), "{line}: {:?}", begun.elapsed());
+    }
+}
+
+/// Two sheets are asked for; new questions of two legs are answered before either is done.
+#[test]
+fn page_answers_do_not_wait_for_sheets() {
+    let program = Program::start();
+    let port = program.port;
+    let sheets: Vec<_> = ["50-kg", "100-kg"]
+        .map(|person| {
+            std::thread::spawn(move || {
+                let answer =
+                    raw_slow(port, &request(port, &format!("GET /sheet?leg=person={person}"), "", ""));
+                (status(&answer), Instant::now())
+            })
+        })
+        .into();
+    std::thread::sleep(Duration::from_millis(300));
+    for position in [31, 32, 33] {
+        let body = format!(
+            r#"{{"scenario":"walk-fast","legs":["swing-flexion={position}","swing-extension={position}"]}}"#
+        );
+        assert_eq!(status(&raw(port, &ask(port, &body))), 200);
+    }
+    let answered = Instant::now();
+    for sheet in sheets {
+        let (status, done) = sheet.join().expect("asked");
+        assert_eq!(status, 200);
+        assert!(done > answered, "a sheet was done before three answers were");
     }
 }
 

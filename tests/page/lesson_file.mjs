@@ -5,7 +5,7 @@ import { execFileSync } from "node:child_process";
 import { statSync } from "node:fs";
 import { after, before, test } from "node:test";
 import { pathToFileURL } from "node:url";
-import { accessible, browser, clean, fits, open, output, program, serve, settle, verdict } from "./open.mjs";
+import { accessible, bareLessons, browser, clean, fits, open, output, program, serve, settle, verdict } from "./open.mjs";
 
 const path = `${output}lessons.html`;
 const address = pathToFileURL(path).href;
@@ -84,6 +84,15 @@ test("the file and the program say the same", async () => {
       }
       assert.deepEqual(said[0], said[1], hash);
     }
+  } finally {
+    server.stop();
+  }
+});
+
+test("every lesson by its bare address, in the file", async () => {
+  const server = await serve();
+  try {
+    await bareLessons(b, address, server.url);
   } finally {
     server.stop();
   }

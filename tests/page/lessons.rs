@@ -25,6 +25,11 @@ fn page_every_variant_of_a_lesson_lies_on_its_grid() {
         let vote = lesson.vote();
         assert!(lesson.scenarios.contains(&vote.scenario) && vote.variant > 0);
         assert!(vote.variant < lesson.variants.len());
+        for key in lesson.numbers {
+            let answer = shelf().answer(vote.scenario, &[lesson.variants[vote.variant]], 2).expect("runs");
+            let json = kneedamp::report::page_data::answer(&answer);
+            assert!(json["legs"][0]["outcomes"][key].is_string(), "lesson {}: {key}", lesson.number);
+        }
     }
 }
 

@@ -91,6 +91,34 @@ export async function fits(page, what) {
   assert.deepEqual(found.small, [], what);
 }
 
+/** Every lesson by its bare address, then revealed: what is voted on is shown next to the first variant; and B off the
+    grid is taken back to it. `program` is where the lessons' data can be asked for. */
+export async function bareLessons(b, address, program) {
+  const data = await (await fetch(`${program}start.json`)).json();
+  assert.equal(data.lessons.length, 8);
+  for (const lesson of data.lessons) {
+    for (const more of ["", "&b=swing-flexion:61.5", "&a=catch-load:3&b=nonsense:1"]) {
+      const page = await open(b, `${address}#lesson=${lesson.number}${more}`);
+      const what = `lesson ${lesson.number}${more}`;
+      assert.equal(await page.locator("#verdict").innerText(), "", what);
+      await page.getByRole("button", { name: "Reveal" }).click();
+      await page.waitForSelector("#lesson-found h3");
+      await settle(page);
+      assert.equal(await page.locator('input[name="lesson-variant"]:checked').getAttribute("value"), String(lesson.vote.variant), what);
+      const shown = [await page.locator("#verdict .card-a").innerText(), await page.locator("#verdict .card-b").innerText()];
+      const place = lesson.scenarios.indexOf(lesson.vote.scenario);
+      const cards = page.locator("#lesson-found .cards").nth(place).locator(".card");
+      for (const [i, text] of [[0, shown[0]], [lesson.vote.variant, shown[1]]]) {
+        const card = await cards.nth(i).locator("li").allInnerTexts();
+        for (const line of card) assert.ok(text.includes(line), `${what}: ${line} is not in ${text}`);
+        assert.equal((await cards.nth(i).innerText()).includes("Within every limit"), text.includes("Within every limit"), what);
+      }
+      assert.deepEqual(page.problems, [], what);
+      await page.context().close();
+    }
+  }
+}
+
 export const verdict = (page) => page.locator("#verdict").innerText();
 
 /** The CSP of a document forbids inline script, so a script of ours comes through the debugger only. */

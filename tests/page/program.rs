@@ -56,6 +56,14 @@ pub fn raw(port: u16, bytes: &[u8]) -> String {
     read(&mut stream)
 }
 
+/// The same for what takes long to compute.
+pub fn raw_slow(port: u16, bytes: &[u8]) -> String {
+    let mut stream = connect(port);
+    stream.set_read_timeout(Some(Duration::from_secs(120))).expect("a deadline");
+    stream.write_all(bytes).expect("a question");
+    read(&mut stream)
+}
+
 /// Reads to the end.
 pub fn read(stream: &mut TcpStream) -> String {
     let mut answer = Vec::new();

@@ -85,6 +85,72 @@ fn page_tells_of_a_leg_that_cannot_run() {
     assert_eq!(json["legs"][0]["verdict"].as_str().map(|v| v == "cannot run"), Some(false));
     assert_eq!(json["legs"][1]["verdict"], "cannot run");
     assert!(json["legs"][1]["seen"].to_string().contains("lies outside the drive"));
+    // what it was asked for is told all the same: a slider at 0 % would be wrong
+    assert_eq!(json["legs"][1]["settings"], json["legs"][0]["settings"]);
+    assert_eq!(json["legs"][1]["inputs"], json["legs"][0]["inputs"]);
+    assert!(json["legs"][1]["settings"]["swing-flexion"].as_f64().is_some_and(|v| v > 0.0));
+}
+
+/// A locked knee has settings that cannot act; what was asked for is told in full.
+#[test]
+fn page_tells_what_a_locked_knee_was_asked_for() {
+    let mut shelf = shelf();
+    let mut locked = shelf.base.knee.clone();
+    locked.name = "locked".into();
+    locked.locked = true;
+    shelf.knees.push(locked);
+    let answer = shelf.answer("walk-fast", &["", "knee=locked,stance-yield=10"], 10).expect("a question");
+    let json = page_data::answer(&answer);
+    assert_eq!(json["legs"][1]["verdict"], "cannot run");
+    assert_eq!(json["legs"][1]["settings"]["stance-yield"], 10.0);
+    assert!(json["legs"][1]["inputs"].to_string().contains("knee locked"), "{}", json["legs"][1]["inputs"]);
+}
+
+/// Only what a sheet cannot take is refused, and the page is told beforehand.
+#[test]
+fn page_sheet_takes_what_belongs_to_no_scenario() {
+    let shelf = shelf();
+    let start = page_data::start(&shelf).expect("a good shelf");
+    let refused: Vec<&str> = start["inputs"]
+        .as_array()
+        .expect("inputs")
+        .iter()
+        .filter(|i| i["on_sheet"] == false)
+        .map(|i| i["key"].as_str().expect("a key"))
+        .collect();
+    assert_eq!(
+        refused,
+        [
+            "speed_m_per_s",
+            "cadence_steps_per_min",
+            "stumble_flexion_deg",
+            "stand_slope_deg",
+            "hip_moment_n_m_per_kg",
+            "sitting_share"
+        ]
+    );
+    let said = shelf.sheet("sitting_share=0.6,swing-flexion=60").expect_err("refused").to_string();
+    assert!(said.contains("cannot take sitting_share"), "{said}");
+}
+
+/// A speed set by hand takes a pace given by factors away, so the page has to know where there is one; and the speed
+/// that acts is that of the leg's own person.
+#[test]
+fn page_knows_a_pace_by_factor() {
+    let shelf = shelf();
+    let start = page_data::start(&shelf).expect("a good shelf");
+    let by_factor: Vec<&str> = start["scenarios"]
+        .as_array()
+        .expect("scenarios")
+        .iter()
+        .filter(|s| s["paced_by_factor"] == true)
+        .map(|s| s["name"].as_str().expect("a name"))
+        .collect();
+    assert_eq!(by_factor, ["walk-crowded"]);
+    let answer = shelf.answer("walk-crowded", &["", "person=50-kg"], 10).expect("runs");
+    let speed =
+        |i: usize| page_data::answer(&answer)["legs"][i]["film"]["speed_m_per_s"].as_f64().expect("a speed");
+    assert!(speed(1) < 0.98 * speed(0), "{} {}", speed(0), speed(1));
 }
 
 #[test]

@@ -55,6 +55,17 @@ export function looks() {
   return palette;
 }
 
+/** The light colours, whatever the screen shows now: for what is saved and will be seen elsewhere. */
+export function lightLooks() {
+  const found = { ...looks() };
+  for (const sheet of document.styleSheets) {
+    const root = Array.from(sheet.cssRules).find((rule) => rule.selectorText === ":root");
+    if (!root) continue;
+    for (const name of Object.keys(found)) found[name] = root.style.getPropertyValue(`--${name}`).trim() || found[name];
+  }
+  return found;
+}
+
 /** The style sheet has changed its colours. */
 export function forgetLooks() {
   palette = null;

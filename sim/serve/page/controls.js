@@ -15,19 +15,31 @@ const SHARED = ["person", "prosthesis", "knee", "temperature_c", "foot_extra_mas
 
 /** Question and sliders of the first screen, by kind of task. */
 const TASKS = [
-  { kind: "walk", question: "How fast can this person walk before the knee is still bent when the foot lands?", turns: ["speed_m_per_s", "swing-flexion"] },
+  { kind: "walk", question: "How fast can this person walk with the knee straight when the foot lands?", turns: ["speed_m_per_s", "swing-flexion"] },
   { kind: "sit", question: "Does the knee let this person down, or drop this person into the chair?", turns: ["stance-yield", "catch-load"] },
   { kind: "ramp", question: "Does the knee yield enough to walk down, and not too fast?", turns: ["stance-yield", "catch-load"] },
   { kind: "stairs", question: "Does the knee lower the body to the next step, or let it drop?", turns: ["stance-yield", "catch-load"] },
   { kind: "stumble", question: "The foot lands early on a bent knee. Does the knee hold?", turns: ["stance-yield", "catch-load"] },
-  { kind: "stand", question: "How firmly does this person stand?", turns: ["stance-yield", "catch-load"] },
+  { kind: "stand", question: "How firmly does this person stand?", turns: ["foot_shift_m", "stand_slope_deg"] },
 ];
 
-const taskOf = (scenario) => TASKS.find((t) => t.kind === scenario.kind) ?? TASKS[0];
+/** Walking at a pace that is a factor of the person's own: a speed of one's own would take that away. */
+const PACED = { question: "Steps are short and quick. Is the knee straight when the foot lands?", turns: ["swing-flexion", "swing-extension"] };
+
+/** Sliders of a leg that are no settings. */
+const OF_THE_LEG = {
+  foot_shift_m: { name: "Foot further forward", about: "under the knee axis", least: -0.04, most: 0.04, step: 0.005 },
+  stand_slope_deg: { name: "Slope", about: "down to the front", least: -10, most: 10, step: 1 },
+};
+
+const taskOf = (scenario) => (scenario.paced_by_factor ? PACED : TASKS.find((t) => t.kind === scenario.kind) ?? TASKS[0]);
+
+/** A speed can be chosen. */
+const hasSpeed = (scenario) => scenario.kind === "walk" && !scenario.paced_by_factor;
 
 /** A slider with its name, what it does, and its value. */
 export function slider({ id, name, about, least, most, step, value, unit, input }) {
-  const said = (v) => `${short(Number(v))} ${unit}`;
+  const said = (v) => `${short(Number(v), step < 0.01 ? 3 : 2)} ${unit}`;
   const range = make("input", { type: "range", id, min: least, max: most, step, value, "aria-valuetext": said(value) });
   const out = make("output", { for: id }, said(value));
   range.addEventListener("input", () => {
@@ -40,7 +52,7 @@ export function slider({ id, name, about, least, most, step, value, unit, input 
   line.put = (v, can = true) => {
     range.disabled = !can;
     if (document.activeElement === range && can) return;
-    range.value = v;
+    if (can) range.value = v;
     out.textContent = can ? said(v) : "none";
     range.setAttribute("aria-valuetext", out.textContent);
   };
@@ -98,16 +110,20 @@ export class Controls {
 
   /** A slider for a setting of a leg, or for something that both share. */
   turn(place, key, leg) {
-    if (key === "speed_m_per_s") return this.shared(place, key, "Walking speed", 0.6, 1.6, 0.05, "m/s", this.scenario().speed_m_per_s);
+    if (key === "speed_m_per_s") return this.shared(place, key, "Walking speed", 0.6, 1.6, 0.05, "m/s", this.scenario().own.speed_m_per_s);
+    const own = this.scenario().own[key] ?? 0;
+    const look = OF_THE_LEG[key]
+      ? { ...OF_THE_LEG[key], unit: this.start.inputs.find((i) => i.key === key).unit, value: this.state.legs[leg][key] ?? own }
+      : { name: key, about: SETTINGS[key], least: 0, most: 100, step: 1, unit: "%", value: this.state.legs[leg][key] ?? this.own(key) };
     const line = slider({
-      id: `${place}-${key}`, name: key, about: SETTINGS[key], least: 0, most: 100, step: 1,
-      value: this.state.legs[leg][key] ?? this.own(key), unit: "%",
+      id: `${place}-${key}`,
+      ...look,
       input: (v) => {
         this.state.legs[leg][key] = v;
         this.changed(line);
       },
     });
-    this.sliders.push({ place, line, leg, key });
+    this.sliders.push({ place, line, leg, key, own });
     return line;
   }
 
@@ -162,13 +178,18 @@ export class Controls {
       this.shared("all", "temperature_c", "Oil temperature", -10, 50, 1, "°C", this.start.temperature_c),
       this.shared("all", "foot_extra_mass_kg", "Mass added at the foot", 0, 1.5, 0.05, "kg", 0));
     this.speed = this.shared("all", "speed_m_per_s", "Walking speed", 0.6, 1.6, 0.05, "m/s", 1.1);
-    byId("shared").append(this.speed, ...this.others(this.state.all, SHARED, () => this.buildShared()));
+    byId("shared").append(this.speed, ...this.others(this.state.all, this.known(), () => this.buildShared()));
     this.showSpeed();
   }
 
-  /** Only walking has a speed. */
+  /** What both share and has a control now; a speed without one can at least be taken back. */
+  known() {
+    const scenario = this.scenario();
+    return scenario.paced_by_factor ? SHARED.filter((key) => key !== "speed_m_per_s") : SHARED;
+  }
+
   showSpeed() {
-    this.speed.hidden = this.scenario().kind !== "walk";
+    this.speed.hidden = !hasSpeed(this.scenario());
   }
 
   /** Changes that have no slider, each with a button that takes it back. */
@@ -187,11 +208,13 @@ export class Controls {
   /** Puts the values that acted into all sliders but the one being moved. */
   put(answer) {
     for (const { line, leg, key, own } of this.sliders) {
-      if (key === "speed_m_per_s") line.put(this.state.all[key] ?? this.scenario().speed_m_per_s ?? own);
+      // what acts in B: the scenario's speed depends on the person
+      if (key === "speed_m_per_s") line.put(answer.legs[1].film?.speed_m_per_s || (this.state.all[key] ?? this.scenario().own[key] ?? own));
       else if (leg === undefined) line.put(this.state.all[key] ?? own);
+      else if (key in OF_THE_LEG) line.put(this.state.legs[leg][key] ?? this.state.all[key] ?? own);
       else {
-        const acting = answer.legs[leg].settings[key];
-        line.put(this.state.legs[leg][key] ?? acting ?? 0, acting !== undefined || answer.legs[leg].verdict === "cannot run");
+        const [given, acting] = [this.state.legs[leg][key], answer.legs[leg].settings[key]];
+        line.put(given ?? acting, given !== undefined || acting !== undefined);
       }
     }
   }

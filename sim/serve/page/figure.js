@@ -13,6 +13,10 @@ const BOTTOM = -0.2;
 const APART = 0.62;
 /** Length of the arrow for one body weight, m. */
 const ARROW_PER_BW = 0.42;
+/** Crown of the head above the hip, m. */
+const HEAD_OVER_HIP = 0.625;
+/** Thickness of the seat, m. */
+const SEAT_THICK = 0.046;
 /** Distance of the marks on the ground, m. */
 const MARKS = 0.5;
 
@@ -87,13 +91,13 @@ class Leg {
 export class Figure {
   constructor() {
     this.legs = [new Leg("a"), new Leg("b")];
-    this.ground = draw("path", { class: "ground" });
+    this.grounds = [draw("path", { class: "ground ground-a" }), draw("path", { class: "ground" })];
     this.marks = draw("path", { class: "marks" });
-    this.seat = draw("rect", { class: "seat", height: 14, width: 0 });
+    this.seat = draw("path", { class: "seat" });
     this.name = draw("title", { id: "figure-title" });
     this.svg = draw("svg", {
       viewBox: `0 0 ${WIDTH} ${HEIGHT}`, role: "img", "aria-labelledby": "figure-title", class: "drawing",
-    }, this.name, this.ground, this.marks, this.seat, this.legs[0].group, this.legs[1].group);
+    }, this.name, ...this.grounds, this.marks, this.seat, this.legs[0].group, this.legs[1].group);
     byId("figure").append(this.svg);
   }
 
@@ -103,13 +107,22 @@ export class Figure {
     this.side = side && films[0] && films[1];
     this.same = same;
     const first = films[1] ?? films[0];
-    this.legs.forEach((leg, i) => leg.group.setAttribute("visibility", films[i] ? "visible" : "hidden"));
+    this.legs.forEach((leg, i) => leg.group.classList.toggle("absent", !films[i]));
     // a ghost that lies exactly under the other leg only thickens its lines
     this.legs[0].group.classList.toggle("covered", same && !this.side);
-    this.legs[0].letterText.setAttribute("visibility", films[0] && !(same && !this.side) ? "inherit" : "hidden");
     this.still = first && !first.speed_m_per_s ? this.middle(first) : null;
+    // who stands higher, on a slope to the side, still has a head
+    const tops = films.flatMap((f, i) => (f ? [Math.max(...f.curve("hip_z_m")) + HEAD_OVER_HIP - this.fall(f) * this.aside(i)] : []));
+    const over = Math.max(0, (Math.max(...tops) - BOTTOM) * SCALE - HEIGHT + 6);
+    this.svg.setAttribute("viewBox", `0 ${(-over).toFixed(0)} ${WIDTH} ${(HEIGHT + over).toFixed(0)}`);
+    this.groundKey = null;
     this.name.textContent = `The leg as a drawing: hip, thigh, knee with its valve, shank, foot, ground and load. ${
       films[0] && films[1] && !same ? "A as a ghost behind B." : ""}`;
+  }
+
+  /** How far a leg stands to the side, m. */
+  aside(i) {
+    return this.side ? (i ? APART : -APART) : 0;
   }
 
   /** Where the eye rests when the body does not travel. */
@@ -126,7 +139,7 @@ export class Figure {
     this.films.forEach((film, i) => {
       if (!film) return;
       const own = this.still ?? film.at("hip_x_m", t_s);
-      const shift = this.side ? (i ? APART : -APART) : 0;
+      const shift = this.aside(i);
       // on a slope the leg that stands aside stands lower or higher
       const drop = this.fall(film) * shift;
       const to = ([x, z]) => [
@@ -135,7 +148,7 @@ export class Figure {
       ];
       this.legs[i].pose(film.pose(t_s), to);
     });
-    this.drawGround(first, eye);
+    this.drawGrounds(eye);
   }
 
   /** How far the ground falls per metre. */
@@ -143,44 +156,47 @@ export class Figure {
     return film.ground.kind === "slope" ? Math.tan((film.ground.deg * Math.PI) / 180) : 0;
   }
 
-  drawGround(film, eye) {
+  /** The ground of each leg where they differ, else one for both; marks and seats. */
+  drawGrounds(eye) {
+    const [a, b] = this.films;
+    const same = (f, g) => JSON.stringify(f.ground) === JSON.stringify(g.ground);
+    const alone = a && b && !same(a, b) ? [a, b] : [null, b ?? a];
     const to = ([x, z]) => [WIDTH / 2 + (x - eye) * SCALE, HEIGHT - (z - BOTTOM) * SCALE];
     const path = (list) => list.map((p, i) => `${i ? "L" : "M"}${to(p).map((v) => v.toFixed(1)).join(" ")}`).join("");
     const reach = WIDTH / SCALE;
-    const key = `${film.ground.kind} ${film.ground.deg} ${film.ground.riser_m} ${this.still} ${this.side} ${film.seat_m}`;
-    if (film.ground.kind === "step") {
-      if (key !== this.groundKey) {
-        const r = film.ground.riser_m;
-        const shifts = this.side ? [-APART, APART] : [0];
-        this.ground.setAttribute("d", shifts.map((s) =>
-          path([[s - 0.45, 0], [s, 0], [s, -r], [s + 0.28, -r], [s + 0.28, -r - 0.2]])).join(""));
-        this.marks.setAttribute("d", "");
-      }
-    } else {
-      const fall = this.fall(film);
+    let marks = "";
+    alone.forEach((film, i) => {
+      if (film?.ground.kind === "step") return;
+      const fall = film ? this.fall(film) : 0;
       const on = (x) => [x, -fall * x];
-      if (key !== this.groundKey || this.still === null) {
-        this.ground.setAttribute("d", path([on(eye - reach), on(eye + reach)]));
-      }
-      const first = Math.ceil((eye - reach / 2) / MARKS);
-      const last = Math.floor((eye + reach / 2) / MARKS);
-      let marks = "";
-      for (let i = first; i <= last; i++) {
-        const [x, z] = on(i * MARKS);
+      // side by side and different, each has its half
+      const split = this.side && alone[0];
+      const ends = [split && i ? eye : eye - reach, split && !i ? eye : eye + reach];
+      this.grounds[i].setAttribute("d", film ? path(ends.map(on)) : "");
+      if (!film || (i === 0 && alone[1] && !split)) return;
+      const first = Math.ceil(Math.max(ends[0], eye - reach / 2) / MARKS);
+      const last = Math.floor(Math.min(ends[1], eye + reach / 2) / MARKS);
+      for (let n = first; n <= last; n++) {
+        const [x, z] = on(n * MARKS);
         marks += path([[x, z], [x - 0.05, z - 0.06]]);
       }
-      this.marks.setAttribute("d", marks);
-    }
-    if (key !== this.groundKey) {
-      this.seat.setAttribute("visibility", film.seat_m ? "visible" : "hidden");
-      if (film.seat_m) {
-        const end = film.at("hip_x_m", film.end_s);
-        const [x, y] = to([end - 0.42 - (this.side ? APART : 0), film.seat_m]);
-        this.seat.setAttribute("x", x.toFixed(1));
-        this.seat.setAttribute("y", y.toFixed(1));
-        this.seat.setAttribute("width", ((this.side ? 0.5 + 2 * APART : 0.5) * SCALE).toFixed(1));
-      }
-    }
-    this.groundKey = key;
+    });
+    this.marks.setAttribute("d", marks);
+    if (this.groundKey === this.films) return;
+    this.groundKey = this.films;
+    alone.forEach((film, i) => {
+      if (film?.ground.kind !== "step") return;
+      const r = film.ground.riser_m;
+      const shifts = !this.side ? [0] : alone[0] ? [this.aside(i)] : [-APART, APART];
+      this.grounds[i].setAttribute("d", shifts.map((s) =>
+        path([[s - 0.45, 0], [s, 0], [s, -r], [s + 0.28, -r], [s + 0.28, -r - 0.2]])).join(""));
+    });
+    const seats = this.films.map((film, i) => {
+      if (!film?.seat_m || (i === 0 && b && !this.side)) return "";
+      const from = film.at("hip_x_m", film.end_s) - 0.42 + this.aside(i);
+      const [low, high] = [film.seat_m - SEAT_THICK, film.seat_m];
+      return `${path([[from, low], [from + 0.5, low], [from + 0.5, high], [from, high]])}Z`;
+    });
+    this.seat.setAttribute("d", seats.join(""));
   }
 }

@@ -52,6 +52,13 @@ export class Film {
     const down = [Math.sin(shank), -Math.cos(shank)];
     const ahead = [Math.cos(shank), Math.sin(shank)];
     const place = (x, up) => [0, 1].map((i) => knee[i] + (this.shank_m - up) * down[i] + x * ahead[i]);
+    // In walking the height of the hip is a matter of drawing; where the foot would go through the floor, the whole
+    // leg is drawn higher.
+    if (this.speed_m_per_s > 0) {
+      const lift = Math.max(0, ...this.sole_m.map(([x, up]) => -place(x, up)[1]));
+      hip[1] += lift;
+      knee[1] += lift;
+    }
     const pressure = this.at("pressure_m", t_s);
     return {
       hip,

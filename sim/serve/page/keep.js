@@ -1,15 +1,14 @@
 // Keeping and passing on: curves as CSV and SVG, the same question on the command line, what is printed.
 
-import { byId, download, looks, make } from "./base.js";
+import { byId, download, lightLooks, make } from "./base.js";
 import { axis, panels } from "./plots.js";
-import { legTexts } from "./state.js";
 
 const quoted = (text) => `"${String(text).replaceAll('"', '""')}"`;
 
 /** The curves that are shown, a row per instant; empty beyond the end of a leg's motion. */
 export function csv(films, same) {
   const along = axis(films);
-  const series = panels(films, same).flatMap((p) => p.series.map((s) => ({ ...s, head: `${p.title} ${s.name}` })));
+  const series = panels(films, same).flatMap((p) => p.series.map((s) => ({ ...s, head: p.what ? `${s.name}: ${p.what}` : s.name })));
   const head = ["t_s", ...(along.stride ? ["stride_pct"] : []), ...series.map((s) => s.head)];
   const rows = Array.from(along.times, (t) => [
     t.toFixed(5),
@@ -21,79 +20,157 @@ export function csv(films, same) {
 
 const escaped = (text) => text.replaceAll("&", "&amp;").replaceAll("<", "&lt;").replaceAll(">", "&gt;");
 
-/** The curves that are shown, as a picture on its own. */
-export function svg(films, same, title, inputs) {
-  const [width, left, high, gap] = [760, 70, 190, 64];
-  const along = axis(films);
-  const list = panels(films, same);
-  const { ink, paper } = looks();
-  const x = (t) => left + ((width - left - 20) * t) / along.end;
-  const body = list.map((panel, row) => {
-    const top = 66 + inputs.length * 18 + row * (high + gap);
-    const values = panel.series.flatMap((s) => Array.from(s.film.curve(s.curve)));
-    const lo = Math.min(panel.least[0], ...values);
-    const hi = Math.max(panel.least[1], ...values);
-    const y = (v) => top + high * (1 - (v - lo) / (hi - lo));
-    const step = 10 ** Math.floor(Math.log10((hi - lo) / 2));
-    const ticks = [];
-    for (let v = Math.ceil(lo / step) * step; v <= hi; v += step) ticks.push(v);
-    const lines = ticks.filter((_, i) => ticks.length < 9 || i % 2 === 0).map((v) =>
-      `<line x1="${left}" x2="${width - 20}" y1="${y(v).toFixed(1)}" y2="${y(v).toFixed(1)}" stroke="${ink}" stroke-opacity="0.2"/>` +
-      `<text x="${left - 8}" y="${(y(v) + 5).toFixed(1)}" text-anchor="end">${Number(v.toPrecision(6))}</text>`);
-    const curves = panel.series.map((s) => {
-      const points = Array.from(along.times, (t) => [t, s.film.within(s.curve, t)]).filter(([, v]) => v !== null)
-        .map(([t, v]) => `${x(t).toFixed(1)},${y(v).toFixed(1)}`);
-      return `<polyline fill="none" stroke="${s.colour}" stroke-width="2.5" stroke-dasharray="${s.dash.join(" ")}" points="${points.join(" ")}"/>`;
-    });
-    let at = left;
-    const names = panel.series.map((s) => {
-      const key = `<line x1="${at}" x2="${at + 34}" y1="${top - 10}" y2="${top - 10}" stroke="${s.colour}" stroke-width="3" stroke-dasharray="${s.dash.join(" ")}"/>` +
-        `<text x="${at + 40}" y="${top - 5}">${escaped(s.name)}</text>`;
-      at += 60 + 8.2 * s.name.length;
-      return key;
-    });
-    return `<text x="${left}" y="${top - 28}" font-weight="bold">${escaped(panel.title)}</text>` +
-      [...names, ...lines, ...curves].join("");
-  });
-  const height = 66 + inputs.length * 18 + list.length * (high + gap);
-  const marks = (films[1] ?? films[0]).instants.map(([t, name]) =>
-    `<line x1="${x(t).toFixed(1)}" x2="${x(t).toFixed(1)}" y1="${66 + inputs.length * 18}" y2="${height - gap}" stroke="${ink}" stroke-opacity="0.35"/>` +
-    `<text x="${x(t).toFixed(1)}" y="${height - 34}" text-anchor="middle" font-size="12">${escaped(name)}</text>`);
-  return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${width} ${height}" width="${width}" height="${height}" ` +
-    `font-family="system-ui, sans-serif" font-size="14" fill="${ink}" role="img"><title>${escaped(title)}</title>` +
-    `<rect width="100%" height="100%" fill="${paper}"/><text x="${left}" y="26" font-size="18" font-weight="bold">${escaped(title)}</text>` +
-    inputs.map((line, i) => `<text x="${left}" y="${46 + 18 * i}" font-size="12">${escaped(line)}</text>`).join("") +
-    `${body.join("")}${marks.join("")}<text x="${left}" y="${height - 10}" font-size="12">${escaped(along.label)}</text></svg>\n`;
+/** Lines of at most so many characters. */
+function wrapped(text, most) {
+  const lines = [""];
+  for (const word of text.split(" ")) {
+    if (lines.at(-1) && lines.at(-1).length + word.length + 1 > most) lines.push("");
+    lines[lines.length - 1] += lines.at(-1) ? ` ${word}` : word;
+  }
+  return lines;
 }
 
-/** The same question on the command line. */
-export function command(state) {
-  const [a, b] = legTexts(state);
-  return `kneedamp compare --scenario ${state.task} --a "${a}" --b "${b}"`;
+/** Round values over a range, about `count` of them. */
+function ticks(lo, hi, count) {
+  const rough = (hi - lo) / count;
+  const ten = 10 ** Math.floor(Math.log10(rough));
+  const step = [1, 2, 5, 10].map((n) => n * ten).find((s) => s >= rough);
+  const all = [];
+  for (let n = Math.ceil(lo / step - 1e-9); n * step <= hi + 1e-9 * step; n++) all.push(Number((n * step).toPrecision(6)));
+  return all;
+}
+
+/** Puts things of some width into rows, each into the first in which it stands over no other. */
+function inRows(things) {
+  const ends = [];
+  return things.map((thing) => {
+    const free = ends.findIndex((end) => end <= thing.from);
+    const row = free < 0 ? ends.length : free;
+    ends[row] = thing.to;
+    return { ...thing, row };
+  });
+}
+
+const PICTURE_WIDTH = 760;
+const LEFT = 70;
+const RIGHT = PICTURE_WIDTH - 20;
+const PLOT_HIGH = 190;
+/** Height of a line of small text, and of the text about a plot's lines. */
+const LINE = 17;
+
+/** Keys of a panel's curves, in as many lines as they take. */
+function keys(panel) {
+  let [at, row] = [LEFT, 0];
+  return panel.series.map((s) => {
+    const wide = 56 + 7.6 * s.name.length;
+    if (at > LEFT && at + wide > RIGHT) [at, row] = [LEFT, row + 1];
+    const key = { s, at, row };
+    at += wide;
+    return key;
+  });
+}
+
+/** The curves that are shown, as a picture on its own, always in light colours; `inputs` are lines of text. */
+export function svg(films, same, title, inputs) {
+  const along = axis(films);
+  const colours = lightLooks();
+  const text = (x, y, said, more = "") => `<text x="${x.toFixed(1)}" y="${y.toFixed(1)}" ${more}>${escaped(said)}</text>`;
+  const rule = (x1, y1, x2, y2, more) =>
+    `<line x1="${x1.toFixed(1)}" y1="${y1.toFixed(1)}" x2="${x2.toFixed(1)}" y2="${y2.toFixed(1)}" ${more}/>`;
+  const x = (t) => LEFT + ((RIGHT - LEFT) * t) / along.end;
+  const lines = inputs.flatMap((line) => wrapped(line, 104));
+  const out = [text(LEFT, 30, title, 'font-size="18" font-weight="bold"')];
+  lines.forEach((line, i) => out.push(text(LEFT, 52 + LINE * i, line, 'font-size="12"')));
+  let top = 52 + LINE * lines.length;
+  // names of instants once, over the first plot
+  const instants = inRows((films[1] ?? films[0]).instants.map(([t, name]) => {
+    const wide = 6.4 * name.length;
+    const from = Math.min(Math.max(x(t) - wide / 2, LEFT), RIGHT - wide);
+    return { t, name, from, to: from + wide + 10 };
+  }));
+  const rows = Math.max(0, ...instants.map((i) => i.row + 1));
+  panels(films, same, colours).forEach((panel, number) => {
+    const named = keys(panel);
+    top += 26;
+    out.push(text(LEFT, top, panel.title, 'font-weight="bold"'));
+    for (const { s, at, row } of named) {
+      const y = top + 20 + LINE * row;
+      out.push(rule(at, y - 5, at + 34, y - 5, `stroke="${s.colour}" stroke-width="3" stroke-dasharray="${s.dash.join(" ")}"`));
+      out.push(text(at + 40, y, s.name));
+    }
+    top += 28 + LINE * named.at(-1).row;
+    if (number === 0) {
+      for (const i of instants) out.push(text(i.from, top + 11 + 14 * i.row, i.name, 'font-size="12"'));
+      top += 14 * rows + 4;
+    }
+    const values = panel.series.flatMap((s) => Array.from(s.film.curve(s.curve)));
+    const [lo, hi] = [Math.min(panel.least[0], ...values), Math.max(panel.least[1], ...values)];
+    const bottom = top + PLOT_HIGH;
+    const y = (v) => bottom - (PLOT_HIGH * (v - lo)) / (hi - lo);
+    for (const v of ticks(lo, hi, 6)) {
+      out.push(rule(LEFT, y(v), RIGHT, y(v), `stroke="${colours.ink}" stroke-opacity="${v === 0 ? 0.5 : 0.15}"`));
+      out.push(text(LEFT - 8, y(v) + 5, String(v), 'text-anchor="end"'));
+    }
+    for (const v of ticks(0, along.end * along.unit, 8)) {
+      const at = x(v / along.unit);
+      out.push(rule(at, bottom, at, bottom + 5, `stroke="${colours.ink}"`));
+      out.push(text(at, bottom + 19, String(v), 'text-anchor="middle"'));
+    }
+    for (const i of instants) out.push(rule(x(i.t), top, x(i.t), bottom, `stroke="${colours.ink}" stroke-opacity="0.4"`));
+    for (const s of panel.series) {
+      const points = Array.from(along.times, (t) => [t, s.film.within(s.curve, t)]).filter(([, v]) => v !== null)
+        .map(([t, v]) => `${x(t).toFixed(1)},${y(v).toFixed(1)}`);
+      out.push(`<polyline fill="none" stroke="${s.colour}" stroke-width="2.5" stroke-dasharray="${s.dash.join(" ")}" points="${points.join(" ")}"/>`);
+    }
+    top = bottom + 24;
+  });
+  out.push(text((LEFT + RIGHT) / 2, top + 14, along.label, 'text-anchor="middle"'));
+  out.push(text(LEFT, top + 38, CAVEAT, 'font-size="12"'));
+  const height = top + 52;
+  return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${PICTURE_WIDTH} ${height}" width="${PICTURE_WIDTH}" height="${height}" ` +
+    `font-family="system-ui, sans-serif" font-size="14" fill="${colours.ink}" role="img"><title>${escaped(title)}</title>` +
+    `<rect width="100%" height="100%" fill="${colours.paper}"/>${out.join("")}</svg>\n`;
+}
+
+/** A question on the command line. */
+export function command({ scenario, legs }) {
+  return `kneedamp compare --scenario ${scenario} --a "${legs[0]}" --b "${legs[1]}"`;
+}
+
+const CAVEAT = "Teaching page, model person: what the model shows, not settings to use.";
+
+/** The inputs of both legs, a text each. */
+function inputs(answer, same) {
+  const said = (i) => `${same ? "A and B" : "AB"[i]}: ${answer.legs[i].inputs.join("; ") || "cannot be run"}.`;
+  return same ? [said(1)] : [said(0), said(1)];
 }
 
 /** What stands on paper besides the figure and the verdict. */
-export function fillPrinted(answer, state, same, hidden) {
-  const leg = (i) => make("p", {}, make("strong", {}, same ? "A and B: " : `${"AB"[i]}: `), answer.legs[i].inputs.join("; "), ".");
+export function fillPrinted(answer, question, same, hidden) {
   byId("printed").replaceChildren(
     make("h2", {}, "Inputs"),
-    make("p", {}, `Task ${answer.scenario}. Teaching page, model person: what the model shows, no settings to use.`),
-    ...(hidden ? [] : same ? [leg(1)] : [leg(0), leg(1)]),
-    hidden ? "" : make("p", {}, `On the command line: ${command(state)}`));
+    make("p", {}, `Task ${answer.scenario}. ${CAVEAT}`),
+    ...(hidden ? [] : inputs(answer, same).map((line) => make("p", {}, line))),
+    hidden ? "" : make("p", {}, `On the command line: ${command(question)}`));
 }
 
 export class Keep {
-  /** `now()` gives what is shown: {films, same, answer, state}. */
+  /** `now()` gives what is shown: {films, same, answer, question}; null where there is nothing. */
   constructor(now) {
     byId("save-csv").addEventListener("click", () => {
-      const { films, same, state } = now();
-      download(`kneedamp-${state.task}.csv`, "text/csv", csv(films, same));
+      const { films, same, answer } = now();
+      download(`kneedamp-${answer.scenario}.csv`, "text/csv", csv(films, same));
     });
     byId("save-svg").addEventListener("click", () => {
-      const { films, same, state, answer } = now();
-      const inputs = answer.legs.map((l, i) => `${"AB"[i]}: ${l.inputs[1] ?? ""}`);
-      download(`kneedamp-${state.task}.svg`, "image/svg+xml", svg(films, same, `Task ${state.task}`, inputs));
+      const { films, same, answer, question } = now();
+      const said = question.hidden ? ["Settings and verdict are hidden."] : inputs(answer, same);
+      download(`kneedamp-${answer.scenario}.svg`, "image/svg+xml", svg(films, same, `Task ${answer.scenario}`, said));
     });
     byId("print").addEventListener("click", () => window.print());
+  }
+
+  /** Whether there is something to save. */
+  can(saved) {
+    for (const id of ["save-csv", "save-svg"]) byId(id).disabled = !saved;
   }
 }

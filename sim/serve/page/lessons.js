@@ -2,7 +2,7 @@
 // consider. Nothing is typed here but the words around them.
 
 import { briefly, byId, make, show } from "./base.js";
-import { card } from "./verdict.js";
+import { card, table } from "./verdict.js";
 import { legPairs, legText } from "./state.js";
 
 const LETTERS = "ABCD";
@@ -29,6 +29,31 @@ export class Lessons {
     this.votes = [0, 0];
   }
 
+  /** Takes from an address what a lesson can have: A is always its first variant; B must be one of its steps. */
+  settle() {
+    const { lesson, state } = this;
+    if (!lesson.scenarios.includes(state.task)) state.task = state.revealed ? lesson.vote.scenario : lesson.scenarios[0];
+    state.legs = [legPairs(lesson.variants[0]), this.onGrid(state.legs[1]) ?? legPairs(lesson.variants[lesson.vote.variant])];
+  }
+
+  /** The same leg with its keys in the order of the grid; null if it is none of the lesson's steps. */
+  onGrid(pairs) {
+    const { lesson } = this;
+    const found = legPairs(lesson.fixed);
+    for (const { key, values } of lesson.sliders) {
+      if (!values.includes(pairs[key] ?? "")) return null;
+      if (pairs[key]) found[key] = pairs[key];
+    }
+    const alike = Object.keys(found).length === Object.keys(pairs).length;
+    return alike && Object.entries(found).every(([key, value]) => pairs[key] === value) ? found : null;
+  }
+
+  /** Its number and name: what it is about until it has been revealed, then what it is called. */
+  name(lesson) {
+    const shown = lesson === this.lesson && this.state.revealed;
+    return `${lesson.number}. ${shown ? lesson.title : lesson.topic}`;
+  }
+
   /** The buttons of all lessons. */
   list() {
     byId("lesson-list").replaceChildren(...this.start.lessons.map((l) => make("button", {
@@ -40,7 +65,7 @@ export class Lessons {
         this.go();
         byId("question").focus();
       },
-    }, `${l.number}. ${l.title}`)));
+    }, this.name(l))));
   }
 
   /** What a variant changes, in words: `swing-flexion 0 %`; what holds for the whole lesson is left out. */
@@ -64,7 +89,7 @@ export class Lessons {
   build() {
     const { lesson, state } = this;
     this.list();
-    byId("question").textContent = `${lesson.number}. ${lesson.title}`;
+    byId("question").textContent = this.name(lesson);
     byId("lesson-brief").replaceChildren(
       make("p", {}, lesson.situation, lesson.fixed ? ` (All with ${this.inWords(legPairs(lesson.fixed))}.)` : ""),
       make("p", {}, make("strong", {}, "What to watch: "), lesson.watch),
@@ -182,7 +207,7 @@ export class Lessons {
     const blocks = answers.flatMap((answer, s) => [
       make("h3", {}, this.task(lesson.scenarios[s])),
       make("div", { class: "cards" }, ...answer.legs.map((leg, i) => make("div", {},
-        card(i ? "b" : "a", leg, `${LETTERS[i]}: ${this.said(lesson.variants[i])}`, "h4"),
+        card("abcd"[i], leg, `${LETTERS[i]}: ${this.said(lesson.variants[i])}`, "h4"),
         answer.noticed[i] ? make("details", {}, make("summary", {}, "Against A, in full"), make("p", {}, answer.noticed[i])) : null))),
     ]);
     const next = this.start.lessons.find((l) => l.number === lesson.number + 1);
@@ -191,6 +216,7 @@ export class Lessons {
       make("p", { class: "answer" },
         `${this.task(lesson.vote.scenario)}, ${LETTERS[lesson.vote.variant]}: ${voted.headline.toLowerCase()}.`,
         cast ? ` ${this.votes[right]} of ${cast} guessed so.` : ""),
+      ...this.tables(answers),
       ...blocks,
       make("h3", {}, "Why"), make("p", {}, lesson.why),
       make("h3", {}, "What a prosthetist would consider"), make("p", {}, `${lesson.consider} (Common practice.)`),
@@ -204,7 +230,19 @@ export class Lessons {
             this.go();
             byId("question").focus();
           },
-        }, `Next: ${next.title}`) : null));
+        }, `Next: ${this.name(next)}`) : null));
+  }
+
+  /** The outcomes that answer the question, of all variants, a table per task. */
+  tables(answers) {
+    const { lesson } = this;
+    const letters = lesson.variants.map((v, i) => `${LETTERS[i]}: ${this.said(v)}`);
+    return answers.flatMap((answer, s) => {
+      const { outcomes } = this.start.scenarios.find((x) => x.name === lesson.scenarios[s]);
+      const rows = lesson.numbers.map((key) => outcomes.find((o) => o.key === key)).filter(Boolean)
+        .map((o) => [o.label, ...answer.legs.map((leg) => leg.outcomes[o.key] ?? "cannot run")]);
+      return rows.length ? [table(`In numbers: ${this.task(lesson.scenarios[s])}`, ["Outcome", ...letters], rows)] : [];
+    });
   }
 
   again() {

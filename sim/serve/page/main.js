@@ -1,7 +1,7 @@
 // Puts everything together: state -> question -> answer -> figure, curves, words.
 
 import { byId, forgetLooks, lessMotion, show } from "./base.js";
-import { SECTIONS, firstState, fromHash, legTexts, toHash } from "./state.js";
+import { SECTIONS, firstState, fromHash, legPairs, legText, legTexts, toHash } from "./state.js";
 import { NewestWins, engineOfThisDocument } from "./engine.js";
 import { Figure } from "./figure.js";
 import { Plots } from "./plots.js";
@@ -66,6 +66,7 @@ class Page {
         this.showOpened();
       });
     }
+    // also what Back and Forward bring
     window.addEventListener("hashchange", () => {
       if (location.hash !== this.remembered) this.fromAddress();
     });
@@ -96,14 +97,14 @@ class Page {
   }
 
   fromAddress() {
-    Object.assign(this.state, fromHash(location.hash));
     const { state, start } = this;
-    const known = start.lessons.some((l) => l.number === state.lesson);
-    if (state.lesson && !known) state.lesson = 0;
+    Object.assign(state, fromHash(location.hash, (n) => start.lessons.some((l) => l.number === n)));
     if (this.engine.lessonsOnly && !state.lesson) this.lessons.open(1);
-    const lesson = this.lessons.lesson;
-    if (lesson && !lesson.scenarios.includes(state.task)) this.lessons.open(state.lesson);
-    if (!lesson && !start.scenarios.some((s) => s.name === state.task)) state.task = firstState().task;
+    if (state.lesson) this.lessons.settle();
+    else if (!start.scenarios.some((s) => s.name === state.task)) state.task = firstState().task;
+    // while hidden, B stands in the memory of this tab only
+    if (state.hidden && history.state?.b !== undefined) state.legs[1] = legPairs(history.state.b);
+    this.place = this.placeOf(state);
     this.instantKnown = false;
     this.rebuild();
   }
@@ -129,7 +130,7 @@ class Page {
     document.querySelectorAll(".legs, #copy").forEach((e) => show(e, !state.hidden));
     for (const name of SECTIONS) byId(`more-${name}`).open = state.open.includes(name);
     // what belongs to the state before must not give the answer away
-    if (guessing) byId("verdict").replaceChildren();
+    if (guessing) this.forget();
     if (inLesson) this.lessons.build();
     else this.controls.build();
     this.ask();
@@ -152,9 +153,7 @@ class Page {
     const { state } = this;
     const texts = legTexts(state);
     const guessing = state.lesson > 0 && !state.revealed;
-    // a sheet is made by the program, which the file does without, and would give away what is to be guessed
-    show(byId("sheet"), !this.engine.lessonsOnly && !guessing && !state.hidden);
-    byId("sheet").href = `sheet?leg=${encodeURIComponent(texts[1])}`;
+    this.offerSheet(guessing);
     this.newest.ask({
       scenario: state.task,
       legs: guessing ? texts.slice(0, 1) : texts,
@@ -165,11 +164,34 @@ class Page {
     this.remember();
   }
 
+  /** A sheet is made by the program, which the file does without, and would give away what is to be guessed. */
+  offerSheet(guessing) {
+    const { state } = this;
+    const pairs = state.lesson ? { ...state.legs[1] } : { ...state.all, ...state.legs[1] };
+    const paced = "speed_m_per_s" in pairs;
+    delete pairs.speed_m_per_s;
+    const refused = Object.keys(pairs).filter((key) => this.start.inputs.some((i) => i.key === key && !i.on_sheet));
+    const offered = !this.engine.lessonsOnly && !guessing && !state.hidden;
+    show(byId("sheet"), offered && !refused.length);
+    byId("sheet").href = `sheet?leg=${encodeURIComponent(legText(pairs))}`;
+    byId("sheet-note").textContent = !offered ? "" : refused.length
+      ? `There is no teaching sheet with ${refused.join(", ")}: a sheet has scenarios of its own.`
+      : paced ? "A teaching sheet walks at speeds of its own." : "";
+  }
+
+  /** Nothing of an earlier answer is left: it would be saved, printed or read as if it were of now. */
+  forget() {
+    this.shown = null;
+    for (const id of ["verdict", "numbers", "printed", "command", "curves-note", "pace"]) byId(id).replaceChildren();
+    this.plots.clear();
+    this.keep.can(false);
+  }
+
   found(question, answer) {
     const { state } = this;
     if (answer.legs.length === 1) answer = { ...answer, legs: [answer.legs[0], null], noticed: [null, null] };
     const films = answer.legs.map((l) => l?.film ?? null);
-    this.shown = { films, answer, same: question.same, state };
+    this.shown = { films, answer, same: question.same, question };
     this.question = question;
     const first = films[1] ?? films[0];
     byId("figure").classList.toggle("stale", !first);
@@ -180,13 +202,19 @@ class Page {
       // a figure that rests there goes along when the instant moves
       const there = Math.abs(this.player.t - (this.player.restAt ?? -1)) < 1e-3 && !this.player.playing;
       this.player.restAt = lands;
-      this.player.load(films, this.instantKnown && !there ? undefined : lands);
+      this.player.load(films, question.same, this.instantKnown && !there ? undefined : lands);
       this.instantKnown = true;
+    } else {
+      this.figure.load(films, false, false);
+      this.player.films = null;
+      byId("instant").replaceChildren();
     }
     if (answer.legs[1]) {
       if (!state.lesson) this.controls.put(answer);
       showVerdict(answer, question.same, question.hidden);
     } else byId("verdict").replaceChildren();
+    this.keep.can(Boolean(first && answer.legs[1]));
+    byId("pace").textContent = this.pace(films, question.same);
     this.showOpened();
     this.tell(question.hidden || !answer.legs[1] ? "" : inShort(answer, question.same));
     window.dispatchEvent(new CustomEvent("kneedamp:drawn", { detail: question }));
@@ -200,7 +228,17 @@ class Page {
     }, 700);
   }
 
+  /** The walking speed that acts. */
+  pace(films, same) {
+    const speeds = films.map((f) => (f?.speed_m_per_s ? `${f.speed_m_per_s.toFixed(2)} m/s` : null));
+    const shown = same || speeds[0] === speeds[1] ? speeds.slice(1) : speeds.map((s, i) => s && `${"AB"[i]} ${s}`);
+    const said = shown.filter(Boolean);
+    return said.length ? `Walking speed: ${said.join(", ")}.` : "";
+  }
+
   failed(question, error) {
+    this.forget();
+    show(byId("sheet"), false);
     showError(error);
     this.tell(error.message);
     byId("figure").classList.add("stale");
@@ -211,7 +249,7 @@ class Page {
   /** What stands in the sections that are open. */
   showOpened() {
     if (!this.shown) return;
-    const { films, answer, same, state } = this.shown;
+    const { films, answer, same, question } = this.shown;
     const first = films[1] ?? films[0];
     if (byId("more-curves").open && first && answer.legs[1]) {
       this.plots.load(films, same);
@@ -219,11 +257,15 @@ class Page {
       byId("curves-note").textContent = first.landing_from_s
         ? "The published curve is that of able-bodied walking at this speed. After heel contact the landing follows."
         : "Drag in a plot to move the figure.";
+    } else if (!first) {
+      this.plots.clear();
+      byId("curves-note").textContent = "Neither leg can be run, so there are no curves.";
     }
     if (byId("more-numbers").open && answer.legs[1]) showNumbers(this.scenario(answer), answer, same, this.question.hidden);
     const hidden = this.question.hidden;
-    if (byId("more-keep").open) byId("command").textContent = hidden ? "" : `On the command line: ${command(state)}`;
-    if (answer.legs[1]) fillPrinted(answer, state, same, hidden);
+    if (!answer.legs[1]) return;
+    if (byId("more-keep").open) byId("command").textContent = hidden ? "" : `On the command line: ${command(question)}`;
+    fillPrinted(answer, question, same, hidden);
   }
 
   scenario(answer) {
@@ -245,12 +287,21 @@ class Page {
     this.knock.passed(leg?.knock, from, to);
   }
 
+  /** What Back leads back to: another lesson or task. */
+  placeOf(state) {
+    return state.lesson ? `lesson ${state.lesson}` : state.task;
+  }
+
   /** The address holds the state; written when things have come to rest. */
   remember() {
     clearTimeout(this.remembering);
     this.remembering = setTimeout(() => {
-      this.remembered = toHash(this.state);
-      history.replaceState(null, "", this.remembered);
+      const { state } = this;
+      this.remembered = toHash(state);
+      const memory = state.hidden ? { b: legText(state.legs[1]) } : null;
+      if (this.placeOf(state) === this.place) history.replaceState(memory, "", this.remembered);
+      else history.pushState(memory, "", this.remembered);
+      this.place = this.placeOf(state);
     }, 250);
   }
 }

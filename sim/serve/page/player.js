@@ -17,9 +17,10 @@ export class Player {
     });
   }
 
-  /** New films; the instant stays unless one is given. */
-  load(films, t) {
+  /** New films; the instant stays unless one is given. `same`: one drawing stands for both. */
+  load(films, same, t) {
     this.films = films;
+    this.same = same;
     const shown = films.filter(Boolean);
     this.end = Math.max(...shown.map((f) => f.end_s), 1e-3);
     this.seek(t ?? this.t);
@@ -83,7 +84,8 @@ export class Player {
     if (contact && this.t > contact) parts.push("landing");
     const before = film.instants.filter(([t]) => t <= this.t + 1e-3).pop();
     if (before) parts.push(`after: ${before[1]}`);
-    const angles = this.films.map((f, i) => (f ? `${"AB"[i]} ${Math.round(f.at("knee_deg", this.t))}°` : null)).filter(Boolean);
+    const angle = (f) => `${Math.round(f.at("knee_deg", this.t))}°`;
+    const angles = this.same ? [angle(film)] : this.films.map((f, i) => (f ? `${"AB"[i]} ${angle(f)}` : null)).filter(Boolean);
     parts.push(`knee bent ${angles.join(", ")}`);
     byId("instant").textContent = parts.join(" · ");
     byId("scrub").setAttribute("aria-valuetext", parts.join(", "));

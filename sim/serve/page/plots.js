@@ -17,31 +17,33 @@ const TORQUES = [
   { name: "ground and hip", curve: "ground_and_hip_n_m", colour: "a", dash: [9, 6] },
 ];
 
-/** What is drawn: panels with curves of a leg, each with its look; `least` is the range it has at least. */
-export function panels(films, same) {
-  const colour = looks();
+/** What is drawn: panels with curves of a leg, each with its look; `least` is the range it has at least, `what` what
+    is measured, for a column of numbers. */
+export function panels(films, same, colour = looks()) {
   const both = (curve, name = "") => [
     { name: `A${name}`, film: films[0], curve, colour: colour.a, dash: DASH_A },
     { name: `B${name}`, film: films[1], curve, colour: colour.b, dash: [] },
   ].filter((s) => s.film && !(same && s.film === films[0]));
   const last = films[1] ?? films[0];
   const letter = same ? "the" : last === films[1] ? "B's" : "A's";
+  const whose = same ? "" : last === films[1] ? "B: " : "A: ";
   const knee = both("knee_deg");
   if (last.packed.able_bodied_deg) {
     knee.push({ name: "able-bodied, published", film: last, curve: "able_bodied_deg", colour: colour.soft, dash: DASH_PUBLISHED });
   }
   const valve = both("valve", ": valve");
-  valve.push({ name: "ground load (body weight)", film: last, curve: "load_bw", colour: colour.load, dash: DASH_PUBLISHED });
+  valve.push({ name: `${whose}ground load (body weight)`, film: last, curve: "load_bw", colour: colour.load, dash: DASH_PUBLISHED });
   return [
-    { title: "Knee flexion (°)", least: [-5, 75], series: knee },
-    { title: "Flexion rate (°/s)", least: [-100, 100], series: both("rate_deg_per_s") },
+    { title: "Knee flexion (°)", what: "knee flexion (°)", least: [-5, 75], series: knee },
+    { title: "Flexion rate (°/s)", what: "flexion rate (°/s)", least: [-100, 100], series: both("rate_deg_per_s") },
     {
       title: `Torque on ${letter} knee (N m), positive bends it`,
+      what: `torque on ${letter} knee (N m; positive bends it)`,
       least: [-10, 10],
       series: TORQUES.map((t) => ({ ...t, film: last, colour: colour[t.colour] }))
         .filter((t) => last.packed[t.curve] && last.curve(t.curve).some((v) => Math.abs(v) > 0.01)),
     },
-    { title: "Stance valve (0 open, 1 closed) and load", least: [0, 1.1], series: valve },
+    { title: "Stance valve (0 open, 1 closed) and load", what: "", least: [0, 1.1], series: valve },
   ];
 }
 
@@ -85,6 +87,15 @@ export class Plots {
     // words for those who do not see the picture can wait until the moving is over
     clearTimeout(this.describing);
     this.describing = setTimeout(() => this.describe(wanted), 300);
+  }
+
+  /** Nothing is shown. */
+  clear() {
+    clearTimeout(this.describing);
+    this.drawn.forEach((plot) => plot.destroy());
+    this.drawn = [];
+    this.key = null;
+    byId("curves").replaceChildren();
   }
 
   width() {
@@ -140,7 +151,8 @@ export class Plots {
     c.textAlign = "left";
     c.textBaseline = "alphabetic";
     c.font = `${13 * devicePixelRatio}px system-ui, sans-serif`;
-    let row = 0;
+    // each name in the first row where it stands over no other
+    const ends = [];
     for (const [t, name] of this.instants) {
       const x = Math.round(u.valToPos(t * this.along.unit, "x", true));
       c.beginPath();
@@ -149,7 +161,11 @@ export class Plots {
       c.stroke();
       const width = c.measureText(name).width;
       const right = x + width + 8 < u.bbox.left + u.bbox.width;
-      c.fillText(name, right ? x + 4 : x - width - 4, u.bbox.top + (15 + 16 * (row++ % 3)) * devicePixelRatio);
+      const from = right ? x + 4 : x - width - 4;
+      const free = ends.findIndex((end) => end < from);
+      const row = free < 0 ? ends.length : free;
+      ends[row] = from + width + 6;
+      c.fillText(name, from, u.bbox.top + (15 + 16 * row) * devicePixelRatio);
     }
     c.restore();
   }

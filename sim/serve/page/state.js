@@ -51,7 +51,8 @@ export function toHash(state) {
     `task=${plain(state.task)}`,
     state.lesson ? "" : `all=${plain(toAddress(state.all))}`,
     `a=${plain(toAddress(state.legs[0]))}`,
-    `b=${plain(toAddress(state.legs[1]))}`,
+    // what is to be guessed must not stand in the address for all to read
+    state.hidden && !state.lesson ? "" : `b=${plain(toAddress(state.legs[1]))}`,
     state.side ? "side=1" : "",
     state.hidden ? "hidden=1" : "",
     state.revealed ? "revealed=1" : "",
@@ -60,8 +61,9 @@ export function toHash(state) {
   return `#${parts.filter(Boolean).join("&")}`;
 }
 
-/** The state of an address; what is not understood is as at the first load. Values are checked by the engine. */
-export function fromHash(hash) {
+/** The state of an address; what is not understood is as at the first load. Values are checked by the engine.
+    `isLesson(number)` says which lessons there are; what an address leaves open of a lesson stays empty. */
+export function fromHash(hash, isLesson) {
   const state = firstState();
   const given = new Map();
   for (const part of hash.replace(/^#/, "").slice(0, 4000).split("&")) {
@@ -73,8 +75,10 @@ export function fromHash(hash) {
       // not an address of ours: as if it were not there
     }
   }
-  if (given.has("lesson")) state.lesson = Number.parseInt(given.get("lesson"), 10) || 0;
-  if (given.has("task")) state.task = given.get("task");
+  const lesson = Number.parseInt(given.get("lesson"), 10);
+  if (isLesson(lesson)) Object.assign(state, { lesson, task: "", legs: [{}, {}] });
+  // a task that was named is at its own pace, if nothing else is said
+  if (given.has("task")) Object.assign(state, { task: given.get("task"), all: {} });
   if (given.has("all")) state.all = fromAddress(given.get("all"));
   if (given.has("a")) state.legs[0] = fromAddress(given.get("a"));
   if (given.has("b")) state.legs[1] = fromAddress(given.get("b"));

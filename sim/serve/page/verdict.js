@@ -37,7 +37,8 @@ export function showError(error) {
   byId("verdict").replaceChildren(make("p", { class: "error" }, error.message));
 }
 
-function table(caption, head, rows) {
+/** A table that can be scrolled where it is too wide; the first of a row is its heading. */
+export function table(caption, head, rows) {
   return make("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": caption },
     make("table", {},
       make("caption", {}, caption),
