@@ -93,14 +93,14 @@ fn of_part(
     let own = run(false);
     let loss = wanted.iter().any(|m| m.key == "late_release_loss_deg");
     let beside: Vec<Option<Found>> = if loss { run(true) } else { vec![None; part.len()] };
-    let row = |((_, s), (own, beside)): (&(usize, Stride<'_>), (Option<Found>, Option<Found>))| {
-        let own = own?;
-        if loss && beside.is_none() {
-            return None;
-        }
-        wanted.iter().map(|m| value(m.key, &own, beside.as_ref(), s)).collect()
-    };
-    part.iter().zip(own.into_iter().zip(beside)).map(row).collect()
+    let mut rows = Vec::with_capacity(part.len());
+    for ((_, s), (own, beside)) in part.iter().zip(own.into_iter().zip(beside)) {
+        let row = own
+            .filter(|_| beside.is_some() || !loss)
+            .and_then(|own| wanted.iter().map(|m| value(m.key, &own, beside.as_ref(), s)).collect());
+        rows.push(row);
+    }
+    rows
 }
 
 /// An outcome, defined as its measure in `sim/outcome/walking.rs`; none for a key that is not covered.
