@@ -173,7 +173,7 @@ def main():
     n = stride.Numbers(data)
     begun = time.perf_counter()
     row('this project, batch', f'{data["lanes"]} numbers at a time', data['batch_s'], data['batch_error_rad'])
-    row('this project, batch, looser', 'cells twice as long, tolerances 20 and 50 times', data['loose_s'], data['loose_error_rad'])
+    row('this project, batch, looser', 'cells twice as long, tolerances 20 and 200 times', data['loose_s'], data['loose_error_rad'])
     row('this project, one stride (scan)', 'Dormand-Prince 1e-7, switches located', data['scan_s'], data['scan_error_rad'])
     for peer in (lambda: scipy_rk45(n, 1e-6), lambda: numbalsoda_lsoda(n, 1e-6), lambda: diffrax_vmap(n, 1e-6), lambda: mujoco_steps(n)):
         try:

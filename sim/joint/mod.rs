@@ -40,7 +40,7 @@ impl<T: Lane> Cushion<T> {
     #[must_use]
     #[inline(always)]
     pub fn factor_on(&self, bent: T::Mask, bend: T) -> T {
-        let grown = smooth_cubic((self.start_rad - bend) / self.start_rad);
+        let grown = smooth_cubic((self.start_rad - bend).over(self.start_rad));
         T::choose(bent, (self.factor - 1.0).times_plus(grown, bend.same(1.0)), self.factor)
     }
 }

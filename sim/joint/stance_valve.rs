@@ -180,7 +180,7 @@ impl StanceValve {
 impl<T: Lane> StanceValve<T> {
     #[inline(always)]
     fn heel_weight_on(&self, span: Span<T::Mask>, x: T) -> T {
-        let ramp = (self.release_distance_m - x) / (self.release_distance_m - HEEL_M);
+        let ramp = (self.release_distance_m - x).over(self.release_distance_m - HEEL_M);
         span.pick(x.same(1.0), ramp, x.same(0.0))
     }
 
@@ -190,7 +190,7 @@ impl<T: Lane> StanceValve<T> {
         if !(span.begun | span.over).any() {
             return none;
         }
-        span.pick(none, smooth_cubic((bend - self.bend_start_rad) / self.bend_span_rad), all)
+        span.pick(none, smooth_cubic((bend - self.bend_start_rad).over(self.bend_span_rad)), all)
     }
 
     /// Sensed load S on a given branch, in the unit of `load`.

@@ -19,6 +19,8 @@ use crate::scenario::Drive;
 
 /// Tracking bandwidth of the correction, Hz \[J\].
 const TRACKING_HZ: f64 = 12.0;
+/// The same, rad/s.
+pub const TRACKING_RAD_PER_S: f64 = std::f64::consts::TAU * TRACKING_HZ;
 /// Damping assumed in ordinary walking: a, b.
 const ORDINARY: (f64, f64) = (0.2, 0.1);
 
@@ -78,6 +80,6 @@ impl<T: Lane> Preswing<T> {
 #[must_use]
 #[inline(always)]
 pub fn correction<T: Lane>(p: &Pendulum<T>, phi: T, omega: T, [q, rate]: [T; 2]) -> T {
-    let w = std::f64::consts::TAU * TRACKING_HZ;
+    let w = TRACKING_RAD_PER_S;
     p.inertia * ((q - phi) * (w * w) + (rate - omega) * (2.0 * w))
 }

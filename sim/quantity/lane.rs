@@ -55,6 +55,9 @@ pub trait Lane:
     /// self · by + plus, rounded once where the machine can.
     #[must_use]
     fn times_plus(self, by: Self, plus: Self) -> Self;
+    /// self/by, for a divisor that stays the same over many steps: vectors take its reciprocal.
+    #[must_use]
+    fn over(self, by: Self) -> Self;
     /// self > other.
     #[must_use]
     fn above(self, other: Self) -> Self::Mask;
@@ -97,6 +100,11 @@ impl Lane for f64 {
     #[inline(always)]
     fn times_plus(self, by: Self, plus: Self) -> Self {
         self * by + plus
+    }
+
+    #[inline(always)]
+    fn over(self, by: Self) -> Self {
+        self / by
     }
 
     #[inline(always)]

@@ -8,9 +8,9 @@
 use super::Accuracy;
 use super::flow::{self, Instant, Joint, MOST_TURN_RAD, Sides, State, Step, awake, for_each_switch, side};
 use super::lanes::{
-    ARMED, BROKEN, Lanes, NOT_YET, PEAK, PEAK_AT, REBOUND, RELEASED_AT, STRAIGHT_AT, STRAIGHT_RATE,
+    ARMED, BROKEN, Lanes, NOT_YET, PEAK, PEAK_AT, REBOUND, RELEASED_AT, SHARE, STRAIGHT_AT, STRAIGHT_RATE,
 };
-use super::table::{Cell, Part};
+use super::table::{Cell, INSTANTS, Part};
 use super::vector::Row;
 use crate::quantity::{Lane, LaneMask};
 
@@ -116,6 +116,14 @@ fn crossing<T: Lane>(curve: &impl Curve<T>, wanted: T::Mask, zero: T) -> T {
     let (mut fa, mut fb) = (curve.value(a), curve.value(b));
     let mut x = b;
     let rising = fb.above(zero);
+    // a step that begins on the switch: the crossing is where it comes back to it, if it has left it
+    let begun = T::Mask::either(rising, zero.above(fa), fa.above(zero));
+    if (!begun & wanted).any() {
+        let early = zero.same(1.0 / 16.0);
+        let value = curve.value(early);
+        let left = !begun & T::Mask::either(rising, zero.above(value), value.above(zero));
+        (a, fa) = (T::choose(left, early, a), T::choose(left, value, fa));
+    }
     // the end of the step counts as found first
     let mut last = rising | !rising;
     // a loop that ends by what it finds is not unrolled: it stands here once for every switch
@@ -143,21 +151,23 @@ fn crossing<T: Lane>(curve: &impl Curve<T>, wanted: T::Mask, zero: T) -> T {
 
 /// Takes the strides of a vector through a cell.
 #[inline(always)]
-pub fn through<T: Row, const KIND: usize, const N: usize>(
+pub fn through<T: Row, const KIND: usize>(
     zero: T,
-    lanes: &mut Lanes<N>,
+    lanes: &mut Lanes,
+    column: usize,
     cell: &Cell,
     part: Part,
     accuracy: &Accuracy,
 ) {
-    let joint: Joint<T> = lanes.joint(zero, 0);
+    let joint: Joint<T> = lanes.joint(zero, column);
     let one = zero.same(1.0);
     let never = zero.above(zero);
-    let mut s: State<T> = lanes.state(zero, 0);
-    let mut armed = lanes.get(zero, ARMED, 0).above(zero);
+    let mut s: State<T> = lanes.state(zero, column);
+    let mut armed = lanes.get(zero, ARMED, column).above(zero);
     let per_valve = joint.per_valve::<KIND>(accuracy.per_valve, cell.left);
-    let mut f = zero;
-    let mut share = one;
+    // strides that are through already stand at the end
+    let mut f = T::choose(lanes.get(zero, SHARE, column).above(zero), zero, one);
+    let mut share = lanes.get(zero, SHARE, column);
     let mut sides = joint.sides::<KIND>(&joint.instant::<KIND>(&cell.at(f)), &s);
     let mut aimed = never;
     let mut hit: Sides<T> = [never; side::COUNT];
@@ -170,21 +180,29 @@ pub fn through<T: Row, const KIND: usize, const N: usize>(
         }
         let step = T::choose(aimed, share, share.lesser(left)) * T::choose(active, one, zero);
         let h = step * joint.period * cell.span;
-        let middle = joint.instant::<KIND>(&cell.at(f + step * 0.5));
-        let end = joint.instant::<KIND>(&cell.at(f + step));
-        let Step { end: to, omega_error, z_error } =
-            joint.step::<KIND>(&sides, armed, [&middle, &end], &s, h, false);
+        let instants = [
+            joint.instant::<KIND>(&cell.at(step.times_plus(zero.same(INSTANTS[1]), f))),
+            joint.instant::<KIND>(&cell.at(step.times_plus(zero.same(INSTANTS[2]), f))),
+            joint.instant::<KIND>(&cell.at(step.times_plus(zero.same(INSTANTS[3]), f))),
+            joint.instant::<KIND>(&cell.at(step.times_plus(zero.same(INSTANTS[4]), f))),
+            joint.instant::<KIND>(&cell.at(f + step)),
+        ];
+        let end = instants[4];
+        let Step { end: to, omega_error, z_error } = joint.step::<KIND>(&sides, armed, &instants, &s, h);
         let turn = ((to.phi - s.phi).size() + (h * s.omega).size()) * (0.5 / MOST_TURN_RAD);
-        let error = (omega_error * accuracy.per_omega).greater(z_error * per_valve).greater(turn);
+        let error = (omega_error * joint.per_omega::<KIND>(accuracy.per_omega, cell.left, &sides))
+            .greater(z_error * per_valve)
+            .greater(turn);
         let mut good = !error.above(one) | zero.same(SHORTEST).above(step);
         good = good & active;
-        // on the wrong side of a switch: aim at the first crossing
+        // on the wrong side of a switch: aim at the first crossing; a step that was aimed at one may find
+        // another before it, crossed to and fro by the step before
         let mut differs = [never; side::COUNT];
         let mut wrong = never;
         for_each_switch!(KIND, I => {
             let at_end = joint.surface(I, &end, to.phi, to.omega, to.z).above(zero);
             let awake = awake::<T>(I, &sides);
-            differs[I] = (at_end ^ sides[I]) & awake & good & !aimed;
+            differs[I] = (at_end ^ sides[I]) & awake & good & !(aimed & hit[I]);
             wrong = wrong | differs[I];
             // a dormant one keeps the side it is on
             sides[I] = T::Mask::either(awake, sides[I], at_end);
@@ -206,34 +224,34 @@ pub fn through<T: Row, const KIND: usize, const N: usize>(
                 let now = differs[I] & !where_hit[I].above(first + 1e-9);
                 hit[I] = T::Mask::either(wrong, now, hit[I]);
             });
-            after = T::choose(wrong, step, after);
+            after = T::choose(wrong & !aimed, step, after);
             share = T::choose(wrong, step * first, share);
         }
         accepted = accepted & active;
         // straight: timed on the quintic
         let straight = joint.straight_rad;
         if KIND != flow::STANCE {
-            let since_peak = lanes.get(zero, STRAIGHT_AT, 0);
+            let since_peak = lanes.get(zero, STRAIGHT_AT, column);
             let open = !since_peak.above(zero.same(NOT_YET));
             let passes = (s.phi.above(straight) ^ to.phi.above(straight)) & open & accepted;
             if passes.any() {
                 let between = Between { from: s, to, h };
                 let x = crossing(&OverStraight(&between, straight), passes, zero);
                 let p = step.times_plus(x, f) * cell.span + cell.from;
-                lanes.put(STRAIGHT_AT, 0, T::choose(passes, p, since_peak));
-                let rate = lanes.get(zero, STRAIGHT_RATE, 0);
-                lanes.put(STRAIGHT_RATE, 0, T::choose(passes, between.omega(x), rate));
+                lanes.put(STRAIGHT_AT, column, T::choose(passes, p, since_peak));
+                let rate = lanes.get(zero, STRAIGHT_RATE, column);
+                lanes.put(STRAIGHT_RATE, column, T::choose(passes, between.omega(x), rate));
             }
         }
         // what the batch does not cover
         if KIND != flow::STANCE {
-            let oil = -joint.flexion(to.omega, to.z, false);
+            let oil = -joint.flexion::<KIND>(to.omega, to.z);
             let outside = ((oil.above(joint.relief_n_m) & to.omega.above(zero))
                 | to.phi.above(joint.flexion_stop_rad))
                 & accepted;
             if outside.any() {
-                let broken = lanes.get(zero, BROKEN, 0);
-                lanes.put(BROKEN, 0, T::choose(outside, one, broken));
+                let broken = lanes.get(zero, BROKEN, column);
+                lanes.put(BROKEN, column, T::choose(outside, one, broken));
             }
         }
         f = T::choose(accepted, f + step, f);
@@ -256,24 +274,28 @@ pub fn through<T: Row, const KIND: usize, const N: usize>(
                 sides[I] = T::Mask::either(turned, over, sides[I]);
             });
             if KIND != flow::STANCE && part != Part::Beyond {
-                turning(lanes, turned & hit[side::RATE], !sides[side::RATE], p, &s, joint.per_period);
+                turning(lanes, column, turned & hit[side::RATE], !sides[side::RATE], p, &s, joint.per_period);
             }
             if KIND != flow::SWING {
                 let let_go = turned & hit[side::HALF] & !sides[side::HALF];
                 if let_go.any() {
                     armed = armed & !let_go;
-                    let released = lanes.get(zero, RELEASED_AT, 0);
+                    let released = lanes.get(zero, RELEASED_AT, column);
                     let first = let_go & !released.above(zero.same(NOT_YET));
-                    lanes.put(RELEASED_AT, 0, T::choose(first, p, released));
+                    // what is left to ½ is worth (z − ½)/z' of time
+                    let late = (s.z - 0.5) / T::choose(s.z_rate.size().above(zero.same(1e-3)), s.z_rate, one);
+                    let late = late.greater(zero.same(-1e-4)).lesser(zero.same(1e-4));
+                    let at = p - late * joint.per_period;
+                    lanes.put(RELEASED_AT, column, T::choose(first, at, released));
                 }
             }
             // the slope on the new sides
-            let (acc, z_rate) = joint.slope::<KIND>(&sides, armed, &at, &s, false);
+            let (acc, z_rate) = joint.slope::<KIND>(&sides, armed, &at, &s);
             s.acc = T::choose(turned, acc, s.acc);
             s.z_rate = T::choose(turned, z_rate, s.z_rate);
         }
         // the next step: after a switch as long as before it, else by the error
-        let grown = T::choose(zero.same(1.0 / 24.0).above(error), step + step, step);
+        let grown = T::choose(zero.same(1.0 / 40.0).above(error), step + step, step);
         share = T::choose(accepted, T::choose(aimed, after, grown), share);
         let refused = active & !good;
         share = T::choose(
@@ -285,17 +307,18 @@ pub fn through<T: Row, const KIND: usize, const N: usize>(
     }
     let unfinished = (one - f).above(zero.same(DONE));
     if unfinished.any() {
-        let broken = lanes.get(zero, BROKEN, 0);
-        lanes.put(BROKEN, 0, T::choose(unfinished, one, broken));
+        let broken = lanes.get(zero, BROKEN, column);
+        lanes.put(BROKEN, column, T::choose(unfinished, one, broken));
     }
-    lanes.put_state(0, &s);
-    lanes.put(ARMED, 0, T::choose(armed, one, zero));
+    lanes.put_state(column, &s);
+    lanes.put(ARMED, column, T::choose(armed, one, zero));
 }
 
 /// The knee turns: a peak where it begins to straighten, the start of a rebound where it bends again.
 #[inline(always)]
-fn turning<T: Row, const N: usize>(
-    lanes: &mut Lanes<N>,
+fn turning<T: Row>(
+    lanes: &mut Lanes,
+    column: usize,
     turned: T::Mask,
     straightening: T::Mask,
     p: T,
@@ -304,22 +327,22 @@ fn turning<T: Row, const N: usize>(
 ) {
     let zero = p.same(0.0);
     let not_yet = zero.same(NOT_YET);
-    let peak = lanes.get(zero, PEAK, 0);
-    let straight = lanes.get(zero, STRAIGHT_AT, 0);
-    let rebound = lanes.get(zero, REBOUND, 0);
+    let peak = lanes.get(zero, PEAK, column);
+    let straight = lanes.get(zero, STRAIGHT_AT, column);
+    let rebound = lanes.get(zero, REBOUND, column);
     // what is left of ω is worth ω/φ'' of time
     let slope = T::choose(zero.same(1e-9).above(s.acc.size()), zero.same(1.0), s.acc);
     let late = (s.omega / slope).greater(zero.same(-1e-4)).lesser(zero.same(1e-4));
     let higher = turned & straightening & s.phi.above(peak);
-    lanes.put(PEAK, 0, T::choose(higher, s.phi, peak));
-    let at = lanes.get(zero, PEAK_AT, 0);
-    lanes.put(PEAK_AT, 0, T::choose(higher, p - late * per_period, at));
+    lanes.put(PEAK, column, T::choose(higher, s.phi, peak));
+    let at = lanes.get(zero, PEAK_AT, column);
+    lanes.put(PEAK_AT, column, T::choose(higher, p - late * per_period, at));
     // a new peak: what came before it does not count
     let begins = turned & !straightening & straight.above(not_yet) & !rebound.above(not_yet);
     let again = turned & rebound.above(not_yet);
     let rebound = T::choose(begins, s.phi, T::choose(again, rebound.greater(s.phi), rebound));
-    lanes.put(REBOUND, 0, T::choose(higher, not_yet, rebound));
-    lanes.put(STRAIGHT_AT, 0, T::choose(higher, not_yet, straight));
-    let rate = lanes.get(zero, STRAIGHT_RATE, 0);
-    lanes.put(STRAIGHT_RATE, 0, T::choose(higher, not_yet, rate));
+    lanes.put(REBOUND, column, T::choose(higher, not_yet, rebound));
+    lanes.put(STRAIGHT_AT, column, T::choose(higher, not_yet, straight));
+    let rate = lanes.get(zero, STRAIGHT_RATE, column);
+    lanes.put(STRAIGHT_RATE, column, T::choose(higher, not_yet, rate));
 }

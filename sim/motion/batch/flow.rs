@@ -8,10 +8,16 @@
 use super::table::Point;
 use crate::joint::damper::{ConstantFriction, Opening, Orifice};
 use crate::joint::{AssistSpring, Cushion, EndStop, Felt, HEEL_M, Span, StanceValve};
-use crate::motion::preswing::{Preswing, correction};
+use crate::motion::preswing::{Preswing, TRACKING_RAD_PER_S, correction};
 use crate::motion::swing::{Pendulum, Pull};
 use crate::quantity::{Lane, LaneMask};
 
+/// One over the error of the valve that a step may make, however early: its release is an instant to be found.
+const RELEASE_PER_VALVE: f64 = 1.0 / 2e-6;
+/// What an error of ω counts in swing, where nothing takes it back: many steps add up.
+const SWING_WEIGHT: f64 = 3.0;
+/// What an error of ω counts at least in pre-swing.
+const LEAST_WEIGHT: f64 = 1.0 / 8.0;
 /// Greatest turn of a step, rad.
 pub const MOST_TURN_RAD: f64 = 0.12;
 
@@ -21,6 +27,8 @@ pub const STANCE: usize = 0;
 pub const PRESWING: usize = 1;
 /// The foot is in the air.
 pub const SWING: usize = 2;
+/// The same with an open valve, which nothing closes.
+pub const OPEN: usize = 3;
 
 /// Switches: where a law changes its branch. Positive sides:
 pub mod side {
@@ -159,15 +167,29 @@ pub struct Instant<T> {
     ordinary: T,
 }
 
-/// One step: where it ends, and by how much its last slope was off.
+/// One step: where it ends, and by how much it may be off.
 pub struct Step<T> {
     /// End with slope there.
     pub end: State<T>,
     /// Estimated error of ω, rad/s.
     pub omega_error: T,
-    /// Estimated error of the valve: h/6 (k₄ − k₅), of third order, as if the weight of k₄ were given to k₅.
+    /// The same of the valve.
     pub z_error: T,
 }
+
+/// Instants of the stages between start and end, shares of a step: Dormand & Prince 1980, J Comput Appl
+/// Math 6:19, doi 10.1016/0771-050X(80)90013-3 (from memory; the order is tested).
+pub const STAGES: [f64; 4] = [1.0 / 5.0, 3.0 / 10.0, 4.0 / 5.0, 8.0 / 9.0];
+/// Weights of the slopes before, by stage; the last are those of the end.
+const A2: [f64; 1] = [1.0 / 5.0];
+const A3: [f64; 2] = [3.0 / 40.0, 9.0 / 40.0];
+const A4: [f64; 3] = [44.0 / 45.0, -56.0 / 15.0, 32.0 / 9.0];
+const A5: [f64; 4] = [19372.0 / 6561.0, -25360.0 / 2187.0, 64448.0 / 6561.0, -212.0 / 729.0];
+const A6: [f64; 5] = [9017.0 / 3168.0, -355.0 / 33.0, 46732.0 / 5247.0, 49.0 / 176.0, -5103.0 / 18656.0];
+const A7: [f64; 6] = [35.0 / 384.0, 0.0, 500.0 / 1113.0, 125.0 / 192.0, -2187.0 / 6784.0, 11.0 / 84.0];
+/// Weights of the difference from the result of order 4.
+const E: [f64; 7] =
+    [71.0 / 57600.0, 0.0, -71.0 / 16695.0, 71.0 / 1920.0, -17253.0 / 339_200.0, 22.0 / 525.0, -1.0 / 40.0];
 
 impl<T: Lane> Joint<T> {
     /// What the drive does to these strides at an instant.
@@ -212,7 +234,23 @@ impl<T: Lane> Joint<T> {
         // e^(−x) ≤ (1 + x/8)^−8
         let e = lags * 0.125 + 1.0;
         let e = e * e * (e * e);
-        one * full / (e * e)
+        (one * full / (e * e)).greater(one * RELEASE_PER_VALVE.min(full))
+    }
+
+    /// What an error of ω counts, `left` strides before toe-off: in swing it stays; in pre-swing the
+    /// correction takes it back as (1 + x) e^(−x), x = ω₀ t, while it is within the effort. Not less than
+    /// [`LEAST_WEIGHT`]: later on it may be out of it.
+    #[inline(always)]
+    pub fn per_omega<const KIND: usize>(&self, full: f64, left: f64, sides: &Sides<T>) -> T {
+        let one = self.period.same(1.0);
+        if KIND != PRESWING {
+            return one * (full * SWING_WEIGHT);
+        }
+        let x = self.period * (left * TRACKING_RAD_PER_S);
+        let e = x * 0.125 + 1.0;
+        let e = e * e * (e * e);
+        let fade = ((x + 1.0) / (e * e)).greater(one * LEAST_WEIGHT);
+        T::choose(sides[side::LOW] & !sides[side::HIGH], fade, one) * full
     }
 
     /// How far a state lies on the positive side of a switch.
@@ -254,12 +292,11 @@ impl<T: Lane> Joint<T> {
         armed: T::Mask,
         at: &Instant<T>,
         s: &State<T>,
-        open: bool,
     ) -> (T, T) {
         let zero = s.phi.same(0.0);
         let bend = s.phi - self.stop.angle_rad;
-        let acc = if KIND == STANCE { zero } else { self.acceleration::<KIND>(sides, at, s, bend, open) };
-        if open {
+        let acc = if KIND == STANCE { zero } else { self.acceleration::<KIND>(sides, at, s, bend) };
+        if KIND == OPEN {
             return (acc, zero);
         }
         let sensed = if KIND == SWING {
@@ -281,26 +318,19 @@ impl<T: Lane> Joint<T> {
 
     /// Oil torque in flexion.
     #[inline(always)]
-    pub fn flexion(&self, omega: T, z: T, open: bool) -> T {
+    pub fn flexion<const KIND: usize>(&self, omega: T, z: T) -> T {
         let zero = omega.same(0.0);
-        let orifice = if open { self.opening.swing } else { self.opening.at(z) };
+        let orifice = if KIND == OPEN { self.opening.swing } else { self.opening.at(z) };
         orifice.torque_on(!zero.above(zero), omega)
     }
 
     #[inline(always)]
-    fn acceleration<const KIND: usize>(
-        &self,
-        sides: &Sides<T>,
-        at: &Instant<T>,
-        s: &State<T>,
-        bend: T,
-        open: bool,
-    ) -> T {
+    fn acceleration<const KIND: usize>(&self, sides: &Sides<T>, at: &Instant<T>, s: &State<T>, bend: T) -> T {
         let zero = bend.same(0.0);
         let (flexing, bent) = (sides[side::RATE], !sides[side::DEPTH]);
         let mut oil = zero;
         if flexing.any() {
-            oil = self.flexion(s.omega, s.z, open);
+            oil = self.flexion::<KIND>(s.omega, s.z);
         }
         if (!flexing).any() {
             let mut extension = self.extension;
@@ -326,72 +356,104 @@ impl<T: Lane> Joint<T> {
         (torque + self.pendulum.pulled(&at.pull, (s.sin, s.cos))) * self.per_inertia
     }
 
-    /// One step of the classical Runge-Kutta method of order 4, `h` in s; the slope at its end is the
-    /// first of the next.
+    /// One step of the method of Dormand and Prince of order 5, `h` in s, with the drive at its instants;
+    /// the slope at its end is the first of the next.
     #[inline(always)]
     pub fn step<const KIND: usize>(
         &self,
         sides: &Sides<T>,
         armed: T::Mask,
-        [middle, end]: [&Instant<T>; 2],
+        at: &[Instant<T>; 5],
         s: &State<T>,
         h: T,
-        open: bool,
     ) -> Step<T> {
-        let half = h * 0.5;
-        let second = stage::<KIND, T>(s, half, s.omega, s.acc, s.z_rate);
-        let (acc2, z2) = self.slope::<KIND>(sides, armed, middle, &second, open);
-        let third = stage::<KIND, T>(s, half, second.omega, acc2, z2);
-        let (acc3, z3) = self.slope::<KIND>(sides, armed, middle, &third, open);
-        let fourth = stage::<KIND, T>(s, h, third.omega, acc3, z3);
-        let (acc4, z4) = self.slope::<KIND>(sides, armed, end, &fourth, open);
-        let sixth = h * (1.0 / 6.0);
-        // the mean slopes, as one stage over the whole step
-        let mut to = stage::<KIND, T>(
-            s,
-            sixth,
-            weighed(s.omega, second.omega, third.omega, fourth.omega),
-            weighed(s.acc, acc2, acc3, acc4),
-            weighed(s.z_rate, z2, z3, z4),
-        );
-        (to.acc, to.z_rate) = self.slope::<KIND>(sides, armed, end, &to, open);
+        let k1 = Slope { phi: s.omega, omega: s.acc, z: s.z_rate };
+        let k2 = self.stage::<KIND>(sides, armed, &at[0], s, h, &sum(&A2, [&k1]));
+        let k3 = self.stage::<KIND>(sides, armed, &at[1], s, h, &sum(&A3, [&k1, &k2]));
+        let k4 = self.stage::<KIND>(sides, armed, &at[2], s, h, &sum(&A4, [&k1, &k2, &k3]));
+        let k5 = self.stage::<KIND>(sides, armed, &at[3], s, h, &sum(&A5, [&k1, &k2, &k3, &k4]));
+        let k6 = self.stage::<KIND>(sides, armed, &at[4], s, h, &sum(&A6, [&k1, &k2, &k3, &k4, &k5]));
+        let mut to = moved::<KIND, T>(s, h, &sum(&A7, [&k1, &k2, &k3, &k4, &k5, &k6]));
+        (to.acc, to.z_rate) = self.slope::<KIND>(sides, armed, &at[4], &to);
+        let k7 = Slope { phi: to.omega, omega: to.acc, z: to.z_rate };
+        let off = sum(&E, [&k1, &k2, &k3, &k4, &k5, &k6, &k7]);
         Step {
-            omega_error: estimate(acc4 - to.acc, fourth.omega - to.omega, h),
-            z_error: ((z4 - to.z_rate) * sixth).size(),
+            omega_error: estimate(off.omega * h, (k6.omega - k7.omega) * h, k6.phi - k7.phi),
+            z_error: (off.z * h).size(),
             end: to,
         }
     }
+
+    /// The slope at a stage, reached by the mean of the slopes before.
+    #[inline(always)]
+    fn stage<const KIND: usize>(
+        &self,
+        sides: &Sides<T>,
+        armed: T::Mask,
+        at: &Instant<T>,
+        s: &State<T>,
+        h: T,
+        mean: &Slope<T>,
+    ) -> Slope<T> {
+        let y = moved::<KIND, T>(s, h, mean);
+        let (omega, z) = self.slope::<KIND>(sides, armed, at, &y);
+        Slope { phi: y.omega, omega, z }
+    }
 }
 
-/// Error of a step from the slope's change `k` between the last stage and the end, whose states are `y`
-/// apart: h/6 |k| is of third order, and h |k/y| is h times the rate λ at which the motion answers. For
-/// y' = −λ y the product is 5/3 of the error of the step, x⁵/120 with x = λ h; taken twice, and never
-/// beyond the third order.
-#[inline(always)]
-fn estimate<T: Lane>(k: T, y: T, h: T) -> T {
-    let third = (k * h).size();
-    third.lesser(third * third * 2.0 / (y.size() + 1e-14)) * (1.0 / 6.0)
+/// Slope of a state.
+#[derive(Clone, Copy)]
+struct Slope<T> {
+    phi: T,
+    omega: T,
+    z: T,
 }
 
-/// k₁ + 2 k₂ + 2 k₃ + k₄.
+/// Error of a step: `off` is the difference between the results of order 5 and 4, the error of the
+/// latter. h times the rate λ at which the motion answers is the ratio of the slope's change (times h)
+/// between the last stage and the end to that of the state; the result of order 5 is better by about
+/// that, as long as it is small.
 #[inline(always)]
-fn weighed<T: Lane>(k1: T, k2: T, k3: T, k4: T) -> T {
-    (k2 + k3).times_plus(k1.same(2.0), k1 + k4)
+fn estimate<T: Lane>(off: T, k: T, y: T) -> T {
+    let off = off.size();
+    off.lesser(off * k.size() / (y.size() + 1e-14))
 }
 
-/// The state after `h` with slopes held.
+/// The weighted sum of slopes.
 #[inline(always)]
-fn stage<const KIND: usize, T: Lane>(s: &State<T>, h: T, omega: T, acc: T, z_rate: T) -> State<T> {
-    let turn = h * omega;
-    let (sin, cos) = if KIND == STANCE { (s.sin, s.cos) } else { turned((s.sin, s.cos), small(turn)) };
+fn sum<T: Lane, const N: usize>(weights: &[f64; N], slopes: [&Slope<T>; N]) -> Slope<T> {
+    let k = slopes[0];
+    let w = k.phi.same(weights[0]);
+    let mut sum = Slope { phi: w * k.phi, omega: w * k.omega, z: w * k.z };
+    #[allow(clippy::needless_range_loop)] // unrolled for certain
+    for i in 1..N {
+        if weights[i] != 0.0 {
+            let k = slopes[i];
+            let w = k.phi.same(weights[i]);
+            sum.phi = w.times_plus(k.phi, sum.phi);
+            sum.omega = w.times_plus(k.omega, sum.omega);
+            sum.z = w.times_plus(k.z, sum.z);
+        }
+    }
+    sum
+}
+
+/// The state after `h` with a slope held.
+#[inline(always)]
+fn moved<const KIND: usize, T: Lane>(s: &State<T>, h: T, slope: &Slope<T>) -> State<T> {
+    if KIND == STANCE {
+        return State { z: h.times_plus(slope.z, s.z), z_rate: slope.z, ..*s };
+    }
+    let turn = h * slope.phi;
+    let (sin, cos) = turned((s.sin, s.cos), small(turn));
     State {
         phi: s.phi + turn,
-        omega: h.times_plus(acc, s.omega),
-        z: h.times_plus(z_rate, s.z),
+        omega: h.times_plus(slope.omega, s.omega),
+        z: h.times_plus(slope.z, s.z),
         sin,
         cos,
-        acc,
-        z_rate,
+        acc: slope.omega,
+        z_rate: slope.z,
     }
 }
 

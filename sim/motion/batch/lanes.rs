@@ -34,19 +34,24 @@ rows! {
     CATCH PER_LAG HYSTERESIS WIDTH RELEASE SHIFT BEND_START BEND_SPAN
     INERTIA PER_INERTIA MASS_MOMENT REST_SIN REST_COS EFFORT PERIOD PER_PERIOD RELIEF FLEXION_STOP
     PHI OMEGA VALVE SIN COS ACC VALVE_RATE ARMED
-    PEAK PEAK_AT STRAIGHT_AT STRAIGHT_RATE REBOUND TOE_OFF CONTACT CONTACT_RATE RELEASED_AT BROKEN
+    PEAK PEAK_AT STRAIGHT_AT STRAIGHT_RATE REBOUND TOE_OFF CONTACT CONTACT_RATE RELEASED_AT BROKEN SHARE
 }
 
-/// A block of `N` strides.
-pub struct Lanes<const N: usize> {
-    rows: Box<[[f64; N]; ROWS]>,
+/// Strides of a group: room for the widest vector.
+pub const WIDEST: usize = 8;
+
+/// A few strides side by side: all numbers of a vector stand together in memory.
+#[derive(Clone)]
+#[repr(align(64))]
+pub struct Lanes {
+    rows: [[f64; WIDEST]; ROWS],
 }
 
-impl<const N: usize> Lanes<N> {
+impl Lanes {
     /// Empty.
     #[must_use]
     pub fn new() -> Self {
-        Self { rows: Box::new([[0.0; N]; ROWS]) }
+        Self { rows: [[0.0; WIDEST]; ROWS] }
     }
 
     /// Row `row` from column `at` on.
@@ -73,18 +78,18 @@ impl<const N: usize> Lanes<N> {
         self.rows[row][column] = value;
     }
 
-    /// Copies a column of another block.
+    /// Copies a column of others.
     #[inline(always)]
-    pub fn copy<const M: usize>(&mut self, to: usize, other: &Lanes<M>, from: usize) {
-        for (own, row) in self.rows.iter_mut().zip(other.rows.iter()) {
+    pub fn copy(&mut self, to: usize, other: &Self, from: usize) {
+        for (own, row) in self.rows.iter_mut().zip(&other.rows) {
             own[to] = row[from];
         }
     }
 
     /// Copies back what changes.
     #[inline(always)]
-    pub fn copy_back<const M: usize>(&mut self, to: usize, other: &Lanes<M>, from: usize) {
-        for (own, row) in self.rows.iter_mut().zip(other.rows.iter()).skip(PHI) {
+    pub fn copy_back(&mut self, to: usize, other: &Self, from: usize) {
+        for (own, row) in self.rows.iter_mut().zip(&other.rows).skip(PHI) {
             own[to] = row[from];
         }
     }

@@ -7,11 +7,11 @@
 //! same v* and step ratio, hence one speed and cadence for people of one stature, and speeds and
 //! cadences that scale with stature otherwise.
 //!
-//! **Method.** The classical Runge-Kutta method of order 4 on cells of 1/400 of a stride (half as long in
-//! pre-swing). A block of 128
+//! **Method.** The method of Dormand and Prince of order 5 on cells of 1/240 of a stride (half as long in
+//! pre-swing, longer in stance). A block of 256
 //! strides goes through a cell in one loop over vectors; strides in which something happens there (a
-//! switch, an error estimate beyond the tolerance, the knee becomes straight) are put together and
-//! taken through it again by shorter steps that end on every switch (`sim/motion/batch/careful.rs`).
+//! switch, an error estimate beyond the tolerance, the knee becomes straight) are put together (or, if they are most
+//! of a vector, left where they stand) and taken through it again by shorter steps that end on every switch (`sim/motion/batch/careful.rs`).
 //!
 //! **What it covers.** Orifice laws for both directions (any setting, any oil temperature); stance valves of
 //! every trigger; cushion, assist spring, seal friction, extension stop; any person, prosthesis, alignment.
@@ -38,10 +38,10 @@ use crate::joint::{Knee, Lever};
 use crate::motion::swing::Pendulum;
 use crate::quantity::LaneMask;
 use crate::scenario::Drive;
-use flow::{MOST_TURN_RAD, PRESWING, STANCE, SWING, State, Step, awake, for_each_switch};
+use flow::{MOST_TURN_RAD, OPEN, PRESWING, STANCE, SWING, State, Step, awake, for_each_switch};
 use lanes::{
-    ACC, ARMED, CONTACT, CONTACT_RATE, Lanes, NOT_YET, OMEGA, PEAK, PEAK_AT, PHI, REBOUND, STRAIGHT_AT,
-    STRAIGHT_RATE, TOE_OFF, VALVE_RATE,
+    ACC, ARMED, CONTACT, CONTACT_RATE, Lanes, NOT_YET, OMEGA, PEAK, PEAK_AT, PHI, REBOUND, SHARE,
+    STRAIGHT_AT, STRAIGHT_RATE, TOE_OFF, VALVE, VALVE_RATE, WIDEST,
 };
 use table::{Cell, Part};
 use vector::{OnVectors, Row, on_vectors};
@@ -50,9 +50,7 @@ pub use table::Table;
 pub use vector::{Width, lanes_at_once};
 
 /// Strides of a block.
-pub const BLOCK: usize = 128;
-/// Room for the widest vector.
-const WIDEST: usize = 8;
+pub const BLOCK: usize = 256;
 /// Below this a valve that nothing closes counts as open.
 const OPEN_BELOW: f64 = 3e-9;
 
@@ -68,10 +66,10 @@ pub struct Accuracy {
 }
 
 impl Default for Accuracy {
-    /// Peak flexion to 1e-6 rad, instants to 1e-5 s, heel contact to 1e-4 rad, but for a few in a thousand
+    /// Peak flexion to 1e-6 rad, instants to 1e-5 s, heel contact to 1e-4 rad, but for a few in ten thousand
     /// random strides, near forks of the motion: tests/cross_code/batch.rs.
     fn default() -> Self {
-        Self { cells_per_stride: 400, per_omega: 1.0 / 1e-6, per_valve: 1.0 / 4e-8 }
+        Self { cells_per_stride: 240, per_omega: 1.0 / 1e-6, per_valve: 1.0 / 1e-8 }
     }
 }
 
@@ -219,24 +217,29 @@ impl Batch {
         let start = self.table.drive.preswing_start_s / self.table.drive.stride_time_s;
         for c in 0..BLOCK {
             // columns beyond the last stride repeat it
-            scratch.block.fill(c, &members[c.min(members.len() - 1)], start);
+            scratch.block[c / WIDEST].fill(c % WIDEST, &members[c.min(members.len() - 1)], start);
         }
         on_vectors(self.width, Block { batch: self, scratch });
         for (c, f) in found.iter_mut().enumerate().take(members.len()) {
-            *f = scratch.block.found(c);
+            *f = scratch.block[c / WIDEST].found(c % WIDEST);
         }
     }
 }
 
 /// Memory that a thread uses again for every block.
 struct Scratch {
-    block: Lanes<BLOCK>,
-    few: Lanes<WIDEST>,
+    block: Vec<Lanes>,
+    few: Lanes,
+    late: Vec<Lanes>,
 }
 
 impl Scratch {
     fn new() -> Self {
-        Self { block: Lanes::new(), few: Lanes::new() }
+        Self {
+            block: vec![Lanes::new(); BLOCK / WIDEST],
+            few: Lanes::new(),
+            late: vec![Lanes::new(); BLOCK / WIDEST],
+        }
     }
 }
 
@@ -252,34 +255,49 @@ impl OnVectors for Block<'_> {
     fn run<T: Row>(self, zero: T) {
         let Self { batch, scratch } = self;
         for (part, cells) in &batch.table.parts {
+            let Scratch { block, few, late } = &mut *scratch;
             match part {
-                Part::Stance => through::<T, STANCE>(zero, scratch, *part, cells, &batch.accuracy),
-                Part::Preswing => through::<T, PRESWING>(zero, scratch, *part, cells, &batch.accuracy),
+                Part::Stance => through::<T, STANCE>(zero, block, few, *part, cells, &batch.accuracy),
+                Part::Preswing => through::<T, PRESWING>(zero, block, few, *part, cells, &batch.accuracy),
                 Part::Swing | Part::Beyond => {
-                    through::<T, SWING>(zero, scratch, *part, cells, &batch.accuracy);
+                    // beyond heel contact only those that have not been straight yet, moved together
+                    let (columns, count) = not_straight(block);
+                    let lanes = if *part == Part::Swing {
+                        &mut block[..]
+                    } else {
+                        gather(late, block, &columns[..count])
+                    };
+                    through::<T, SWING>(zero, lanes, few, *part, cells, &batch.accuracy);
+                    if *part == Part::Beyond {
+                        for (from, &to) in columns[..count].iter().enumerate() {
+                            block[to / WIDEST].copy_back(to % WIDEST, &late[from / WIDEST], from % WIDEST);
+                        }
+                    }
                 }
             }
-            match part {
-                Part::Preswing => note(&mut scratch.block, PHI, TOE_OFF),
-                Part::Swing => heel_contact(&mut scratch.block),
-                Part::Stance | Part::Beyond => {}
+            for lanes in &mut scratch.block {
+                match part {
+                    Part::Preswing => note(lanes, PHI, TOE_OFF),
+                    Part::Swing => heel_contact(lanes),
+                    Part::Stance | Part::Beyond => {}
+                }
             }
         }
     }
 }
 
-fn note(lanes: &mut Lanes<BLOCK>, from: usize, to: usize) {
-    for c in 0..BLOCK {
+fn note(lanes: &mut Lanes, from: usize, to: usize) {
+    for c in 0..WIDEST {
         let value = lanes.one(from, c);
         lanes.put_one(to, c, value);
     }
 }
 
 /// At heel contact: a knee that is still bending has its peak there.
-fn heel_contact(lanes: &mut Lanes<BLOCK>) {
+fn heel_contact(lanes: &mut Lanes) {
     note(lanes, PHI, CONTACT);
     note(lanes, OMEGA, CONTACT_RATE);
-    for c in 0..BLOCK {
+    for c in 0..WIDEST {
         let phi = lanes.one(PHI, c);
         if phi > lanes.one(PEAK, c) {
             lanes.put_one(PEAK, c, phi);
@@ -294,44 +312,97 @@ fn heel_contact(lanes: &mut Lanes<BLOCK>) {
     }
 }
 
+/// Columns of the strides that have not been straight yet, and their number.
+fn not_straight(block: &[Lanes]) -> ([usize; BLOCK], usize) {
+    let mut columns = [0; BLOCK];
+    let mut count = 0;
+    for c in 0..BLOCK {
+        if block[c / WIDEST].one(STRAIGHT_AT, c % WIDEST) <= NOT_YET {
+            columns[count] = c;
+            count += 1;
+        }
+    }
+    (columns, count)
+}
+
+/// Copies strides of a block to the front of another; what is left of the last vector repeats the last.
+fn gather<'a>(to: &'a mut [Lanes], block: &[Lanes], columns: &[usize]) -> &'a mut [Lanes] {
+    let groups = columns.len().div_ceil(WIDEST);
+    for c in 0..groups * WIDEST {
+        let from = columns[c.min(columns.len() - 1)];
+        to[c / WIDEST].copy(c % WIDEST, &block[from / WIDEST], from % WIDEST);
+    }
+    &mut to[..groups]
+}
+
 /// A block through the cells of a part.
 #[inline(always)]
 fn through<T: Row, const KIND: usize>(
     zero: T,
-    scratch: &mut Scratch,
+    block: &mut [Lanes],
+    few: &mut Lanes,
     part: Part,
     cells: &[Cell],
     accuracy: &Accuracy,
 ) {
-    let Scratch { block, few } = scratch;
     let Some(first) = cells.first() else { return };
     // the slope that the first step begins with
-    for at in (0..BLOCK).step_by(T::WIDTH) {
-        let joint = block.joint(zero, at);
-        let s: State<T> = block.state(zero, at);
-        let instant = joint.instant::<KIND>(&first.points[0].same(zero));
-        let sides = joint.sides::<KIND>(&instant, &s);
-        let armed = block.get(zero, ARMED, at).above(zero);
-        let (acc, z_rate) = joint.slope::<KIND>(&sides, armed, &instant, &s, false);
-        block.put(ACC, at, acc);
-        block.put(VALVE_RATE, at, z_rate);
+    for lanes in block.iter_mut() {
+        for at in (0..WIDEST).step_by(T::WIDTH) {
+            let joint = lanes.joint(zero, at);
+            let s: State<T> = lanes.state(zero, at);
+            let instant = joint.instant::<KIND>(&first.points[0].same(zero));
+            let sides = joint.sides::<KIND>(&instant, &s);
+            let armed = lanes.get(zero, ARMED, at).above(zero);
+            let (acc, z_rate) = joint.slope::<KIND>(&sides, armed, &instant, &s);
+            lanes.put(ACC, at, acc);
+            lanes.put(VALVE_RATE, at, z_rate);
+        }
     }
     let mut again = Again::default();
+    let mut standing = [0; BLOCK];
     for cell in cells {
         again.clear();
-        for at in (0..BLOCK).step_by(T::WIDTH) {
-            if part == Part::Beyond && !unfinished(zero, block, at) {
-                continue;
+        let mut stand = 0;
+        for (g, lanes) in block.iter_mut().enumerate() {
+            for at in (0..WIDEST).step_by(T::WIDTH) {
+                if part == Part::Beyond && !unfinished(zero, lanes, at) {
+                    continue;
+                }
+                // a valve that is as good as open and that nothing closes is taken as open
+                let valve = lanes.get(zero, VALVE, at).greater(lanes.get(zero, VALVE_RATE, at));
+                let here = if const { KIND == SWING } && !valve.above(zero.same(OPEN_BELOW)).any() {
+                    lanes.put(VALVE, at, zero);
+                    lanes.put(VALVE_RATE, at, zero);
+                    once::<T, OPEN>(zero, lanes, at, g * WIDEST, cell, accuracy, &mut again)
+                } else {
+                    once::<T, KIND>(zero, lanes, at, g * WIDEST, cell, accuracy, &mut again)
+                };
+                if here {
+                    standing[stand] = g * WIDEST + at;
+                    stand += 1;
+                }
             }
-            once::<T, KIND>(zero, block, at, cell, accuracy, &mut again);
         }
-        for chunk in again.in_order().chunks(T::WIDTH) {
-            for to in 0..T::WIDTH {
-                few.copy(to, block, chunk[to.min(chunk.len() - 1)]);
+        // vectors that are taken again where they stand, then those put together
+        let listed = again.in_order();
+        for k in 0..stand + listed.len().div_ceil(T::WIDTH) {
+            let from = k.saturating_sub(stand) * T::WIDTH;
+            let chunk = &listed[from.min(listed.len())..listed.len().min(from + T::WIDTH)];
+            let gathered = k >= stand;
+            if gathered {
+                gather(std::slice::from_mut(few), block, chunk);
             }
-            careful::through::<T, KIND, WIDEST>(zero, few, cell, part, accuracy);
-            for (from, &to) in chunk.iter().enumerate() {
-                block.copy_back(to, few, from);
+            let (lanes, at) = if gathered {
+                (&mut *few, 0)
+            } else {
+                (&mut block[standing[k] / WIDEST], standing[k] % WIDEST)
+            };
+            careful::through::<T, KIND>(zero, lanes, at, cell, part, accuracy);
+            if gathered {
+                for (from, &to) in chunk.iter().enumerate() {
+                    block[to / WIDEST].copy_back(to % WIDEST, few, from);
+                }
             }
         }
     }
@@ -379,38 +450,42 @@ impl Again {
 
 /// Whether a vector has strides that have not been straight yet.
 #[inline(always)]
-fn unfinished<T: Row>(zero: T, block: &Lanes<BLOCK>, at: usize) -> bool {
-    (!block.get(zero, STRAIGHT_AT, at).above(zero.same(NOT_YET))).any()
+fn unfinished<T: Row>(zero: T, lanes: &Lanes, at: usize) -> bool {
+    (!lanes.get(zero, STRAIGHT_AT, at).above(zero.same(NOT_YET))).any()
 }
 
-/// One step for a vector through a cell; strides for which it does not do are listed in `again`.
+/// One step for a vector through a cell. Strides for which it does not do are listed in `again`, or, if
+/// they are most of the vector, left to be taken again where they stand: true.
 #[inline(always)]
 fn once<T: Row, const KIND: usize>(
     zero: T,
-    block: &mut Lanes<BLOCK>,
+    lanes: &mut Lanes,
     at: usize,
+    first: usize,
     cell: &Cell,
     accuracy: &Accuracy,
     again: &mut Again,
-) {
+) -> bool {
     let one = zero.same(1.0);
-    let joint = block.joint(zero, at);
-    let mut s: State<T> = block.state(zero, at);
-    // a valve that is as good as open and that nothing closes is taken as open
-    let open = KIND == SWING && !s.z.greater(s.z_rate).above(zero.same(OPEN_BELOW)).any();
-    if open {
-        (s.z, s.z_rate) = (zero, zero);
-    }
-    let armed = block.get(zero, ARMED, at).above(zero);
+    let joint = lanes.joint(zero, at);
+    let s: State<T> = lanes.state(zero, at);
+    let armed = lanes.get(zero, ARMED, at).above(zero);
     let sides = joint.sides::<KIND>(&joint.instant::<KIND>(&cell.points[0].same(zero)), &s);
-    let middle = joint.instant::<KIND>(&cell.points[1].same(zero));
-    let end = joint.instant::<KIND>(&cell.points[2].same(zero));
+    let instants = [
+        joint.instant::<KIND>(&cell.points[1].same(zero)),
+        joint.instant::<KIND>(&cell.points[2].same(zero)),
+        joint.instant::<KIND>(&cell.points[3].same(zero)),
+        joint.instant::<KIND>(&cell.points[4].same(zero)),
+        joint.instant::<KIND>(&cell.points[5].same(zero)),
+    ];
+    let end = instants[4];
     let h = joint.period * cell.span;
-    let Step { end: to, omega_error, z_error } =
-        joint.step::<KIND>(&sides, armed, [&middle, &end], &s, h, open);
+    let Step { end: to, omega_error, z_error } = joint.step::<KIND>(&sides, armed, &instants, &s, h);
     let turn = ((to.phi - s.phi).size() + (h * s.omega).size()) * (0.5 / MOST_TURN_RAD);
     let per_valve = joint.per_valve::<KIND>(accuracy.per_valve, cell.left);
-    let error = (omega_error * accuracy.per_omega).greater(z_error * per_valve).greater(turn);
+    let error = (omega_error * joint.per_omega::<KIND>(accuracy.per_omega, cell.left, &sides))
+        .greater(z_error * per_valve)
+        .greater(turn);
     let mut careful = error.above(one);
     for_each_switch!(KIND, I => {
         let other = joint.surface(I, &end, to.phi, to.omega, to.z).above(zero) ^ sides[I];
@@ -419,7 +494,7 @@ fn once<T: Row, const KIND: usize>(
     if KIND != STANCE {
         let straight = joint.straight_rad;
         careful = careful | (s.phi.above(straight) ^ to.phi.above(straight));
-        let oil = -joint.flexion(to.omega, to.z, open);
+        let oil = -joint.flexion::<KIND>(to.omega, to.z);
         let relieved = oil.above(joint.relief_n_m) & to.omega.above(zero);
         careful = careful | relieved | to.phi.above(joint.flexion_stop_rad);
     }
@@ -427,13 +502,20 @@ fn once<T: Row, const KIND: usize>(
         let mut marks = [0.0; WIDEST];
         let hard = error.above(zero.same(HARD));
         T::choose(careful, T::choose(hard, one + one, one), zero).store(&mut marks);
-        for (i, &mark) in marks.iter().enumerate().take(T::WIDTH) {
-            if mark > 0.0 {
-                again.add(at + i, mark > 1.5);
+        let listed = marks.iter().filter(|m| **m > 0.0).count();
+        let here = 2 * listed > T::WIDTH;
+        if !here {
+            for (i, &mark) in marks.iter().enumerate().take(T::WIDTH) {
+                if mark > 0.0 {
+                    again.add(first + at + i, mark > 1.5);
+                }
             }
         }
-        let kept: State<T> = block.state(zero, at);
-        block.put_state(
+        let short = T::choose(error.above(zero.same(HARD)), one * 0.25, one * 0.5);
+        // zero: through already
+        lanes.put(SHARE, at, T::choose(careful, T::choose(error.above(one), short, one), zero));
+        let kept: State<T> = lanes.state(zero, at);
+        lanes.put_state(
             at,
             &State {
                 phi: T::choose(careful, kept.phi, to.phi),
@@ -445,7 +527,9 @@ fn once<T: Row, const KIND: usize>(
                 z_rate: T::choose(careful, kept.z_rate, to.z_rate),
             },
         );
+        here
     } else {
-        block.put_state(at, &to);
+        lanes.put_state(at, &to);
+        false
     }
 }

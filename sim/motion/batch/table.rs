@@ -1,12 +1,12 @@
 //! The drive of many strides, computed once: what hip, thigh, ground load and released knee do, at
-//! the ends and middles of equal cells of the stride, and between them.
+//! the instants of a step through each of equal cells of the stride, and between them.
 //!
 //! Strides share a table if they walk at the same v* with the same step ratio: then everything is the
 //! same function of the stride fraction p once θ'' is counted per stride time squared, and lengths and
 //! accelerations scale with stature (Lt/T² is the same for all). Within a cell each quantity is the
-//! polynomial of degree 4 through five points: of the twelfth harmonic of a cell of 1/400 of a stride it
-//! misses less than 1e-8, of the fifth less than 1e-10.
+//! polynomial of degree 6 through seven points.
 
+use super::flow::STAGES;
 use crate::error::SimError;
 use crate::motion::swing::Pull;
 use crate::quantity::Lane;
@@ -40,7 +40,9 @@ pub struct Point<T = f64> {
 /// Quantities of a point.
 const QUANTITIES: usize = 10;
 /// Points through which a cell's polynomials run.
-const NODES: usize = 5;
+const NODES: usize = 7;
+/// Instants of a step within its cell: start, then those of the method.
+pub const INSTANTS: [f64; 6] = [0.0, STAGES[0], STAGES[1], STAGES[2], STAGES[3], 1.0];
 
 impl Point {
     fn of(drive: &Drive, p: f64, loaded: bool) -> Self {
@@ -80,12 +82,6 @@ impl Point {
 }
 
 impl Point {
-    fn from_row(row: [f64; QUANTITIES]) -> Self {
-        let [thigh_acc, across, along, load_bw, pressure_m, bend, bend_rate, bend_acc, bend_sin, bend_cos] =
-            row;
-        Self { thigh_acc, across, along, load_bw, pressure_m, bend, bend_rate, bend_acc, bend_sin, bend_cos }
-    }
-
     /// The same in every lane.
     #[inline(always)]
     pub fn same<T: Lane>(&self, zero: T) -> Point<T> {
@@ -113,8 +109,8 @@ pub struct Cell {
     pub span: f64,
     /// From its end to the end of its part, stride fraction.
     pub left: f64,
-    /// Start, middle and end.
-    pub points: [Point; 3],
+    /// At [`INSTANTS`].
+    pub points: [Point; INSTANTS.len()],
     /// Coefficients by power of the cell's fraction.
     powers: [[f64; QUANTITIES]; NODES],
 }
@@ -122,29 +118,28 @@ pub struct Cell {
 impl Cell {
     fn new(drive: &Drive, from: f64, span: f64, until: f64, loaded: bool) -> Self {
         // just inside: what jumps at the end of a part belongs to the next
-        let nodes: [[f64; QUANTITIES]; NODES] = std::array::from_fn(|i| {
-            let f = i as f64 / (NODES - 1) as f64;
-            let f = if i == NODES - 1 { f - 1e-12 } else { f };
-            Point::of(drive, from + span * f, loaded).row()
-        });
-        let points = [0, 2, 4].map(|i: usize| Point::from_row(nodes[i]));
-        // Newton's forward differences over s = 4 f, expanded in powers of f
+        let at = |f: f64| Point::of(drive, from + span * f.min(1.0 - 1e-12), loaded);
+        let nodes: [[f64; QUANTITIES]; NODES] =
+            std::array::from_fn(|i| at(i as f64 / (NODES - 1) as f64).row());
+        let points = INSTANTS.map(at);
         let mut powers = [[0.0; QUANTITIES]; NODES];
         for q in 0..QUANTITIES {
-            let y: [f64; NODES] = std::array::from_fn(|i| nodes[i][q]);
-            let d1 = y[1] - y[0];
-            let d2 = y[2] - 2.0 * y[1] + y[0];
-            let d3 = y[3] - 3.0 * y[2] + 3.0 * y[1] - y[0];
-            let d4 = y[4] - 4.0 * y[3] + 6.0 * y[2] - 4.0 * y[1] + y[0];
-            let by_s = [
-                y[0],
-                d1 - d2 / 2.0 + d3 / 3.0 - d4 / 4.0,
-                d2 / 2.0 - d3 / 2.0 + d4 * 11.0 / 24.0,
-                d3 / 6.0 - d4 / 4.0,
-                d4 / 24.0,
-            ];
+            // Newton's forward differences over s = 6 f, expanded in powers of f
+            let mut differences: [f64; NODES] = std::array::from_fn(|i| nodes[i][q]);
+            for k in 1..NODES {
+                for i in (k..NODES).rev() {
+                    differences[i] = (differences[i] - differences[i - 1]) / k as f64;
+                }
+            }
+            let mut by_s = [0.0; NODES];
+            for (k, difference) in differences.iter().enumerate().rev() {
+                // times s − k, plus the next difference
+                for i in (0..NODES).rev() {
+                    by_s[i] = if i > 0 { by_s[i - 1] } else { *difference } - k as f64 * by_s[i];
+                }
+            }
             for (k, b) in by_s.into_iter().enumerate() {
-                powers[k][q] = b * 4f64.powi(k as i32);
+                powers[k][q] = b * ((NODES - 1) as f64).powi(k as i32);
             }
         }
         Self { from, span, left: until - from - span, points, powers }
@@ -170,9 +165,13 @@ impl Cell {
     #[inline(always)]
     fn quantity<T: Lane>(&self, q: usize, f: T) -> T {
         let p = &self.powers;
-        let high = f.times_plus(f.same(p[4][q]), f.same(p[3][q]));
-        let middle = f.times_plus(f.times_plus(high, f.same(p[2][q])), f.same(p[1][q]));
-        f.times_plus(middle, f.same(p[0][q]))
+        // in pairs: half as long a chain
+        let f2 = f * f;
+        let low = f.times_plus(f.same(p[1][q]), f.same(p[0][q]));
+        let middle = f.times_plus(f.same(p[3][q]), f.same(p[2][q]));
+        let high = f.times_plus(f.same(p[5][q]), f.same(p[4][q]));
+        let high = f2.times_plus(f.same(p[6][q]), high);
+        f2.times_plus(f2.times_plus(high, middle), low)
     }
 }
 
@@ -199,7 +198,7 @@ pub struct Table {
 }
 
 impl Table {
-    /// Cells of about 1/`cells_per_stride` of a stride, twice as long in stance and half as long in
+    /// Cells of about 1/`cells_per_stride` of a stride, longer in stance and half as long in
     /// pre-swing; followed for `beyond` strides past heel contact.
     #[must_use]
     pub fn new(drive: &Drive, cells_per_stride: usize, beyond: f64) -> Self {
@@ -216,7 +215,7 @@ impl Table {
         ];
         let parts = laid.into_iter().filter(|(_, from, to)| to > from).map(|(part, from, to)| {
             let finer = match part {
-                Part::Stance => 0.5,
+                Part::Stance => 0.4,
                 Part::Preswing => 2.0,
                 Part::Swing | Part::Beyond => 1.0,
             };

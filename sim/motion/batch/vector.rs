@@ -169,6 +169,12 @@ impl<S: Simd> Lane for Vector<S> {
         self.of(self.simd.mul_add_e_f64s(self.v, by.v, plus.v))
     }
 
+    // the reciprocal is computed once for all stages of a step
+    #[inline(always)]
+    fn over(self, by: Self) -> Self {
+        self * (self.same(1.0) / by)
+    }
+
     #[inline(always)]
     fn above(self, other: Self) -> Mask<S> {
         self.mask(self.simd.greater_than_f64s(self.v, other.v))
@@ -198,12 +204,13 @@ impl<S: Simd> Lane for Vector<S> {
     fn tanh_over(self, scale: Self) -> Self {
         let one = self.same(1.0);
         let sign = Self::choose(self.above(self.same(0.0)), one, -one);
+        let per_scale = one / scale;
         let acting = (scale * (0.5 * THROWN)).above(self.size());
         if !acting.any() {
             return sign;
         }
         // 1 − 2/(e^2x + 1); lanes that are thrown take part with x = 0
-        let x = Self::choose(acting, self, self.same(0.0)) / scale;
+        let x = Self::choose(acting, self, self.same(0.0)) * per_scale;
         let e = (x + x).exp();
         Self::choose(acting, one - self.same(2.0) / (e + 1.0), sign)
     }
@@ -212,11 +219,12 @@ impl<S: Simd> Lane for Vector<S> {
     fn sigmoid_over(self, width: Self) -> Self {
         let one = self.same(1.0);
         let thrown = Self::choose(self.above(self.same(0.0)), one, self.same(0.0));
+        let per_width = one / width;
         let acting = (width * THROWN).above(self.size());
         if !acting.any() {
             return thrown;
         }
-        let x = Self::choose(acting, self, self.same(0.0)) / width;
+        let x = Self::choose(acting, self, self.same(0.0)) * per_width;
         Self::choose(acting, one / ((-x).exp() + 1.0), thrown)
     }
 }
