@@ -146,6 +146,30 @@ fn accuracy(title: &str, pairs: &[(Found, [f64; 3])]) -> f64 {
     found[1].max(found[2])
 }
 
+/// From how many strides on a batch with a table of its own takes less than the strides one by one.
+fn few_strides(drive: &Drive, members: &[Member], scan_s: f64) {
+    const TIMES: usize = 200;
+    let per_batch = |count: usize| {
+        pool(1).install(|| {
+            let before = processor_s();
+            for _ in 0..TIMES {
+                let batch = Batch::new(drive, BEYOND, Accuracy::default());
+                black_box(if count > 0 { batch.run(&members[..count]) } else { Vec::new() });
+            }
+            (processor_s() - before) / TIMES as f64
+        })
+    };
+    let says = |count: usize| {
+        let (together, apart) = (per_batch(count), count as f64 * scan_s);
+        format!("{count} in {:.0} us ({:.0} one by one)", together * 1e6, apart * 1e6)
+    };
+    println!(
+        "table of a drive: {:.0} us; with it, strides: {}",
+        per_batch(0) * 1e6,
+        [1, 2, 4, 8, 16, 32].map(says).join(", ")
+    );
+}
+
 fn main() {
     let arguments: Vec<String> = std::env::args().collect();
     let library = Library::default();
@@ -212,6 +236,8 @@ fn main() {
         write_peers(path, &trials, &drive, &tight, figures);
         return;
     }
+
+    few_strides(&drive, &members, scan);
 
     let (file, knee) =
         (library.drive("able-bodied-2008").expect("shipped"), library.knee("built-in").expect("shipped"));

@@ -1,4 +1,5 @@
-//! One walking stride, one loaded task, one full `run`, one answer of the page. `cargo bench`.
+//! One walking stride, one loaded task, one full `run`, a batch, the map of windows, one answer of the page.
+//! `cargo bench --bench strides`.
 #![allow(missing_docs)]
 
 use std::hint::black_box;
@@ -6,10 +7,12 @@ use std::hint::black_box;
 use criterion::{Criterion, criterion_group, criterion_main};
 use kneedamp::library::{Kind, Library};
 use kneedamp::motion::Precision;
+use kneedamp::motion::batch::{Accuracy, Batch, Member};
 use kneedamp::report::page_data;
 use kneedamp::scenario::{Activity, Scenario};
 use kneedamp::serve::FRAMES;
 use kneedamp::study::shelf::Memory;
+use kneedamp::study::window::{Plan, Question};
 use kneedamp::study::{Setup, Shelf, survey};
 
 fn setup(library: &Library) -> Setup {
@@ -52,6 +55,39 @@ fn full_run(c: &mut Criterion) {
     c.bench_function("full run", |b| b.iter(|| survey(setup(&library), scenarios(&library)).expect("runs")));
 }
 
+/// 4,096 strides on all cores.
+fn batch(c: &mut Criterion) {
+    let library = Library::default();
+    let walking =
+        setup(&library).trial(&library.scenario("walk-comfortable").expect("shipped")).expect("resolves");
+    let Activity::Walk(walk) = &walking.scenario.activity else { unreachable!("it walks") };
+    let drive = walking.resolved_drive(walk).expect("in the table");
+    let batch = Batch::new(&drive, 0.15, Accuracy::default());
+    let (knee, person, shank) = (&walking.knee, &walking.person, walking.shank);
+    let member = Member::new(batch.table(), &drive, knee.clone(), person, shank).expect("covered");
+    let members = vec![member; 4096];
+    c.bench_function("batch of 4,096", |b| b.iter(|| batch.run(black_box(&members))));
+}
+
+/// Windows of the four settings over mass and cadence, 7 by 6 cells, walking with its landing, without bands.
+fn window_map(c: &mut Criterion) {
+    let library = Library::default();
+    let question = Question {
+        setup: setup(&library),
+        scenarios: vec![library.scenario("walk-comfortable").expect("shipped")],
+        without: vec![],
+        masses_kg: (0..7).map(|i| 50.0 + 12.5 * f64::from(i)).collect(),
+        cadences_steps_per_min: (0..6).map(|i| 80.0 + 10.0 * f64::from(i)).collect(),
+        bands: false,
+    };
+    let mut group = c.benchmark_group("windows");
+    group.sample_size(10);
+    group.bench_function("map over mass and cadence", |b| {
+        b.iter(|| Plan::new(black_box(&question)).and_then(|p| p.run(&|| ())).expect("runs"))
+    });
+    group.finish();
+}
+
 /// From two texts to the text that is sent, at the number of frames of `serve`.
 fn page_answer(c: &mut Criterion) {
     let library = Library::default();
@@ -83,5 +119,5 @@ fn page_answer(c: &mut Criterion) {
     });
 }
 
-criterion_group!(benches, strides, full_run, page_answer);
+criterion_group!(benches, strides, full_run, batch, window_map, page_answer);
 criterion_main!(benches);

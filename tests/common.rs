@@ -9,6 +9,7 @@ use kneedamp::motion::trial::Detail;
 use kneedamp::motion::{Precision, Trial};
 use kneedamp::quantity::DEG;
 use kneedamp::scenario::{Drive, DriveFile, Pace};
+use kneedamp::study::Setup;
 
 pub fn library() -> Library {
     Library::default()
@@ -54,6 +55,17 @@ pub fn trial(scenario: &str) -> Trial {
         detail: Detail::default(),
         known: None,
     }
+}
+
+/// The set-up of a study: a shipped person and knee with the typical prosthesis.
+pub fn setup(person: &str, knee: &str) -> Setup {
+    let library = library();
+    Setup::new(
+        library.person(person).expect("shipped person"),
+        library.prosthesis("typical").expect("shipped prosthesis"),
+        library.knee(knee).expect("shipped knee"),
+        drive_file().as_ref().clone(),
+    )
 }
 
 /// A JSON fixture of tests/reference.

@@ -6,11 +6,13 @@ mod leg;
 mod registry;
 mod sitting;
 mod standing;
+pub mod stride;
 pub mod verdict;
 pub mod walking;
 
 pub use leg::{course_word, slope_word};
 pub use registry::{METRICS, course_rank};
+pub use stride::StrideReading;
 pub use verdict::{Assessment, LimitVerdict, MISSED, Verdict};
 
 use crate::error::SimError;
@@ -86,11 +88,30 @@ pub struct Metric {
     pub judged: &'static [ActivityKind],
     /// Needs the band over the hip moment.
     pub by_hip_band: bool,
-    /// Reads it off a motion.
-    pub measure: fn(&Motion) -> Value,
+    /// How it is read.
+    pub measure: Measure,
+}
+
+/// What an outcome is read off.
+#[derive(Debug, Clone, Copy)]
+pub enum Measure {
+    /// A motion.
+    OfMotion(fn(&Motion) -> Value),
+    /// The course of a stride alone, be it one of a batch; none if it does not happen.
+    OfStride(fn(&dyn StrideReading) -> Option<f64>),
 }
 
 impl Metric {
+    /// Reads it off a motion.
+    #[must_use]
+    pub fn read(&self, motion: &Motion) -> Value {
+        match (self.measure, motion) {
+            (Measure::OfMotion(read), _) => read(motion),
+            (Measure::OfStride(read), Motion::Walk(w)) => Value::number(read(w.as_ref())),
+            (Measure::OfStride(_), _) => Value::NotReached,
+        }
+    }
+
     /// A value as people read it: rounded, with its unit.
     #[must_use]
     pub fn say(&self, value: Value) -> String {
@@ -157,7 +178,7 @@ impl Outcomes {
             METRICS
                 .iter()
                 .filter(|m| m.activities.contains(&kind) && wanted(m))
-                .map(|m| (m, (m.measure)(motion)))
+                .map(|m| (m, m.read(motion)))
                 .collect(),
         )
     }
@@ -170,7 +191,7 @@ impl Outcomes {
             METRICS
                 .iter()
                 .filter(|m| m.activities.contains(&kind) && limits.iter().any(|l| l.outcome == m.key))
-                .map(|m| (m, (m.measure)(motion)))
+                .map(|m| (m, m.read(motion)))
                 .collect(),
         )
     }

@@ -1,7 +1,8 @@
 //! The registry of outcomes. The column `judged` is what the study `spread` finds with its default ranges for the
 //! built-in example; tests/studies/spread.rs finds it again.
 
-use super::{Metric, ground, leg, sitting, standing, walking};
+use super::Measure::{OfMotion, OfStride};
+use super::{Metric, ground, leg, sitting, standing, stride, walking};
 use crate::motion::compared::Compared;
 use crate::scenario::ActivityKind::{self, Ramp, Sit, Stairs, Stand, Stumble, Walk};
 
@@ -34,7 +35,7 @@ const PLAIN: Metric = Metric {
     by_landing: false,
     judged: &[],
     by_hip_band: false,
-    measure: |_| super::Value::NotReached,
+    measure: OfMotion(|_| super::Value::NotReached),
 };
 
 /// How bad the course of a landing or stumble is, 0 for the best; none for other words.
@@ -60,7 +61,7 @@ pub static METRICS: &[Metric] = &[
         unit: "°",
         activities: WALK,
         judged: WALK,
-        measure: walking::toe_off_flexion,
+        measure: OfStride(stride::toe_off_flexion),
         ..PLAIN
     },
     Metric {
@@ -71,7 +72,7 @@ pub static METRICS: &[Metric] = &[
         seen_below: "the heel hardly rises and the toe comes close to the ground",
         seen_above: "the heel flies up behind",
         judged: WALK,
-        measure: walking::peak_flexion,
+        measure: OfStride(stride::peak_flexion),
         ..PLAIN
     },
     Metric {
@@ -80,7 +81,7 @@ pub static METRICS: &[Metric] = &[
         unit: "% of stride",
         activities: WALK,
         judged: WALK,
-        measure: walking::peak_pct,
+        measure: OfStride(stride::peak_pct),
         ..PLAIN
     },
     Metric {
@@ -91,7 +92,7 @@ pub static METRICS: &[Metric] = &[
         seen_below: "the heel rises less than on the other side",
         seen_above: "the heel rises more than on the other side",
         judged: WALK,
-        measure: walking::peak_vs_able_bodied,
+        measure: OfStride(stride::peak_vs_able_bodied),
         ..PLAIN
     },
     Metric {
@@ -99,7 +100,7 @@ pub static METRICS: &[Metric] = &[
         label: "instant the stance valve lets go",
         unit: "% of stride",
         activities: WALK,
-        measure: walking::release_pct,
+        measure: OfStride(stride::release_pct),
         ..PLAIN
     },
     Metric {
@@ -110,7 +111,7 @@ pub static METRICS: &[Metric] = &[
         seen_above: "the knee lets go late or not at all, and bends less than it could",
         compared_with: Some(Compared::NeverClosing),
         judged: WALK,
-        measure: walking::late_release_loss,
+        measure: OfStride(stride::late_release_loss),
         ..PLAIN
     },
     Metric {
@@ -119,7 +120,7 @@ pub static METRICS: &[Metric] = &[
         unit: "% of stride",
         activities: WALK,
         judged: WALK,
-        measure: walking::full_extension_pct,
+        measure: OfStride(stride::full_extension_pct),
         ..PLAIN
     },
     Metric {
@@ -132,7 +133,7 @@ pub static METRICS: &[Metric] = &[
         seen_above: "the knee is straight long before the foot lands and the person waits for the leg",
         seen_missing: "the knee is never straight before the foot lands",
         judged: WALK,
-        measure: walking::extension_margin,
+        measure: OfStride(stride::extension_margin),
         ..PLAIN
     },
     Metric {
@@ -141,7 +142,7 @@ pub static METRICS: &[Metric] = &[
         unit: "°/s",
         decimals: 0,
         activities: WALK,
-        measure: walking::terminal_speed,
+        measure: OfStride(stride::terminal_speed),
         ..PLAIN
     },
     Metric {
@@ -152,7 +153,7 @@ pub static METRICS: &[Metric] = &[
         activities: WALK,
         seen_above: "the knee knocks hard against its extension stop",
         seen_missing: "the knee does not reach its extension stop",
-        measure: walking::terminal_energy,
+        measure: OfStride(stride::terminal_energy),
         ..PLAIN
     },
     Metric {
@@ -161,7 +162,7 @@ pub static METRICS: &[Metric] = &[
         unit: "°",
         activities: WALK,
         judged: WALK,
-        measure: walking::rebound,
+        measure: OfStride(stride::rebound),
         ..PLAIN
     },
     Metric {
@@ -171,7 +172,7 @@ pub static METRICS: &[Metric] = &[
         activities: WALK,
         seen_above: "the foot lands on a bent knee",
         judged: WALK,
-        measure: walking::heel_contact_flexion,
+        measure: OfStride(stride::heel_contact_flexion),
         ..PLAIN
     },
     Metric {
@@ -181,7 +182,7 @@ pub static METRICS: &[Metric] = &[
         decimals: 0,
         activities: WALK,
         judged: WALK,
-        measure: walking::stop_torque,
+        measure: OfMotion(walking::stop_torque),
         ..PLAIN
     },
     Metric {
@@ -192,7 +193,7 @@ pub static METRICS: &[Metric] = &[
         seen_above: "the toe scuffs",
         compared_with: Some(Compared::ComparisonJoint),
         judged: WALK,
-        measure: walking::toe_height_loss,
+        measure: OfMotion(walking::toe_height_loss),
         ..PLAIN
     },
     Metric {
@@ -201,7 +202,7 @@ pub static METRICS: &[Metric] = &[
         unit: "J",
         activities: WALK,
         judged: WALK,
-        measure: walking::hip_work,
+        measure: OfMotion(walking::hip_work),
         ..PLAIN
     },
     Metric {
@@ -213,7 +214,7 @@ pub static METRICS: &[Metric] = &[
         seen_missing: "what the knee does after landing cannot be followed",
         by_landing: true,
         judged: WALK,
-        measure: leg::what_happens,
+        measure: OfMotion(leg::what_happens),
         ..PLAIN
     },
     Metric {
@@ -224,7 +225,7 @@ pub static METRICS: &[Metric] = &[
         seen_above: "after landing the knee bends far",
         by_landing: true,
         judged: WALK,
-        measure: leg::max_flexion,
+        measure: OfMotion(leg::max_flexion),
         ..PLAIN
     },
     Metric {
@@ -234,7 +235,7 @@ pub static METRICS: &[Metric] = &[
         words: COURSES,
         by_hip_band: true,
         by_landing: true,
-        measure: leg::what_happens_least_hip,
+        measure: OfMotion(leg::what_happens_least_hip),
         ..PLAIN
     },
     Metric {
@@ -244,7 +245,7 @@ pub static METRICS: &[Metric] = &[
         words: COURSES,
         by_hip_band: true,
         by_landing: true,
-        measure: leg::what_happens_most_hip,
+        measure: OfMotion(leg::what_happens_most_hip),
         ..PLAIN
     },
     Metric {
@@ -256,7 +257,7 @@ pub static METRICS: &[Metric] = &[
         seen_below: "the person drops into the chair",
         seen_above: "sitting down drags: the knee holds back too much",
         seen_missing: "the knee holds: the person does not reach the seat",
-        measure: sitting::time,
+        measure: OfMotion(sitting::time),
         ..PLAIN
     },
     Metric {
@@ -267,7 +268,7 @@ pub static METRICS: &[Metric] = &[
         activities: SIT,
         seen_above: "the person lands hard on the seat",
         seen_missing: "the knee holds: the person does not reach the seat",
-        measure: sitting::seat_speed,
+        measure: OfMotion(sitting::seat_speed),
         ..PLAIN
     },
     Metric {
@@ -276,7 +277,7 @@ pub static METRICS: &[Metric] = &[
         decimals: 2,
         activities: SIT,
         judged: SIT,
-        measure: sitting::start_valve,
+        measure: OfMotion(sitting::start_valve),
         ..PLAIN
     },
     Metric {
@@ -285,7 +286,7 @@ pub static METRICS: &[Metric] = &[
         activities: SIT,
         words: YES_NO,
         seen_above: "the load on the prosthesis does not close the stance valve",
-        measure: sitting::supported,
+        measure: OfMotion(sitting::supported),
         ..PLAIN
     },
     Metric {
@@ -296,7 +297,7 @@ pub static METRICS: &[Metric] = &[
         seen_above: "under the weight the knee does not do what it should",
         by_landing: true,
         judged: &[Ramp, Stumble],
-        measure: leg::what_happens,
+        measure: OfMotion(leg::what_happens),
         ..PLAIN
     },
     Metric {
@@ -305,7 +306,7 @@ pub static METRICS: &[Metric] = &[
         activities: &[Ramp, Stairs, Stumble],
         words: STEPS,
         by_hip_band: true,
-        measure: leg::what_happens_least_hip,
+        measure: OfMotion(leg::what_happens_least_hip),
         ..PLAIN
     },
     Metric {
@@ -314,7 +315,7 @@ pub static METRICS: &[Metric] = &[
         activities: &[Ramp, Stairs, Stumble],
         words: STEPS,
         by_hip_band: true,
-        measure: leg::what_happens_most_hip,
+        measure: OfMotion(leg::what_happens_most_hip),
         ..PLAIN
     },
     Metric {
@@ -326,7 +327,7 @@ pub static METRICS: &[Metric] = &[
         seen_above: "the knee is far bent when the other foot lands",
         seen_missing: "the other foot does not come to land",
         judged: SLOPES,
-        measure: leg::flexion_at_other_foot,
+        measure: OfMotion(leg::flexion_at_other_foot),
         ..PLAIN
     },
     Metric {
@@ -337,10 +338,10 @@ pub static METRICS: &[Metric] = &[
         activities: &[Sit, Ramp, Stairs],
         seen_above: "the knee bends fast: a drop rather than a descent",
         judged: SLOPES,
-        measure: |m| match m {
+        measure: OfMotion(|m| match m {
             crate::motion::Motion::Sit(_) => sitting::peak_rate(m),
             _ => leg::peak_rate(m),
-        },
+        }),
         ..PLAIN
     },
     Metric {
@@ -351,7 +352,7 @@ pub static METRICS: &[Metric] = &[
         activities: SLOPES,
         seen_above: "the body comes down hard",
         judged: SLOPES,
-        measure: leg::drop_speed,
+        measure: OfMotion(leg::drop_speed),
         ..PLAIN
     },
     Metric {
@@ -361,7 +362,7 @@ pub static METRICS: &[Metric] = &[
         decimals: 2,
         activities: SLOPES,
         judged: RAMP,
-        measure: leg::lowering_time,
+        measure: OfMotion(leg::lowering_time),
         ..PLAIN
     },
     Metric {
@@ -371,7 +372,7 @@ pub static METRICS: &[Metric] = &[
         decimals: 2,
         activities: RAMP,
         judged: RAMP,
-        measure: leg::step_length,
+        measure: OfMotion(leg::step_length),
         ..PLAIN
     },
     Metric {
@@ -381,7 +382,7 @@ pub static METRICS: &[Metric] = &[
         words: YES_NO,
         seen_above: "the body is already low when the other foot could land",
         seen_missing: "the other foot does not come to land",
-        measure: leg::landing_late,
+        measure: OfMotion(leg::landing_late),
         ..PLAIN
     },
     Metric {
@@ -393,7 +394,7 @@ pub static METRICS: &[Metric] = &[
         seen_below: "the body comes down too close to the step",
         seen_above: "the body falls forward beyond the next step",
         judged: STAIRS,
-        measure: leg::hip_past_edge,
+        measure: OfMotion(leg::hip_past_edge),
         ..PLAIN
     },
     Metric {
@@ -404,7 +405,7 @@ pub static METRICS: &[Metric] = &[
         seen_above: "the knee bends far under the weight",
         by_landing: true,
         judged: STUMBLE,
-        measure: leg::max_flexion,
+        measure: OfMotion(leg::max_flexion),
         ..PLAIN
     },
     Metric {
@@ -414,7 +415,7 @@ pub static METRICS: &[Metric] = &[
         decimals: 0,
         activities: STUMBLE,
         judged: STUMBLE,
-        measure: leg::end_rate,
+        measure: OfMotion(leg::end_rate),
         ..PLAIN
     },
     Metric {
@@ -427,7 +428,7 @@ pub static METRICS: &[Metric] = &[
         seen_missing: "the stance valve does not close: no stance resistance at all",
         by_landing: true,
         judged: &[Walk, Stumble],
-        measure: leg::support_after,
+        measure: OfMotion(leg::support_after),
         ..PLAIN
     },
     Metric {
@@ -436,7 +437,7 @@ pub static METRICS: &[Metric] = &[
         unit: "mm",
         decimals: 0,
         activities: STAND,
-        measure: standing::load_line,
+        measure: OfMotion(standing::load_line),
         ..PLAIN
     },
     Metric {
@@ -445,7 +446,7 @@ pub static METRICS: &[Metric] = &[
         unit: "N m",
         activities: STAND,
         seen_below: "standing is not safe: the weight bends the knee",
-        measure: standing::extension_moment,
+        measure: OfMotion(standing::extension_moment),
         ..PLAIN
     },
     Metric {
@@ -453,7 +454,7 @@ pub static METRICS: &[Metric] = &[
         label: "downward slope at which it is lost",
         unit: "°",
         activities: STAND,
-        measure: standing::slope_limit,
+        measure: OfMotion(standing::slope_limit),
         ..PLAIN
     },
     Metric {
@@ -461,7 +462,7 @@ pub static METRICS: &[Metric] = &[
         label: "hip moment to start bending",
         unit: "N m",
         activities: STAND,
-        measure: standing::moment_to_bend,
+        measure: OfMotion(standing::moment_to_bend),
         ..PLAIN
     },
     Metric {
@@ -470,7 +471,7 @@ pub static METRICS: &[Metric] = &[
         unit: "J",
         activities: MOVING,
         judged: ON_FOOT,
-        measure: ground::damper_work,
+        measure: OfMotion(ground::damper_work),
         ..PLAIN
     },
     Metric {
@@ -480,7 +481,7 @@ pub static METRICS: &[Metric] = &[
         activities: ON_FOOT,
         judged: ON_FOOT,
         by_landing: true,
-        measure: leg::pace_work,
+        measure: OfMotion(leg::pace_work),
         ..PLAIN
     },
     Metric {
@@ -491,7 +492,7 @@ pub static METRICS: &[Metric] = &[
         activities: MOVING,
         judged: &[Ramp, Stairs, Stumble],
         by_landing: true,
-        measure: ground::least_load,
+        measure: OfMotion(ground::least_load),
         ..PLAIN
     },
     Metric {
@@ -502,7 +503,7 @@ pub static METRICS: &[Metric] = &[
         activities: MOVING,
         judged: ON_FOOT,
         by_landing: true,
-        measure: ground::greatest_load,
+        measure: OfMotion(ground::greatest_load),
         ..PLAIN
     },
     Metric {
@@ -512,7 +513,7 @@ pub static METRICS: &[Metric] = &[
         activities: ON_FOOT,
         judged: RAMP,
         by_landing: true,
-        measure: leg::held_down,
+        measure: OfMotion(leg::held_down),
         ..PLAIN
     },
     Metric {
@@ -522,7 +523,7 @@ pub static METRICS: &[Metric] = &[
         activities: ON_FOOT,
         judged: ON_FOOT,
         by_landing: true,
-        measure: ground::friction_needed,
+        measure: OfMotion(ground::friction_needed),
         ..PLAIN
     },
 ];

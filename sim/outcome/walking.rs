@@ -105,54 +105,6 @@ fn walk(motion: &Motion, read: impl Fn(&WalkMotion) -> Option<f64>) -> Value {
     }
 }
 
-pub(super) fn toe_off_flexion(m: &Motion) -> Value {
-    stride(m, |s| Some(s.flexion(s.drive.toe_off_s) / DEG))
-}
-
-pub(super) fn peak_flexion(m: &Motion) -> Value {
-    stride(m, |s| Some(s.peak().1 / DEG))
-}
-
-pub(super) fn peak_pct(m: &Motion) -> Value {
-    stride(m, |s| Some(100.0 * s.peak().0 / s.drive.stride_time_s))
-}
-
-pub(super) fn peak_vs_able_bodied(m: &Motion) -> Value {
-    stride(m, |s| Some((s.peak().1 - s.drive.able_bodied_peak_rad) / DEG))
-}
-
-pub(super) fn release_pct(m: &Motion) -> Value {
-    stride(m, |s| s.release_s.map(|t| 100.0 * t / s.drive.stride_time_s))
-}
-
-pub(super) fn late_release_loss(m: &Motion) -> Value {
-    walk(m, |w| w.never_closing.as_ref().map(|n| (n.peak().1 - w.stride.peak().1) / DEG))
-}
-
-pub(super) fn full_extension_pct(m: &Motion) -> Value {
-    stride(m, |s| s.full_extension_s().map(|t| 100.0 * t / s.drive.stride_time_s))
-}
-
-pub(super) fn extension_margin(m: &Motion) -> Value {
-    stride(m, |s| s.full_extension_s().map(|t| 1e3 * (s.drive.stride_time_s - t)))
-}
-
-pub(super) fn terminal_speed(m: &Motion) -> Value {
-    stride(m, |s| s.terminal_rate().map(|w| -w / DEG))
-}
-
-pub(super) fn terminal_energy(m: &Motion) -> Value {
-    stride(m, |s| s.terminal_rate().map(|w| 0.5 * s.pendulum.inertia * w * w))
-}
-
-pub(super) fn rebound(m: &Motion) -> Value {
-    stride(m, |s| s.rebound().map(|phi| phi / DEG))
-}
-
-pub(super) fn heel_contact_flexion(m: &Motion) -> Value {
-    stride(m, |s| Some(s.flexion(s.drive.stride_time_s) / DEG))
-}
-
 pub(super) fn toe_height_loss(m: &Motion) -> Value {
     walk(m, |w| {
         let least = |s: &Stride| s.least_toe_height_m(w.toe_m);

@@ -64,7 +64,7 @@ pub fn acting_setting(
     };
     let attempt = |(name, by): (SettingName, f64)| {
         let motion = moved(name, by, detail)?.run().ok()?;
-        let after = LimitVerdict::of(&limit.limit, (row.measure)(&motion));
+        let after = LimitVerdict::of(&limit.limit, row.read(&motion));
         let gain = gain(limit, &after);
         if gain <= LEAST_GAIN {
             return None;

@@ -7,32 +7,21 @@
 
 use crate::motion::Trial;
 use crate::motion::batch::{Accuracy, Batch, Found, Member};
-use crate::motion::compared::never_closing;
-use crate::outcome::{Metric, Value};
-use crate::quantity::DEG;
+use crate::motion::compared::{Compared, never_closing};
+use crate::outcome::stride::BatchStride;
+use crate::outcome::{METRICS, Measure, Metric, Value};
 use crate::scenario::{Activity, Drive};
 
 /// Rows of a block.
 pub(super) const BLOCK_ROWS: u64 = 4096;
-/// A batch of fewer strides takes longer than the same strides one by one: the table of its drive costs about as
-/// much as three of them, and a vector with empty places as much as a full one.
-const FEWEST: usize = 24;
+/// Fewer strides run one by one: the table of a drive costs about as much as one and a half of them
+/// (`cargo bench --bench batch` prints it).
+const FEWEST: usize = 4;
 
-/// Outcomes that a batch gives, by key.
-pub(super) const COVERED: [&str; 12] = [
-    "toe_off_flexion_deg",
-    "peak_flexion_deg",
-    "peak_flexion_pct",
-    "peak_vs_able_bodied_deg",
-    "release_pct",
-    "late_release_loss_deg",
-    "full_extension_pct",
-    "extension_margin_ms",
-    "terminal_speed_deg_per_s",
-    "terminal_energy_j",
-    "rebound_deg",
-    "heel_contact_flexion_deg",
-];
+/// Outcomes that a batch gives: those of the course of a stride alone.
+pub(super) fn covered() -> impl Iterator<Item = &'static Metric> {
+    METRICS.iter().filter(|m| matches!(m.measure, Measure::OfStride(_)))
+}
 
 /// A walking trial with its drive.
 struct Stride<'a> {
@@ -91,35 +80,21 @@ fn of_part(
         found
     };
     let own = run(false);
-    let loss = wanted.iter().any(|m| m.key == "late_release_loss_deg");
-    let beside: Vec<Option<Found>> = if loss { run(true) } else { vec![None; part.len()] };
+    let free = wanted.iter().any(|m| m.compared_with == Some(Compared::NeverClosing));
+    let never_closing: Vec<Option<Found>> = if free { run(true) } else { vec![None; part.len()] };
     let mut rows = Vec::with_capacity(part.len());
-    for ((_, s), (own, beside)) in part.iter().zip(own.into_iter().zip(beside)) {
-        let row = own
-            .filter(|_| beside.is_some() || !loss)
-            .and_then(|own| wanted.iter().map(|m| value(m.key, &own, beside.as_ref(), s)).collect());
-        rows.push(row);
+    for ((_, s), (found, never_closing)) in part.iter().zip(own.iter().zip(&never_closing)) {
+        let Some(found) = found.as_ref().filter(|_| never_closing.is_some() || !free) else {
+            rows.push(None);
+            continue;
+        };
+        let (drive, inertia_kg_m2) = (&s.drive, s.trial.shank.inertia_kg_m2);
+        let stride = BatchStride { found, never_closing: never_closing.as_ref(), drive, inertia_kg_m2 };
+        let value = |m: &&'static Metric| match m.measure {
+            Measure::OfStride(read) => Some(Value::number(read(&stride))),
+            Measure::OfMotion(_) => None,
+        };
+        rows.push(wanted.iter().map(value).collect());
     }
     rows
-}
-
-/// An outcome, defined as its measure in `sim/outcome/walking.rs`; none for a key that is not covered.
-fn value(key: &str, f: &Found, beside: Option<&Found>, s: &Stride<'_>) -> Option<Value> {
-    let period = s.drive.stride_time_s;
-    let number = match key {
-        "toe_off_flexion_deg" => Some(f.toe_off_rad / DEG),
-        "peak_flexion_deg" => Some(f.peak_rad / DEG),
-        "peak_flexion_pct" => Some(100.0 * f.peak_s / period),
-        "peak_vs_able_bodied_deg" => Some((f.peak_rad - s.drive.able_bodied_peak_rad) / DEG),
-        "release_pct" => f.release_s.map(|t| 100.0 * t / period),
-        "late_release_loss_deg" => beside.map(|b| (b.peak_rad - f.peak_rad) / DEG),
-        "full_extension_pct" => f.full_extension_s.map(|t| 100.0 * t / period),
-        "extension_margin_ms" => f.full_extension_s.map(|t| 1e3 * (period - t)),
-        "terminal_speed_deg_per_s" => f.terminal_rate_rad_per_s.map(|w| -w / DEG),
-        "terminal_energy_j" => f.terminal_rate_rad_per_s.map(|w| 0.5 * s.trial.shank.inertia_kg_m2 * w * w),
-        "rebound_deg" => f.rebound_rad.map(|phi| phi / DEG),
-        "heel_contact_flexion_deg" => Some(f.heel_contact_rad / DEG),
-        _ => return None,
-    };
-    Some(Value::number(number))
 }

@@ -68,20 +68,20 @@ impl Sweep {
     }
 
     /// The same with walking strides run side by side: many times as fast, for outcomes that differ from those of a
-    /// stride by itself by less than 1e-6 rad or 1e-5 s but for a few strides in a thousand, near forks of the motion
+    /// stride by itself by less than 1e-6 rad or 1e-5 s but for a few strides in ten thousand, near forks of the motion
     /// (tests/cross_code/batch.rs).
     ///
     /// # Errors
     /// A column that strides side by side do not give, a scenario that is not level walking.
     pub fn side_by_side(self) -> Result<Self, SimError> {
-        let covered = |key: &&str| side_by_side::COVERED.contains(key);
+        let covered: Vec<&str> = side_by_side::covered().map(|m| m.key).collect();
         let asked = self.outcomes.iter().map(|m| m.key).chain(self.judgements.iter().copied());
-        let left: Vec<&str> = asked.filter(|key| !covered(key)).collect();
+        let left: Vec<&str> = asked.filter(|key| !covered.contains(key)).collect();
         if !left.is_empty() {
             return Err(SimError::Usage(format!(
                 "--side-by-side does not give {}; it gives --outcomes {}",
                 left.join(", "),
-                side_by_side::COVERED.join(",")
+                covered.join(",")
             )));
         }
         if let Some(s) = self.scenarios.iter().find(|s| s.activity.kind() != ActivityKind::Walk) {

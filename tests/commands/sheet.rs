@@ -144,3 +144,25 @@ fn commands_sheet_bad_requests_are_refused() {
     }
     assert_eq!(std::fs::read_dir(folder.path()).expect("a folder").count(), 0, "nothing half-written");
 }
+
+/// A joint that no task with a bending knee can be done with has its sheet all the same, which says so.
+#[test]
+fn commands_sheet_of_a_locked_joint() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let knee = folder.path().join("locked.yaml");
+    let path = knee.to_str().expect("UTF-8");
+    kneedamp(&["new", "knee", path]).assert().code(0);
+    let text = std::fs::read_to_string(&knee).expect("reads");
+    std::fs::write(&knee, text + "\nlocked: true\n").expect("writes");
+    let said = read(&sheet(&["--knee", path]));
+    assert!(said.contains("N m keep the knee straight"), "{said}");
+    assert!(said.contains("No range of the yield setting can be found: sit-down: cannot run"), "{said}");
+}
+
+/// A usual change that leads out of what an input may be is told, not an error; one that changes nothing is left out.
+#[test]
+fn commands_sheet_at_the_end_of_a_range() {
+    let said = read(&sheet(&["--foot-shift", "-55", "--temperature", "-10"]));
+    assert!(said.contains("Not tried: foot_shift_m: -0.065 is outside"), "{said}");
+    assert!(!said.contains("a cold morning"), "{said}");
+}

@@ -2,25 +2,10 @@
 
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
-import { after, afterEach, before, test } from "node:test";
-import { accessible, browser, clean, drawn, fits, open, output, serve, settle, verdict } from "./open.mjs";
+import { test } from "node:test";
+import { accessible, clean, drawn, fits, open, output, settle, started, verdict } from "./open.mjs";
 
-let b;
-let server;
-
-before(async () => {
-  server = await serve();
-  b = await browser();
-});
-
-afterEach(async () => {
-  for (const context of b.contexts()) await context.close();
-});
-
-after(async () => {
-  await b?.close();
-  server?.stop();
-});
+const { server, b } = await started();
 
 const LATE = "The knee is straight only just before the foot lands, or after it.";
 const OPEN_FAST = "#task=walk-comfortable&all=speed_m_per_s:1.4&a=swing-flexion:60&b=swing-flexion:0";

@@ -4,6 +4,7 @@ import assert from "node:assert/strict";
 import { spawn } from "node:child_process";
 import { existsSync, mkdirSync, readFileSync } from "node:fs";
 import { createRequire } from "node:module";
+import { after, afterEach } from "node:test";
 import { fileURLToPath } from "node:url";
 import { chromium } from "playwright-core";
 
@@ -32,6 +33,19 @@ export const browser = () => chromium.launch({
   executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
   args: ["--no-sandbox", "--autoplay-policy=no-user-gesture-required"],
 });
+
+/** The program and the browser for the tests of a file; what a test opened is closed after it. */
+export async function started() {
+  const [server, b] = [await serve(), await browser()];
+  afterEach(async () => {
+    for (const context of b.contexts()) await context.close();
+  });
+  after(async () => {
+    await b.close();
+    server.stop();
+  });
+  return { server, b };
+}
 
 /** Opens a page that fails the test on any error in its console and on any request that leaves its own address. */
 export async function open(b, address, options = {}) {

@@ -106,18 +106,18 @@ fn page_tells_what_a_locked_knee_was_asked_for() {
     assert!(json["legs"][1]["inputs"].to_string().contains("knee locked"), "{}", json["legs"][1]["inputs"]);
 }
 
+/// Names of those in a list that are marked so.
+fn marked<'a>(list: &'a serde_json::Value, mark: &str, so: bool, name: &str) -> Vec<&'a str> {
+    let all = list.as_array().expect("a list").iter();
+    all.filter(|x| x[mark] == so).map(|x| x[name].as_str().expect("a name")).collect()
+}
+
 /// Only what a sheet cannot take is refused, and the page is told beforehand.
 #[test]
 fn page_sheet_takes_what_belongs_to_no_scenario() {
     let shelf = shelf();
     let start = page_data::start(&shelf).expect("a good shelf");
-    let refused: Vec<&str> = start["inputs"]
-        .as_array()
-        .expect("inputs")
-        .iter()
-        .filter(|i| i["on_sheet"] == false)
-        .map(|i| i["key"].as_str().expect("a key"))
-        .collect();
+    let refused = marked(&start["inputs"], "on_sheet", false, "key");
     assert_eq!(
         refused,
         [
@@ -139,13 +139,7 @@ fn page_sheet_takes_what_belongs_to_no_scenario() {
 fn page_knows_a_pace_by_factor() {
     let shelf = shelf();
     let start = page_data::start(&shelf).expect("a good shelf");
-    let by_factor: Vec<&str> = start["scenarios"]
-        .as_array()
-        .expect("scenarios")
-        .iter()
-        .filter(|s| s["paced_by_factor"] == true)
-        .map(|s| s["name"].as_str().expect("a name"))
-        .collect();
+    let by_factor = marked(&start["scenarios"], "paced_by_factor", true, "name");
     assert_eq!(by_factor, ["walk-crowded"]);
     let answer = shelf.answer("walk-crowded", &["", "person=50-kg"], 10).expect("runs");
     let speed =

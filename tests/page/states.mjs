@@ -3,25 +3,10 @@
 
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
-import { after, afterEach, before, test } from "node:test";
-import { bareLessons, browser, clean, open, output, serve, settle, verdict } from "./open.mjs";
+import { test } from "node:test";
+import { bareLessons, clean, open, output, settle, started, verdict } from "./open.mjs";
 
-let b;
-let server;
-
-before(async () => {
-  server = await serve();
-  b = await browser();
-});
-
-afterEach(async () => {
-  for (const context of b.contexts()) await context.close();
-});
-
-after(async () => {
-  await b?.close();
-  server?.stop();
-});
+const { server, b } = await started();
 
 const at = (hash, options) => open(b, server.url + hash, options);
 const out = (page, id) => page.locator(`output[for="${id}"]`).innerText();

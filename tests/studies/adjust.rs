@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use serde_json::json;
 
-use crate::common::library;
+use crate::common::{self, library};
 use crate::golden;
 use kneedamp::joint::SettingName::{self, StanceYield, SwingExtension, SwingFlexion};
 use kneedamp::library::Kind;
@@ -18,13 +18,7 @@ use kneedamp::study::adjust::{
 };
 
 fn setup(person: &str, sets: &[(SettingName, f64)]) -> Setup {
-    let l = library();
-    let mut setup = Setup::new(
-        l.person(person).expect("person"),
-        l.prosthesis("typical").expect("prosthesis"),
-        l.knee("built-in").expect("knee"),
-        l.drive("able-bodied-2008").expect("drive"),
-    );
+    let mut setup = common::setup(person, "built-in");
     for (name, pct) in sets {
         setup.settings.set(*name, Setting::from_pct("test", *pct).expect("percent"));
     }

@@ -2,7 +2,7 @@
 
 use std::sync::LazyLock;
 
-use crate::common::{drive, drive_file, knee, library, person, reference_shank, trial};
+use crate::common::{self, drive, knee, library, person, reference_shank, trial};
 use crate::golden;
 use kneedamp::body::Alignment;
 use kneedamp::joint::HEEL_M;
@@ -19,13 +19,7 @@ use kneedamp::study::Setup;
 use kneedamp::study::align::{Alignments, Criterion, SLOPE_DEG, Tasks, align};
 
 fn setup() -> Setup {
-    let library = library();
-    Setup::new(
-        library.person("75-kg").expect("shipped"),
-        library.prosthesis("typical").expect("shipped"),
-        library.knee("built-in").expect("shipped"),
-        drive_file().as_ref().clone(),
-    )
+    common::setup("75-kg", "built-in")
 }
 
 fn tasks() -> Tasks {

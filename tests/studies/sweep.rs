@@ -2,7 +2,7 @@
 
 use serde_json::json;
 
-use crate::common::{drive_file, library};
+use crate::common::{self, library};
 use kneedamp::findings::Cell;
 use kneedamp::joint::{DirectionFile, TableFile};
 use kneedamp::motion::Precision;
@@ -15,13 +15,7 @@ use kneedamp::study::sweep::{MOST_ROWS, Samples};
 use kneedamp::study::{Case, Setup, Sweep};
 
 fn setup() -> Setup {
-    let library = library();
-    Setup::new(
-        library.person("75-kg").expect("shipped"),
-        library.prosthesis("typical").expect("shipped"),
-        library.knee("built-in").expect("shipped"),
-        drive_file().as_ref().clone(),
-    )
+    common::setup("75-kg", "built-in")
 }
 
 fn sweep(
@@ -241,8 +235,8 @@ fn sweep_outcomes_alone_are_the_same_as_in_company() {
             if !seen.iter().any(|(d, _)| *d == detail) {
                 seen.push((detail, run(detail)));
             }
-            let alone = seen.iter().find(|(d, _)| *d == detail).map(|(_, motion)| (m.measure)(motion));
-            assert_eq!(alone, Some((m.measure)(&full)), "{name}: {}", m.key);
+            let alone = seen.iter().find(|(d, _)| *d == detail).map(|(_, motion)| m.read(motion));
+            assert_eq!(alone, Some(m.read(&full)), "{name}: {}", m.key);
         }
     }
 }

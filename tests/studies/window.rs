@@ -6,7 +6,7 @@ use std::sync::{Arc, OnceLock};
 
 use serde_json::{Value as Json, json};
 
-use crate::common::library;
+use crate::common::{self, library};
 use kneedamp::error::SimError;
 use kneedamp::joint::SettingName::{self, CatchLoad, StanceYield, SwingExtension, SwingFlexion};
 use kneedamp::library::Kind;
@@ -26,13 +26,7 @@ use kneedamp::study::{Case, Setup};
 const ONE_STEP_PCT: f64 = 1.5 * UNIT_PCT;
 
 fn setup() -> Setup {
-    let library = library();
-    Setup::new(
-        library.person("75-kg").expect("shipped"),
-        library.prosthesis("typical").expect("shipped"),
-        library.knee("built-in").expect("shipped"),
-        library.drive("able-bodied-2008").expect("shipped"),
-    )
+    common::setup("75-kg", "built-in")
 }
 
 fn scenarios(names: &[&str]) -> Vec<Scenario> {

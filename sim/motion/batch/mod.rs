@@ -215,11 +215,12 @@ impl Batch {
     /// One block.
     fn block(&self, scratch: &mut Scratch, members: &[Member], found: &mut [Option<Found>]) {
         let start = self.table.drive.preswing_start_s / self.table.drive.stride_time_s;
-        for c in 0..BLOCK {
+        let groups = members.len().div_ceil(WIDEST);
+        for c in 0..groups * WIDEST {
             // columns beyond the last stride repeat it
             scratch.block[c / WIDEST].fill(c % WIDEST, &members[c.min(members.len() - 1)], start);
         }
-        on_vectors(self.width, Block { batch: self, scratch });
+        on_vectors(self.width, Block { batch: self, scratch, groups });
         for (c, f) in found.iter_mut().enumerate().take(members.len()) {
             *f = scratch.block[c / WIDEST].found(c % WIDEST);
         }
@@ -246,6 +247,8 @@ impl Scratch {
 struct Block<'a> {
     batch: &'a Batch,
     scratch: &'a mut Scratch,
+    /// How many of the scratch's groups are in use.
+    groups: usize,
 }
 
 impl OnVectors for Block<'_> {
@@ -253,9 +256,10 @@ impl OnVectors for Block<'_> {
 
     #[inline(always)]
     fn run<T: Row>(self, zero: T) {
-        let Self { batch, scratch } = self;
+        let Self { batch, scratch, groups } = self;
         for (part, cells) in &batch.table.parts {
             let Scratch { block, few, late } = &mut *scratch;
+            let block = &mut block[..groups];
             match part {
                 Part::Stance => through::<T, STANCE>(zero, block, few, *part, cells, &batch.accuracy),
                 Part::Preswing => through::<T, PRESWING>(zero, block, few, *part, cells, &batch.accuracy),
@@ -275,7 +279,7 @@ impl OnVectors for Block<'_> {
                     }
                 }
             }
-            for lanes in &mut scratch.block {
+            for lanes in &mut scratch.block[..groups] {
                 match part {
                     Part::Preswing => note(lanes, PHI, TOE_OFF),
                     Part::Swing => heel_contact(lanes),
@@ -316,7 +320,7 @@ fn heel_contact(lanes: &mut Lanes) {
 fn not_straight(block: &[Lanes]) -> ([usize; BLOCK], usize) {
     let mut columns = [0; BLOCK];
     let mut count = 0;
-    for c in 0..BLOCK {
+    for c in 0..block.len() * WIDEST {
         if block[c / WIDEST].one(STRAIGHT_AT, c % WIDEST) <= NOT_YET {
             columns[count] = c;
             count += 1;

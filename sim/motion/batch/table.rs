@@ -198,7 +198,7 @@ pub struct Table {
 }
 
 impl Table {
-    /// Cells of about 1/`cells_per_stride` of a stride, longer in stance and half as long in
+    /// Cells of about 1/`cells_per_stride` of a stride, two and a half times as long in stance and half as long in
     /// pre-swing; followed for `beyond` strides past heel contact.
     #[must_use]
     pub fn new(drive: &Drive, cells_per_stride: usize, beyond: f64) -> Self {

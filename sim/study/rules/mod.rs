@@ -187,7 +187,7 @@ pub fn judge(rule: &Rule, t: &Try) -> Judged {
 /// Whether two runs decide anything.
 fn passes(gate: Gate, motions: &[Motion; 2], values: [Option<f64>; 2], read: Read) -> Result<(), Stop> {
     let word = |key: &str, m: &Motion| {
-        crate::outcome::metric(key).and_then(|row| (row.measure)(m).as_word()).unwrap_or("")
+        crate::outcome::metric(key).and_then(|row| row.read(m).as_word()).unwrap_or("")
     };
     let undecided = |decides: bool, why| if decides { Ok(()) } else { Err(Stop::Undecided(why)) };
     match gate {

@@ -36,7 +36,7 @@ impl Read {
     #[must_use]
     pub fn of(self, motion: &Motion) -> Option<f64> {
         match self {
-            Self::Outcome(key) => metric(key).and_then(|m| (m.measure)(motion).as_number()),
+            Self::Outcome(key) => metric(key).and_then(|m| m.read(motion).as_number()),
             Self::MarginInTime => Self::Outcome("extension_margin_ms").of(motion).filter(|m| *m > 0.0),
             Self::ImpactInTime => {
                 Self::MarginInTime.of(motion).and_then(|_| Self::Outcome("terminal_energy_j").of(motion))

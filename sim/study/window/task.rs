@@ -120,7 +120,7 @@ impl Task {
         let mut trial = case.trial(self.detail, Precision::scan())?;
         trial.known = known.cloned();
         let measured = |motion| {
-            let value = |l: &Limit| metric(&l.outcome).map_or(Value::NotReached, |m| (m.measure)(&motion));
+            let value = |l: &Limit| metric(&l.outcome).map_or(Value::NotReached, |m| m.read(&motion));
             self.limits.iter().map(value).collect()
         };
         Ok(SimError::finding(trial.run())?.map(measured).map_err(|e| e.to_string()))
