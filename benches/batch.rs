@@ -2,6 +2,7 @@
 //!
 //!     cargo bench --bench batch                          # about a minute
 //!     cargo bench --bench batch -- --long                # up to ten million strides
+//!     cargo bench --bench batch --features count         # with the operations of a stride, counted
 //!     cargo bench --bench batch -- --peers FILE          # strides and figures for benches/peers/run.sh
 //!
 //! One core is timed by the processor time of its thread, so that other work on the machine does not count.
@@ -91,18 +92,21 @@ fn grid(library: &Library) -> (Vec<Trial>, Drive) {
     (trials, drive)
 }
 
-/// Product-sums per second of one core, from sixteen independent chains on the machine's vectors.
-fn fma_per_s() -> f64 {
-    struct Peak(usize);
+/// Product-sums, or quotients, per second of one core: sixteen independent chains on the machine's vectors.
+fn peak_per_s(quotients: bool) -> f64 {
+    struct Peak {
+        rounds: usize,
+        quotients: bool,
+    }
     impl pulp::WithSimd for Peak {
         type Output = f64;
         #[inline(always)]
         fn with_simd<S: pulp::Simd>(self, simd: S) -> f64 {
             let (a, b) = (simd.splat_f64s(black_box(0.999_999)), simd.splat_f64s(black_box(1e-7)));
             let mut x = [simd.splat_f64s(black_box(1.0)); 16];
-            for _ in 0..self.0 {
+            for _ in 0..self.rounds {
                 for v in &mut x {
-                    *v = simd.mul_add_e_f64s(*v, a, b);
+                    *v = if self.quotients { simd.div_f64s(*v, a) } else { simd.mul_add_e_f64s(*v, a, b) };
                 }
             }
             let mut sum = simd.splat_f64s(0.0);
@@ -112,15 +116,48 @@ fn fma_per_s() -> f64 {
             simd.reduce_sum_f64s(sum)
         }
     }
-    let rounds = 4_000_000;
+    let rounds = if quotients { 400_000 } else { 4_000_000 };
     let best = (0..5)
         .map(|_| {
             let before = processor_s();
-            black_box(pulp::Arch::new().dispatch(Peak(black_box(rounds))));
+            black_box(pulp::Arch::new().dispatch(Peak { rounds: black_box(rounds), quotients }));
             processor_s() - before
         })
         .fold(f64::INFINITY, f64::min);
     (rounds * 16 * lanes_at_once()) as f64 / best
+}
+
+/// The machine's limit beside the cost of a stride: what its operations would take at the peak of one core,
+/// every one of them in the time of a product-sum, quotients in their own.
+fn limit(batch: &Batch, members: &[Member], cost_s: f64) {
+    let (sums, quotients) = (peak_per_s(false), peak_per_s(true));
+    println!(
+        "peak of one core: {:.1} billion product-sums per second, {:.1} billion quotients; a stride takes the time of {:.0} product-sums",
+        sums * 1e-9,
+        quotients * 1e-9,
+        sums * cost_s
+    );
+    #[cfg(feature = "count")]
+    {
+        let n = batch.operations(members);
+        let each = |count: u64| count as f64 / members.len() as f64;
+        let at_peak =
+            each(n.product_sums + n.sums_and_products + n.choices) / sums + each(n.quotients) / quotients;
+        println!(
+            "a stride needs {:.0} product-sums, {:.0} sums and products, {:.0} choices, {:.0} quotients: {:.2} us at the peak, {:.0} % of its cost",
+            each(n.product_sums),
+            each(n.sums_and_products),
+            each(n.choices),
+            each(n.quotients),
+            at_peak * 1e6,
+            100.0 * at_peak / cost_s
+        );
+    }
+    #[cfg(not(feature = "count"))]
+    {
+        let _ = (batch, members);
+        println!("operations of a stride: with --features count");
+    }
 }
 
 fn memory_mb() -> f64 {
@@ -298,12 +335,7 @@ fn main() {
             memory_mb()
         );
     }
-    let peak = fma_per_s();
-    println!(
-        "peak of one core: {:.1} billion product-sums per second; a stride takes the time of {:.0}",
-        peak * 1e-9,
-        peak * cost
-    );
+    limit(&batch, &members, cost);
 }
 
 /// The strides in plain numbers, with what was found, for other integrators.

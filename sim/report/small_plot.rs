@@ -62,6 +62,7 @@ pub fn svg(plot: &Plot) -> String {
     }
     legend(&mut out, panel);
     text(&mut out, (right, top + 9.0), 9.0, "end", false, &panel.y_label);
+    band_names(&mut out, panel);
     text(&mut out, (0.5 * (left + right), SIZE.1 - 3.0), 9.5, "middle", false, &plot.x_label);
     out.push_str("</svg>\n");
     out
@@ -124,11 +125,13 @@ fn legend(out: &mut String, panel: &Panel) {
         text(out, (at + KEY + 3.0, 27.0), 9.0, "start", false, &series.label);
         at += KEY + 12.0 + 4.9 * series.label.chars().count() as f64;
     }
-    for band in panel.bands.iter().filter(|b| !b.label.is_empty()) {
-        let _ = writeln!(
-            out,
-            "<rect x=\"{at:.1}\" y=\"19\" width=\"14\" height=\"9\" fill=\"#000000\" fill-opacity=\"0.12\"/>"
-        );
-        text(out, (at + 17.0, 27.0), 9.0, "start", false, &band.label);
+}
+
+/// Right-aligned below the axis name: the legend's row has no room for them.
+fn band_names(out: &mut String, panel: &Panel) {
+    let [_, top, right, _] = FRAME;
+    for (i, band) in panel.bands.iter().filter(|b| !b.label.is_empty()).enumerate() {
+        let y = top + 21.0 + 12.0 * i as f64;
+        text(out, (right, y), 9.0, "end", false, &format!("grey: {}", band.label));
     }
 }

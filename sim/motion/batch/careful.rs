@@ -1,15 +1,16 @@
 //! A cell in which something happens: shorter steps, each lane with its own, ending on every switch.
 //!
-//! Steps are halved until their error estimate is within the tolerance. When a step ends on the wrong
+//! Steps are shortened until their error estimate is within the tolerance. When a step ends on the wrong
 //! side of a switch, the first crossing is located on its Hermite interpolation, the step taken again
 //! up to there, the side turned over, and so on to the end of the cell: the same as the reference path
 //! does for one stride.
 
 use super::Accuracy;
-use super::flow::{self, Instant, Joint, MOST_TURN_RAD, Sides, State, Step, awake, for_each_switch, side};
+use super::flow::{self, Instant, Joint, Sides, State, awake, for_each_switch, side};
 use super::lanes::{
     ARMED, BROKEN, Lanes, NOT_YET, PEAK, PEAK_AT, REBOUND, RELEASED_AT, SHARE, STRAIGHT_AT, STRAIGHT_RATE,
 };
+use super::step::{MOST_TURN_RAD, Step};
 use super::table::{Cell, INSTANTS, Part};
 use super::vector::Row;
 use crate::quantity::{Lane, LaneMask};
@@ -97,7 +98,7 @@ impl<T: Lane, const KIND: usize, const I: usize> Curve<T> for Beyond<'_, T, KIND
     fn value(&self, x: T) -> T {
         let Self { joint, between: b, .. } = self;
         if matches!(I, side::HIGH | side::LOW | side::RELEASED | side::HEEL) {
-            let at = joint.instant::<KIND>(&self.cell.at(self.step.times_plus(x, self.from)));
+            let at = joint.instant::<KIND>(&self.cell.at::<KIND, T>(self.step.times_plus(x, self.from)));
             joint.surface(I, &at, b.phi(x), b.omega(x), b.z(x))
         } else {
             joint.surface(I, self.end, b.phi(x), b.omega(x), b.z(x))
@@ -168,10 +169,11 @@ pub fn through<T: Row, const KIND: usize>(
     // strides that are through already stand at the end
     let mut f = T::choose(lanes.get(zero, SHARE, column).above(zero), zero, one);
     let mut share = lanes.get(zero, SHARE, column);
-    let mut sides = joint.sides::<KIND>(&joint.instant::<KIND>(&cell.at(f)), &s);
+    let mut sides = joint.sides::<KIND>(&joint.instant::<KIND>(&cell.at::<KIND, T>(f)), &s);
     let mut aimed = never;
     let mut hit: Sides<T> = [never; side::COUNT];
     let mut after = one;
+    let mut first = true;
     for _ in 0..MOST_STEPS {
         let left = one - f;
         let active = left.above(zero.same(DONE));
@@ -180,15 +182,21 @@ pub fn through<T: Row, const KIND: usize>(
         }
         let step = T::choose(aimed, share, share.lesser(left)) * T::choose(active, one, zero);
         let h = step * joint.period * cell.span;
-        let instants = [
-            joint.instant::<KIND>(&cell.at(step.times_plus(zero.same(INSTANTS[1]), f))),
-            joint.instant::<KIND>(&cell.at(step.times_plus(zero.same(INSTANTS[2]), f))),
-            joint.instant::<KIND>(&cell.at(step.times_plus(zero.same(INSTANTS[3]), f))),
-            joint.instant::<KIND>(&cell.at(step.times_plus(zero.same(INSTANTS[4]), f))),
-            joint.instant::<KIND>(&cell.at(f + step)),
-        ];
-        let end = instants[4];
-        let Step { end: to, omega_error, z_error } = joint.step::<KIND>(&sides, armed, &instants, &s, h);
+        let end = joint.instant::<KIND>(&cell.at::<KIND, T>(f + step));
+        // the step through the whole cell has been taken before
+        let Step { end: to, omega_error, z_error } = if first && !(one.above(step) & active).any() {
+            Step { end: lanes.tried(zero, column), omega_error: zero, z_error: zero }
+        } else {
+            let instants = [
+                joint.instant::<KIND>(&cell.at::<KIND, T>(step.times_plus(zero.same(INSTANTS[1]), f))),
+                joint.instant::<KIND>(&cell.at::<KIND, T>(step.times_plus(zero.same(INSTANTS[2]), f))),
+                joint.instant::<KIND>(&cell.at::<KIND, T>(step.times_plus(zero.same(INSTANTS[3]), f))),
+                joint.instant::<KIND>(&cell.at::<KIND, T>(step.times_plus(zero.same(INSTANTS[4]), f))),
+                end,
+            ];
+            joint.step::<KIND>(&sides, armed, &instants, &s, h)
+        };
+        first = false;
         let turn = ((to.phi - s.phi).size() + (h * s.omega).size()) * (0.5 / MOST_TURN_RAD);
         let error = (omega_error * joint.per_omega::<KIND>(accuracy.per_omega, cell.left, &sides))
             .greater(z_error * per_valve)
@@ -210,22 +218,22 @@ pub fn through<T: Row, const KIND: usize>(
         let mut accepted = good & !wrong;
         if wrong.any() {
             let between = Between { from: s, to, h };
-            let mut first = one + one;
+            let mut nearest = one + one;
             let mut where_hit = [one; side::COUNT];
             for_each_switch!(KIND, I => {
                 if differs[I].any() {
                     let (joint, between, end) = (&joint, &between, &end);
                     let x = crossing(&Beyond::<T, KIND, I> { joint, between, cell, from: f, step, end }, differs[I], zero);
                     where_hit[I] = x;
-                    first = T::choose(differs[I] & first.above(x), x, first);
+                    nearest = T::choose(differs[I] & nearest.above(x), x, nearest);
                 }
             });
             for_each_switch!(KIND, I => {
-                let now = differs[I] & !where_hit[I].above(first + 1e-9);
+                let now = differs[I] & !where_hit[I].above(nearest + 1e-9);
                 hit[I] = T::Mask::either(wrong, now, hit[I]);
             });
             after = T::choose(wrong & !aimed, step, after);
-            share = T::choose(wrong, step * first, share);
+            share = T::choose(wrong, step * nearest, share);
         }
         accepted = accepted & active;
         // straight: timed on the quintic
@@ -267,7 +275,7 @@ pub fn through<T: Row, const KIND: usize>(
         let turned = aimed & accepted;
         if turned.any() {
             let p = f * cell.span + cell.from;
-            let at = joint.instant::<KIND>(&cell.at(f));
+            let at = joint.instant::<KIND>(&cell.at::<KIND, T>(f));
             let natural = joint.sides::<KIND>(&at, &s);
             for_each_switch!(KIND, I => {
                 let over = T::Mask::either(hit[I], !sides[I], natural[I]);
@@ -295,14 +303,11 @@ pub fn through<T: Row, const KIND: usize>(
             s.z_rate = T::choose(turned, z_rate, s.z_rate);
         }
         // the next step: after a switch as long as before it, else by the error
-        let grown = T::choose(zero.same(1.0 / 40.0).above(error), step + step, step);
+        let somewhat = T::choose(zero.same(1.0 / 7.0).above(error), one * 1.41, one);
+        let grown = step * T::choose(zero.same(1.0 / 40.0).above(error), one + one, somewhat);
         share = T::choose(accepted, T::choose(aimed, after, grown), share);
         let refused = active & !good;
-        share = T::choose(
-            refused,
-            step * T::choose(error.above(zero.same(30.0)), zero.same(0.25), zero.same(0.5)),
-            share,
-        );
+        share = T::choose(refused, step * shorter(error), share);
         aimed = (aimed & !turned & !refused) | wrong;
     }
     let unfinished = (one - f).above(zero.same(DONE));
@@ -312,6 +317,20 @@ pub fn through<T: Row, const KIND: usize>(
     }
     lanes.put_state(column, &s);
     lanes.put(ARMED, column, T::choose(armed, one, zero));
+}
+
+/// Error of a step in tolerances, and the share of it to try next: the fifth root, in steps of √2.
+pub const SHORTER: [(f64, f64); 6] =
+    [(1.0, 0.7), (5.0, 0.5), (30.0, 0.35), (180.0, 0.25), (1_000.0, 0.18), (6_000.0, 0.125)];
+
+/// Share of a step to try next when its error is `error` tolerances.
+#[inline(always)]
+pub fn shorter<T: Lane>(error: T) -> T {
+    let mut share = error.same(SHORTER[0].1);
+    for (limit, to) in SHORTER {
+        share = T::choose(error.above(error.same(limit)), error.same(to), share);
+    }
+    share
 }
 
 /// The knee turns: a peak where it begins to straighten, the start of a rebound where it bends again.

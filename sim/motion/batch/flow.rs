@@ -1,11 +1,11 @@
-//! The equation of motion of strides side by side, and one Runge-Kutta step of it.
+//! The equation of motion of strides side by side.
 //!
 //! The laws are those of the joint, the pendulum and the pre-swing moment, at work on vectors; only
 //! their sum stands here. As in the reference path, a step holds the side of every switch that it
-//! began on. Sine and cosine of φ − ε are carried along, turned by each step's Δφ: a rotation by a series
-//! (exact to rounding for |Δφ| up to [`MOST_TURN_RAD`]), so they do not drift.
+//! began on.
 
 use super::table::Point;
+use super::vector::THROWN;
 use crate::joint::damper::{ConstantFriction, Opening, Orifice};
 use crate::joint::{AssistSpring, Cushion, EndStop, Felt, HEEL_M, Span, StanceValve};
 use crate::motion::preswing::{Preswing, TRACKING_RAD_PER_S, correction};
@@ -18,8 +18,6 @@ const RELEASE_PER_VALVE: f64 = 1.0 / 2e-6;
 const SWING_WEIGHT: f64 = 3.0;
 /// What an error of ω counts at least in pre-swing.
 const LEAST_WEIGHT: f64 = 1.0 / 8.0;
-/// Greatest turn of a step, rad.
-pub const MOST_TURN_RAD: f64 = 0.12;
 
 /// The valve alone, under a straight knee.
 pub const STANCE: usize = 0;
@@ -29,6 +27,21 @@ pub const PRESWING: usize = 1;
 pub const SWING: usize = 2;
 /// The same with an open valve, which nothing closes.
 pub const OPEN: usize = 3;
+
+/// The foot is on the ground, the knee bends and the valve has let go for good: it opens as e^(−t/τ_v).
+pub const LET_GO: usize = 4;
+
+/// Whether the foot is on the ground.
+#[inline(always)]
+pub const fn loaded(kind: usize) -> bool {
+    kind == STANCE || bends(kind)
+}
+
+/// Whether the foot is on the ground and the knee bends.
+#[inline(always)]
+pub const fn bends(kind: usize) -> bool {
+    matches!(kind, PRESWING | LET_GO)
+}
 
 /// Switches: where a law changes its branch. Positive sides:
 pub mod side {
@@ -61,10 +74,11 @@ pub mod side {
 /// Whether a switch acts in a part of the stride.
 #[inline(always)]
 pub const fn acts(kind: usize, i: usize) -> bool {
-    use side::{HALF, HEEL, PUSH, RELEASED};
+    use side::{HALF, HEEL, LOW, PUSH, RELEASED};
     match kind {
         STANCE => matches!(i, HALF | RELEASED | HEEL),
         PRESWING => i != HEEL,
+        LET_GO => i <= LOW,
         _ => i <= PUSH,
     }
 }
@@ -167,30 +181,6 @@ pub struct Instant<T> {
     ordinary: T,
 }
 
-/// One step: where it ends, and by how much it may be off.
-pub struct Step<T> {
-    /// End with slope there.
-    pub end: State<T>,
-    /// Estimated error of ω, rad/s.
-    pub omega_error: T,
-    /// The same of the valve.
-    pub z_error: T,
-}
-
-/// Instants of the stages between start and end, shares of a step: Dormand & Prince 1980, J Comput Appl
-/// Math 6:19, doi 10.1016/0771-050X(80)90013-3 (from memory; the order is tested).
-pub const STAGES: [f64; 4] = [1.0 / 5.0, 3.0 / 10.0, 4.0 / 5.0, 8.0 / 9.0];
-/// Weights of the slopes before, by stage; the last are those of the end.
-const A2: [f64; 1] = [1.0 / 5.0];
-const A3: [f64; 2] = [3.0 / 40.0, 9.0 / 40.0];
-const A4: [f64; 3] = [44.0 / 45.0, -56.0 / 15.0, 32.0 / 9.0];
-const A5: [f64; 4] = [19372.0 / 6561.0, -25360.0 / 2187.0, 64448.0 / 6561.0, -212.0 / 729.0];
-const A6: [f64; 5] = [9017.0 / 3168.0, -355.0 / 33.0, 46732.0 / 5247.0, 49.0 / 176.0, -5103.0 / 18656.0];
-const A7: [f64; 6] = [35.0 / 384.0, 0.0, 500.0 / 1113.0, 125.0 / 192.0, -2187.0 / 6784.0, 11.0 / 84.0];
-/// Weights of the difference from the result of order 4.
-const E: [f64; 7] =
-    [71.0 / 57600.0, 0.0, -71.0 / 16695.0, 71.0 / 1920.0, -17253.0 / 339_200.0, 22.0 / 525.0, -1.0 / 40.0];
-
 impl<T: Lane> Joint<T> {
     /// What the drive does to these strides at an instant.
     #[inline(always)]
@@ -198,7 +188,7 @@ impl<T: Lane> Joint<T> {
         let zero = self.period.same(0.0);
         let squared = self.per_period * self.per_period;
         let pull = Pull { thigh_acc: point.thigh_acc * squared, across: point.across, along: point.along };
-        if KIND != PRESWING {
+        if !bends(KIND) {
             let pressure_m = point.pressure_m + self.shift;
             return Instant {
                 pull,
@@ -243,7 +233,7 @@ impl<T: Lane> Joint<T> {
     #[inline(always)]
     pub fn per_omega<const KIND: usize>(&self, full: f64, left: f64, sides: &Sides<T>) -> T {
         let one = self.period.same(1.0);
-        if KIND != PRESWING {
+        if !bends(KIND) {
             return one * (full * SWING_WEIGHT);
         }
         let x = self.period * (left * TRACKING_RAD_PER_S);
@@ -299,21 +289,56 @@ impl<T: Lane> Joint<T> {
         if KIND == OPEN {
             return (acc, zero);
         }
-        let sensed = if KIND == SWING {
-            zero
-        } else {
-            let never = zero.above(zero);
-            let (begun, full) =
-                if KIND == STANCE { (never, never) } else { (sides[side::BEGUN], sides[side::FULL]) };
-            // in late stance the centre of pressure has long passed the heel
-            let heel = if KIND == STANCE { sides[side::HEEL] } else { !never };
-            let felt = Felt {
-                pressure: Span::past(heel, sides[side::RELEASED]),
-                bend: Span::past(begun & armed, full & armed),
-            };
-            self.valve.sensed_on(felt, at.load_bw, at.pressure_m, bend, armed)
-        };
+        if KIND == LET_GO {
+            return (acc, -(s.z * self.per_lag));
+        }
+        let sensed = self.sensed::<KIND>(sides, armed, at, bend);
         (acc, (self.valve.command(sensed, s.z, self.valve.catch_load_n) - s.z) * self.per_lag)
+    }
+
+    /// Load on the foot as the valve senses it, share of body weight.
+    #[inline(always)]
+    pub fn sensed<const KIND: usize>(&self, sides: &Sides<T>, armed: T::Mask, at: &Instant<T>, bend: T) -> T {
+        let zero = bend.same(0.0);
+        if KIND == SWING {
+            return zero;
+        }
+        let never = zero.above(zero);
+        let (begun, full) =
+            if KIND == STANCE { (never, never) } else { (sides[side::BEGUN], sides[side::FULL]) };
+        // in late stance the centre of pressure has long passed the heel
+        let heel = if KIND == STANCE { sides[side::HEEL] } else { !never };
+        let felt = Felt {
+            pressure: Span::past(heel, sides[side::RELEASED]),
+            bend: Span::past(begun & armed, full & armed),
+        };
+        self.valve.sensed_on(felt, at.load_bw, at.pressure_m, bend, armed)
+    }
+
+    /// Whether no valve of a vector is driven any more: disarmed, less than half closed, and what is sensed at
+    /// two instants so far below the catch load that it does not begin to close.
+    #[inline(always)]
+    pub fn has_let_go(&self, armed: T::Mask, s: &State<T>, points: [&Point; 2]) -> bool {
+        let zero = s.phi.same(0.0);
+        if (armed | s.z.above(zero.same(0.5))).any() {
+            return false;
+        }
+        let most = self
+            .sensed_when_disarmed(&points[0].same(zero))
+            .greater(self.sensed_when_disarmed(&points[1].same(zero)));
+        let valve = &self.valve;
+        let reached = most + valve.hysteresis_bw * s.z + valve.width_bw * THROWN;
+        !reached.above(valve.catch_load_n).any()
+    }
+
+    #[inline(always)]
+    fn sensed_when_disarmed(&self, point: &Point<T>) -> T {
+        let zero = point.load_bw.same(0.0);
+        let never = zero.above(zero);
+        let pressure_m = point.pressure_m + self.shift;
+        let released = pressure_m.above(self.valve.release_distance_m);
+        let felt = Felt { pressure: Span::past(!never, released), bend: Span::past(never, never) };
+        self.valve.sensed_on(felt, point.load_bw, pressure_m, zero, never)
     }
 
     /// Oil torque in flexion.
@@ -346,7 +371,7 @@ impl<T: Lane> Joint<T> {
         if pushed.any() {
             torque = torque + T::choose(pushed, self.stop.raw_push(-bend, -s.omega), zero);
         }
-        if KIND == PRESWING {
+        if bends(KIND) {
             let effort = self.preswing.effort_n_m;
             let correction = correction(&self.pendulum, s.phi, s.omega, [at.q, at.q_rate]);
             let added =
@@ -355,120 +380,10 @@ impl<T: Lane> Joint<T> {
         }
         (torque + self.pendulum.pulled(&at.pull, (s.sin, s.cos))) * self.per_inertia
     }
-
-    /// One step of the method of Dormand and Prince of order 5, `h` in s, with the drive at its instants;
-    /// the slope at its end is the first of the next.
-    #[inline(always)]
-    pub fn step<const KIND: usize>(
-        &self,
-        sides: &Sides<T>,
-        armed: T::Mask,
-        at: &[Instant<T>; 5],
-        s: &State<T>,
-        h: T,
-    ) -> Step<T> {
-        let k1 = Slope { phi: s.omega, omega: s.acc, z: s.z_rate };
-        let k2 = self.stage::<KIND>(sides, armed, &at[0], s, h, &sum(&A2, [&k1]));
-        let k3 = self.stage::<KIND>(sides, armed, &at[1], s, h, &sum(&A3, [&k1, &k2]));
-        let k4 = self.stage::<KIND>(sides, armed, &at[2], s, h, &sum(&A4, [&k1, &k2, &k3]));
-        let k5 = self.stage::<KIND>(sides, armed, &at[3], s, h, &sum(&A5, [&k1, &k2, &k3, &k4]));
-        let k6 = self.stage::<KIND>(sides, armed, &at[4], s, h, &sum(&A6, [&k1, &k2, &k3, &k4, &k5]));
-        let mut to = moved::<KIND, T>(s, h, &sum(&A7, [&k1, &k2, &k3, &k4, &k5, &k6]));
-        (to.acc, to.z_rate) = self.slope::<KIND>(sides, armed, &at[4], &to);
-        let k7 = Slope { phi: to.omega, omega: to.acc, z: to.z_rate };
-        let off = sum(&E, [&k1, &k2, &k3, &k4, &k5, &k6, &k7]);
-        Step {
-            omega_error: estimate(off.omega * h, (k6.omega - k7.omega) * h, k6.phi - k7.phi),
-            z_error: (off.z * h).size(),
-            end: to,
-        }
-    }
-
-    /// The slope at a stage, reached by the mean of the slopes before.
-    #[inline(always)]
-    fn stage<const KIND: usize>(
-        &self,
-        sides: &Sides<T>,
-        armed: T::Mask,
-        at: &Instant<T>,
-        s: &State<T>,
-        h: T,
-        mean: &Slope<T>,
-    ) -> Slope<T> {
-        let y = moved::<KIND, T>(s, h, mean);
-        let (omega, z) = self.slope::<KIND>(sides, armed, at, &y);
-        Slope { phi: y.omega, omega, z }
-    }
-}
-
-/// Slope of a state.
-#[derive(Clone, Copy)]
-struct Slope<T> {
-    phi: T,
-    omega: T,
-    z: T,
-}
-
-/// Error of a step: `off` is the difference between the results of order 5 and 4, the error of the
-/// latter. h times the rate λ at which the motion answers is the ratio of the slope's change (times h)
-/// between the last stage and the end to that of the state; the result of order 5 is better by about
-/// that, as long as it is small.
-#[inline(always)]
-fn estimate<T: Lane>(off: T, k: T, y: T) -> T {
-    let off = off.size();
-    off.lesser(off * k.size() / (y.size() + 1e-14))
-}
-
-/// The weighted sum of slopes.
-#[inline(always)]
-fn sum<T: Lane, const N: usize>(weights: &[f64; N], slopes: [&Slope<T>; N]) -> Slope<T> {
-    let k = slopes[0];
-    let w = k.phi.same(weights[0]);
-    let mut sum = Slope { phi: w * k.phi, omega: w * k.omega, z: w * k.z };
-    #[allow(clippy::needless_range_loop)] // unrolled for certain
-    for i in 1..N {
-        if weights[i] != 0.0 {
-            let k = slopes[i];
-            let w = k.phi.same(weights[i]);
-            sum.phi = w.times_plus(k.phi, sum.phi);
-            sum.omega = w.times_plus(k.omega, sum.omega);
-            sum.z = w.times_plus(k.z, sum.z);
-        }
-    }
-    sum
-}
-
-/// The state after `h` with a slope held.
-#[inline(always)]
-fn moved<const KIND: usize, T: Lane>(s: &State<T>, h: T, slope: &Slope<T>) -> State<T> {
-    if KIND == STANCE {
-        return State { z: h.times_plus(slope.z, s.z), z_rate: slope.z, ..*s };
-    }
-    let turn = h * slope.phi;
-    let (sin, cos) = turned((s.sin, s.cos), small(turn));
-    State {
-        phi: s.phi + turn,
-        omega: h.times_plus(slope.omega, s.omega),
-        z: h.times_plus(slope.z, s.z),
-        sin,
-        cos,
-        acc: slope.omega,
-        z_rate: slope.z,
-    }
-}
-
-/// Sine and cosine of a small angle, by series.
-#[inline(always)]
-fn small<T: Lane>(x: T) -> (T, T) {
-    let q = x * x;
-    let sin = q.times_plus(x.same(-1.0 / 5_040.0), x.same(1.0 / 120.0));
-    let cos = q.times_plus(x.same(-1.0 / 720.0), x.same(1.0 / 24.0));
-    let (sin, cos) = (q.times_plus(sin, x.same(-1.0 / 6.0)), q.times_plus(cos, x.same(-0.5)));
-    ((q * x).times_plus(sin, x), q.times_plus(cos, x.same(1.0)))
 }
 
 /// Sine and cosine of the sum of two angles.
 #[inline(always)]
-fn turned<T: Lane>((sin, cos): (T, T), (s, c): (T, T)) -> (T, T) {
+pub fn turned<T: Lane>((sin, cos): (T, T), (s, c): (T, T)) -> (T, T) {
     (sin.times_plus(c, cos * s), cos.times_plus(c, -(sin * s)))
 }

@@ -35,7 +35,17 @@ rows! {
     INERTIA PER_INERTIA MASS_MOMENT REST_SIN REST_COS EFFORT PERIOD PER_PERIOD RELIEF FLEXION_STOP
     PHI OMEGA VALVE SIN COS ACC VALVE_RATE ARMED
     PEAK PEAK_AT STRAIGHT_AT STRAIGHT_RATE REBOUND TOE_OFF CONTACT CONTACT_RATE RELEASED_AT BROKEN SHARE
+    END_PHI END_OMEGA END_VALVE END_SIN END_COS END_ACC END_VALVE_RATE
 }
+
+/// Rows of the state, in the order of [`State`].
+const NOW: [usize; 7] = [PHI, OMEGA, VALVE, SIN, COS, ACC, VALVE_RATE];
+/// The same of the end of a step that has been taken through the whole cell.
+const TRIED: [usize; 7] = [END_PHI, END_OMEGA, END_VALVE, END_SIN, END_COS, END_ACC, END_VALVE_RATE];
+/// What the valve under a straight knee depends on.
+const STANCE_FROM: [usize; 8] = [CATCH, PER_LAG, HYSTERESIS, WIDTH, RELEASE, SHIFT, PERIOD, VALVE];
+/// What it changes.
+const STANCE_TO: [usize; 5] = [VALVE, VALVE_RATE, ARMED, RELEASED_AT, BROKEN];
 
 /// Strides of a group: room for the widest vector.
 pub const WIDEST: usize = 8;
@@ -249,26 +259,62 @@ impl Lanes {
     /// The states of a vector.
     #[inline(always)]
     pub fn state<T: Row>(&self, zero: T, at: usize) -> State<T> {
-        State {
-            phi: self.get(zero, PHI, at),
-            omega: self.get(zero, OMEGA, at),
-            z: self.get(zero, VALVE, at),
-            sin: self.get(zero, SIN, at),
-            cos: self.get(zero, COS, at),
-            acc: self.get(zero, ACC, at),
-            z_rate: self.get(zero, VALVE_RATE, at),
-        }
+        self.state_in(&NOW, zero, at)
     }
 
     /// Writes the states of a vector.
     #[inline(always)]
     pub fn put_state<T: Row>(&mut self, at: usize, s: &State<T>) {
-        self.put(PHI, at, s.phi);
-        self.put(OMEGA, at, s.omega);
-        self.put(VALVE, at, s.z);
-        self.put(SIN, at, s.sin);
-        self.put(COS, at, s.cos);
-        self.put(ACC, at, s.acc);
-        self.put(VALVE_RATE, at, s.z_rate);
+        self.put_state_in(&NOW, at, s);
+    }
+
+    /// The ends of the steps that have been taken through the whole cell.
+    #[inline(always)]
+    pub fn tried<T: Row>(&self, zero: T, at: usize) -> State<T> {
+        self.state_in(&TRIED, zero, at)
+    }
+
+    /// Writes them.
+    #[inline(always)]
+    pub fn put_tried<T: Row>(&mut self, at: usize, s: &State<T>) {
+        self.put_state_in(&TRIED, at, s);
+    }
+
+    #[inline(always)]
+    fn state_in<T: Row>(&self, rows: &[usize; 7], zero: T, at: usize) -> State<T> {
+        State {
+            phi: self.get(zero, rows[0], at),
+            omega: self.get(zero, rows[1], at),
+            z: self.get(zero, rows[2], at),
+            sin: self.get(zero, rows[3], at),
+            cos: self.get(zero, rows[4], at),
+            acc: self.get(zero, rows[5], at),
+            z_rate: self.get(zero, rows[6], at),
+        }
+    }
+
+    #[inline(always)]
+    fn put_state_in<T: Row>(&mut self, rows: &[usize; 7], at: usize, s: &State<T>) {
+        self.put(rows[0], at, s.phi);
+        self.put(rows[1], at, s.omega);
+        self.put(rows[2], at, s.z);
+        self.put(rows[3], at, s.sin);
+        self.put(rows[4], at, s.cos);
+        self.put(rows[5], at, s.acc);
+        self.put(rows[6], at, s.z_rate);
+    }
+
+    /// Whether two strides have the same stance.
+    #[must_use]
+    pub fn same_stance(&self, c: usize, other: &Self, d: usize) -> bool {
+        STANCE_FROM.iter().all(|&r| self.rows[r][c].to_bits() == other.rows[r][d].to_bits())
+    }
+
+    /// Copies what a stance changes.
+    #[inline(always)]
+    pub fn copy_stance(&mut self, to: usize, other: &Self, from: usize) {
+        for row in STANCE_TO {
+            self.rows[row][to] = other.rows[row][from];
+        }
     }
 }

@@ -23,10 +23,15 @@
 //! Results do not depend on the number of threads. They depend on the machine's vectors in the last
 //! digits only. Accuracy against the reference path: tests/cross_code/batch.rs.
 
+mod block;
 mod careful;
+#[cfg(feature = "count")]
+mod counted;
 mod flow;
 mod lanes;
+mod step;
 mod table;
+mod together;
 mod vector;
 
 use rayon::prelude::*;
@@ -36,24 +41,18 @@ use crate::error::SimError;
 use crate::joint::damper::DamperLaw;
 use crate::joint::{Knee, Lever};
 use crate::motion::swing::Pendulum;
-use crate::quantity::LaneMask;
 use crate::scenario::Drive;
-use flow::{MOST_TURN_RAD, OPEN, PRESWING, STANCE, SWING, State, Step, awake, for_each_switch};
-use lanes::{
-    ACC, ARMED, CONTACT, CONTACT_RATE, Lanes, NOT_YET, OMEGA, PEAK, PEAK_AT, PHI, REBOUND, SHARE,
-    STRAIGHT_AT, STRAIGHT_RATE, TOE_OFF, VALVE, VALVE_RATE, WIDEST,
-};
-use table::{Cell, Part};
-use vector::{OnVectors, Row, on_vectors};
+use block::{Block, Scratch};
+use lanes::WIDEST;
+use vector::on_vectors;
 
+#[cfg(feature = "count")]
+pub use counted::Operations;
 pub use table::Table;
 pub use vector::{Width, lanes_at_once};
 
 /// Strides of a block.
 pub const BLOCK: usize = 256;
-/// Below this a valve that nothing closes counts as open.
-const OPEN_BELOW: f64 = 3e-9;
-
 /// How exact.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Accuracy {
@@ -212,328 +211,23 @@ impl Batch {
         );
     }
 
-    /// One block.
-    fn block(&self, scratch: &mut Scratch, members: &[Member], found: &mut [Option<Found>]) {
+    /// Puts the strides of a block in their places, and says how many groups they are.
+    fn fill(&self, scratch: &mut Scratch, members: &[Member]) -> usize {
         let start = self.table.drive.preswing_start_s / self.table.drive.stride_time_s;
         let groups = members.len().div_ceil(WIDEST);
         for c in 0..groups * WIDEST {
             // columns beyond the last stride repeat it
             scratch.block[c / WIDEST].fill(c % WIDEST, &members[c.min(members.len() - 1)], start);
         }
+        groups
+    }
+
+    /// One block.
+    fn block(&self, scratch: &mut Scratch, members: &[Member], found: &mut [Option<Found>]) {
+        let groups = self.fill(scratch, members);
         on_vectors(self.width, Block { batch: self, scratch, groups });
         for (c, f) in found.iter_mut().enumerate().take(members.len()) {
             *f = scratch.block[c / WIDEST].found(c % WIDEST);
         }
-    }
-}
-
-/// Memory that a thread uses again for every block.
-struct Scratch {
-    block: Vec<Lanes>,
-    few: Lanes,
-    late: Vec<Lanes>,
-}
-
-impl Scratch {
-    fn new() -> Self {
-        Self {
-            block: vec![Lanes::new(); BLOCK / WIDEST],
-            few: Lanes::new(),
-            late: vec![Lanes::new(); BLOCK / WIDEST],
-        }
-    }
-}
-
-struct Block<'a> {
-    batch: &'a Batch,
-    scratch: &'a mut Scratch,
-    /// How many of the scratch's groups are in use.
-    groups: usize,
-}
-
-impl OnVectors for Block<'_> {
-    type Output = ();
-
-    #[inline(always)]
-    fn run<T: Row>(self, zero: T) {
-        let Self { batch, scratch, groups } = self;
-        for (part, cells) in &batch.table.parts {
-            let Scratch { block, few, late } = &mut *scratch;
-            let block = &mut block[..groups];
-            match part {
-                Part::Stance => through::<T, STANCE>(zero, block, few, *part, cells, &batch.accuracy),
-                Part::Preswing => through::<T, PRESWING>(zero, block, few, *part, cells, &batch.accuracy),
-                Part::Swing | Part::Beyond => {
-                    // beyond heel contact only those that have not been straight yet, moved together
-                    let (columns, count) = not_straight(block);
-                    let lanes = if *part == Part::Swing {
-                        &mut block[..]
-                    } else {
-                        gather(late, block, &columns[..count])
-                    };
-                    through::<T, SWING>(zero, lanes, few, *part, cells, &batch.accuracy);
-                    if *part == Part::Beyond {
-                        for (from, &to) in columns[..count].iter().enumerate() {
-                            block[to / WIDEST].copy_back(to % WIDEST, &late[from / WIDEST], from % WIDEST);
-                        }
-                    }
-                }
-            }
-            for lanes in &mut scratch.block[..groups] {
-                match part {
-                    Part::Preswing => note(lanes, PHI, TOE_OFF),
-                    Part::Swing => heel_contact(lanes),
-                    Part::Stance | Part::Beyond => {}
-                }
-            }
-        }
-    }
-}
-
-fn note(lanes: &mut Lanes, from: usize, to: usize) {
-    for c in 0..WIDEST {
-        let value = lanes.one(from, c);
-        lanes.put_one(to, c, value);
-    }
-}
-
-/// At heel contact: a knee that is still bending has its peak there.
-fn heel_contact(lanes: &mut Lanes) {
-    note(lanes, PHI, CONTACT);
-    note(lanes, OMEGA, CONTACT_RATE);
-    for c in 0..WIDEST {
-        let phi = lanes.one(PHI, c);
-        if phi > lanes.one(PEAK, c) {
-            lanes.put_one(PEAK, c, phi);
-            lanes.put_one(PEAK_AT, c, 1.0);
-            lanes.put_one(STRAIGHT_AT, c, NOT_YET);
-            lanes.put_one(STRAIGHT_RATE, c, NOT_YET);
-            lanes.put_one(REBOUND, c, NOT_YET);
-        } else if lanes.one(REBOUND, c) > NOT_YET {
-            let most = lanes.one(REBOUND, c).max(phi);
-            lanes.put_one(REBOUND, c, most);
-        }
-    }
-}
-
-/// Columns of the strides that have not been straight yet, and their number.
-fn not_straight(block: &[Lanes]) -> ([usize; BLOCK], usize) {
-    let mut columns = [0; BLOCK];
-    let mut count = 0;
-    for c in 0..block.len() * WIDEST {
-        if block[c / WIDEST].one(STRAIGHT_AT, c % WIDEST) <= NOT_YET {
-            columns[count] = c;
-            count += 1;
-        }
-    }
-    (columns, count)
-}
-
-/// Copies strides of a block to the front of another; what is left of the last vector repeats the last.
-fn gather<'a>(to: &'a mut [Lanes], block: &[Lanes], columns: &[usize]) -> &'a mut [Lanes] {
-    let groups = columns.len().div_ceil(WIDEST);
-    for c in 0..groups * WIDEST {
-        let from = columns[c.min(columns.len() - 1)];
-        to[c / WIDEST].copy(c % WIDEST, &block[from / WIDEST], from % WIDEST);
-    }
-    &mut to[..groups]
-}
-
-/// A block through the cells of a part.
-#[inline(always)]
-fn through<T: Row, const KIND: usize>(
-    zero: T,
-    block: &mut [Lanes],
-    few: &mut Lanes,
-    part: Part,
-    cells: &[Cell],
-    accuracy: &Accuracy,
-) {
-    let Some(first) = cells.first() else { return };
-    // the slope that the first step begins with
-    for lanes in block.iter_mut() {
-        for at in (0..WIDEST).step_by(T::WIDTH) {
-            let joint = lanes.joint(zero, at);
-            let s: State<T> = lanes.state(zero, at);
-            let instant = joint.instant::<KIND>(&first.points[0].same(zero));
-            let sides = joint.sides::<KIND>(&instant, &s);
-            let armed = lanes.get(zero, ARMED, at).above(zero);
-            let (acc, z_rate) = joint.slope::<KIND>(&sides, armed, &instant, &s);
-            lanes.put(ACC, at, acc);
-            lanes.put(VALVE_RATE, at, z_rate);
-        }
-    }
-    let mut again = Again::default();
-    let mut standing = [0; BLOCK];
-    for cell in cells {
-        again.clear();
-        let mut stand = 0;
-        for (g, lanes) in block.iter_mut().enumerate() {
-            for at in (0..WIDEST).step_by(T::WIDTH) {
-                if part == Part::Beyond && !unfinished(zero, lanes, at) {
-                    continue;
-                }
-                // a valve that is as good as open and that nothing closes is taken as open
-                let valve = lanes.get(zero, VALVE, at).greater(lanes.get(zero, VALVE_RATE, at));
-                let here = if const { KIND == SWING } && !valve.above(zero.same(OPEN_BELOW)).any() {
-                    lanes.put(VALVE, at, zero);
-                    lanes.put(VALVE_RATE, at, zero);
-                    once::<T, OPEN>(zero, lanes, at, g * WIDEST, cell, accuracy, &mut again)
-                } else {
-                    once::<T, KIND>(zero, lanes, at, g * WIDEST, cell, accuracy, &mut again)
-                };
-                if here {
-                    standing[stand] = g * WIDEST + at;
-                    stand += 1;
-                }
-            }
-        }
-        // vectors that are taken again where they stand, then those put together
-        let listed = again.in_order();
-        for k in 0..stand + listed.len().div_ceil(T::WIDTH) {
-            let from = k.saturating_sub(stand) * T::WIDTH;
-            let chunk = &listed[from.min(listed.len())..listed.len().min(from + T::WIDTH)];
-            let gathered = k >= stand;
-            if gathered {
-                gather(std::slice::from_mut(few), block, chunk);
-            }
-            let (lanes, at) = if gathered {
-                (&mut *few, 0)
-            } else {
-                (&mut block[standing[k] / WIDEST], standing[k] % WIDEST)
-            };
-            careful::through::<T, KIND>(zero, lanes, at, cell, part, accuracy);
-            if gathered {
-                for (from, &to) in chunk.iter().enumerate() {
-                    block[to / WIDEST].copy_back(to % WIDEST, few, from);
-                }
-            }
-        }
-    }
-}
-
-/// An error estimate beyond this many tolerances means many short steps.
-const HARD: f64 = 20.0;
-
-/// Strides to be taken through a cell again: the easy ones from the front, the hard ones from the back,
-/// so that those of a vector need about the same number of steps.
-struct Again {
-    columns: [usize; BLOCK],
-    easy: usize,
-    hard: usize,
-}
-
-impl Default for Again {
-    fn default() -> Self {
-        Self { columns: [0; BLOCK], easy: 0, hard: 0 }
-    }
-}
-
-impl Again {
-    fn clear(&mut self) {
-        (self.easy, self.hard) = (0, 0);
-    }
-
-    #[inline(always)]
-    fn add(&mut self, column: usize, hard: bool) {
-        if hard {
-            self.hard += 1;
-            self.columns[BLOCK - self.hard] = column;
-        } else {
-            self.columns[self.easy] = column;
-            self.easy += 1;
-        }
-    }
-
-    /// All of them, one after the other.
-    fn in_order(&mut self) -> &[usize] {
-        self.columns.copy_within(BLOCK - self.hard.., self.easy);
-        &self.columns[..self.easy + self.hard]
-    }
-}
-
-/// Whether a vector has strides that have not been straight yet.
-#[inline(always)]
-fn unfinished<T: Row>(zero: T, lanes: &Lanes, at: usize) -> bool {
-    (!lanes.get(zero, STRAIGHT_AT, at).above(zero.same(NOT_YET))).any()
-}
-
-/// One step for a vector through a cell. Strides for which it does not do are listed in `again`, or, if
-/// they are most of the vector, left to be taken again where they stand: true.
-#[inline(always)]
-fn once<T: Row, const KIND: usize>(
-    zero: T,
-    lanes: &mut Lanes,
-    at: usize,
-    first: usize,
-    cell: &Cell,
-    accuracy: &Accuracy,
-    again: &mut Again,
-) -> bool {
-    let one = zero.same(1.0);
-    let joint = lanes.joint(zero, at);
-    let s: State<T> = lanes.state(zero, at);
-    let armed = lanes.get(zero, ARMED, at).above(zero);
-    let sides = joint.sides::<KIND>(&joint.instant::<KIND>(&cell.points[0].same(zero)), &s);
-    let instants = [
-        joint.instant::<KIND>(&cell.points[1].same(zero)),
-        joint.instant::<KIND>(&cell.points[2].same(zero)),
-        joint.instant::<KIND>(&cell.points[3].same(zero)),
-        joint.instant::<KIND>(&cell.points[4].same(zero)),
-        joint.instant::<KIND>(&cell.points[5].same(zero)),
-    ];
-    let end = instants[4];
-    let h = joint.period * cell.span;
-    let Step { end: to, omega_error, z_error } = joint.step::<KIND>(&sides, armed, &instants, &s, h);
-    let turn = ((to.phi - s.phi).size() + (h * s.omega).size()) * (0.5 / MOST_TURN_RAD);
-    let per_valve = joint.per_valve::<KIND>(accuracy.per_valve, cell.left);
-    let error = (omega_error * joint.per_omega::<KIND>(accuracy.per_omega, cell.left, &sides))
-        .greater(z_error * per_valve)
-        .greater(turn);
-    let mut careful = error.above(one);
-    for_each_switch!(KIND, I => {
-        let other = joint.surface(I, &end, to.phi, to.omega, to.z).above(zero) ^ sides[I];
-        careful = careful | (other & awake::<T>(I, &sides));
-    });
-    if KIND != STANCE {
-        let straight = joint.straight_rad;
-        careful = careful | (s.phi.above(straight) ^ to.phi.above(straight));
-        let oil = -joint.flexion::<KIND>(to.omega, to.z);
-        let relieved = oil.above(joint.relief_n_m) & to.omega.above(zero);
-        careful = careful | relieved | to.phi.above(joint.flexion_stop_rad);
-    }
-    if careful.any() {
-        let mut marks = [0.0; WIDEST];
-        let hard = error.above(zero.same(HARD));
-        T::choose(careful, T::choose(hard, one + one, one), zero).store(&mut marks);
-        let listed = marks.iter().filter(|m| **m > 0.0).count();
-        let here = 2 * listed > T::WIDTH;
-        if !here {
-            for (i, &mark) in marks.iter().enumerate().take(T::WIDTH) {
-                if mark > 0.0 {
-                    again.add(first + at + i, mark > 1.5);
-                }
-            }
-        }
-        let short = T::choose(error.above(zero.same(HARD)), one * 0.25, one * 0.5);
-        // zero: through already
-        lanes.put(SHARE, at, T::choose(careful, T::choose(error.above(one), short, one), zero));
-        let kept: State<T> = lanes.state(zero, at);
-        lanes.put_state(
-            at,
-            &State {
-                phi: T::choose(careful, kept.phi, to.phi),
-                omega: T::choose(careful, kept.omega, to.omega),
-                z: T::choose(careful, kept.z, to.z),
-                sin: T::choose(careful, kept.sin, to.sin),
-                cos: T::choose(careful, kept.cos, to.cos),
-                acc: T::choose(careful, kept.acc, to.acc),
-                z_rate: T::choose(careful, kept.z_rate, to.z_rate),
-            },
-        );
-        here
-    } else {
-        lanes.put_state(at, &to);
-        false
     }
 }

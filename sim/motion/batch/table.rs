@@ -6,14 +6,15 @@
 //! accelerations scale with stature (Lt/T² is the same for all). Within a cell each quantity is the
 //! polynomial of degree 6 through seven points.
 
-use super::flow::STAGES;
+use super::flow::{STANCE, bends, loaded};
+use super::step::STAGES;
 use crate::error::SimError;
 use crate::motion::swing::Pull;
 use crate::quantity::Lane;
 use crate::scenario::Drive;
 
 /// What the drive is at an instant; rates and accelerations per stride time.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Default)]
 pub struct Point<T = f64> {
     /// θ'' T², rad.
     pub thigh_acc: T,
@@ -145,21 +146,27 @@ impl Cell {
         Self { from, span, left: until - from - span, points, powers }
     }
 
-    /// The drive at fraction `f` of the cell, one per lane.
+    /// The drive at fraction `f` of the cell, one per lane: what acts in a part, zero for the rest.
     #[inline(always)]
-    pub fn at<T: Lane>(&self, f: T) -> Point<T> {
-        Point {
-            thigh_acc: self.quantity(0, f),
-            across: self.quantity(1, f),
-            along: self.quantity(2, f),
-            load_bw: self.quantity(3, f),
-            pressure_m: self.quantity(4, f),
-            bend: self.quantity(5, f),
-            bend_rate: self.quantity(6, f),
-            bend_acc: self.quantity(7, f),
-            bend_sin: self.quantity(8, f),
-            bend_cos: self.quantity(9, f),
+    pub fn at<const KIND: usize, T: Lane>(&self, f: T) -> Point<T> {
+        let mut at = Point::default().same(f);
+        if KIND != STANCE {
+            at.thigh_acc = self.quantity(0, f);
+            at.across = self.quantity(1, f);
+            at.along = self.quantity(2, f);
         }
+        if loaded(KIND) {
+            at.load_bw = self.quantity(3, f);
+            at.pressure_m = self.quantity(4, f);
+        }
+        if bends(KIND) {
+            at.bend = self.quantity(5, f);
+            at.bend_rate = self.quantity(6, f);
+            at.bend_acc = self.quantity(7, f);
+            at.bend_sin = self.quantity(8, f);
+            at.bend_cos = self.quantity(9, f);
+        }
+        at
     }
 
     #[inline(always)]
@@ -198,7 +205,7 @@ pub struct Table {
 }
 
 impl Table {
-    /// Cells of about 1/`cells_per_stride` of a stride, two and a half times as long in stance and half as long in
+    /// Cells of about 1/`cells_per_stride` of a stride, twice as long in stance and two thirds as long in
     /// pre-swing; followed for `beyond` strides past heel contact.
     #[must_use]
     pub fn new(drive: &Drive, cells_per_stride: usize, beyond: f64) -> Self {
@@ -215,8 +222,8 @@ impl Table {
         ];
         let parts = laid.into_iter().filter(|(_, from, to)| to > from).map(|(part, from, to)| {
             let finer = match part {
-                Part::Stance => 0.4,
-                Part::Preswing => 2.0,
+                Part::Stance => 0.5,
+                Part::Preswing => 1.5,
                 Part::Swing | Part::Beyond => 1.0,
             };
             let count = ((to - from) * cells_per_stride as f64 * finer).ceil().max(1.0);

@@ -16,7 +16,7 @@ use pulp::{Arch, Simd, WithSimd};
 use crate::quantity::{Lane, LaneMask};
 
 /// Beyond this many widths σ counts as thrown; tanh, which is σ of twice its argument, beyond half of it.
-const THROWN: f64 = 20.0;
+pub const THROWN: f64 = 20.0;
 
 /// A vector of numbers with the proof that the machine has such vectors.
 #[derive(Clone, Copy, Debug)]

@@ -1,0 +1,169 @@
+//! One Runge-Kutta step of strides side by side.
+//!
+//! The method of Dormand and Prince of order 5. Sine and cosine of φ − ε are carried along, turned by each
+//! step's Δφ: a rotation by a series (exact to rounding for |Δφ| up to [`MOST_TURN_RAD`]), so they do not drift.
+
+use super::flow::{Instant, Joint, OPEN, STANCE, Sides, State, turned};
+use crate::quantity::Lane;
+
+/// Greatest turn of a step, rad.
+pub const MOST_TURN_RAD: f64 = 0.12;
+
+/// One step: where it ends, and by how much it may be off.
+pub struct Step<T> {
+    /// End with slope there.
+    pub end: State<T>,
+    /// Estimated error of ω, rad/s.
+    pub omega_error: T,
+    /// The same of the valve.
+    pub z_error: T,
+}
+
+/// Instants of the stages between start and end, shares of a step: Dormand & Prince 1980, J Comput Appl
+/// Math 6:19, doi 10.1016/0771-050X(80)90013-3 (from memory; the order is tested).
+pub const STAGES: [f64; 4] = [1.0 / 5.0, 3.0 / 10.0, 4.0 / 5.0, 8.0 / 9.0];
+/// Weights of the slopes before, by stage; the last are those of the end.
+const A2: [f64; 1] = [1.0 / 5.0];
+const A3: [f64; 2] = [3.0 / 40.0, 9.0 / 40.0];
+const A4: [f64; 3] = [44.0 / 45.0, -56.0 / 15.0, 32.0 / 9.0];
+const A5: [f64; 4] = [19372.0 / 6561.0, -25360.0 / 2187.0, 64448.0 / 6561.0, -212.0 / 729.0];
+const A6: [f64; 5] = [9017.0 / 3168.0, -355.0 / 33.0, 46732.0 / 5247.0, 49.0 / 176.0, -5103.0 / 18656.0];
+const A7: [f64; 6] = [35.0 / 384.0, 0.0, 500.0 / 1113.0, 125.0 / 192.0, -2187.0 / 6784.0, 11.0 / 84.0];
+/// Weights of the difference from the result of order 4.
+const E: [f64; 7] =
+    [71.0 / 57600.0, 0.0, -71.0 / 16695.0, 71.0 / 1920.0, -17253.0 / 339_200.0, 22.0 / 525.0, -1.0 / 40.0];
+
+impl<T: Lane> Joint<T> {
+    /// One step of the method of Dormand and Prince of order 5, `h` in s, with the drive at its instants;
+    /// the slope at its end is the first of the next.
+    #[inline(always)]
+    pub fn step<const KIND: usize>(
+        &self,
+        sides: &Sides<T>,
+        armed: T::Mask,
+        at: &[Instant<T>; 5],
+        s: &State<T>,
+        h: T,
+    ) -> Step<T> {
+        let k1 = Slope { phi: s.omega, omega: s.acc, z: s.z_rate };
+        let k2 = self.stage::<KIND>(sides, armed, &at[0], s, h, &sum::<KIND, T, _>(&A2, [&k1]));
+        let k3 = self.stage::<KIND>(sides, armed, &at[1], s, h, &sum::<KIND, T, _>(&A3, [&k1, &k2]));
+        let k4 = self.stage::<KIND>(sides, armed, &at[2], s, h, &sum::<KIND, T, _>(&A4, [&k1, &k2, &k3]));
+        let k5 =
+            self.stage::<KIND>(sides, armed, &at[3], s, h, &sum::<KIND, T, _>(&A5, [&k1, &k2, &k3, &k4]));
+        let k6 = self.stage::<KIND>(
+            sides,
+            armed,
+            &at[4],
+            s,
+            h,
+            &sum::<KIND, T, _>(&A6, [&k1, &k2, &k3, &k4, &k5]),
+        );
+        let mut to = moved::<KIND, T>(s, h, &sum::<KIND, T, _>(&A7, [&k1, &k2, &k3, &k4, &k5, &k6]));
+        (to.acc, to.z_rate) = self.slope::<KIND>(sides, armed, &at[4], &to);
+        let k7 = Slope { phi: to.omega, omega: to.acc, z: to.z_rate };
+        let off = sum::<KIND, T, _>(&E, [&k1, &k2, &k3, &k4, &k5, &k6, &k7]);
+        let still = h.same(0.0);
+        Step {
+            omega_error: if KIND == STANCE {
+                still
+            } else {
+                estimate(off.omega * h, (k6.omega - k7.omega) * h, k6.phi - k7.phi)
+            },
+            z_error: if KIND == OPEN { still } else { (off.z * h).size() },
+            end: to,
+        }
+    }
+
+    /// The slope at a stage, reached by the mean of the slopes before.
+    #[inline(always)]
+    fn stage<const KIND: usize>(
+        &self,
+        sides: &Sides<T>,
+        armed: T::Mask,
+        at: &Instant<T>,
+        s: &State<T>,
+        h: T,
+        mean: &Slope<T>,
+    ) -> Slope<T> {
+        let y = moved::<KIND, T>(s, h, mean);
+        let (omega, z) = self.slope::<KIND>(sides, armed, at, &y);
+        Slope { phi: y.omega, omega, z }
+    }
+}
+
+/// Slope of a state.
+#[derive(Clone, Copy)]
+struct Slope<T> {
+    phi: T,
+    omega: T,
+    z: T,
+}
+
+/// Error of a step: `off` is the difference between the results of order 5 and 4, the error of the
+/// latter. h times the rate λ at which the motion answers is the ratio of the slope's change (times h)
+/// between the last stage and the end to that of the state; the result of order 5 is better by about
+/// that, as long as it is small.
+#[inline(always)]
+fn estimate<T: Lane>(off: T, k: T, y: T) -> T {
+    let off = off.size();
+    off.lesser(off * k.size() / (y.size() + 1e-14))
+}
+
+/// The weighted sum of slopes, of what moves in a part.
+#[inline(always)]
+fn sum<const KIND: usize, T: Lane, const N: usize>(weights: &[f64; N], slopes: [&Slope<T>; N]) -> Slope<T> {
+    let k = slopes[0];
+    let w = k.phi.same(weights[0]);
+    let mut sum = *k;
+    if KIND != STANCE {
+        (sum.phi, sum.omega) = (w * k.phi, w * k.omega);
+    }
+    if KIND != OPEN {
+        sum.z = w * k.z;
+    }
+    #[allow(clippy::needless_range_loop)] // unrolled for certain
+    for i in 1..N {
+        if weights[i] != 0.0 {
+            let k = slopes[i];
+            let w = k.phi.same(weights[i]);
+            if KIND != STANCE {
+                sum.phi = w.times_plus(k.phi, sum.phi);
+                sum.omega = w.times_plus(k.omega, sum.omega);
+            }
+            if KIND != OPEN {
+                sum.z = w.times_plus(k.z, sum.z);
+            }
+        }
+    }
+    sum
+}
+
+/// The state after `h` with a slope held.
+#[inline(always)]
+fn moved<const KIND: usize, T: Lane>(s: &State<T>, h: T, slope: &Slope<T>) -> State<T> {
+    if KIND == STANCE {
+        return State { z: h.times_plus(slope.z, s.z), z_rate: slope.z, ..*s };
+    }
+    let turn = h * slope.phi;
+    let (sin, cos) = turned((s.sin, s.cos), small(turn));
+    State {
+        phi: s.phi + turn,
+        omega: h.times_plus(slope.omega, s.omega),
+        z: if KIND == OPEN { s.z } else { h.times_plus(slope.z, s.z) },
+        sin,
+        cos,
+        acc: slope.omega,
+        z_rate: slope.z,
+    }
+}
+
+/// Sine and cosine of a small angle, by series.
+#[inline(always)]
+fn small<T: Lane>(x: T) -> (T, T) {
+    let q = x * x;
+    let sin = q.times_plus(x.same(-1.0 / 5_040.0), x.same(1.0 / 120.0));
+    let cos = q.times_plus(x.same(-1.0 / 720.0), x.same(1.0 / 24.0));
+    let (sin, cos) = (q.times_plus(sin, x.same(-1.0 / 6.0)), q.times_plus(cos, x.same(-0.5)));
+    ((q * x).times_plus(sin, x), q.times_plus(cos, x.same(1.0)))
+}
