@@ -51,7 +51,12 @@ fn main() {
         library.knee("built-in").expect("shipped"),
         library.drive("able-bodied-2008").expect("shipped"),
     );
-    for (name, precision) in [("1e-9", Precision::default()), ("1e-7", Precision::scan())] {
+    let any_length = Precision { longest_step_s: 1.0, ..Precision::default() };
+    for (name, precision) in [
+        ("1e-9", Precision::default()),
+        ("1e-7", Precision::scan()),
+        ("1e-9, steps of any length that the error allows", any_length),
+    ] {
         println!("tolerance {name}; ns are of all that a run does, per right-hand side");
         println!(
             "{:<18} {:>6} {:>9} {:>7} {:>9} {:>7} {:>8} {:>6} {:>9}",
