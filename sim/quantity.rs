@@ -11,9 +11,11 @@ use crate::error::SimError;
 
 mod lane;
 mod steps;
+mod turn;
 
 pub use lane::{Lane, LaneMask};
 pub use steps::Steps;
+pub use turn::Turn;
 
 /// Standard gravity as used throughout, m/s².
 pub const GRAVITY_M_PER_S2: f64 = 9.81;

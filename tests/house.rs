@@ -16,10 +16,9 @@ const FLOORS: [&[&str]; 9] = [
 ];
 
 /// Crates that one file or folder alone may name.
-const KEPT_IN: [(&str, &str); 9] = [
+const KEPT_IN: [(&str, &str); 8] = [
     ("resvg", "sim/report/png.rs"),
     ("pulp", "sim/motion/batch/vector.rs"),
-    ("ode_solvers", "sim/motion/integrate.rs"),
     ("serde_yaml", "sim/library.rs"),
     ("clap", "sim/cli/"),
     ("plotters", "sim/report/plot"),

@@ -22,7 +22,7 @@ pub use setting::{SettingName, Settings};
 pub use stance_valve::{Felt, HEEL_M, Span, StanceValve, Trigger};
 
 use crate::quantity::{DEG, Lane, interpolate, smooth_cubic};
-use damper::{ConstantFriction, DamperLaw, Orifice};
+use damper::{ConstantFriction, DamperLaw, Opening, Orifice};
 
 /// End-of-travel cushion: in extension the orifice part is multiplied by
 /// 1 + (κ − 1) smoothstep((φ_c − φ + φ_stop)/φ_c).
@@ -131,7 +131,7 @@ impl TorqueParts {
 }
 
 /// Which smooth branch of each law holds. Integration keeps it fixed between located switches.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Branch {
     /// ω > 0: the flexion valve carries the flow.
     pub flexing: bool,
@@ -214,75 +214,117 @@ impl Knee {
     #[must_use]
     #[inline]
     pub fn torque_on(&self, branch: Branch, phi: f64, omega: f64, z: f64) -> TorqueParts {
-        let damper = if branch.flexing {
-            let (oil, rest) = self.flexion_torque(phi, omega, z);
-            rest + match self.relief {
-                Some(r) if branch.relieved => {
-                    let opens = r.torque_n_m * self.lever.ratio(phi);
-                    -(opens + r.slope * (-oil - opens))
-                }
-                _ => oil,
-            }
-        } else {
-            self.extension_torque(branch, phi, omega)
-        };
-        let mut stop = 0.0;
-        if branch.on_extension_stop {
-            stop += self.extension_stop.raw_push(-self.bend(phi), -omega);
-        }
-        if branch.on_flexion_stop {
-            stop -= self.flexion_stop.raw_push(phi - self.flexion_stop.angle_rad, omega);
-        }
-        TorqueParts {
-            damper,
-            friction: self.friction.torque(omega),
-            stop,
-            assist: self.assist.torque_on(branch.bent, self.bend(phi)),
-        }
+        self.acting(branch).torque(phi, omega, z)
     }
 
     /// Oil torque in flexion beyond the relief torque, N m; negative while the relief is shut.
     #[must_use]
     pub fn relief_excess(&self, phi: f64, omega: f64, z: f64) -> f64 {
-        self.relief
-            .map_or(-1.0, |r| -self.flexion_torque(phi, omega, z).0 - r.torque_n_m * self.lever.ratio(phi))
+        self.acting(Branch::default()).relief_excess(phi, omega, z)
     }
 
-    /// (oil torque, torque of other elements) in flexion before relief. Other laws work beside the
-    /// stance valve: (1 − z) τ_law + z τ(a_st, b_st).
+    /// The joint on a given branch, for many states.
+    #[must_use]
     #[inline]
-    fn flexion_torque(&self, phi: f64, omega: f64, z: f64) -> (f64, f64) {
-        let stance = self.stance.yielding;
-        match &self.swing_flexion {
-            DamperLaw::Orifice(swing) => {
-                (self.levered(Orifice::between(*swing, stance, z), phi).torque_on(true, omega), 0.0)
-            }
-            law => (z * self.levered(stance, phi).torque_on(true, omega), (1.0 - z) * law.torque(omega, 1.0)),
-        }
-    }
-
-    /// Extension is never stiffened by the stance valve.
-    #[inline]
-    fn extension_torque(&self, branch: Branch, phi: f64, omega: f64) -> f64 {
-        let factor = match self.cushion {
-            Some(c) if branch.in_cushion => c.factor_on(branch.bent, self.bend(phi)),
-            _ => 1.0,
+    pub fn acting(&self, branch: Branch) -> Acting<'_> {
+        let opening = match &self.swing_flexion {
+            DamperLaw::Orifice(swing) => Some(Opening::new(*swing, self.stance.yielding)),
+            _ => None,
         };
-        match &self.swing_extension {
-            DamperLaw::Orifice(o) => {
-                self.levered(Orifice { a: o.a, b: o.b * factor }, phi).torque_on(false, omega)
-            }
-            law => law.torque(omega, factor),
-        }
+        Acting { knee: self, branch, opening }
     }
 
     /// a goes with V², b with V³.
-    #[inline]
+    #[inline(always)]
     fn levered(&self, o: Orifice, phi: f64) -> Orifice {
         if self.lever.relative.is_empty() {
             return o;
         }
         let g = self.lever.ratio(phi);
         Orifice { a: o.a * g * g, b: o.b * g * g * g }
+    }
+}
+
+/// A joint held on a branch, with what does not change there worked out.
+#[derive(Debug, Clone, Copy)]
+pub struct Acting<'a> {
+    knee: &'a Knee,
+    branch: Branch,
+    /// The way of the valve, where the flexion law is an orifice.
+    opening: Option<Opening>,
+}
+
+impl Acting<'_> {
+    /// Torque parts at a state.
+    #[must_use]
+    #[inline(always)]
+    pub fn torque(&self, phi: f64, omega: f64, z: f64) -> TorqueParts {
+        let (knee, branch) = (self.knee, self.branch);
+        let damper = if branch.flexing {
+            let (oil, rest) = self.flexion_torque(phi, omega, z);
+            rest + match knee.relief {
+                Some(r) if branch.relieved => {
+                    let opens = r.torque_n_m * knee.lever.ratio(phi);
+                    -(opens + r.slope * (-oil - opens))
+                }
+                _ => oil,
+            }
+        } else {
+            self.extension_torque(phi, omega)
+        };
+        let mut stop = 0.0;
+        if branch.on_extension_stop {
+            stop += knee.extension_stop.raw_push(-knee.bend(phi), -omega);
+        }
+        if branch.on_flexion_stop {
+            stop -= knee.flexion_stop.raw_push(phi - knee.flexion_stop.angle_rad, omega);
+        }
+        TorqueParts {
+            damper,
+            friction: knee.friction.torque(omega),
+            stop,
+            assist: knee.assist.torque_on(branch.bent, knee.bend(phi)),
+        }
+    }
+
+    /// Oil torque in flexion beyond the relief torque, N m; negative while the relief is shut.
+    #[must_use]
+    #[inline(always)]
+    pub fn relief_excess(&self, phi: f64, omega: f64, z: f64) -> f64 {
+        let knee = self.knee;
+        match knee.relief {
+            Some(r) => -self.flexion_torque(phi, omega, z).0 - r.torque_n_m * knee.lever.ratio(phi),
+            None => -1.0,
+        }
+    }
+
+    /// (oil torque, torque of other elements) in flexion before relief. Other laws work beside the
+    /// stance valve: (1 − z) τ_law + z τ(a_st, b_st).
+    #[inline(always)]
+    fn flexion_torque(&self, phi: f64, omega: f64, z: f64) -> (f64, f64) {
+        let knee = self.knee;
+        match self.opening {
+            Some(opening) => (knee.levered(opening.at(z), phi).torque_on(true, omega), 0.0),
+            None => {
+                let closed = knee.levered(knee.stance.yielding, phi).torque_on(true, omega);
+                (z * closed, (1.0 - z) * knee.swing_flexion.torque(omega, 1.0))
+            }
+        }
+    }
+
+    /// Extension is never stiffened by the stance valve.
+    #[inline(always)]
+    fn extension_torque(&self, phi: f64, omega: f64) -> f64 {
+        let (knee, branch) = (self.knee, self.branch);
+        let factor = match knee.cushion {
+            Some(c) if branch.in_cushion => c.factor_on(branch.bent, knee.bend(phi)),
+            _ => 1.0,
+        };
+        match &knee.swing_extension {
+            DamperLaw::Orifice(o) => {
+                knee.levered(Orifice { a: o.a, b: o.b * factor }, phi).torque_on(false, omega)
+            }
+            law => law.torque(omega, factor),
+        }
     }
 }

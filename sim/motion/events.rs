@@ -6,7 +6,7 @@
 //! restarted. A surface may be dormant (`None`) while it has no meaning; waking, it takes the side it
 //! is on.
 
-use crate::joint::{Branch, Knee};
+use crate::joint::{Acting, Branch, Knee};
 
 /// Sides of up to 24 surfaces, and eight mode bits that are not surfaces.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -63,10 +63,16 @@ pub mod joint_surface {
     pub const COUNT: usize = 7;
 }
 
-/// Value of joint surface `i`; `None` while dormant.
+/// Value of joint surface `i`; `None` while dormant. `acting` is the joint on its branch of `sides`.
 #[must_use]
 #[inline]
-pub fn joint_surface_value(knee: &Knee, i: usize, sides: Sides, phi: f64, omega: f64, z: f64) -> Option<f64> {
+pub fn joint_surface_value(
+    knee: &Knee,
+    acting: &Acting<'_>,
+    i: usize,
+    sides: Sides,
+    [phi, omega, z]: [f64; 3],
+) -> Option<f64> {
     use joint_surface as s;
     match i {
         s::RATE => Some(omega),
@@ -75,7 +81,7 @@ pub fn joint_surface_value(knee: &Knee, i: usize, sides: Sides, phi: f64, omega:
             _ => None,
         },
         s::RELIEF => {
-            (knee.relief.is_some() && sides.positive(s::RATE)).then(|| knee.relief_excess(phi, omega, z))
+            (knee.relief.is_some() && sides.positive(s::RATE)).then(|| acting.relief_excess(phi, omega, z))
         }
         s::EXTENSION_DEPTH => Some(-knee.bend(phi)),
         s::EXTENSION_PUSH => sides.positive(s::EXTENSION_DEPTH).then(|| knee.extension_stop.pushing(-omega)),

@@ -1,7 +1,7 @@
 //! Ramp, stairs and stumble: starting states and ends of the loaded leg (`loaded`).
 
 use super::events::Sides;
-use super::integrate::{Course, Precision, State};
+use super::integrate::{Course, Flow, Precision, State};
 use super::loaded::{HIP_MOMENT_RISE_S, LegFlow, OtherFoot, Segments, state, surface};
 use crate::error::SimError;
 use crate::joint::Knee;
@@ -99,21 +99,31 @@ impl LegRun {
 
     fn look_at_ground(&mut self) {
         let mut last: Option<(f64, f64)> = None;
-        for t in self.course.nodes().collect::<Vec<_>>() {
-            let f = self.flow.forces(self.course.sides_at(t), t, &self.course.at(t));
+        let mut held = self.flow.held(self.course.sides);
+        let carried_alone_s = self.flow.weight_transfer_s;
+        let (mut least, mut greatest) = (self.least_load_bw, self.greatest_load_bw);
+        let (mut held_down, mut least_own, mut friction) = (0.0, self.least_own_load_bw, 0.0_f64);
+        self.course.states().for_each(|(t, sides, y)| {
+            if held.sides() != sides {
+                held = self.flow.held(sides);
+            }
+            let f = held.forces(t, &y);
             if let Some((before, load)) = last {
-                self.held_down_bw_s += 0.5 * (t - before) * ((-load).max(0.0) + (-f.load_bw).max(0.0));
+                held_down += 0.5 * (t - before) * ((-load).max(0.0) + (-f.load_bw).max(0.0));
             }
             last = Some((t, f.load_bw));
-            if t >= self.flow.weight_transfer_s && f.load_bw < self.least_own_load_bw.1 {
-                self.least_own_load_bw = (t, f.load_bw);
+            if t >= carried_alone_s && f.load_bw < least_own.1 {
+                least_own = (t, f.load_bw);
             }
-            self.least_load_bw = self.least_load_bw.min(f.load_bw);
-            self.greatest_load_bw = self.greatest_load_bw.max(f.load_bw);
+            least = least.min(f.load_bw);
+            greatest = greatest.max(f.load_bw);
             if f.load_bw > FRICTION_FROM_BW {
-                self.friction_needed = self.friction_needed.max(f.friction_needed);
+                friction = friction.max(f.friction_needed);
             }
-        }
+        });
+        (self.held_down_bw_s, self.least_own_load_bw, self.friction_needed) =
+            (held_down, least_own, friction);
+        (self.least_load_bw, self.greatest_load_bw) = (least, greatest);
     }
 
     /// The same run, if the foot stays on the ground by itself once the weight has come over. Before,

@@ -15,87 +15,14 @@
 //! the impulse reported (`leg_tasks`). Checked in tests/closed_form/loaded.rs and
 //! tests/cross_code/scipy.rs.
 
+use std::cell::Cell;
+
 use super::events::{Sides, Then, joint_branch, joint_surface, joint_surface_value};
-use super::integrate::{Flow, State};
-use crate::body::{Alignment, Person, Shank};
-use crate::joint::{Felt, Knee, Span, TorqueParts};
-use crate::quantity::{GRAVITY_M_PER_S2 as G, smoothstep};
-use crate::scenario::{Footing, KneeOverFoot, Region};
-
-/// Masses and lengths of the loaded leg.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Segments {
-    /// Whole mass M, kg.
-    pub mass_kg: f64,
-    /// Shank and foot m1, kg.
-    pub lower_mass_kg: f64,
-    /// Its centre below the knee axis along the shank c1, m.
-    pub lower_com_down_m: f64,
-    /// Its centre ahead of the shank line e1, m.
-    pub lower_com_ahead_m: f64,
-    /// Its central moment of inertia I1, kg m².
-    pub lower_inertia_kg_m2: f64,
-    /// Thigh and socket m2, kg.
-    pub upper_mass_kg: f64,
-    /// Their centre above the knee axis c2, m.
-    pub upper_com_above_knee_m: f64,
-    /// Their central moment of inertia I2, kg m².
-    pub upper_inertia_kg_m2: f64,
-    /// Thigh length Lt, m.
-    pub thigh_m: f64,
-    /// Knee axis to sole L1, m.
-    pub knee_to_sole_m: f64,
-    /// Stature H, m.
-    pub stature_m: f64,
-    /// Foot further forward by this, m.
-    pub foot_shift_m: f64,
-}
-
-impl Segments {
-    /// Of a person with this shank.
-    #[must_use]
-    pub fn of(person: &Person, shank: &Shank) -> Self {
-        let thigh = super::swing::Thigh::of(person);
-        Self {
-            mass_kg: person.mass_kg,
-            lower_mass_kg: shank.mass_kg,
-            lower_com_down_m: shank.com_distance_m * shank.com_angle_rad.cos(),
-            lower_com_ahead_m: shank.com_distance_m * shank.com_angle_rad.sin(),
-            lower_inertia_kg_m2: shank.central_inertia_kg_m2(),
-            upper_mass_kg: thigh.mass,
-            upper_com_above_knee_m: thigh.com_above_knee,
-            upper_inertia_kg_m2: thigh.inertia,
-            thigh_m: thigh.length,
-            knee_to_sole_m: person.knee_to_sole_m(),
-            stature_m: person.stature_m(),
-            foot_shift_m: 0.0,
-        }
-    }
-
-    /// The same with the foot where the alignment puts it.
-    #[must_use]
-    pub fn aligned(self, alignment: Alignment) -> Self {
-        Self { foot_shift_m: alignment.foot_shift_m, ..self }
-    }
-
-    /// The rolling foot of this leg.
-    #[must_use]
-    pub fn rolling_foot(&self) -> Footing {
-        Footing::rolling(self.stature_m).shifted(self.foot_shift_m)
-    }
-
-    /// Body weight, N.
-    #[must_use]
-    pub fn weight_n(&self) -> f64 {
-        self.mass_kg * G
-    }
-
-    /// Hip to sole, m.
-    #[must_use]
-    pub fn leg_m(&self) -> f64 {
-        self.thigh_m + self.knee_to_sole_m
-    }
-}
+use super::integrate::{Flow, Held, State};
+pub use super::segments::Segments;
+use crate::joint::{Acting, Felt, Knee, Span, TorqueParts};
+use crate::quantity::{GRAVITY_M_PER_S2 as G, Turn, smoothstep};
+use crate::scenario::{Footing, KneeOverFoot, Region, Sole};
 
 /// Where the motion ends besides its time.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -212,22 +139,65 @@ fn along(a: [f64; 2], s: f64, b: [f64; 2]) -> [f64; 2] {
     [a[0] + s * b[0], a[1] + s * b[1]]
 }
 
-/// A body: mass, dPosition/dβ, dPosition/dφ, acceleration at q'' = 0.
+/// A body: mass, dPosition/dβ, dPosition/dφ, position.
 struct Body {
     mass: f64,
     by_beta: [f64; 2],
     by_phi: [f64; 2],
-    bias: [f64; 2],
     at: [f64; 2],
 }
 
+/// Directions of the world in the surface frame.
+#[derive(Debug, Clone, Copy)]
+struct World {
+    up: [f64; 2],
+    forward: [f64; 2],
+}
+
+/// What stays the same over a motion.
+#[derive(Debug, Clone, Copy)]
+struct Masses {
+    up: [f64; 2],
+    forward: [f64; 2],
+    /// G.
+    gravity: [f64; 2],
+    weight_n: f64,
+    per_weight: f64,
+    /// Pace-holding force per speed error, N s/m.
+    hold: f64,
+    /// Σm, Σml and Σml² over the bodies of the thigh, l above the knee axis.
+    thigh_kg: f64,
+    thigh_kg_m: f64,
+    thigh_kg_m2: f64,
+}
+
+/// Where shank and thigh are: all that β and φ decide.
+#[derive(Debug, Clone, Copy)]
+struct Posture {
+    knee: KneeOverFoot,
+    /// sin β, cos β.
+    shank: (f64, f64),
+    /// sin δ, cos δ.
+    thigh: (f64, f64),
+}
+
 impl LegFlow {
-    fn up(&self) -> [f64; 2] {
-        [-self.slope_rad.sin(), self.slope_rad.cos()]
+    fn world(&self) -> World {
+        let (sin, cos) = self.slope_rad.sin_cos();
+        World { up: [-sin, cos], forward: [cos, sin] }
     }
 
     fn forward(&self) -> [f64; 2] {
-        [self.slope_rad.cos(), self.slope_rad.sin()]
+        self.world().forward
+    }
+
+    fn sole(&self, region: Region) -> Sole {
+        self.footing.sole(region, self.segments.knee_to_sole_m)
+    }
+
+    fn posture(sole: &Sole, beta: f64, phi: f64) -> Posture {
+        let shank = beta.sin_cos();
+        Posture { knee: sole.knee(beta, shank), shank, thigh: (beta - phi).sin_cos() }
     }
 
     fn region(sides: Sides) -> Region {
@@ -238,35 +208,22 @@ impl LegFlow {
         }
     }
 
-    /// Hip, thigh and shank.
-    fn bodies(&self, k: &KneeOverFoot, beta: f64, phi: f64, beta_rate: f64, omega: f64) -> [Body; 3] {
+    /// Rest of the body at the hip, thigh, shank: each by itself.
+    fn bodies(&self, p: &Posture) -> [Body; 3] {
         let s = &self.segments;
-        let (sd, cd) = (beta - phi).sin_cos();
+        let k = &p.knee;
+        let (sd, cd) = p.thigh;
         let (t, t_rate) = ([sd, cd], [cd, -sd]);
-        let delta_rate = beta_rate - omega;
         let on_thigh = |mass: f64, l: f64| Body {
             mass,
             by_beta: along(k.first, l, t_rate),
             by_phi: [-l * t_rate[0], -l * t_rate[1]],
-            bias: [
-                k.second[0] * beta_rate * beta_rate - l * t[0] * delta_rate * delta_rate,
-                k.second[1] * beta_rate * beta_rate - l * t[1] * delta_rate * delta_rate,
-            ],
             at: along(k.at, l, t),
         };
-        let (sb, cb) = beta.sin_cos();
+        let (sb, cb) = p.shank;
         let (u, f) = ([sb, cb], [cb, -sb]);
-        let (c1, e1) = (s.lower_com_down_m, s.lower_com_ahead_m);
-        let lower = Body {
-            mass: s.lower_mass_kg,
-            by_beta: along(along(k.first, -c1, f), -e1, u),
-            by_phi: [0.0, 0.0],
-            bias: {
-                let second = along(along(k.second, c1, u), -e1, f);
-                [second[0] * beta_rate * beta_rate, second[1] * beta_rate * beta_rate]
-            },
-            at: along(along(k.at, -c1, u), e1, f),
-        };
+        let at = along(along(k.at, -s.lower_com_down_m, u), s.lower_com_ahead_m, f);
+        let lower = Body { mass: s.lower_mass_kg, by_beta: self.lower(p).0, by_phi: [0.0, 0.0], at };
         let rest = s.mass_kg - s.lower_mass_kg - s.upper_mass_kg;
         [on_thigh(rest, s.thigh_m), on_thigh(s.upper_mass_kg, s.upper_com_above_knee_m), lower]
     }
@@ -274,73 +231,120 @@ impl LegFlow {
     /// Hip velocity in the surface frame, m/s.
     #[must_use]
     pub fn hip_velocity(&self, sides: Sides, y: &State<{ state::COUNT }>) -> [f64; 2] {
-        let (beta, phi) = (y[state::BETA], y[state::PHI]);
-        let k = self.footing.knee(Self::region(sides), beta, self.segments.knee_to_sole_m);
-        let (sd, cd) = (beta - phi).sin_cos();
-        let (l, delta_rate) = (self.segments.thigh_m, y[state::BETA_RATE] - y[state::OMEGA]);
-        let by_beta = y[state::BETA_RATE];
-        [k.first[0] * by_beta + l * cd * delta_rate, k.first[1] * by_beta - l * sd * delta_rate]
+        let p = Self::posture(&self.sole(Self::region(sides)), y[state::BETA], y[state::PHI]);
+        self.hip_velocity_in(&p, y[state::BETA_RATE], y[state::OMEGA])
+    }
+
+    #[inline]
+    fn hip_velocity_in(&self, p: &Posture, beta_rate: f64, omega: f64) -> [f64; 2] {
+        let (sd, cd) = p.thigh;
+        let (l, delta_rate) = (self.segments.thigh_m, beta_rate - omega);
+        let k = p.knee.first;
+        [k[0] * beta_rate + l * cd * delta_rate, k[1] * beta_rate - l * sd * delta_rate]
     }
 
     /// Share of body weight still on the other leg.
     fn other_leg(&self, t: f64) -> f64 {
-        if self.weight_transfer_s > 0.0 { 1.0 - smoothstep(t / self.weight_transfer_s) } else { 0.0 }
+        if t < self.weight_transfer_s { 1.0 - smoothstep(t / self.weight_transfer_s) } else { 0.0 }
     }
 
     /// Forces and accelerations at a state.
     #[must_use]
     pub fn forces(&self, sides: Sides, t: f64, y: &State<{ state::COUNT }>) -> LegForces {
+        self.held(sides).forces(t, y)
+    }
+
+    fn masses(&self) -> Masses {
         let s = &self.segments;
-        let (beta, phi, beta_rate, omega) =
-            (y[state::BETA], y[state::PHI], y[state::BETA_RATE], y[state::OMEGA]);
-        let k = self.footing.knee(Self::region(sides), beta, s.knee_to_sole_m);
-        let bodies = self.bodies(&k, beta, phi, beta_rate, omega);
-        let hip = &bodies[0];
-        let hip_velocity = [
-            hip.by_beta[0] * beta_rate + hip.by_phi[0] * omega,
-            hip.by_beta[1] * beta_rate + hip.by_phi[1] * omega,
+        let thighs = [
+            (s.mass_kg - s.lower_mass_kg - s.upper_mass_kg, s.thigh_m),
+            (s.upper_mass_kg, s.upper_com_above_knee_m),
         ];
-        let (up, forward) = (self.up(), self.forward());
-        let gravity = [-G * up[0], -G * up[1]];
-        let carried = self.other_leg(t) * s.weight_n();
+        let sum = |of: fn(f64) -> f64| thighs.iter().map(|&(m, l)| m * of(l)).sum();
+        let World { up, forward } = self.world();
+        Masses {
+            up,
+            forward,
+            gravity: [-G * up[0], -G * up[1]],
+            weight_n: s.weight_n(),
+            per_weight: 1.0 / s.weight_n(),
+            hold: PACE_HOLD_N_S_PER_M * s.mass_kg / 75.0,
+            thigh_kg: sum(|_| 1.0),
+            thigh_kg_m: sum(|l| l),
+            thigh_kg_m2: sum(|l| l * l),
+        }
+    }
+
+    /// The equations above with the bodies of the thigh taken together: on it K' + l t' and K'' β'² − l t δ'²
+    /// differ by l only, so that Σm, Σml and Σml² of it do.
+    #[inline(always)]
+    fn forces_in(
+        &self,
+        joint: &Acting<'_>,
+        m: &Masses,
+        p: &Posture,
+        t: f64,
+        y: &State<{ state::COUNT }>,
+    ) -> LegForces {
+        let s = &self.segments;
+        let (phi, beta_rate, omega) = (y[state::PHI], y[state::BETA_RATE], y[state::OMEGA]);
+        let (up, forward, gravity) = (m.up, m.forward, m.gravity);
+        let joint = joint.torque(phi, omega, y[state::VALVE]);
+        let risen = if t < HIP_MOMENT_RISE_S { smoothstep(t / HIP_MOMENT_RISE_S) } else { 1.0 };
+        let hip_moment = self.hip_moment_n_m * risen;
+
+        let (sd, cd) = p.thigh;
+        let (along_thigh, across_thigh) = ([sd, cd], [cd, -sd]);
+        let delta_rate = beta_rate - omega;
+        let (beta_squared, delta_squared) = (beta_rate * beta_rate, delta_rate * delta_rate);
+        let k = &p.knee;
+        let (lower_first, lower_second) = self.lower(p);
+
+        let hip_velocity =
+            along([beta_rate * k.first[0], beta_rate * k.first[1]], s.thigh_m * delta_rate, across_thigh);
+        let carried = self.other_leg(t) * m.weight_n;
         let support = [carried * up[0], carried * up[1]];
-        let hold =
-            -PACE_HOLD_N_S_PER_M * s.mass_kg / 75.0 * (dot(hip_velocity, forward) - self.speed_m_per_s);
+        let hold = -m.hold * (dot(hip_velocity, forward) - self.speed_m_per_s);
         let pace = [hold * forward[0], hold * forward[1]];
         let outside = along(support, 1.0, pace);
-        let joint = self.knee.torque_on(joint_branch(sides), phi, omega, y[state::VALVE]);
-        let hip_moment = self.hip_moment_n_m * smoothstep(t / HIP_MOMENT_RISE_S);
 
         // mass matrix [[a, b], [b, c]] and right-hand side
         let (i1, i2) = (s.lower_inertia_kg_m2, s.upper_inertia_kg_m2);
-        let (mut a, mut b, mut c) = (i1 + i2, -i2, i2);
-        let mut rhs = [
-            dot(hip.by_beta, outside) + hip_moment,
-            dot(hip.by_phi, outside) - hip_moment + joint.damper + joint.friction + joint.stop,
+        let leaning = m.thigh_kg_m * dot(k.first, across_thigh);
+        let c = i2 + m.thigh_kg_m2;
+        let b = -leaning - c;
+        let a = i1
+            + m.thigh_kg * dot(k.first, k.first)
+            + 2.0 * leaning
+            + c
+            + s.lower_mass_kg * dot(lower_first, lower_first);
+        // gravity less what accelerates at q'' = 0, on the knee axis and on the shank
+        let free = along(gravity, -beta_squared, k.second);
+        let lower_free = along(gravity, -beta_squared, lower_second);
+        let turning = m.thigh_kg_m * dot(across_thigh, free) + s.thigh_m * dot(across_thigh, outside);
+        let rhs = [
+            dot(k.first, outside)
+                + m.thigh_kg * dot(k.first, free)
+                + m.thigh_kg_m * delta_squared * dot(k.first, along_thigh)
+                + turning
+                + s.lower_mass_kg * dot(lower_first, lower_free)
+                + hip_moment,
+            -turning - hip_moment + joint.damper + joint.friction + joint.stop,
         ];
-        for body in &bodies {
-            a += body.mass * dot(body.by_beta, body.by_beta);
-            b += body.mass * dot(body.by_beta, body.by_phi);
-            c += body.mass * dot(body.by_phi, body.by_phi);
-            let free = along(gravity, -1.0, body.bias);
-            rhs[0] += body.mass * dot(body.by_beta, free);
-            rhs[1] += body.mass * dot(body.by_phi, free);
-        }
-        let det = a * c - b * b;
-        let acc = [(c * rhs[0] - b * rhs[1]) / det, (a * rhs[1] - b * rhs[0]) / det];
+        let per_det = 1.0 / (a * c - b * b);
+        let acc = [(c * rhs[0] - b * rhs[1]) * per_det, (a * rhs[1] - b * rhs[0]) * per_det];
 
         let mut ground = [-outside[0], -outside[1]];
-        for body in &bodies {
-            for x in 0..2 {
-                let moved = body.by_beta[x] * acc[0] + body.by_phi[x] * acc[1] + body.bias[x];
-                ground[x] += body.mass * (moved - gravity[x]);
-            }
+        for x in 0..2 {
+            ground[x] += m.thigh_kg * (k.first[x] * acc[0] - free[x])
+                + m.thigh_kg_m * (across_thigh[x] * (acc[0] - acc[1]) - along_thigh[x] * delta_squared)
+                + s.lower_mass_kg * (lower_first[x] * acc[0] - lower_free[x]);
         }
         LegForces {
             acc,
             joint,
             hip_moment,
-            load_bw: dot(ground, up) / s.weight_n(),
+            load_bw: dot(ground, up) * m.per_weight,
             friction_needed: (ground[0] / ground[1]).abs(),
             hip_velocity,
             support,
@@ -349,17 +353,26 @@ impl LegFlow {
         }
     }
 
+    /// d/dβ and d²/dβ² of the centre of shank and foot.
+    #[inline(always)]
+    fn lower(&self, p: &Posture) -> ([f64; 2], [f64; 2]) {
+        let (sb, cb) = p.shank;
+        let (u, f) = ([sb, cb], [cb, -sb]);
+        let (c1, e1) = (self.segments.lower_com_down_m, self.segments.lower_com_ahead_m);
+        (along(along(p.knee.first, -c1, f), -e1, u), along(along(p.knee.second, c1, u), -e1, f))
+    }
+
     /// Kinetic plus potential energy, J.
     #[must_use]
     pub fn energy(&self, sides: Sides, y: &State<{ state::COUNT }>) -> f64 {
         let (beta, phi, beta_rate, omega) =
             (y[state::BETA], y[state::PHI], y[state::BETA_RATE], y[state::OMEGA]);
         let s = &self.segments;
-        let k = self.footing.knee(Self::region(sides), beta, s.knee_to_sole_m);
-        let up = self.up();
+        let p = Self::posture(&self.sole(Self::region(sides)), beta, phi);
+        let up = self.world().up;
         let turning = 0.5 * s.lower_inertia_kg_m2 * beta_rate * beta_rate
             + 0.5 * s.upper_inertia_kg_m2 * (beta_rate - omega).powi(2);
-        let bodies = self.bodies(&k, beta, phi, beta_rate, omega);
+        let bodies = self.bodies(&p);
         turning
             + bodies
                 .iter()
@@ -373,10 +386,13 @@ impl LegFlow {
     /// Hip in the world frame (forward, up), origin at the contact point for β = 0 or the edge, m.
     #[must_use]
     pub fn hip_m(&self, region: Region, beta: f64, phi: f64) -> [f64; 2] {
-        let k = self.footing.knee(region, beta, self.segments.knee_to_sole_m);
-        let (sd, cd) = (beta - phi).sin_cos();
-        let p = along(k.at, self.segments.thigh_m, [sd, cd]);
-        [dot(p, self.forward()), dot(p, self.up())]
+        self.hip_in(&self.world(), &Self::posture(&self.sole(region), beta, phi))
+    }
+
+    #[inline]
+    fn hip_in(&self, world: &World, p: &Posture) -> [f64; 2] {
+        let at = along(p.knee.at, self.segments.thigh_m, [p.thigh.0, p.thigh.1]);
+        [dot(at, world.forward), dot(at, world.up)]
     }
 
     /// The same from the sides.
@@ -388,8 +404,8 @@ impl LegFlow {
     /// β' with which the hip moves forward at the pace while the knee bends at `omega`.
     #[must_use]
     pub fn tilt_rate_at_pace(&self, beta: f64, phi: f64, omega: f64) -> f64 {
-        let k = self.footing.knee(self.footing.region(beta), beta, self.segments.knee_to_sole_m);
-        let bodies = self.bodies(&k, beta, phi, 0.0, 0.0);
+        let p = Self::posture(&self.sole(self.footing.region(beta)), beta, phi);
+        let bodies = self.bodies(&p);
         let forward = self.forward();
         (self.speed_m_per_s - omega * dot(bodies[0].by_phi, forward)) / dot(bodies[0].by_beta, forward)
     }
@@ -409,63 +425,28 @@ impl LegFlow {
 
 impl Flow<{ state::COUNT }> for LegFlow {
     const SURFACES: usize = surface::COUNT;
+    const LEADING: usize = state::VALVE + 1;
 
-    fn rate(&self, sides: Sides, t: f64, y: &State<{ state::COUNT }>, dy: &mut State<{ state::COUNT }>) {
-        let f = self.forces(sides, t, y);
-        let omega = y[state::OMEGA];
-        let valve = &self.knee.stance;
+    type Held<'a> = HeldLeg<'a>;
+
+    fn held(&self, sides: Sides) -> HeldLeg<'_> {
         let past = |first, second| Span::past(sides.positive(first), sides.positive(second));
         let felt = Felt {
             pressure: past(surface::WEIGHT_FULL, surface::WEIGHT_NONE),
             bend: past(surface::BEND_BEGINS, surface::BEND_FULL),
         };
-        let bend = self.knee.bend(y[state::PHI]);
-        let sensed = valve.sensed_on(felt, f.load_bw, f.centre_of_pressure_m, bend, true);
-        dy[state::BETA] = y[state::BETA_RATE];
-        dy[state::PHI] = omega;
-        dy[state::BETA_RATE] = f.acc[0];
-        dy[state::OMEGA] = f.acc[1];
-        dy[state::VALVE] = valve.rate(sensed, y[state::VALVE], valve.catch_load_n / self.segments.weight_n());
-        dy[state::DAMPER] = (f.joint.damper + f.joint.friction) * omega;
-        dy[state::SUPPORT] = dot(f.support, f.hip_velocity);
-        dy[state::PACE] = dot(f.pace, f.hip_velocity);
-        dy[state::HIP] = f.hip_moment * (y[state::BETA_RATE] - omega);
-        dy[state::STOP] = f.joint.stop * omega;
-    }
-
-    fn surface(&self, i: usize, sides: Sides, _t: f64, y: &State<{ state::COUNT }>) -> Option<f64> {
-        let (beta, phi, omega) = (y[state::BETA], y[state::PHI], y[state::OMEGA]);
-        if i < joint_surface::COUNT {
-            return joint_surface_value(&self.knee, i, sides, phi, omega, y[state::VALVE]);
-        }
-        let valve = &self.knee.stance;
-        let pressure = || {
-            let k = self.footing.knee(Self::region(sides), beta, self.segments.knee_to_sole_m);
-            k.centre_of_pressure_m
-        };
-        match i {
-            surface::HEEL_END => self.footing.ends_rad().map(|(heel, _)| beta - heel),
-            surface::TOE_END => self.footing.ends_rad().map(|(_, toe)| beta - toe),
-            surface::WEIGHT_FULL => Some(pressure() - crate::joint::HEEL_M),
-            surface::WEIGHT_NONE => Some(pressure() - valve.release_distance_m),
-            surface::BEND_BEGINS => Some(self.knee.bend(phi) - valve.bend_start_rad),
-            surface::BEND_FULL => Some(self.knee.bend(phi) - valve.bend_start_rad - valve.bend_span_rad),
-            surface::VALVE_HALF => Some(y[state::VALVE] - 0.5),
-            surface::HIP_PAST => match self.other_foot {
-                OtherFoot::Slope { from_m, .. } => Some(self.hip_on(sides, y)[0] - from_m),
-                _ => None,
-            },
-            surface::OTHER_FOOT => match self.other_foot {
-                OtherFoot::Slope { .. } if !sides.positive(surface::HIP_PAST) => None,
-                OtherFoot::None => None,
-                _ => Some(self.other_foot_gap(self.hip_on(sides, y))),
-            },
-            surface::COLLAPSE => Some(phi - self.collapse_rad),
-            surface::STALL => {
-                let least = self.stall_m_per_s?;
-                Some(dot(self.hip_velocity(sides, y), self.forward()) - least)
-            }
-            _ => None,
+        HeldLeg {
+            flow: self,
+            sides,
+            joint: self.knee.acting(joint_branch(sides)),
+            felt,
+            sole: self.sole(Self::region(sides)),
+            ends_rad: self.footing.ends_rad(),
+            world: self.world(),
+            masses: self.masses(),
+            catch_bw: self.knee.stance.catch_load_n / self.segments.weight_n(),
+            turns: Default::default(),
+            seen: Cell::new(None),
         }
     }
 
@@ -478,5 +459,120 @@ impl Flow<{ state::COUNT }> for LegFlow {
             _ => false,
         };
         if ends { Then::Stop } else { Then::GoOn }
+    }
+}
+
+/// The leg on fixed sides.
+pub struct HeldLeg<'a> {
+    flow: &'a LegFlow,
+    sides: Sides,
+    joint: Acting<'a>,
+    felt: Felt,
+    sole: Sole,
+    ends_rad: Option<(f64, f64)>,
+    world: World,
+    masses: Masses,
+    catch_bw: f64,
+    /// β and δ.
+    turns: [Turn; 2],
+    /// The last posture looked at, with its β and φ: a step ends where its surfaces are then looked at.
+    seen: Cell<Option<(f64, f64, Posture)>>,
+}
+
+impl HeldLeg<'_> {
+    /// The sides held.
+    #[must_use]
+    pub fn sides(&self) -> Sides {
+        self.sides
+    }
+
+    /// Forces and accelerations at a state.
+    #[must_use]
+    #[inline(always)]
+    pub fn forces(&self, t: f64, y: &State<{ state::COUNT }>) -> LegForces {
+        let p = self.posture(y[state::BETA], y[state::PHI]);
+        self.flow.forces_in(&self.joint, &self.masses, &p, t, y)
+    }
+
+    #[inline(always)]
+    fn posture(&self, beta: f64, phi: f64) -> Posture {
+        let [shank, thigh] = &self.turns;
+        let shank = shank.sin_cos(beta);
+        Posture { knee: self.sole.knee(beta, shank), shank, thigh: thigh.sin_cos(beta - phi) }
+    }
+
+    fn posture_again(&self, beta: f64, phi: f64) -> Posture {
+        match self.seen.get() {
+            Some((b, p, posture)) if (b, p) == (beta, phi) => posture,
+            _ => {
+                let posture = self.posture(beta, phi);
+                self.seen.set(Some((beta, phi, posture)));
+                posture
+            }
+        }
+    }
+}
+
+impl Held<{ state::COUNT }> for HeldLeg<'_> {
+    #[inline(always)]
+    fn rate(&self, t: f64, y: &State<{ state::COUNT }>, dy: &mut State<{ state::COUNT }>) {
+        let flow = self.flow;
+        let f = self.forces(t, y);
+        let omega = y[state::OMEGA];
+        let valve = &flow.knee.stance;
+        let bend = flow.knee.bend(y[state::PHI]);
+        let sensed = valve.sensed_on(self.felt, f.load_bw, f.centre_of_pressure_m, bend, true);
+        dy[state::BETA] = y[state::BETA_RATE];
+        dy[state::PHI] = omega;
+        dy[state::BETA_RATE] = f.acc[0];
+        dy[state::OMEGA] = f.acc[1];
+        dy[state::VALVE] = valve.rate(sensed, y[state::VALVE], self.catch_bw);
+        dy[state::DAMPER] = (f.joint.damper + f.joint.friction) * omega;
+        dy[state::SUPPORT] = dot(f.support, f.hip_velocity);
+        dy[state::PACE] = dot(f.pace, f.hip_velocity);
+        dy[state::HIP] = f.hip_moment * (y[state::BETA_RATE] - omega);
+        dy[state::STOP] = f.joint.stop * omega;
+    }
+
+    fn surface(&self, i: usize, _t: f64, y: &State<{ state::COUNT }>) -> Option<f64> {
+        let flow = self.flow;
+        let (beta, phi, omega) = (y[state::BETA], y[state::PHI], y[state::OMEGA]);
+        if i < joint_surface::COUNT {
+            return joint_surface_value(
+                &flow.knee,
+                &self.joint,
+                i,
+                self.sides,
+                [phi, omega, y[state::VALVE]],
+            );
+        }
+        let valve = &flow.knee.stance;
+        let pressure = || self.sole.centre_of_pressure_m(beta);
+        let hip = || flow.hip_in(&self.world, &self.posture_again(beta, phi));
+        match i {
+            surface::HEEL_END => self.ends_rad.map(|(heel, _)| beta - heel),
+            surface::TOE_END => self.ends_rad.map(|(_, toe)| beta - toe),
+            surface::WEIGHT_FULL => Some(pressure() - crate::joint::HEEL_M),
+            surface::WEIGHT_NONE => Some(pressure() - valve.release_distance_m),
+            surface::BEND_BEGINS => Some(flow.knee.bend(phi) - valve.bend_start_rad),
+            surface::BEND_FULL => Some(flow.knee.bend(phi) - valve.bend_start_rad - valve.bend_span_rad),
+            surface::VALVE_HALF => Some(y[state::VALVE] - 0.5),
+            surface::HIP_PAST => match flow.other_foot {
+                OtherFoot::Slope { from_m, .. } => Some(hip()[0] - from_m),
+                _ => None,
+            },
+            surface::OTHER_FOOT => match flow.other_foot {
+                OtherFoot::Slope { .. } if !self.sides.positive(surface::HIP_PAST) => None,
+                OtherFoot::None => None,
+                _ => Some(flow.other_foot_gap(hip())),
+            },
+            surface::COLLAPSE => Some(phi - flow.collapse_rad),
+            surface::STALL => {
+                let least = flow.stall_m_per_s?;
+                let v = flow.hip_velocity_in(&self.posture_again(beta, phi), y[state::BETA_RATE], omega);
+                Some(dot(v, self.world.forward) - least)
+            }
+            _ => None,
+        }
     }
 }

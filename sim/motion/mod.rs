@@ -2,6 +2,7 @@
 
 pub mod batch;
 pub mod compared;
+mod dormand_prince;
 pub mod events;
 pub mod film;
 pub mod integrate;
@@ -9,6 +10,7 @@ pub mod landing;
 pub mod leg_tasks;
 pub mod loaded;
 pub mod preswing;
+mod segments;
 pub mod sitting;
 pub mod standing;
 pub mod swing;

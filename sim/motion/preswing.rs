@@ -56,14 +56,6 @@ impl Preswing {
             correction: correction(p, phi, omega, [q, rate]),
         }
     }
-
-    /// The correction alone, for its switching surfaces.
-    #[must_use]
-    #[inline]
-    pub fn correction_at(&self, p: &Pendulum, drive: &Drive, t: f64, phi: f64, omega: f64) -> f64 {
-        let [bend, rate, _] = drive.released_knee(t);
-        correction(p, phi, omega, [self.stop_rad + bend, rate])
-    }
 }
 
 impl<T: Lane> Preswing<T> {

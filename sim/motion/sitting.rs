@@ -12,11 +12,11 @@
 //! assist spring left out. Checked in tests/closed_form/sitting.rs and tests/cross_code/scipy.rs.
 
 use super::events::{Sides, Then, joint_branch, joint_surface, joint_surface_value};
-use super::integrate::{Course, Flow, Precision, State};
+use super::integrate::{Course, Flow, Held, Precision, State};
 use super::loaded::Segments;
 use crate::error::SimError;
-use crate::joint::{Felt, Knee, Span, TorqueParts};
-use crate::quantity::{DEG, GRAVITY_M_PER_S2 as G};
+use crate::joint::{Acting, Felt, Knee, Span, TorqueParts};
+use crate::quantity::{DEG, GRAVITY_M_PER_S2 as G, Turn};
 use crate::scenario::Sit;
 
 /// Indices of the state: flexion, rate, valve, works of oil and seals, hip, ankle, stops.
@@ -65,6 +65,10 @@ pub struct HipHeight {
     pub second: f64,
     /// α, rad.
     pub shank_tilt: f64,
+    /// Knee axis ahead of the foot, L1 sin α, m.
+    pub shank_ahead: f64,
+    /// Hip behind the knee axis, Lt sin(φ−α), m.
+    pub thigh_behind: f64,
 }
 
 /// Accelerations and loads at an instant.
@@ -104,30 +108,41 @@ impl SitFlow {
     /// Height of the hip.
     #[must_use]
     pub fn hip_height(&self, phi: f64) -> HipHeight {
+        self.hip_height_by(&Default::default(), phi)
+    }
+
+    /// The same with angles that move on by little: of the shank and of the thigh.
+    #[inline(always)]
+    fn hip_height_by(&self, [shank, thigh]: &[Turn; 2], phi: f64) -> HipHeight {
         let kappa = self.sit.shank_tilt_per_flexion;
         let (l1, lt) = (self.segments.knee_to_sole_m, self.segments.thigh_m);
         let alpha = kappa * phi;
-        let (sa, ca) = alpha.sin_cos();
-        let (st, ct) = (phi - alpha).sin_cos();
+        let (sa, ca) = shank.sin_cos(alpha);
+        let (st, ct) = thigh.sin_cos(phi - alpha);
         let rest = 1.0 - kappa;
         HipHeight {
             height: l1 * ca + lt * ct,
             first: -kappa * l1 * sa - rest * lt * st,
             second: -kappa * kappa * l1 * ca - rest * rest * lt * ct,
             shank_tilt: alpha,
+            shank_ahead: l1 * sa,
+            thigh_behind: lt * st,
         }
     }
 
     /// Forces on the branch of `sides`.
     #[must_use]
     pub fn forces(&self, sides: Sides, y: &State<{ state::COUNT }>) -> SitForces {
+        self.held(sides).forces(y)
+    }
+
+    #[inline(always)]
+    fn forces_in(&self, joint: &Acting<'_>, h: &HipHeight, y: &State<{ state::COUNT }>) -> SitForces {
         let (phi, omega) = (y[state::PHI], y[state::OMEGA]);
-        let h = self.hip_height(phi);
-        let (l1, lt, x_c) =
-            (self.segments.knee_to_sole_m, self.segments.thigh_m, self.centre_of_pressure_m());
+        let x_c = self.centre_of_pressure_m();
         let ms = self.moved_mass();
-        let joint = self.knee.torque_on(joint_branch(sides), phi, omega, y[state::VALVE]);
-        let lever = l1 * h.shank_tilt.sin() - x_c;
+        let joint = joint.torque(phi, omega, y[state::VALVE]);
+        let lever = h.shank_ahead - x_c;
         let torque = ms * G * lever + joint.damper + joint.friction + joint.stop;
         let acc = (torque - ms * h.first * h.second * omega * omega)
             / (ms * h.first * h.first + self.rest_inertia());
@@ -135,7 +150,7 @@ impl SitFlow {
             acc,
             joint,
             load_n: ms * (G + h.first * acc + h.second * omega * omega),
-            hip_moment: ms * G * (lt * (phi - h.shank_tilt).sin() - lever),
+            hip_moment: ms * G * (h.thigh_behind - lever),
             ankle_moment: ms * G * x_c,
         }
     }
@@ -143,45 +158,89 @@ impl SitFlow {
 
 impl Flow<{ state::COUNT }> for SitFlow {
     const SURFACES: usize = surface::COUNT;
+    const LEADING: usize = state::VALVE + 1;
 
-    fn rate(&self, sides: Sides, _t: f64, y: &State<{ state::COUNT }>, dy: &mut State<{ state::COUNT }>) {
-        let f = self.forces(sides, y);
-        let (omega, z) = (y[state::OMEGA], y[state::VALVE]);
-        let kappa = self.sit.shank_tilt_per_flexion;
+    type Held<'a> = HeldSit<'a>;
+
+    fn held(&self, sides: Sides) -> HeldSit<'_> {
         let valve = &self.knee.stance;
-        let weight = self.segments.weight_n();
-        let bend = self.knee.bend(y[state::PHI]);
-        let x = self.centre_of_pressure_m();
         let felt = Felt {
             bend: Span::past(sides.positive(surface::BEND_BEGINS), sides.positive(surface::BEND_FULL)),
-            ..valve.felt(x, bend)
+            ..valve.felt(self.centre_of_pressure_m(), 0.0)
         };
-        let sensed = valve.sensed_on(felt, f.load_n / weight, x, bend, true);
+        let weight_n = self.segments.weight_n();
+        let joint = self.knee.acting(joint_branch(sides));
+        let catch_bw = valve.catch_load_n / weight_n;
+        HeldSit {
+            flow: self,
+            sides,
+            joint,
+            felt,
+            per_weight: 1.0 / weight_n,
+            catch_bw,
+            turns: Default::default(),
+        }
+    }
+
+    fn crossed(&self, i: usize, sides: &mut Sides, _t: f64, _y: &State<{ state::COUNT }>) -> Then {
+        if i == surface::SEAT && !sides.positive(i) { Then::Stop } else { Then::GoOn }
+    }
+}
+
+/// Sitting down on fixed sides.
+pub struct HeldSit<'a> {
+    flow: &'a SitFlow,
+    sides: Sides,
+    joint: Acting<'a>,
+    felt: Felt,
+    per_weight: f64,
+    catch_bw: f64,
+    /// α and φ − α.
+    turns: [Turn; 2],
+}
+
+impl HeldSit<'_> {
+    #[inline(always)]
+    fn forces(&self, y: &State<{ state::COUNT }>) -> SitForces {
+        self.flow.forces_in(&self.joint, &self.flow.hip_height_by(&self.turns, y[state::PHI]), y)
+    }
+}
+
+impl Held<{ state::COUNT }> for HeldSit<'_> {
+    #[inline(always)]
+    fn rate(&self, _t: f64, y: &State<{ state::COUNT }>, dy: &mut State<{ state::COUNT }>) {
+        let flow = self.flow;
+        let f = self.forces(y);
+        let (omega, z) = (y[state::OMEGA], y[state::VALVE]);
+        let kappa = flow.sit.shank_tilt_per_flexion;
+        let valve = &flow.knee.stance;
+        let bend = flow.knee.bend(y[state::PHI]);
+        let x = flow.centre_of_pressure_m();
+        let sensed = valve.sensed_on(self.felt, f.load_n * self.per_weight, x, bend, true);
         dy[state::PHI] = omega;
         dy[state::OMEGA] = f.acc;
-        dy[state::VALVE] = valve.rate(sensed, z, valve.catch_load_n / weight);
+        dy[state::VALVE] = valve.rate(sensed, z, self.catch_bw);
         dy[state::DAMPER] = (f.joint.damper + f.joint.friction) * omega;
         dy[state::HIP] = -f.hip_moment * (1.0 - kappa) * omega;
         dy[state::ANKLE] = -f.ankle_moment * kappa * omega;
         dy[state::STOP] = f.joint.stop * omega;
     }
 
-    fn surface(&self, i: usize, sides: Sides, _t: f64, y: &State<{ state::COUNT }>) -> Option<f64> {
+    #[inline]
+    fn surface(&self, i: usize, _t: f64, y: &State<{ state::COUNT }>) -> Option<f64> {
+        let flow = self.flow;
         let (phi, omega, z) = (y[state::PHI], y[state::OMEGA], y[state::VALVE]);
-        let valve = &self.knee.stance;
+        let valve = &flow.knee.stance;
         match i {
             surface::SEAT => {
-                Some(self.hip_height(phi).height - self.sit.seat_height_m - self.sit.hip_above_seat_m)
+                let hip = flow.hip_height_by(&self.turns, phi).height;
+                Some(hip - flow.sit.seat_height_m - flow.sit.hip_above_seat_m)
             }
             surface::VALVE_HALF => Some(z - 0.5),
-            surface::BEND_BEGINS => Some(self.knee.bend(phi) - valve.bend_start_rad),
-            surface::BEND_FULL => Some(self.knee.bend(phi) - valve.bend_start_rad - valve.bend_span_rad),
-            _ => joint_surface_value(&self.knee, i, sides, phi, omega, z),
+            surface::BEND_BEGINS => Some(flow.knee.bend(phi) - valve.bend_start_rad),
+            surface::BEND_FULL => Some(flow.knee.bend(phi) - valve.bend_start_rad - valve.bend_span_rad),
+            _ => joint_surface_value(&flow.knee, &self.joint, i, self.sides, [phi, omega, z]),
         }
-    }
-
-    fn crossed(&self, i: usize, sides: &mut Sides, _t: f64, _y: &State<{ state::COUNT }>) -> Then {
-        if i == surface::SEAT && !sides.positive(i) { Then::Stop } else { Then::GoOn }
     }
 }
 
@@ -238,7 +297,8 @@ impl SitRun {
         y[state::VALVE] = start_valve;
 
         let mut course = Course::begin(&flow, 0.0, y, Sides::default());
-        course.run(&flow, "sitting", sit.longest_s, precision)?;
+        // smooth for nearly two seconds: the error would allow for steps far longer than a look
+        course.run(&flow, "sitting", sit.longest_s, &precision.slow())?;
         let energy = |y: &State<{ state::COUNT }>| {
             let h = flow.hip_height(y[state::PHI]);
             let ms = flow.moved_mass();
@@ -253,10 +313,14 @@ impl SitRun {
             return Err(SimError::EnergyBalance { phase: "sitting", residual: energy_residual });
         }
         let (mut least, mut greatest) = (f64::INFINITY, f64::NEG_INFINITY);
-        for t in course.nodes() {
-            let load = flow.forces(course.sides_at(t), &course.at(t)).load_n / weight;
+        let mut held = flow.held(course.sides);
+        course.states().for_each(|(_, sides, y)| {
+            if held.sides != sides {
+                held = flow.held(sides);
+            }
+            let load = held.forces(&y).load_n / weight;
             (least, greatest) = (least.min(load), greatest.max(load));
-        }
+        });
         Ok(Self {
             flow,
             course,

@@ -14,13 +14,15 @@
 //! Checked in tests/closed_form/swing.rs, tests/closed_form/driven.rs, tests/published/walking.rs,
 //! tests/cross_code/scipy.rs.
 
+use std::cell::Cell;
+
 use super::events::{Sides, Then, joint_branch, joint_surface, joint_surface_value};
-use super::integrate::{Flow, State};
-use super::preswing::Preswing;
+use super::integrate::{Flow, Held, State};
+use super::preswing::{Preswing, correction};
 use crate::body::Shank;
-use crate::joint::{Felt, Knee, Span, TorqueParts};
-use crate::quantity::{GRAVITY_M_PER_S2 as G, Lane};
-use crate::scenario::{Drive, Kinematics};
+use crate::joint::{Acting, Felt, Knee, Span, TorqueParts};
+use crate::quantity::{GRAVITY_M_PER_S2 as G, Lane, Turn};
+use crate::scenario::{Drive, DriveTurns, Kinematics};
 
 /// The shank as it enters the equation of motion.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -47,7 +49,7 @@ impl From<Shank> for Pendulum {
 }
 
 /// What hip and thigh do to the knee axis, in the frame of the thigh.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Pull<T = f64> {
     /// θ'', rad/s².
     pub thigh_acc: T,
@@ -245,77 +247,49 @@ impl ShankFlow<'_> {
         match self.drive {
             Some(d) if sides.positive(LOADED) => {
                 let moment = self.preswing.moment(&self.pendulum, d, &Pull::of(k), t, phi, omega);
-                let effort = self.preswing.effort_n_m;
-                let added = match (sides.positive(surface::EFFORT_HIGH), sides.positive(surface::EFFORT_LOW))
-                {
-                    (true, _) => effort,
-                    (false, true) => moment.correction,
-                    (false, false) => -effort,
-                };
+                let added = self.effort(sides, moment.correction);
                 StrideTorques { joint, drive: moment.ordinary + added, load_bw: d.load_bw(t) }
             }
             _ => StrideTorques { joint, drive: 0.0, load_bw: 0.0 },
         }
     }
 
-    fn centre_of_pressure(&self, t: f64) -> f64 {
-        self.drive.map_or(0.0, |d| d.centre_of_pressure_m(t))
+    /// What the user adds: the correction within ± effort, on the branch of `sides`.
+    #[inline]
+    fn effort(&self, sides: Sides, correction: f64) -> f64 {
+        let effort = self.preswing.effort_n_m;
+        match (sides.positive(surface::EFFORT_HIGH), sides.positive(surface::EFFORT_LOW)) {
+            (true, _) => effort,
+            (false, true) => correction,
+            (false, false) => -effort,
+        }
     }
 }
 
 impl Flow<{ state::COUNT }> for ShankFlow<'_> {
     const SURFACES: usize = surface::COUNT;
+    const LEADING: usize = state::VALVE + 1;
 
-    fn rate(&self, sides: Sides, t: f64, y: &State<{ state::COUNT }>, dy: &mut State<{ state::COUNT }>) {
-        let (phi, omega, z) = (y[state::PHI], y[state::OMEGA], y[state::VALVE]);
-        let k = self.kinematics(t);
-        let torques = self.torques(sides, &k, t, y);
-        let passive = self.pendulum.driving_torque(&k, phi);
-        let torque = torques.joint.sum() + torques.drive;
-        let acc = (passive + torque) / self.pendulum.inertia;
-        let valve = &self.knee.stance;
-        let bend = self.knee.bend(phi);
-        let sensed = if torques.load_bw > 0.0 {
-            // in late stance the centre of pressure has long passed the heel, however far back the foot stands
-            let felt = Felt {
-                pressure: Span::past(true, sides.positive(surface::RELEASE_POINT)),
-                bend: Span::past(sides.positive(surface::BEND_BEGINS), sides.positive(surface::BEND_FULL)),
-            };
-            let x = self.centre_of_pressure(t);
-            valve.sensed_on(felt, torques.load_bw, x, bend, sides.positive(ARMED))
-        } else {
-            0.0
+    type Held<'a>
+        = HeldShank<'a>
+    where
+        Self: 'a;
+
+    fn held(&self, sides: Sides) -> HeldShank<'_> {
+        // in late stance the centre of pressure has long passed the heel, however far back the foot stands
+        let felt = Felt {
+            pressure: Span::past(true, sides.positive(surface::RELEASE_POINT)),
+            bend: Span::past(sides.positive(surface::BEND_BEGINS), sides.positive(surface::BEND_FULL)),
         };
-        dy[state::PHI] = omega;
-        dy[state::OMEGA] = acc;
-        dy[state::VALVE] = valve.rate(sensed, z, valve.catch_load_n / self.weight_n);
-        dy[state::PASSIVE] = omega * passive;
-        dy[state::DRIVE] = omega * torques.drive;
-        dy[state::DAMPER] = omega * torques.joint.damper;
-        dy[state::FRICTION] = omega * torques.joint.friction;
-        dy[state::STOP] = omega * torques.joint.stop;
-        dy[state::ASSIST] = omega * torques.joint.assist;
-    }
-
-    fn surface(&self, i: usize, sides: Sides, t: f64, y: &State<{ state::COUNT }>) -> Option<f64> {
-        let (phi, omega, z) = (y[state::PHI], y[state::OMEGA], y[state::VALVE]);
-        if i < joint_surface::COUNT {
-            return joint_surface_value(self.knee, i, sides, phi, omega, z);
-        }
-        if !sides.positive(LOADED) {
-            return None;
-        }
-        let drive = self.drive?;
-        let valve = &self.knee.stance;
-        let correction = || self.preswing.correction_at(&self.pendulum, drive, t, phi, omega);
-        match i {
-            surface::EFFORT_HIGH => Some(correction() - self.preswing.effort_n_m),
-            surface::EFFORT_LOW => Some(correction() + self.preswing.effort_n_m),
-            surface::VALVE_HALF => Some(z - 0.5),
-            surface::BEND_BEGINS => Some(self.knee.bend(phi) - valve.bend_start_rad),
-            surface::BEND_FULL => Some(self.knee.bend(phi) - valve.bend_start_rad - valve.bend_span_rad),
-            surface::RELEASE_POINT => Some(drive.centre_of_pressure_m(t) - valve.release_distance_m),
-            _ => None,
+        HeldShank {
+            flow: self,
+            sides,
+            joint: self.knee.acting(joint_branch(sides)),
+            felt,
+            loaded: self.drive.filter(|_| sides.positive(LOADED)),
+            catch_bw: self.knee.stance.catch_load_n / self.weight_n,
+            turns: ShankTurns::default(),
+            driven: Cell::new((f64::NAN, Driven::default())),
         }
     }
 
@@ -325,5 +299,131 @@ impl Flow<{ state::COUNT }> for ShankFlow<'_> {
             sides.set(ARMED, false);
         }
         Then::GoOn
+    }
+}
+
+/// What time alone decides.
+#[derive(Debug, Clone, Copy, Default)]
+struct Driven {
+    pull: Pull,
+    /// Flexion that a released knee follows, and its rate; pre-swing only, as all below.
+    released: [f64; 2],
+    /// F(t), N m.
+    ordinary: f64,
+    load_bw: f64,
+    centre_of_pressure_m: f64,
+}
+
+/// Angles that move on by little from slope to slope.
+#[derive(Debug, Clone, Default)]
+struct ShankTurns {
+    drive: DriveTurns,
+    /// φ − ε.
+    shank: Turn,
+    /// The same of a released knee.
+    released: Turn,
+}
+
+/// The shank on fixed sides.
+pub struct HeldShank<'a> {
+    flow: &'a ShankFlow<'a>,
+    sides: Sides,
+    joint: Acting<'a>,
+    felt: Felt,
+    /// The drive, while the foot is on the ground.
+    loaded: Option<&'a Drive>,
+    catch_bw: f64,
+    turns: ShankTurns,
+    /// The drive at the last instant asked for: a step ends with two slopes and all surfaces at one instant.
+    driven: Cell<(f64, Driven)>,
+}
+
+impl HeldShank<'_> {
+    #[inline]
+    fn driven(&self, t: f64) -> Driven {
+        let (then, driven) = self.driven.get();
+        // the same instant, not one close to it
+        if then.total_cmp(&t).is_eq() {
+            return driven;
+        }
+        let driven = self.driven_at(t);
+        self.driven.set((t, driven));
+        driven
+    }
+
+    fn driven_at(&self, t: f64) -> Driven {
+        let flow = self.flow;
+        let turns = &self.turns;
+        let Some(drive) = self.loaded else {
+            let kinematics =
+                flow.drive.map_or_else(Kinematics::default, |d| d.kinematics_by(&turns.drive, t));
+            return Driven { pull: Pull::of(&kinematics), ..Driven::default() };
+        };
+        let (kinematics, [bend, rate, acc]) = drive.kinematics_and_released_knee_by(&turns.drive, t);
+        let pull = Pull::of(&kinematics);
+        let q = flow.preswing.stop_rad + bend;
+        let pulled = flow.pendulum.pulled(&pull, turns.released.sin_cos(q - flow.pendulum.com_angle));
+        Driven {
+            pull,
+            released: [q, rate],
+            ordinary: flow.preswing.ordinary(&flow.pendulum, pulled, rate, acc),
+            load_bw: drive.load_bw_by(&turns.drive, t),
+            centre_of_pressure_m: drive.centre_of_pressure_m(t),
+        }
+    }
+}
+
+impl Held<{ state::COUNT }> for HeldShank<'_> {
+    #[inline]
+    fn rate(&self, t: f64, y: &State<{ state::COUNT }>, dy: &mut State<{ state::COUNT }>) {
+        let flow = self.flow;
+        let (phi, omega, z) = (y[state::PHI], y[state::OMEGA], y[state::VALVE]);
+        let driven = self.driven(t);
+        let joint = self.joint.torque(phi, omega, z);
+        let added = if self.loaded.is_some() {
+            driven.ordinary + flow.effort(self.sides, correction(&flow.pendulum, phi, omega, driven.released))
+        } else {
+            0.0
+        };
+        let shank = self.turns.shank.sin_cos(phi - flow.pendulum.com_angle);
+        let passive = flow.pendulum.pulled(&driven.pull, shank);
+        let acc = (passive + (joint.sum() + added)) / flow.pendulum.inertia;
+        let valve = &flow.knee.stance;
+        let sensed = if driven.load_bw > 0.0 {
+            let armed = self.sides.positive(ARMED);
+            let x = driven.centre_of_pressure_m;
+            valve.sensed_on(self.felt, driven.load_bw, x, flow.knee.bend(phi), armed)
+        } else {
+            0.0
+        };
+        dy[state::PHI] = omega;
+        dy[state::OMEGA] = acc;
+        dy[state::VALVE] = valve.rate(sensed, z, self.catch_bw);
+        dy[state::PASSIVE] = omega * passive;
+        dy[state::DRIVE] = omega * added;
+        dy[state::DAMPER] = omega * joint.damper;
+        dy[state::FRICTION] = omega * joint.friction;
+        dy[state::STOP] = omega * joint.stop;
+        dy[state::ASSIST] = omega * joint.assist;
+    }
+
+    fn surface(&self, i: usize, t: f64, y: &State<{ state::COUNT }>) -> Option<f64> {
+        let flow = self.flow;
+        let (phi, omega, z) = (y[state::PHI], y[state::OMEGA], y[state::VALVE]);
+        if i < joint_surface::COUNT {
+            return joint_surface_value(flow.knee, &self.joint, i, self.sides, [phi, omega, z]);
+        }
+        let drive = self.loaded?;
+        let valve = &flow.knee.stance;
+        let correction = || correction(&flow.pendulum, phi, omega, self.driven(t).released);
+        match i {
+            surface::EFFORT_HIGH => Some(correction() - flow.preswing.effort_n_m),
+            surface::EFFORT_LOW => Some(correction() + flow.preswing.effort_n_m),
+            surface::VALVE_HALF => Some(z - 0.5),
+            surface::BEND_BEGINS => Some(flow.knee.bend(phi) - valve.bend_start_rad),
+            surface::BEND_FULL => Some(flow.knee.bend(phi) - valve.bend_start_rad - valve.bend_span_rad),
+            surface::RELEASE_POINT => Some(drive.centre_of_pressure_m(t) - valve.release_distance_m),
+            _ => None,
+        }
     }
 }

@@ -1,13 +1,13 @@
 //! One stride of level walking: the valve under a straight knee, pre-swing, swing, a little beyond.
 
 use super::events::{Sides, Then};
-use super::integrate::{Course, Flow, Precision, State};
+use super::integrate::{Course, Flow, Held, Precision, State};
 use super::preswing::Preswing;
 use super::swing::{ARMED, LOADED, Pendulum, ShankFlow, Thigh, state};
 use crate::body::{Person, Shank};
 use crate::error::SimError;
 use crate::joint::{Felt, HEEL_M, Knee, Span, StanceValve};
-use crate::scenario::Drive;
+use crate::scenario::{Drive, DriveTurns};
 
 /// A stride as it ran.
 pub struct Stride {
@@ -136,25 +136,48 @@ struct ValveFlow<'a> {
 impl Flow<1> for ValveFlow<'_> {
     const SURFACES: usize = 3;
 
-    fn rate(&self, sides: Sides, t: f64, y: &State<1>, dy: &mut State<1>) {
-        let x = self.drive.centre_of_pressure_m(t);
-        let pressure = Span::past(sides.positive(2), sides.positive(1));
-        let felt = Felt { pressure, ..self.valve.felt(x, 0.0) };
-        let sensed = self.valve.sensed_on(felt, self.drive.load_bw(t), x, 0.0, true);
-        dy[0] = self.valve.rate(sensed, y[0], self.valve.catch_load_n / self.weight_n);
-    }
+    type Held<'a>
+        = HeldValve<'a>
+    where
+        Self: 'a;
 
-    fn surface(&self, i: usize, _: Sides, t: f64, y: &State<1>) -> Option<f64> {
-        Some(match i {
-            0 => y[0] - 0.5,
-            1 => self.drive.centre_of_pressure_m(t) - self.valve.release_distance_m,
-            // behind this all of the load is felt; only a foot that stands back gets there
-            _ => self.drive.centre_of_pressure_m(t) - HEEL_M,
-        })
+    fn held(&self, sides: Sides) -> HeldValve<'_> {
+        let pressure = Span::past(sides.positive(2), sides.positive(1));
+        let felt = Felt { pressure, ..self.valve.felt(0.0, 0.0) };
+        let catch_bw = self.valve.catch_load_n / self.weight_n;
+        HeldValve { flow: self, felt, catch_bw, turns: DriveTurns::default() }
     }
 
     fn crossed(&self, _: usize, _: &mut Sides, _: f64, _: &State<1>) -> Then {
         Then::GoOn
+    }
+}
+
+/// The valve on fixed sides.
+struct HeldValve<'a> {
+    flow: &'a ValveFlow<'a>,
+    felt: Felt,
+    catch_bw: f64,
+    turns: DriveTurns,
+}
+
+impl Held<1> for HeldValve<'_> {
+    #[inline]
+    fn rate(&self, t: f64, y: &State<1>, dy: &mut State<1>) {
+        let ValveFlow { drive, valve, .. } = self.flow;
+        let x = drive.centre_of_pressure_m(t);
+        let sensed = valve.sensed_on(self.felt, drive.load_bw_by(&self.turns, t), x, 0.0, true);
+        dy[0] = valve.rate(sensed, y[0], self.catch_bw);
+    }
+
+    fn surface(&self, i: usize, t: f64, y: &State<1>) -> Option<f64> {
+        let ValveFlow { drive, valve, .. } = self.flow;
+        Some(match i {
+            0 => y[0] - 0.5,
+            1 => drive.centre_of_pressure_m(t) - valve.release_distance_m,
+            // behind this all of the load is felt; only a foot that stands back gets there
+            _ => drive.centre_of_pressure_m(t) - HEEL_M,
+        })
     }
 }
 

@@ -81,6 +81,9 @@ pub trait Lane:
     fn sigmoid_over(self, width: Self) -> Self;
 }
 
+/// Beyond this a smoothed switch is thrown to the last digit: e^−40 is 4e-18.
+const THROWN: f64 = 40.0;
+
 impl LaneMask for bool {
     #[inline(always)]
     fn any(self) -> bool {
@@ -132,13 +135,22 @@ impl Lane for f64 {
         self.min(other)
     }
 
+    // 1 − 2/(e^2x + 1): exact to 2e-16 of the greatest value, at a third of what a library tanh costs, which
+    // is exact relative to the value
     #[inline(always)]
     fn tanh_over(self, scale: Self) -> Self {
-        (self / scale).tanh()
+        if self.abs() > 0.5 * THROWN * scale {
+            return self.signum();
+        }
+        let x = self / scale;
+        1.0 - 2.0 / ((x + x).exp() + 1.0)
     }
 
     #[inline(always)]
     fn sigmoid_over(self, width: Self) -> Self {
+        if self.abs() > THROWN * width {
+            return if self > 0.0 { 1.0 } else { 0.0 };
+        }
         super::sigmoid(self / width)
     }
 }

@@ -121,34 +121,76 @@ impl Footing {
         }
     }
 
-    /// The knee axis on the branch `region`.
+    /// What the foot turns on in a region.
     #[must_use]
-    #[inline]
-    pub fn knee(&self, region: Region, beta: f64, knee_to_sole_m: f64) -> KneeOverFoot {
-        let (sin, cos) = beta.sin_cos();
-        // f' = −u, u' = f, so K' = C' − a_f u + a_u f and K'' = −a_f f − a_u u
-        let place = |c: [f64; 2], c_rate: f64, af: f64, au: f64, x: f64| {
-            let arm = [af * cos + au * sin, -af * sin + au * cos];
-            KneeOverFoot {
-                at: [c[0] + arm[0], c[1] + arm[1]],
-                first: [c_rate - af * sin + au * cos, -af * cos - au * sin],
-                second: [-arm[0], -arm[1]],
-                centre_of_pressure_m: x,
-            }
+    pub fn sole(&self, region: Region, knee_to_sole_m: f64) -> Sole {
+        let fixed = |at_m: f64, a_f: f64, a_u: f64, pressure_m: f64| Sole {
+            at_m: [at_m, 0.0],
+            rolls_m: 0.0,
+            a_f,
+            a_u,
+            pressure_m,
         };
         match *self {
-            Self::Edge { ahead_m } => place([0.0, 0.0], 0.0, -ahead_m, knee_to_sole_m, ahead_m),
+            Self::Edge { ahead_m } => fixed(0.0, -ahead_m, knee_to_sole_m, ahead_m),
             Self::Rolling { radius_m: r, offset_m: e, heel_m, toe_m } => {
                 let end = match region {
                     Region::Arc => {
-                        return place([r * beta, r], r, -e, knee_to_sole_m - r, e + r * beta);
+                        let a_u = knee_to_sole_m - r;
+                        return Sole { at_m: [0.0, r], rolls_m: r, a_f: -e, a_u, pressure_m: e };
                     }
                     Region::Heel => heel_m,
                     Region::Toe => toe_m,
                 };
                 let (sin_e, cos_e) = ((end - e) / r).sin_cos();
-                place([end - e, 0.0], 0.0, -e - r * sin_e, knee_to_sole_m - r + r * cos_e, end)
+                fixed(end - e, -e - r * sin_e, knee_to_sole_m - r + r * cos_e, end)
             }
+        }
+    }
+
+    /// The knee axis on the branch `region`.
+    #[must_use]
+    #[inline]
+    pub fn knee(&self, region: Region, beta: f64, knee_to_sole_m: f64) -> KneeOverFoot {
+        self.sole(region, knee_to_sole_m).knee(beta, beta.sin_cos())
+    }
+}
+
+/// What the foot turns on in one region: C = C₀ + (ρβ, 0), K = C + a_f f + a_u u.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sole {
+    /// C₀, m.
+    at_m: [f64; 2],
+    /// ρ: R on the arc, 0 elsewhere, m.
+    rolls_m: f64,
+    /// a_f, m.
+    a_f: f64,
+    /// a_u, m.
+    a_u: f64,
+    /// x at β = 0, m.
+    pressure_m: f64,
+}
+
+impl Sole {
+    /// Centre of pressure ahead of the shank line, m.
+    #[must_use]
+    #[inline]
+    pub fn centre_of_pressure_m(&self, beta: f64) -> f64 {
+        self.pressure_m + self.rolls_m * beta
+    }
+
+    /// The knee axis at a tilt, with its sine and cosine.
+    #[must_use]
+    #[inline(always)]
+    pub fn knee(&self, beta: f64, (sin, cos): (f64, f64)) -> KneeOverFoot {
+        let (af, au) = (self.a_f, self.a_u);
+        // f' = −u, u' = f, so K' = C' − a_f u + a_u f and K'' = −a_f f − a_u u
+        let arm = [af * cos + au * sin, -af * sin + au * cos];
+        KneeOverFoot {
+            at: [self.at_m[0] + self.rolls_m * beta + arm[0], self.at_m[1] + arm[1]],
+            first: [self.rolls_m + arm[1], -arm[0]],
+            second: [-arm[0], -arm[1]],
+            centre_of_pressure_m: self.centre_of_pressure_m(beta),
         }
     }
 }

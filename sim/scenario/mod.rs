@@ -1,14 +1,15 @@
 //! Scenarios: what is done with the knee, and the limits its outcomes are held against.
 
 pub mod ground;
+mod harmonics;
 mod limits;
 mod spread_file;
 pub mod walking_drive;
 
-pub use ground::{Footing, KneeOverFoot, Region};
+pub use ground::{Footing, KneeOverFoot, Region, Sole};
 pub use limits::{Limit, Severity};
 pub use spread_file::{Around, MOST_INPUTS, SpreadFile, SpreadKind, UncertainInput};
-pub use walking_drive::{Drive, DriveFile, DriveKind, DriveRow, Harmonics, Kinematics, Pace};
+pub use walking_drive::{Drive, DriveFile, DriveKind, DriveRow, DriveTurns, Harmonics, Kinematics, Pace};
 
 use serde::{Deserialize, Serialize};
 

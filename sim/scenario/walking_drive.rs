@@ -13,11 +13,10 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::harmonics::{Basis, MOST_HARMONICS, ORDERS, Series};
 use crate::error::SimError;
-use crate::quantity::{DEG, GRAVITY_M_PER_S2 as G, within};
+use crate::quantity::{DEG, GRAVITY_M_PER_S2 as G, Turn, within};
 
-/// Harmonics a file may have.
-const MOST_HARMONICS: usize = 12;
 /// Speeds beyond the table by more than this share of v* cannot be run; up to it the drive is held.
 const HELD_BEYOND_TABLE: f64 = 0.25;
 
@@ -166,66 +165,6 @@ impl DriveRow {
     }
 }
 
-/// cos kx and sin kx for k = 1, 2, ... from one evaluation of each, by the angle-sum recurrence;
-/// the error grows with k and stays below 1e-14 for 12 harmonics.
-struct Basis {
-    cos: [f64; MOST_HARMONICS],
-    sin: [f64; MOST_HARMONICS],
-}
-
-impl Basis {
-    #[inline]
-    fn at(x: f64, count: usize) -> Self {
-        let (s1, c1) = x.sin_cos();
-        let (mut cos, mut sin) = ([0.0; MOST_HARMONICS], [0.0; MOST_HARMONICS]);
-        let (mut c, mut s) = (1.0, 0.0);
-        for k in 0..count.min(MOST_HARMONICS) {
-            (c, s) = (c * c1 - s * s1, s * c1 + c * s1);
-            cos[k] = c;
-            sin[k] = s;
-        }
-        Self { cos, sin }
-    }
-}
-
-/// A Fourier series in SI units.
-#[derive(Debug, Clone, PartialEq)]
-struct Series {
-    mean: f64,
-    terms: Vec<[f64; 2]>,
-}
-
-impl Series {
-    fn between(lower: &Harmonics, upper: &Harmonics, f: f64, unit: f64, scale: f64) -> Self {
-        let mix = |a: f64, b: f64| (a + f * (b - a)) * unit;
-        let terms = (0..lower.cos.len())
-            .map(|k| [mix(lower.cos[k], upper.cos[k]) * scale, mix(lower.sin[k], upper.sin[k]) * scale])
-            .collect();
-        Self { mean: mix(lower.mean, upper.mean), terms }
-    }
-
-    #[inline]
-    fn value(&self, basis: &Basis) -> f64 {
-        let terms = self.terms.iter().zip(basis.cos.iter().zip(&basis.sin));
-        self.mean + terms.map(|([c, s], (cos, sin))| c * cos + s * sin).sum::<f64>()
-    }
-
-    /// Value, first and second derivative by time; `w` is 2π/T.
-    #[inline]
-    fn derivatives(&self, basis: &Basis, w: f64) -> [f64; 3] {
-        let mut out = [self.mean, 0.0, 0.0];
-        for (k, [c, s]) in self.terms.iter().enumerate() {
-            let kw = w * (k + 1) as f64;
-            let (cos, sin) = (basis.cos[k], basis.sin[k]);
-            let y = c * cos + s * sin;
-            out[0] += y;
-            out[1] += kw * (s * cos - c * sin);
-            out[2] -= kw * kw * y;
-        }
-        out
-    }
-}
-
 /// Motion of thigh and knee axis at an instant; SI, rad.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Kinematics {
@@ -261,6 +200,17 @@ impl Default for Kinematics {
             knee_acc_z: 0.0,
         }
     }
+}
+
+/// Angles of a drive that is asked for instants that move on by little.
+#[derive(Debug, Clone, Default)]
+pub struct DriveTurns {
+    /// Of the stride, 2πt/T.
+    stride: Turn,
+    /// θ.
+    thigh: Turn,
+    /// Of the stance, πt/t_toe-off.
+    stance: Turn,
 }
 
 /// The drive of one person at one speed and cadence.
@@ -369,25 +319,53 @@ impl Drive {
     /// Published knee flexion, rate and acceleration, rad; not scaled with the step.
     #[must_use]
     pub fn published_knee(&self, t: f64) -> [f64; 3] {
-        self.knee.derivatives(&self.basis(t, self.knee.terms.len()), self.frequency)
+        self.knee.derivatives(&self.basis(&DriveTurns::default(), t, self.knee.count), self.frequency)
     }
 
     /// Flexion from the extension stop, rate and acceleration that a released knee follows in
     /// pre-swing: λ [κ(t) − κ(t0)] κ(t_to)/[κ(t_to) − κ(t0)].
     #[must_use]
     pub fn released_knee(&self, t: f64) -> [f64; 3] {
-        let [k, rate, acc] = self.published_knee(t);
+        self.released(self.published_knee(t))
+    }
+
+    #[inline]
+    fn released(&self, [k, rate, acc]: [f64; 3]) -> [f64; 3] {
         [(k - self.knee_at_start) * self.knee_scale, rate * self.knee_scale, acc * self.knee_scale]
     }
 
     /// Thigh and knee axis.
     #[must_use]
     pub fn kinematics(&self, t: f64) -> Kinematics {
-        let count = self.thigh.terms.len().max(self.hip_z.terms.len()).max(self.hip_x.terms.len());
-        let basis = self.basis(t, count);
-        let [theta, rate, acc] = self.thigh.derivatives(&basis, self.frequency);
-        let (hip_x, hip_z) = (self.hip_x.value(&basis), self.hip_z.value(&basis));
-        let (sin, cos) = theta.sin_cos();
+        self.kinematics_by(&DriveTurns::default(), t)
+    }
+
+    /// The same for instants that move on by little.
+    #[must_use]
+    #[inline]
+    pub fn kinematics_by(&self, turns: &DriveTurns, t: f64) -> Kinematics {
+        self.kinematics_on(turns, &self.basis(turns, t, self.thigh_and_hip_harmonics()))
+    }
+
+    /// The same with [`Drive::released_knee`] at the same instant.
+    #[must_use]
+    #[inline]
+    pub fn kinematics_and_released_knee_by(&self, turns: &DriveTurns, t: f64) -> (Kinematics, [f64; 3]) {
+        let basis = self.basis(turns, t, self.thigh_and_hip_harmonics().max(self.knee.count));
+        let knee = self.knee.derivatives(&basis, self.frequency);
+        (self.kinematics_on(turns, &basis), self.released(knee))
+    }
+
+    #[inline]
+    fn thigh_and_hip_harmonics(&self) -> usize {
+        self.thigh.count.max(self.hip_z.count).max(self.hip_x.count)
+    }
+
+    #[inline(always)]
+    fn kinematics_on(&self, turns: &DriveTurns, basis: &Basis) -> Kinematics {
+        let [theta, rate, acc] = self.thigh.derivatives(basis, self.frequency);
+        let (hip_x, hip_z) = (self.hip_x.value(basis), self.hip_z.value(basis));
+        let (sin, cos) = turns.thigh.sin_cos(theta);
         let lt = self.thigh_length_m;
         // x_k'' = x_h'' + Lt(θ'' cosθ − θ'² sinθ)   z_k'' = z_h'' + Lt(θ'' sinθ + θ'² cosθ)
         Kinematics {
@@ -405,12 +383,12 @@ impl Drive {
     /// Height of the hip over its unknown mean, m: twice the integral of its periodic acceleration.
     #[must_use]
     pub fn hip_height_m(&self, t: f64) -> f64 {
-        let basis = self.basis(t, self.hip_z.terms.len());
-        let terms = self.hip_z.terms.iter().enumerate();
-        terms
-            .map(|(k, [c, s])| {
-                let kw = self.frequency * (k + 1) as f64;
-                -(c * basis.cos[k] + s * basis.sin[k]) / (kw * kw)
+        let series = &self.hip_z;
+        let basis = self.basis(&DriveTurns::default(), t, series.count);
+        (0..series.count)
+            .map(|k| {
+                let kw = self.frequency * ORDERS[k];
+                -(series.cos[k] * basis.cos[k] + series.sin[k] * basis.sin[k]) / (kw * kw)
             })
             .sum()
     }
@@ -418,10 +396,18 @@ impl Drive {
     /// Vertical ground load, shares of body weight; 0 from toe-off on.
     #[must_use]
     pub fn load_bw(&self, t: f64) -> f64 {
+        self.load_bw_by(&DriveTurns::default(), t)
+    }
+
+    /// The same for instants that move on by little.
+    #[must_use]
+    #[inline]
+    pub fn load_bw_by(&self, turns: &DriveTurns, t: f64) -> f64 {
         if t >= self.toe_off_s {
             return 0.0;
         }
-        let basis = Basis::at(std::f64::consts::PI * t / self.toe_off_s, self.load.len());
+        let x = std::f64::consts::PI * t / self.toe_off_s;
+        let basis = Basis::of(turns.stance.sin_cos(x), self.load.len());
         self.load.iter().zip(&basis.sin).map(|(s, sin)| s * sin).sum::<f64>().max(0.0)
     }
 
@@ -440,9 +426,10 @@ impl Drive {
         let scale = |d: &Self| d.thigh_length_m / (d.stride_time_s * d.stride_time_s);
         let fraction = |d: &Self, t: f64| t / d.stride_time_s;
         let same_series = |a: &Series, b: &Series| {
-            near(a.mean, b.mean)
-                && a.terms.len() == b.terms.len()
-                && a.terms.iter().zip(&b.terms).all(|(x, y)| near(x[0], y[0]) && near(x[1], y[1]))
+            let all_near = |x: &[f64; MOST_HARMONICS], y: &[f64; MOST_HARMONICS]| {
+                x.iter().zip(y).all(|(x, y)| near(*x, *y))
+            };
+            near(a.mean, b.mean) && a.count == b.count && all_near(&a.cos, &b.cos) && all_near(&a.sin, &b.sin)
         };
         near(scale(self), scale(other))
             && near(fraction(self, self.toe_off_s), fraction(other, other.toe_off_s))
@@ -463,8 +450,8 @@ impl Drive {
     }
 
     #[inline]
-    fn basis(&self, t: f64, count: usize) -> Basis {
-        Basis::at(self.frequency * t, count)
+    fn basis(&self, turns: &DriveTurns, t: f64, count: usize) -> Basis {
+        Basis::of(turns.stride.sin_cos(self.frequency * t), count)
     }
 
     /// Instant of least published flexion between 30 and 50 % of the stride.

@@ -8,6 +8,7 @@ mod end_stops;
 mod energy;
 mod footing;
 mod loaded;
+mod looks;
 mod order;
 mod rig;
 mod sitting;

@@ -3,7 +3,7 @@
 use kneedamp::joint::{StanceValve, Trigger};
 use kneedamp::motion::Precision;
 use kneedamp::motion::events::{Sides, Then};
-use kneedamp::motion::integrate::{Course, Flow, State};
+use kneedamp::motion::integrate::{Course, Flow, Held, State};
 use kneedamp::motion::swing::state;
 use kneedamp::quantity::DEG;
 
@@ -11,6 +11,7 @@ use super::rig::{along, bare_knee, flow, flywheel, relative, row, swing};
 use crate::evidence::{Check, greatest};
 
 /// A valve alone under a load that is what it is, share of body weight.
+#[derive(Clone, Copy)]
 struct Valve {
     valve: StanceValve,
     load_bw: f64,
@@ -18,15 +19,23 @@ struct Valve {
 
 const CATCH_BW: f64 = 0.5;
 
-impl Flow<1> for Valve {
-    const SURFACES: usize = 1;
-
-    fn rate(&self, _: Sides, _: f64, y: &State<1>, dy: &mut State<1>) {
+impl Held<1> for Valve {
+    fn rate(&self, _: f64, y: &State<1>, dy: &mut State<1>) {
         dy[0] = self.valve.rate(self.load_bw, y[0], CATCH_BW);
     }
 
-    fn surface(&self, _: usize, _: Sides, _: f64, y: &State<1>) -> Option<f64> {
+    fn surface(&self, _: usize, _: f64, y: &State<1>) -> Option<f64> {
         Some(y[0] - 0.5)
+    }
+}
+
+impl Flow<1> for Valve {
+    const SURFACES: usize = 1;
+
+    type Held<'a> = Self;
+
+    fn held(&self, _: Sides) -> Self {
+        *self
     }
 
     fn crossed(&self, _: usize, _: &mut Sides, _: f64, _: &State<1>) -> Then {

@@ -142,13 +142,13 @@ fn closed_form_swing_agrees() {
 /// Gravity alone: the equation of motion at rest in closed form, with the sign conventions.
 #[test]
 fn closed_form_gravity_straightens_a_bent_knee() {
-    use kneedamp::motion::integrate::{Flow, State};
+    use kneedamp::motion::integrate::{Flow, Held, State};
     let (knee, p) = (bare_knee(), plumb());
     let f = flow(&knee, p, None);
     let mut y = State::<{ state::COUNT }>::zeros();
     y[state::PHI] = 0.5;
     let mut dy = y;
-    f.rate(Sides::default(), 0.0, &y, &mut dy);
+    f.held(Sides::default()).rate(0.0, &y, &mut dy);
     let expected = -p.mass_moment * G * 0.5f64.sin() / p.inertia;
     assert!(relative(dy[state::OMEGA], expected) < 1e-14);
 }

@@ -2,6 +2,7 @@
 
 pub mod batch;
 pub mod batch_population;
+mod dormand_prince;
 pub mod prototype;
 pub mod scipy;
 

@@ -1,9 +1,10 @@
 //! One Runge-Kutta step of strides side by side.
 //!
-//! The method of Dormand and Prince of order 5. Sine and cosine of φ − ε are carried along, turned by each
+//! The method of Dormand and Prince of order 5 (`sim/motion/dormand_prince.rs`). Sine and cosine of φ − ε are carried along, turned by each
 //! step's Δφ: a rotation by a series (exact to rounding for |Δφ| up to [`MOST_TURN_RAD`]), so they do not drift.
 
 use super::flow::{Instant, Joint, OPEN, STANCE, Sides, State, turned};
+use crate::motion::dormand_prince::{A2, A3, A4, A5, A6, A7, E};
 use crate::quantity::Lane;
 
 /// Greatest turn of a step, rad.
@@ -18,20 +19,6 @@ pub struct Step<T> {
     /// The same of the valve.
     pub z_error: T,
 }
-
-/// Instants of the stages between start and end, shares of a step: Dormand & Prince 1980, J Comput Appl
-/// Math 6:19, doi 10.1016/0771-050X(80)90013-3 (from memory; the order is tested).
-pub const STAGES: [f64; 4] = [1.0 / 5.0, 3.0 / 10.0, 4.0 / 5.0, 8.0 / 9.0];
-/// Weights of the slopes before, by stage; the last are those of the end.
-const A2: [f64; 1] = [1.0 / 5.0];
-const A3: [f64; 2] = [3.0 / 40.0, 9.0 / 40.0];
-const A4: [f64; 3] = [44.0 / 45.0, -56.0 / 15.0, 32.0 / 9.0];
-const A5: [f64; 4] = [19372.0 / 6561.0, -25360.0 / 2187.0, 64448.0 / 6561.0, -212.0 / 729.0];
-const A6: [f64; 5] = [9017.0 / 3168.0, -355.0 / 33.0, 46732.0 / 5247.0, 49.0 / 176.0, -5103.0 / 18656.0];
-const A7: [f64; 6] = [35.0 / 384.0, 0.0, 500.0 / 1113.0, 125.0 / 192.0, -2187.0 / 6784.0, 11.0 / 84.0];
-/// Weights of the difference from the result of order 4.
-const E: [f64; 7] =
-    [71.0 / 57600.0, 0.0, -71.0 / 16695.0, 71.0 / 1920.0, -17253.0 / 339_200.0, 22.0 / 525.0, -1.0 / 40.0];
 
 impl<T: Lane> Joint<T> {
     /// One step of the method of Dormand and Prince of order 5, `h` in s, with the drive at its instants;
@@ -59,10 +46,10 @@ impl<T: Lane> Joint<T> {
             h,
             &sum::<KIND, T, _>(&A6, [&k1, &k2, &k3, &k4, &k5]),
         );
-        let mut to = moved::<KIND, T>(s, h, &sum::<KIND, T, _>(&A7, [&k1, &k2, &k3, &k4, &k5, &k6]));
+        let mut to = moved::<KIND, T>(s, h, &sum::<KIND, T, _>(&A7, [&k1, &k3, &k4, &k5, &k6]));
         (to.acc, to.z_rate) = self.slope::<KIND>(sides, armed, &at[4], &to);
         let k7 = Slope { phi: to.omega, omega: to.acc, z: to.z_rate };
-        let off = sum::<KIND, T, _>(&E, [&k1, &k2, &k3, &k4, &k5, &k6, &k7]);
+        let off = sum::<KIND, T, _>(&E, [&k1, &k3, &k4, &k5, &k6, &k7]);
         let still = h.same(0.0);
         Step {
             omega_error: if KIND == STANCE {
@@ -124,16 +111,14 @@ fn sum<const KIND: usize, T: Lane, const N: usize>(weights: &[f64; N], slopes: [
     }
     #[allow(clippy::needless_range_loop)] // unrolled for certain
     for i in 1..N {
-        if weights[i] != 0.0 {
-            let k = slopes[i];
-            let w = k.phi.same(weights[i]);
-            if KIND != STANCE {
-                sum.phi = w.times_plus(k.phi, sum.phi);
-                sum.omega = w.times_plus(k.omega, sum.omega);
-            }
-            if KIND != OPEN {
-                sum.z = w.times_plus(k.z, sum.z);
-            }
+        let k = slopes[i];
+        let w = k.phi.same(weights[i]);
+        if KIND != STANCE {
+            sum.phi = w.times_plus(k.phi, sum.phi);
+            sum.omega = w.times_plus(k.omega, sum.omega);
+        }
+        if KIND != OPEN {
+            sum.z = w.times_plus(k.z, sum.z);
         }
     }
     sum

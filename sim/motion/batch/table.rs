@@ -7,8 +7,8 @@
 //! polynomial of degree 6 through seven points.
 
 use super::flow::{STANCE, bends, loaded};
-use super::step::STAGES;
 use crate::error::SimError;
+use crate::motion::dormand_prince::C as STAGES;
 use crate::motion::swing::Pull;
 use crate::quantity::Lane;
 use crate::scenario::Drive;
