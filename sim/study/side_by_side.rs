@@ -5,6 +5,8 @@
 //! bytes in whatever shard, after whatever interruption and on however many threads it is run. Checked in
 //! tests/studies/side_by_side.rs.
 
+use rayon::prelude::*;
+
 use crate::motion::Trial;
 use crate::motion::batch::{Accuracy, Batch, Found, Member};
 use crate::motion::compared::{Compared, never_closing};
@@ -14,7 +16,7 @@ use crate::scenario::{Activity, Drive};
 
 /// Rows of a block.
 pub(super) const BLOCK_ROWS: u64 = 4096;
-/// Fewer strides run one by one: the table of a drive costs about as much as one and a half of them
+/// Fewer strides run one by one: the table of a drive costs about as much as two and a half of them
 /// (`cargo bench --bench batch` prints it).
 const FEWEST: usize = 4;
 
@@ -35,7 +37,7 @@ struct Stride<'a> {
 pub(super) fn outcomes(trials: &[Option<Trial>], wanted: &[&'static Metric]) -> Vec<Option<Vec<Value>>> {
     let mut found = vec![None; trials.len()];
     let mut strides: Vec<(usize, Stride<'_>)> =
-        trials.iter().enumerate().filter_map(|(i, t)| Some((i, walking(t.as_ref()?)?))).collect();
+        trials.par_iter().enumerate().filter_map(|(i, t)| Some((i, walking(t.as_ref()?)?))).collect();
     // parts in the order of their first stride
     while let Some((_, first)) = strides.first() {
         let (drive, beyond) = (first.drive.clone(), first.beyond);
@@ -71,7 +73,7 @@ fn of_part(
             Member::new(batch.table(), &s.drive, knee, &s.trial.person, s.trial.shank).ok()
         };
         let members: Vec<(usize, Member)> =
-            part.iter().enumerate().filter_map(|(i, (_, s))| Some((i, member(s)?))).collect();
+            part.par_iter().enumerate().filter_map(|(i, (_, s))| Some((i, member(s)?))).collect();
         let (places, members): (Vec<usize>, Vec<Member>) = members.into_iter().unzip();
         let mut found = vec![None; part.len()];
         for (i, f) in places.into_iter().zip(batch.run(&members)) {
@@ -82,19 +84,16 @@ fn of_part(
     let own = run(false);
     let free = wanted.iter().any(|m| m.compared_with == Some(Compared::NeverClosing));
     let never_closing: Vec<Option<Found>> = if free { run(true) } else { vec![None; part.len()] };
-    let mut rows = Vec::with_capacity(part.len());
-    for ((_, s), (found, never_closing)) in part.iter().zip(own.iter().zip(&never_closing)) {
-        let Some(found) = found.as_ref().filter(|_| never_closing.is_some() || !free) else {
-            rows.push(None);
-            continue;
-        };
+    let row = |(i, (_, s)): (usize, &(usize, Stride<'_>))| {
+        let never_closing = &never_closing[i];
+        let found = own[i].as_ref().filter(|_| never_closing.is_some() || !free)?;
         let (drive, inertia_kg_m2) = (&s.drive, s.trial.shank.inertia_kg_m2);
         let stride = BatchStride { found, never_closing: never_closing.as_ref(), drive, inertia_kg_m2 };
         let value = |m: &&'static Metric| match m.measure {
             Measure::OfStride(read) => Some(Value::number(read(&stride))),
             Measure::OfMotion(_) => None,
         };
-        rows.push(wanted.iter().map(value).collect());
-    }
-    rows
+        wanted.iter().map(value).collect()
+    };
+    part.par_iter().enumerate().map(row).collect()
 }
