@@ -7,11 +7,12 @@
 //! same v* and step ratio, hence one speed and cadence for people of one stature, and speeds and
 //! cadences that scale with stature otherwise.
 //!
-//! **Method.** The method of Dormand and Prince of order 5 on cells of 1/240 of a stride (half as long in
-//! pre-swing, longer in stance). A block of 256
-//! strides goes through a cell in one loop over vectors; strides in which something happens there (a
-//! switch, an error estimate beyond the tolerance, the knee becomes straight) are put together (or, if they are most
-//! of a vector, left where they stand) and taken through it again by shorter steps that end on every switch (`sim/motion/batch/careful.rs`).
+//! **Method.** The method of Dormand and Prince of order 5 on cells of 1/240 of a stride (1/360 in
+//! pre-swing, 1/120 in stance). A block of 256 strides goes through a cell in one loop over vectors
+//! (`sim/motion/batch/block.rs`); strides in which something happens there (a switch, an error estimate
+//! beyond the tolerance, the knee becomes straight) are put together (or, if they are most of a vector, left
+//! where they stand) and taken through it again by shorter steps that end on every switch
+//! (`sim/motion/batch/careful.rs`). Strides that differ in the swing settings only share one run through stance.
 //!
 //! **What it covers.** Orifice laws for both directions (any setting, any oil temperature); stance valves of
 //! every trigger; cushion, assist spring, seal friction, extension stop; any person, prosthesis, alignment.
@@ -53,6 +54,7 @@ pub use vector::{Width, lanes_at_once};
 
 /// Strides of a block.
 pub const BLOCK: usize = 256;
+
 /// How exact.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Accuracy {
