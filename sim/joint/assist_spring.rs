@@ -43,6 +43,8 @@ impl<T: Lane> AssistSpring<T> {
     #[must_use]
     #[inline(always)]
     pub fn torque_on(&self, bent: T::Mask, bend: T) -> T {
-        -T::choose(bent, self.rate_n_m_per_rad.times_plus(bend, self.torque_n_m), self.torque_n_m)
+        // the rate is chosen, not the torque: it stays the same while the side does
+        let rate = T::choose(bent, self.rate_n_m_per_rad, bend.same(0.0));
+        (-rate).times_plus(bend, -self.torque_n_m)
     }
 }

@@ -53,7 +53,7 @@ impl<T: Lane> EndStop<T> {
     #[must_use]
     #[inline(always)]
     pub fn pushing(&self, depth_rate: T) -> T {
-        self.damping_s_per_rad * depth_rate + 1.0
+        self.damping_s_per_rad.times_plus(depth_rate, depth_rate.same(1.0))
     }
 }
 

@@ -214,7 +214,9 @@ impl<T: Lane> StanceValve<T> {
     #[inline(always)]
     pub fn command(&self, sensed_bw: T, z: T, catch_bw: T) -> T {
         match self.trigger {
-            Trigger::Load => (sensed_bw - catch_bw + self.hysteresis_bw * z).sigmoid_over(self.width_bw),
+            Trigger::Load => {
+                self.hysteresis_bw.times_plus(z, sensed_bw - catch_bw).sigmoid_over(self.width_bw)
+            }
             Trigger::Always => z.same(1.0),
             Trigger::None => z.same(0.0),
         }

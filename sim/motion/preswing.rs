@@ -73,5 +73,5 @@ impl<T: Lane> Preswing<T> {
 #[inline(always)]
 pub fn correction<T: Lane>(p: &Pendulum<T>, phi: T, omega: T, [q, rate]: [T; 2]) -> T {
     let w = TRACKING_RAD_PER_S;
-    p.inertia * ((q - phi) * (w * w) + (rate - omega) * (2.0 * w))
+    p.inertia * (q - phi).times_plus(phi.same(w * w), (rate - omega) * (2.0 * w))
 }

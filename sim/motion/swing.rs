@@ -80,7 +80,8 @@ impl<T: Lane> Pendulum<T> {
     #[must_use]
     #[inline(always)]
     pub fn pulled(&self, pull: &Pull<T>, (sin, cos): (T, T)) -> T {
-        self.inertia * pull.thigh_acc + self.mass_moment * pull.across.times_plus(cos, pull.along * sin)
+        self.mass_moment
+            .times_plus(pull.across.times_plus(cos, pull.along * sin), self.inertia * pull.thigh_acc)
     }
 }
 

@@ -47,8 +47,21 @@ impl<T: Lane> Orifice<T> {
     #[must_use]
     #[inline(always)]
     pub fn torque_on(&self, flexing: T::Mask, omega: T) -> T {
-        let b = T::choose(flexing, self.b, -self.b);
-        -b.times_plus(omega, self.a) * omega
+        -T::choose(flexing, self.resists_flexing(omega), self.resists_extending(omega))
+    }
+
+    /// Torque against flexing, (a + b ω) ω, N m: the branch ω > 0.
+    #[must_use]
+    #[inline(always)]
+    pub fn resists_flexing(&self, omega: T) -> T {
+        self.b.times_plus(omega, self.a) * omega
+    }
+
+    /// The same on the branch ω < 0, (a − b ω) ω.
+    #[must_use]
+    #[inline(always)]
+    pub fn resists_extending(&self, omega: T) -> T {
+        (-self.b).times_plus(omega, self.a) * omega
     }
 }
 
@@ -86,7 +99,7 @@ impl<T: Lane> Opening<T> {
     #[must_use]
     #[inline(always)]
     pub fn at(&self, z: T) -> Orifice<T> {
-        let root = self.narrowing * (z.same(1.0) - z) + 1.0;
+        let root = self.narrowing.times_plus(z.same(1.0) - z, z.same(1.0));
         let b = self.stance.b / (root * root);
         Orifice { a: (b - self.swing.b).times_plus(self.a_per_b, self.swing.a), b }
     }

@@ -244,12 +244,12 @@ fn once<T: Row, const KIND: usize>(
     let mut careful = error.above(one);
     for_each_switch!(KIND, I => {
         let other = joint.surface(I, &end, to.phi, to.omega, to.z).above(zero) ^ sides[I];
-        careful = careful | (other & awake::<T>(I, &sides));
+        careful = careful | (other & awake::<T>(I, &sides, armed));
     });
     if KIND != STANCE {
         let straight = joint.straight_rad;
         careful = careful | (s.phi.above(straight) ^ to.phi.above(straight));
-        let oil = -joint.flexion::<KIND>(to.omega, to.z);
+        let oil = joint.resists_flexing::<KIND>(to.omega, to.z);
         let relieved = oil.above(joint.relief_n_m) & to.omega.above(zero);
         careful = careful | relieved | to.phi.above(joint.flexion_stop_rad);
     }

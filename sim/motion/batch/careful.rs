@@ -209,7 +209,7 @@ pub fn through<T: Row, const KIND: usize>(
         let mut wrong = never;
         for_each_switch!(KIND, I => {
             let at_end = joint.surface(I, &end, to.phi, to.omega, to.z).above(zero);
-            let awake = awake::<T>(I, &sides);
+            let awake = awake::<T>(I, &sides, armed);
             differs[I] = (at_end ^ sides[I]) & awake & good & !(aimed & hit[I]);
             wrong = wrong | differs[I];
             // a dormant one keeps the side it is on
@@ -253,7 +253,7 @@ pub fn through<T: Row, const KIND: usize>(
         }
         // what the batch does not cover
         if KIND != flow::STANCE {
-            let oil = -joint.flexion::<KIND>(to.omega, to.z);
+            let oil = joint.resists_flexing::<KIND>(to.omega, to.z);
             let outside = ((oil.above(joint.relief_n_m) & to.omega.above(zero))
                 | to.phi.above(joint.flexion_stop_rad))
                 & accepted;

@@ -85,8 +85,9 @@ pub const fn acts(kind: usize, i: usize) -> bool {
 
 /// Where a switch has a meaning; elsewhere it keeps the side it is on.
 #[inline(always)]
-pub fn awake<T: Lane>(i: usize, sides: &Sides<T>) -> T::Mask {
+pub fn awake<T: Lane>(i: usize, sides: &Sides<T>, armed: T::Mask) -> T::Mask {
     match i {
+        side::BEGUN | side::FULL => armed,
         side::CUSHION => !sides[side::RATE],
         side::PUSH => sides[side::DEPTH],
         _ => sides[side::RATE] | !sides[side::RATE],
@@ -341,21 +342,20 @@ impl<T: Lane> Joint<T> {
         self.valve.sensed_on(felt, point.load_bw, pressure_m, zero, never)
     }
 
-    /// Oil torque in flexion.
+    /// Torque with which the oil resists flexing.
     #[inline(always)]
-    pub fn flexion<const KIND: usize>(&self, omega: T, z: T) -> T {
-        let zero = omega.same(0.0);
+    pub fn resists_flexing<const KIND: usize>(&self, omega: T, z: T) -> T {
         let orifice = if KIND == OPEN { self.opening.swing } else { self.opening.at(z) };
-        orifice.torque_on(!zero.above(zero), omega)
+        orifice.resists_flexing(omega)
     }
 
     #[inline(always)]
     fn acceleration<const KIND: usize>(&self, sides: &Sides<T>, at: &Instant<T>, s: &State<T>, bend: T) -> T {
         let zero = bend.same(0.0);
         let (flexing, bent) = (sides[side::RATE], !sides[side::DEPTH]);
-        let mut oil = zero;
+        let mut resists = zero;
         if flexing.any() {
-            oil = self.flexion::<KIND>(s.omega, s.z);
+            resists = self.resists_flexing::<KIND>(s.omega, s.z);
         }
         if (!flexing).any() {
             let mut extension = self.extension;
@@ -364,18 +364,21 @@ impl<T: Lane> Joint<T> {
                 let factor = self.cushion.factor_on(bent, bend);
                 extension.b = T::choose(cushioned, extension.b * factor, extension.b);
             }
-            oil = T::choose(flexing, oil, extension.torque_on(zero.above(zero), s.omega));
+            resists = T::choose(flexing, resists, extension.resists_extending(s.omega));
         }
-        let mut torque = oil + self.friction.torque(s.omega) + self.assist.torque_on(bent, bend);
+        let mut torque = self.friction.torque(s.omega) + self.assist.torque_on(bent, bend) - resists;
         let pushed = sides[side::DEPTH] & sides[side::PUSH];
         if pushed.any() {
             torque = torque + T::choose(pushed, self.stop.raw_push(-bend, -s.omega), zero);
         }
         if bends(KIND) {
+            // share of the correction and what is added to it stay the same while the sides do
             let effort = self.preswing.effort_n_m;
+            let within = sides[side::LOW] & !sides[side::HIGH];
+            let share = T::choose(within, zero.same(1.0), zero);
+            let held = T::choose(within, zero, T::choose(sides[side::HIGH], effort, -effort));
             let correction = correction(&self.pendulum, s.phi, s.omega, [at.q, at.q_rate]);
-            let added =
-                T::choose(sides[side::HIGH], effort, T::choose(sides[side::LOW], correction, -effort));
+            let added = share.times_plus(correction, held);
             torque = torque + at.ordinary + added;
         }
         (torque + self.pendulum.pulled(&at.pull, (s.sin, s.cos))) * self.per_inertia
