@@ -2,8 +2,9 @@
 //! machine's peak (`cargo bench --bench batch --features count`).
 //!
 //! The kernel runs on one such number at a time. Nothing is then done for lanes that wait, as on vectors, so the
-//! count is what the strides need. Exponentials count as the operations of `Vector::exp`; numbers that stay the
-//! same over a step and that the compiler keeps (`Lane::same`, the reciprocals of [`Lane::over`]) count nothing.
+//! count is what the strides need, but for what the compiler leaves out by itself: it counts what is written.
+//! Exponentials count as the operations of `Vector::exp`; [`Lane::same`] counts nothing, and [`Lane::over`] as a
+//! product, because the compiler keeps the reciprocal over a step.
 
 use std::cell::Cell;
 use std::ops::{Add, Div, Mul, Neg, Sub};
