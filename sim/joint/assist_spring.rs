@@ -43,8 +43,24 @@ impl<T: Lane> AssistSpring<T> {
     #[must_use]
     #[inline(always)]
     pub fn torque_on(&self, bent: T::Mask, bend: T) -> T {
-        // the rate is chosen, not the torque: it stays the same while the side does
-        let rate = T::choose(bent, self.rate_n_m_per_rad, bend.same(0.0));
-        (-rate).times_plus(bend, -self.torque_n_m)
+        let line = self.line_on(bent);
+        line.per_bend.times_plus(bend, line.preload)
     }
+
+    /// The line that the torque is on one side of φ_stop.
+    #[must_use]
+    #[inline(always)]
+    pub fn line_on(&self, bent: T::Mask) -> AssistLine<T> {
+        let rate = T::choose(bent, self.rate_n_m_per_rad, self.rate_n_m_per_rad.same(0.0));
+        AssistLine { preload: -self.torque_n_m, per_bend: -rate }
+    }
+}
+
+/// A torque that is a line over the bend.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct AssistLine<T> {
+    /// Torque at φ_stop, N m.
+    pub preload: T,
+    /// Torque per bend, N m/rad.
+    pub per_bend: T,
 }

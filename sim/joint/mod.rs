@@ -11,7 +11,7 @@ mod oil;
 mod setting;
 mod stance_valve;
 
-pub use assist_spring::AssistSpring;
+pub use assist_spring::{AssistLine, AssistSpring};
 pub use end_stops::{EndStop, EndStopFile};
 pub use knee_file::{
     CatchLoadFile, CushionFile, DirectionFile, FrictionFile, KneeFile, KneeKind, LeverFile, LinearFile,

@@ -13,16 +13,29 @@
 //! surfaces. Checked in tests/cross_code/scipy.rs.
 
 use super::swing::{Pendulum, Pull};
-use crate::joint::damper::ConstantFriction;
+use crate::joint::damper::{ConstantFriction, Orifice};
 use crate::quantity::Lane;
 use crate::scenario::Drive;
 
-/// Tracking bandwidth of the correction, Hz \[J\].
-const TRACKING_HZ: f64 = 12.0;
-/// The same, rad/s.
-pub const TRACKING_RAD_PER_S: f64 = std::f64::consts::TAU * TRACKING_HZ;
-/// Damping assumed in ordinary walking: a, b.
-const ORDINARY: (f64, f64) = (0.2, 0.1);
+/// Tracking bandwidth of the correction, rad/s: 12 Hz \[J\].
+const TRACKING_RAD_PER_S: f64 = std::f64::consts::TAU * 12.0;
+/// Damping assumed in ordinary walking.
+const ORDINARY: Orifice = Orifice { a: 0.2, b: 0.1 };
+
+/// How strongly the correction follows, per moment of inertia.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Tracking<T = f64> {
+    /// K/I, per lag, 1/s².
+    pub per_rad: T,
+    /// C/I, per lag of the rate, 1/s.
+    pub per_rate: T,
+}
+
+impl Tracking {
+    /// Critically damped, at the bandwidth.
+    const USUAL: Self =
+        Self { per_rad: TRACKING_RAD_PER_S * TRACKING_RAD_PER_S, per_rate: 2.0 * TRACKING_RAD_PER_S };
+}
 
 /// Pre-swing moment of one stride.
 #[derive(Debug, Clone, Copy)]
@@ -33,6 +46,10 @@ pub struct Preswing<T = f64> {
     pub stop_rad: T,
     /// Seal friction of the joint.
     pub friction: ConstantFriction<T>,
+    /// The damping that F reckons with.
+    pub light: Orifice<T>,
+    /// The correction.
+    pub tracking: Tracking<T>,
 }
 
 /// The two parts of the pre-swing moment, N m.
@@ -45,6 +62,12 @@ pub struct Moment {
 }
 
 impl Preswing {
+    /// With the damping and the correction of ordinary walking.
+    #[must_use]
+    pub fn new(effort_n_m: f64, stop_rad: f64, friction: ConstantFriction) -> Self {
+        Self { effort_n_m, stop_rad, friction, light: ORDINARY, tracking: Tracking::USUAL }
+    }
+
     /// The moment at a state.
     #[must_use]
     #[inline]
@@ -53,7 +76,7 @@ impl Preswing {
         let q = self.stop_rad + bend;
         Moment {
             ordinary: self.ordinary(p, p.pulled_at(pull, q), rate, acc),
-            correction: correction(p, phi, omega, [q, rate]),
+            correction: self.correction(p, phi, omega, [q, rate]),
         }
     }
 }
@@ -63,15 +86,15 @@ impl<T: Lane> Preswing<T> {
     #[must_use]
     #[inline(always)]
     pub fn ordinary(&self, p: &Pendulum<T>, pulled: T, rate: T, acc: T) -> T {
-        let (a, b) = ORDINARY;
+        let Orifice { a, b } = self.light;
         p.inertia * acc - pulled + rate * a + rate * rate.size() * b - self.friction.torque(rate)
     }
-}
 
-/// K (q − φ) + C (q' − ω) before the clamp.
-#[must_use]
-#[inline(always)]
-pub fn correction<T: Lane>(p: &Pendulum<T>, phi: T, omega: T, [q, rate]: [T; 2]) -> T {
-    let w = TRACKING_RAD_PER_S;
-    p.inertia * (q - phi).times_plus(phi.same(w * w), (rate - omega) * (2.0 * w))
+    /// K (q − φ) + C (q' − ω) before the clamp.
+    #[must_use]
+    #[inline(always)]
+    pub fn correction(&self, p: &Pendulum<T>, phi: T, omega: T, [q, rate]: [T; 2]) -> T {
+        let by_rate = (rate - omega) * self.tracking.per_rate;
+        p.inertia * (q - phi).times_plus(self.tracking.per_rad, by_rate)
+    }
 }

@@ -18,7 +18,7 @@ use std::cell::Cell;
 
 use super::events::{Sides, Then, joint_branch, joint_surface, joint_surface_value};
 use super::integrate::{Flow, Held, State};
-use super::preswing::{Preswing, correction};
+use super::preswing::Preswing;
 use crate::body::Shank;
 use crate::joint::{Acting, Felt, Knee, Span, TorqueParts};
 use crate::quantity::{GRAVITY_M_PER_S2 as G, Lane, Turn};
@@ -382,7 +382,9 @@ impl Held<{ state::COUNT }> for HeldShank<'_> {
         let driven = self.driven(t);
         let joint = self.joint.torque(phi, omega, z);
         let added = if self.loaded.is_some() {
-            driven.ordinary + flow.effort(self.sides, correction(&flow.pendulum, phi, omega, driven.released))
+            driven.ordinary
+                + flow
+                    .effort(self.sides, flow.preswing.correction(&flow.pendulum, phi, omega, driven.released))
         } else {
             0.0
         };
@@ -416,7 +418,7 @@ impl Held<{ state::COUNT }> for HeldShank<'_> {
         }
         let drive = self.loaded?;
         let valve = &flow.knee.stance;
-        let correction = || correction(&flow.pendulum, phi, omega, self.driven(t).released);
+        let correction = || flow.preswing.correction(&flow.pendulum, phi, omega, self.driven(t).released);
         match i {
             surface::EFFORT_HIGH => Some(correction() - flow.preswing.effort_n_m),
             surface::EFFORT_LOW => Some(correction() + flow.preswing.effort_n_m),

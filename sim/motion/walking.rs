@@ -64,8 +64,7 @@ impl Stride {
         start[state::VALVE] = valve_course.end.1[0];
         let pendulum = Pendulum::from(shank);
         let thigh = Thigh::of(person);
-        let preswing =
-            Preswing { effort_n_m: person.user_effort_n_m(), stop_rad: stop, friction: knee.friction };
+        let preswing = Preswing::new(person.user_effort_n_m(), stop, knee.friction);
         let flow = ShankFlow { drive: Some(&drive), knee: &knee, pendulum, thigh, preswing, weight_n };
         let (t0, t_to, period) = (drive.preswing_start_s, drive.toe_off_s, drive.stride_time_s);
         let mut course = Course::begin(&flow, t0, start, modes);

@@ -81,7 +81,7 @@ pub fn flow<'a>(knee: &'a Knee, pendulum: Pendulum, drive: Option<&'a Drive>) ->
         knee,
         pendulum,
         thigh: Thigh::of(&who),
-        preswing: Preswing { effort_n_m: 0.0, stop_rad: 0.0, friction: knee.friction },
+        preswing: Preswing::new(0.0, 0.0, knee.friction),
         weight_n: who.weight_n(),
     }
 }

@@ -13,6 +13,8 @@ use kneedamp::motion::walking::Stride;
 
 /// Strides of each pace and range of settings: 4,096 in all.
 const EACH: u64 = 256;
+/// Peak flexion may be off by this, rad.
+const PEAK_RAD: f64 = 1e-6;
 /// A verdict may be wrong only for a value this close to its limit, rad or s.
 const BAND: f64 = 1e-4;
 
@@ -172,7 +174,7 @@ pub fn checks() -> Vec<Check> {
                     "B14",
                     "batch: peak flexion off by more than 1e-6 rad",
                     0.0,
-                    share("peak", 1e-6, peak),
+                    share("peak", PEAK_RAD, peak),
                     "% of strides",
                 ),
                 row(
@@ -251,7 +253,8 @@ fn cross_code_batch_order_of_convergence() {
     }
 }
 
-/// The same bytes for any number of threads; the same numbers to rounding on vectors of one.
+/// The same bytes for any number of threads. On vectors of one the strides take other steps, since those of a
+/// vector agree on the longer ones: the same numbers to what the batch may be off, B14.
 #[test]
 fn cross_code_batch_does_not_depend_on_threads_or_vectors() {
     let cases = cases(3, Range::Whole, 200);
@@ -272,7 +275,7 @@ fn cross_code_batch_does_not_depend_on_threads_or_vectors() {
     });
     let greatest = greatest(differences);
     println!("on vectors of one: peak differs by {greatest:.1e} rad");
-    assert!(greatest < 1e-7);
+    assert!(greatest < PEAK_RAD);
 }
 
 /// What is not covered is refused by name, never run.

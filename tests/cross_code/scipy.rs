@@ -96,7 +96,7 @@ fn smooth_swing() -> f64 {
             knee: &knee,
             pendulum: Pendulum::from(limb),
             thigh: Thigh::of(&who),
-            preswing: Preswing { effort_n_m: 0.0, stop_rad: 0.0, friction: knee.friction },
+            preswing: Preswing::new(0.0, 0.0, knee.friction),
             weight_n: who.weight_n(),
         };
         let mut start = State::<{ state::COUNT }>::zeros();

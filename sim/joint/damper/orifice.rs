@@ -47,21 +47,28 @@ impl<T: Lane> Orifice<T> {
     #[must_use]
     #[inline(always)]
     pub fn torque_on(&self, flexing: T::Mask, omega: T) -> T {
-        -T::choose(flexing, self.resists_flexing(omega), self.resists_extending(omega))
+        -T::choose(flexing, self.resists(omega), self.extending().resists(omega))
     }
 
-    /// Torque against flexing, (a + b ω) ω, N m: the branch ω > 0.
+    /// (a + b ω) ω, N m: what resists flexing, the branch ω > 0.
     #[must_use]
     #[inline(always)]
-    pub fn resists_flexing(&self, omega: T) -> T {
+    pub fn resists(&self, omega: T) -> T {
         self.b.times_plus(omega, self.a) * omega
     }
 
-    /// The same on the branch ω < 0, (a − b ω) ω.
+    /// As [`Orifice::resists`] takes it for the branch ω < 0: (a − b ω) ω.
     #[must_use]
     #[inline(always)]
-    pub fn resists_extending(&self, omega: T) -> T {
-        (-self.b).times_plus(omega, self.a) * omega
+    pub fn extending(&self) -> Self {
+        Self { b: -self.b, ..*self }
+    }
+
+    /// What the oil leaves of a torque: τ − (a + b ω) ω.
+    #[must_use]
+    #[inline(always)]
+    pub fn leaves(&self, omega: T, torque: T) -> T {
+        (-self.b.times_plus(omega, self.a)).times_plus(omega, torque)
     }
 }
 

@@ -6,11 +6,13 @@
 //! does for one stride.
 
 use super::Accuracy;
-use super::flow::{self, Instant, Joint, Sides, State, awake, for_each_switch, side};
+use super::flow::{Instant, Joint, State};
 use super::lanes::{
     ARMED, BROKEN, Lanes, NOT_YET, PEAK, PEAK_AT, REBOUND, RELEASED_AT, SHARE, STRAIGHT_AT, STRAIGHT_RATE,
+    STRAIGHT_WITHIN_RAD,
 };
-use super::step::{MOST_TURN_RAD, Step};
+use super::step::{Estimate, LATER, MOST_TURN_RAD, Step, Weights};
+use super::switches::{STANCE, SWING, Sides, awake, for_each_switch, side};
 use super::table::{Cell, INSTANTS, Part};
 use super::vector::Row;
 use crate::quantity::{Lane, LaneMask};
@@ -38,21 +40,21 @@ fn hermite<T: Lane>(s: T, y0: T, d0: T, y1: T, d1: T) -> T {
 }
 
 impl<T: Lane> Between<T> {
-    /// φ: quintic, from value, rate and acceleration at both ends.
+    /// Bend: quintic, from value, rate and acceleration at both ends.
     #[inline(always)]
-    fn phi(&self, s: T) -> T {
+    fn bend(&self, s: T) -> T {
         let (h, a, b) = (self.h, &self.from, &self.to);
         let (v0, v1) = (a.omega * h, b.omega * h);
         let (w0, w1) = (a.acc * h * h * 0.5, b.acc * h * h * 0.5);
         // what is left after the parabola from the start, and its two derivatives at the end
-        let d = b.phi - a.phi - v0 - w0;
+        let d = b.bend - a.bend - v0 - w0;
         let e = v1 - v0 - w0 * 2.0;
         let f = w1 - w0;
         let c3 = d * 10.0 - e * 4.0 + f;
         let c4 = e * 7.0 - d * 15.0 - f * 2.0;
         let c5 = d * 6.0 - e * 3.0 + f;
         let tail = s.times_plus(s.times_plus(c5, c4), c3);
-        s.times_plus(s.times_plus(s.times_plus(tail, w0), v0), a.phi)
+        s.times_plus(s.times_plus(s.times_plus(tail, w0), v0), a.bend)
     }
 
     #[inline(always)]
@@ -71,13 +73,13 @@ trait Curve<T> {
     fn value(&self, x: T) -> T;
 }
 
-/// φ over the angle at which the knee counts as straight.
+/// Bend over the angle at which the knee counts as straight.
 struct OverStraight<'a, T>(&'a Between<T>, T);
 
 impl<T: Lane> Curve<T> for OverStraight<'_, T> {
     #[inline(always)]
     fn value(&self, x: T) -> T {
-        self.0.phi(x) - self.1
+        self.0.bend(x) - self.1
     }
 }
 
@@ -99,9 +101,9 @@ impl<T: Lane, const KIND: usize, const I: usize> Curve<T> for Beyond<'_, T, KIND
         let Self { joint, between: b, .. } = self;
         if matches!(I, side::HIGH | side::LOW | side::RELEASED | side::HEEL) {
             let at = joint.instant::<KIND>(&self.cell.at::<KIND, T>(self.step.times_plus(x, self.from)));
-            joint.surface(I, &at, b.phi(x), b.omega(x), b.z(x))
+            joint.surface(I, &at, b.bend(x), b.omega(x), b.z(x))
         } else {
-            joint.surface(I, self.end, b.phi(x), b.omega(x), b.z(x))
+            joint.surface(I, self.end, b.bend(x), b.omega(x), b.z(x))
         }
     }
 }
@@ -165,11 +167,12 @@ pub fn through<T: Row, const KIND: usize>(
     let never = zero.above(zero);
     let mut s: State<T> = lanes.state(zero, column);
     let mut armed = lanes.get(zero, ARMED, column).above(zero);
-    let per_valve = joint.per_valve::<KIND>(accuracy.per_valve, cell.left);
+    let per_valve = joint.per_valve::<KIND>(accuracy.per_valve, cell.reach.left);
     // strides that are through already stand at the end
     let mut f = T::choose(lanes.get(zero, SHARE, column).above(zero), zero, one);
     let mut share = lanes.get(zero, SHARE, column);
-    let mut sides = joint.sides::<KIND>(&joint.instant::<KIND>(&cell.at::<KIND, T>(f)), &s);
+    let start = joint.instant::<KIND>(&cell.at::<KIND, T>(f));
+    let mut sides = joint.sides::<KIND>(&start, s.bend, s.omega, s.z);
     let mut aimed = never;
     let mut hit: Sides<T> = [never; side::COUNT];
     let mut after = one;
@@ -181,26 +184,29 @@ pub fn through<T: Row, const KIND: usize>(
             break;
         }
         let step = T::choose(aimed, share, share.lesser(left)) * T::choose(active, one, zero);
-        let h = step * joint.period * cell.span;
+        let h = step * cell.reach.span;
         let end = joint.instant::<KIND>(&cell.at::<KIND, T>(f + step));
         // the step through the whole cell has been taken before
         let Step { end: to, omega_error, z_error } = if first && !(one.above(step) & active).any() {
-            Step { end: lanes.tried(zero, column), omega_error: zero, z_error: zero }
+            Step { end: lanes.tried(zero, column), omega_error: Estimate::none(zero), z_error: zero }
         } else {
-            let instants = [
+            let moments = [
+                joint.instant::<KIND>(&cell.at::<KIND, T>(f)),
                 joint.instant::<KIND>(&cell.at::<KIND, T>(step.times_plus(zero.same(INSTANTS[1]), f))),
                 joint.instant::<KIND>(&cell.at::<KIND, T>(step.times_plus(zero.same(INSTANTS[2]), f))),
                 joint.instant::<KIND>(&cell.at::<KIND, T>(step.times_plus(zero.same(INSTANTS[3]), f))),
                 joint.instant::<KIND>(&cell.at::<KIND, T>(step.times_plus(zero.same(INSTANTS[4]), f))),
                 end,
             ];
-            joint.step::<KIND>(&sides, armed, &instants, &s, h)
+            let held = joint.held::<KIND>(sides, armed, &s, h);
+            joint.step::<KIND, true>(&held, &moments, &[zero; LATER], &s, (&Weights::PLAIN, h))
         };
         first = false;
-        let turn = ((to.phi - s.phi).size() + (h * s.omega).size()) * (0.5 / MOST_TURN_RAD);
-        let error = (omega_error * joint.per_omega::<KIND>(accuracy.per_omega, cell.left, &sides))
-            .greater(z_error * per_valve)
-            .greater(turn);
+        let turn = (to.bend - s.bend).size().greater((h * s.omega).size()) * (1.0 / MOST_TURN_RAD);
+        let error = (omega_error.value()
+            * joint.per_omega::<KIND>(accuracy.per_omega, cell.reach.left, &sides))
+        .greater(z_error * per_valve)
+        .greater(turn);
         let mut good = !error.above(one) | zero.same(SHORTEST).above(step);
         good = good & active;
         // on the wrong side of a switch: aim at the first crossing; a step that was aimed at one may find
@@ -208,7 +214,7 @@ pub fn through<T: Row, const KIND: usize>(
         let mut differs = [never; side::COUNT];
         let mut wrong = never;
         for_each_switch!(KIND, I => {
-            let at_end = joint.surface(I, &end, to.phi, to.omega, to.z).above(zero);
+            let at_end = joint.surface(I, &end, to.bend, to.omega, to.z).above(zero);
             let awake = awake::<T>(I, &sides, armed);
             differs[I] = (at_end ^ sides[I]) & awake & good & !(aimed & hit[I]);
             wrong = wrong | differs[I];
@@ -237,25 +243,25 @@ pub fn through<T: Row, const KIND: usize>(
         }
         accepted = accepted & active;
         // straight: timed on the quintic
-        let straight = joint.straight_rad;
-        if KIND != flow::STANCE {
+        let straight = zero.same(STRAIGHT_WITHIN_RAD);
+        if KIND != STANCE {
             let since_peak = lanes.get(zero, STRAIGHT_AT, column);
             let open = !since_peak.above(zero.same(NOT_YET));
-            let passes = (s.phi.above(straight) ^ to.phi.above(straight)) & open & accepted;
+            let passes = (s.bend.above(straight) ^ to.bend.above(straight)) & open & accepted;
             if passes.any() {
                 let between = Between { from: s, to, h };
                 let x = crossing(&OverStraight(&between, straight), passes, zero);
-                let p = step.times_plus(x, f) * cell.span + cell.from;
+                let p = step.times_plus(x, f) * cell.reach.span + cell.from;
                 lanes.put(STRAIGHT_AT, column, T::choose(passes, p, since_peak));
                 let rate = lanes.get(zero, STRAIGHT_RATE, column);
                 lanes.put(STRAIGHT_RATE, column, T::choose(passes, between.omega(x), rate));
             }
         }
         // what the batch does not cover
-        if KIND != flow::STANCE {
+        if KIND != STANCE {
             let oil = joint.resists_flexing::<KIND>(to.omega, to.z);
             let outside = ((oil.above(joint.relief_n_m) & to.omega.above(zero))
-                | to.phi.above(joint.flexion_stop_rad))
+                | to.bend.above(joint.flexion_stop_rad))
                 & accepted;
             if outside.any() {
                 let broken = lanes.get(zero, BROKEN, column);
@@ -264,7 +270,7 @@ pub fn through<T: Row, const KIND: usize>(
         }
         f = T::choose(accepted, f + step, f);
         s = State {
-            phi: T::choose(accepted, to.phi, s.phi),
+            bend: T::choose(accepted, to.bend, s.bend),
             omega: T::choose(accepted, to.omega, s.omega),
             z: T::choose(accepted, to.z, s.z),
             sin: T::choose(accepted, to.sin, s.sin),
@@ -274,17 +280,17 @@ pub fn through<T: Row, const KIND: usize>(
         };
         let turned = aimed & accepted;
         if turned.any() {
-            let p = f * cell.span + cell.from;
+            let p = f * cell.reach.span + cell.from;
             let at = joint.instant::<KIND>(&cell.at::<KIND, T>(f));
-            let natural = joint.sides::<KIND>(&at, &s);
+            let natural = joint.sides::<KIND>(&at, s.bend, s.omega, s.z);
             for_each_switch!(KIND, I => {
                 let over = T::Mask::either(hit[I], !sides[I], natural[I]);
                 sides[I] = T::Mask::either(turned, over, sides[I]);
             });
-            if KIND != flow::STANCE && part != Part::Beyond {
-                turning(lanes, column, turned & hit[side::RATE], !sides[side::RATE], p, &s, joint.per_period);
+            if KIND != STANCE && part != Part::Beyond {
+                turning(lanes, column, turned & hit[side::RATE], !sides[side::RATE], p, &s);
             }
-            if KIND != flow::SWING {
+            if KIND != SWING {
                 let let_go = turned & hit[side::HALF] & !sides[side::HALF];
                 if let_go.any() {
                     armed = armed & !let_go;
@@ -293,12 +299,12 @@ pub fn through<T: Row, const KIND: usize>(
                     // what is left to ½ is worth (z − ½)/z' of time
                     let late = (s.z - 0.5) / T::choose(s.z_rate.size().above(zero.same(1e-3)), s.z_rate, one);
                     let late = late.greater(zero.same(-1e-4)).lesser(zero.same(1e-4));
-                    let at = p - late * joint.per_period;
+                    let at = p - late;
                     lanes.put(RELEASED_AT, column, T::choose(first, at, released));
                 }
             }
             // the slope on the new sides
-            let (acc, z_rate) = joint.slope::<KIND>(&sides, armed, &at, &s);
+            let (acc, z_rate) = joint.slope::<KIND>(&joint.held::<KIND>(sides, armed, &s, zero), &at, &s);
             s.acc = T::choose(turned, acc, s.acc);
             s.z_rate = T::choose(turned, z_rate, s.z_rate);
         }
@@ -342,7 +348,6 @@ fn turning<T: Row>(
     straightening: T::Mask,
     p: T,
     s: &State<T>,
-    per_period: T,
 ) {
     let zero = p.same(0.0);
     let not_yet = zero.same(NOT_YET);
@@ -352,14 +357,14 @@ fn turning<T: Row>(
     // what is left of ω is worth ω/φ'' of time
     let slope = T::choose(zero.same(1e-9).above(s.acc.size()), zero.same(1.0), s.acc);
     let late = (s.omega / slope).greater(zero.same(-1e-4)).lesser(zero.same(1e-4));
-    let higher = turned & straightening & s.phi.above(peak);
-    lanes.put(PEAK, column, T::choose(higher, s.phi, peak));
+    let higher = turned & straightening & s.bend.above(peak);
+    lanes.put(PEAK, column, T::choose(higher, s.bend, peak));
     let at = lanes.get(zero, PEAK_AT, column);
-    lanes.put(PEAK_AT, column, T::choose(higher, p - late * per_period, at));
+    lanes.put(PEAK_AT, column, T::choose(higher, p - late, at));
     // a new peak: what came before it does not count
     let begins = turned & !straightening & straight.above(not_yet) & !rebound.above(not_yet);
     let again = turned & rebound.above(not_yet);
-    let rebound = T::choose(begins, s.phi, T::choose(again, rebound.greater(s.phi), rebound));
+    let rebound = T::choose(begins, s.bend, T::choose(again, rebound.greater(s.bend), rebound));
     lanes.put(REBOUND, column, T::choose(higher, not_yet, rebound));
     lanes.put(STRAIGHT_AT, column, T::choose(higher, not_yet, straight));
     let rate = lanes.get(zero, STRAIGHT_RATE, column);

@@ -1,16 +1,20 @@
-//! Strides side by side: every number in a row of its own, one column per stride.
+//! Strides side by side: every number in a row of its own, one column per stride; flexion from the extension
+//! stop, time in stride times and torques per moment of inertia, as the equation takes them (`sim/motion/batch/flow.rs`).
+
+use std::ops::Range;
 
 use super::flow::{Joint, State};
+use super::table::INSTANTS;
 use super::vector::Row;
 use super::{Found, Member};
 use crate::joint::damper::{DamperLaw, Opening, Orifice};
 use crate::joint::{AssistSpring, Cushion, EndStop, StanceValve, Trigger};
-use crate::motion::preswing::Preswing;
+use crate::motion::preswing::{Preswing, Tracking};
 use crate::motion::swing::Pendulum;
 use crate::quantity::DEG;
 
 /// Within this of the stop the knee counts as fully extended, rad.
-const STRAIGHT_WITHIN_RAD: f64 = DEG;
+pub const STRAIGHT_WITHIN_RAD: f64 = DEG;
 /// A catch load, in shares of body weight, that no load and no hysteresis reaches.
 const NEVER_BW: f64 = 1e6;
 /// Marks what has not happened yet.
@@ -29,23 +33,40 @@ macro_rules! rows {
 }
 
 rows! {
+    STOP PERIOD TOE_OFF CONTACT CONTACT_RATE FADE_1 FADE_2 FADE_3 FADE_4 FADE_5
+    LIGHT_A LIGHT_B TRACKING_RAD TRACKING_RATE REST_SIN REST_COS EFFORT RELEASE SHIFT BEND_START BEND_SPAN
     FLEXION_A FLEXION_B STANCE_B NARROWING A_PER_B EXTENSION_A EXTENSION_B
-    CUSHION_START CUSHION_FACTOR STOP STIFFNESS STOP_DAMPING ASSIST ASSIST_RATE FRICTION SMOOTHING
-    CATCH PER_LAG HYSTERESIS WIDTH RELEASE SHIFT BEND_START BEND_SPAN
-    INERTIA PER_INERTIA MASS_MOMENT REST_SIN REST_COS EFFORT PERIOD PER_PERIOD RELIEF FLEXION_STOP
-    PHI OMEGA VALVE SIN COS ACC VALVE_RATE ARMED
-    PEAK PEAK_AT STRAIGHT_AT STRAIGHT_RATE REBOUND TOE_OFF CONTACT CONTACT_RATE RELEASED_AT BROKEN SHARE
-    END_PHI END_OMEGA END_VALVE END_SIN END_COS END_ACC END_VALVE_RATE
+    CUSHION_START CUSHION_FACTOR STIFFNESS STOP_DAMPING ASSIST ASSIST_RATE FRICTION SMOOTHING
+    MASS_MOMENT PER_PERIOD RELIEF FLEXION_STOP CATCH PER_LAG HYSTERESIS WIDTH
+    BEND OMEGA VALVE SIN COS ACC VALVE_RATE ARMED
+    PEAK PEAK_AT STRAIGHT_AT STRAIGHT_RATE REBOUND RELEASED_AT BROKEN
+    SHARE END_BEND END_OMEGA END_VALVE END_SIN END_COS END_ACC END_VALVE_RATE
 }
 
 /// Rows of the state, in the order of [`State`].
-const NOW: [usize; 7] = [PHI, OMEGA, VALVE, SIN, COS, ACC, VALVE_RATE];
+const NOW: [usize; 7] = [BEND, OMEGA, VALVE, SIN, COS, ACC, VALVE_RATE];
 /// The same of the end of a step that has been taken through the whole cell.
-const TRIED: [usize; 7] = [END_PHI, END_OMEGA, END_VALVE, END_SIN, END_COS, END_ACC, END_VALVE_RATE];
+const TRIED: [usize; 7] = [END_BEND, END_OMEGA, END_VALVE, END_SIN, END_COS, END_ACC, END_VALVE_RATE];
+/// Shares of a fading valve at the instants of a step.
+const FADES: [usize; 5] = [FADE_1, FADE_2, FADE_3, FADE_4, FADE_5];
 /// What the valve under a straight knee depends on.
-const STANCE_FROM: [usize; 8] = [CATCH, PER_LAG, HYSTERESIS, WIDTH, RELEASE, SHIFT, PERIOD, VALVE];
+const STANCE_FROM: [usize; 7] = [CATCH, PER_LAG, HYSTERESIS, WIDTH, RELEASE, SHIFT, VALVE];
 /// What it changes.
 const STANCE_TO: [usize; 5] = [VALVE, VALVE_RATE, ARMED, RELEASED_AT, BROKEN];
+
+/// What decides, besides the drive, what the drive does to a stride: the leg and the seals.
+const LEG: [usize; 10] = [
+    TRACKING_RAD,
+    TRACKING_RATE,
+    SHIFT,
+    MASS_MOMENT,
+    REST_SIN,
+    REST_COS,
+    LIGHT_A,
+    LIGHT_B,
+    FRICTION,
+    SMOOTHING,
+];
 
 /// Strides of a group: room for the widest vector.
 pub const WIDEST: usize = 8;
@@ -91,15 +112,24 @@ impl Lanes {
     /// Copies a column of others.
     #[inline(always)]
     pub fn copy(&mut self, to: usize, other: &Self, from: usize) {
-        for (own, row) in self.rows.iter_mut().zip(&other.rows) {
-            own[to] = row[from];
-        }
+        self.copy_rows(0..ROWS, to, other, from);
     }
 
-    /// Copies back what changes.
+    /// Copies what a cell needs, with the foot on the ground or in the air.
+    #[inline(always)]
+    pub fn copy_for_a_cell(&mut self, loaded: bool, to: usize, other: &Self, from: usize) {
+        self.copy_rows(if loaded { LIGHT_A..ROWS } else { FLEXION_A..ROWS }, to, other, from);
+    }
+
+    /// Copies back what a cell changes.
     #[inline(always)]
     pub fn copy_back(&mut self, to: usize, other: &Self, from: usize) {
-        for (own, row) in self.rows.iter_mut().zip(&other.rows).skip(PHI) {
+        self.copy_rows(BEND..SHARE, to, other, from);
+    }
+
+    #[inline(always)]
+    fn copy_rows(&mut self, rows: Range<usize>, to: usize, other: &Self, from: usize) {
+        for (own, row) in self.rows[rows.clone()].iter_mut().zip(&other.rows[rows]) {
             own[to] = row[from];
         }
     }
@@ -108,9 +138,16 @@ impl Lanes {
     pub fn fill(&mut self, c: usize, m: &Member, preswing_start_p: f64) {
         let mut set = |row: usize, value: f64| self.rows[row][c] = value;
         let knee = &m.knee;
-        let a_b = |law: &DamperLaw| law.coefficients().unwrap_or(Orifice { a: f64::NAN, b: f64::NAN });
-        let opening = Opening::new(a_b(&knee.swing_flexion), knee.stance.yielding);
+        let per_inertia = 1.0 / m.pendulum.inertia;
+        let period = m.stride_time_s;
+        let torque = |n_m: f64| n_m * per_inertia * period * period;
+        let scaled = |o: Orifice| Orifice { a: o.a * per_inertia * period, b: o.b * per_inertia };
+        let preswing = Preswing::new(m.effort_n_m, 0.0, knee.friction);
+        let a_b =
+            |law: &DamperLaw| scaled(law.coefficients().unwrap_or(Orifice { a: f64::NAN, b: f64::NAN }));
+        let opening = Opening::new(a_b(&knee.swing_flexion), scaled(knee.stance.yielding));
         let extension = a_b(&knee.swing_extension);
+        let light = scaled(preswing.light);
         set(FLEXION_A, opening.swing.a);
         set(FLEXION_B, opening.swing.b);
         set(STANCE_B, opening.stance.b);
@@ -124,12 +161,12 @@ impl Lanes {
         set(CUSHION_FACTOR, cushion.factor);
         let stop = knee.extension_stop.angle_rad;
         set(STOP, stop);
-        set(STIFFNESS, knee.extension_stop.stiffness_n_m_per_rad);
-        set(STOP_DAMPING, knee.extension_stop.damping_s_per_rad);
-        set(ASSIST, knee.assist.torque_n_m);
-        set(ASSIST_RATE, knee.assist.rate_n_m_per_rad);
-        set(FRICTION, knee.friction.torque_n_m);
-        set(SMOOTHING, knee.friction.smoothing_rad_per_s);
+        set(STIFFNESS, torque(knee.extension_stop.stiffness_n_m_per_rad));
+        set(STOP_DAMPING, knee.extension_stop.damping_s_per_rad / period);
+        set(ASSIST, torque(knee.assist.torque_n_m));
+        set(ASSIST_RATE, torque(knee.assist.rate_n_m_per_rad));
+        set(FRICTION, torque(knee.friction.torque_n_m));
+        set(SMOOTHING, knee.friction.smoothing_rad_per_s * period);
         let weight = m.weight_n;
         set(
             CATCH,
@@ -139,31 +176,33 @@ impl Lanes {
                 Trigger::None => NEVER_BW,
             },
         );
-        set(PER_LAG, 1.0 / knee.stance.lag_s);
+        set(PER_LAG, period / knee.stance.lag_s);
         set(HYSTERESIS, knee.stance.hysteresis_bw);
         set(WIDTH, knee.stance.width_bw);
         set(RELEASE, knee.stance.release_distance_m);
         set(SHIFT, m.foot_shift_m);
         set(BEND_START, knee.stance.bend_start_rad);
         set(BEND_SPAN, knee.stance.bend_span_rad);
-        set(INERTIA, m.pendulum.inertia);
-        set(PER_INERTIA, 1.0 / m.pendulum.inertia);
-        set(MASS_MOMENT, m.pendulum.mass_moment);
+        set(LIGHT_A, light.a);
+        set(LIGHT_B, light.b);
+        set(TRACKING_RAD, preswing.tracking.per_rad * period * period);
+        set(TRACKING_RATE, preswing.tracking.per_rate * period);
+        set(MASS_MOMENT, torque(m.pendulum.mass_moment));
         let (sin, cos) = (stop - m.pendulum.com_angle).sin_cos();
         set(REST_SIN, sin);
         set(REST_COS, cos);
-        set(EFFORT, m.effort_n_m);
-        set(PERIOD, m.stride_time_s);
-        set(PER_PERIOD, 1.0 / m.stride_time_s);
-        set(RELIEF, knee.relief.map_or(f64::INFINITY, |r| r.torque_n_m));
-        set(FLEXION_STOP, knee.flexion_stop.angle_rad);
-        set(PHI, stop);
+        set(EFFORT, torque(preswing.effort_n_m));
+        set(PERIOD, period);
+        set(PER_PERIOD, 1.0 / period);
+        set(RELIEF, knee.relief.map_or(f64::INFINITY, |r| torque(r.torque_n_m)));
+        set(FLEXION_STOP, knee.flexion_stop.angle_rad - stop);
+        set(BEND, 0.0);
         set(OMEGA, 0.0);
         set(VALVE, knee.stance.unloaded());
         set(SIN, sin);
         set(COS, cos);
         set(ARMED, 1.0);
-        set(PEAK, stop);
+        set(PEAK, 0.0);
         set(PEAK_AT, preswing_start_p);
         for row in [STRAIGHT_AT, STRAIGHT_RATE, REBOUND, TOE_OFF, CONTACT, CONTACT_RATE, RELEASED_AT] {
             set(row, NOT_YET);
@@ -175,20 +214,20 @@ impl Lanes {
     #[must_use]
     pub fn found(&self, c: usize) -> Option<Found> {
         let get = |row: usize| self.rows[row][c];
-        let period = get(PERIOD);
+        let (period, stop) = (get(PERIOD), get(STOP));
         let reached = |row: usize| (get(row) > NOT_YET).then(|| get(row));
         let found = Found {
-            toe_off_rad: get(TOE_OFF),
-            peak_rad: get(PEAK),
+            toe_off_rad: stop + get(TOE_OFF),
+            peak_rad: stop + get(PEAK),
             peak_s: get(PEAK_AT) * period,
             full_extension_s: reached(STRAIGHT_AT).map(|p| p * period),
-            terminal_rate_rad_per_s: reached(STRAIGHT_RATE),
-            rebound_rad: reached(REBOUND),
-            heel_contact_rad: get(CONTACT),
-            heel_contact_rate_rad_per_s: get(CONTACT_RATE),
+            terminal_rate_rad_per_s: reached(STRAIGHT_RATE).map(|rate| rate / period),
+            rebound_rad: reached(REBOUND).map(|bend| stop + bend),
+            heel_contact_rad: stop + get(CONTACT),
+            heel_contact_rate_rad_per_s: get(CONTACT_RATE) / period,
             release_s: reached(RELEASED_AT).map(|p| p * period),
         };
-        let finite = [PEAK, PEAK_AT, TOE_OFF, CONTACT, CONTACT_RATE, PHI, OMEGA, VALVE];
+        let finite = [PEAK, PEAK_AT, TOE_OFF, CONTACT, CONTACT_RATE, BEND, OMEGA, VALVE];
         (get(BROKEN) == 0.0 && finite.iter().all(|&r| get(r).is_finite())).then_some(found)
     }
 
@@ -213,7 +252,7 @@ impl Lanes {
                 factor: self.get(zero, CUSHION_FACTOR, at),
             },
             stop: EndStop {
-                angle_rad: self.get(zero, STOP, at),
+                angle_rad: zero,
                 stiffness_n_m_per_rad: self.get(zero, STIFFNESS, at),
                 damping_s_per_rad: self.get(zero, STOP_DAMPING, at),
             },
@@ -236,21 +275,23 @@ impl Lanes {
             per_lag: self.get(zero, PER_LAG, at),
             shift: self.get(zero, SHIFT, at),
             pendulum: Pendulum {
-                inertia: self.get(zero, INERTIA, at),
+                inertia: zero.same(1.0),
                 mass_moment: self.get(zero, MASS_MOMENT, at),
                 com_angle: zero,
                 mass: zero,
             },
-            per_inertia: self.get(zero, PER_INERTIA, at),
             rest: (self.get(zero, REST_SIN, at), self.get(zero, REST_COS, at)),
             preswing: Preswing {
                 effort_n_m: self.get(zero, EFFORT, at),
-                stop_rad: self.get(zero, STOP, at),
+                stop_rad: zero,
                 friction,
+                light: Orifice { a: self.get(zero, LIGHT_A, at), b: self.get(zero, LIGHT_B, at) },
+                tracking: Tracking {
+                    per_rad: self.get(zero, TRACKING_RAD, at),
+                    per_rate: self.get(zero, TRACKING_RATE, at),
+                },
             },
-            period: self.get(zero, PERIOD, at),
             per_period: self.get(zero, PER_PERIOD, at),
-            straight_rad: self.get(zero, STOP, at) + STRAIGHT_WITHIN_RAD,
             relief_n_m: self.get(zero, RELIEF, at),
             flexion_stop_rad: self.get(zero, FLEXION_STOP, at),
         }
@@ -283,7 +324,7 @@ impl Lanes {
     #[inline(always)]
     fn state_in<T: Row>(&self, rows: &[usize; 7], zero: T, at: usize) -> State<T> {
         State {
-            phi: self.get(zero, rows[0], at),
+            bend: self.get(zero, rows[0], at),
             omega: self.get(zero, rows[1], at),
             z: self.get(zero, rows[2], at),
             sin: self.get(zero, rows[3], at),
@@ -295,7 +336,7 @@ impl Lanes {
 
     #[inline(always)]
     fn put_state_in<T: Row>(&mut self, rows: &[usize; 7], at: usize, s: &State<T>) {
-        self.put(rows[0], at, s.phi);
+        self.put(rows[0], at, s.bend);
         self.put(rows[1], at, s.omega);
         self.put(rows[2], at, s.z);
         self.put(rows[3], at, s.sin);
@@ -304,10 +345,46 @@ impl Lanes {
         self.put(rows[6], at, s.z_rate);
     }
 
+    /// Shares that are left of valves that fade, at the instants of a step through `cells`: 1, 2 or 4.
+    #[inline(always)]
+    pub fn fades<T: Row>(&self, zero: T, at: usize, cells: usize) -> [T; FADES.len()] {
+        let mut fades = [zero; FADES.len()];
+        for (fade, row) in fades.iter_mut().zip(FADES) {
+            *fade = self.get(zero, row, at);
+        }
+        let mut through = 1;
+        while through < cells {
+            for fade in &mut fades {
+                *fade = *fade * *fade;
+            }
+            through *= 2;
+        }
+        fades
+    }
+
+    /// Works them out for cells of `span`.
+    #[inline(always)]
+    pub fn set_fades<T: Row>(&mut self, zero: T, at: usize, span: f64) {
+        let lags = self.get(zero, PER_LAG, at) * span;
+        for (row, c) in FADES.into_iter().zip(&INSTANTS[1..]) {
+            self.put(row, at, (lags * -c).exp());
+        }
+    }
+
     /// Whether two strides have the same stance.
     #[must_use]
     pub fn same_stance(&self, c: usize, other: &Self, d: usize) -> bool {
-        STANCE_FROM.iter().all(|&r| self.rows[r][c].to_bits() == other.rows[r][d].to_bits())
+        self.same_in(&STANCE_FROM, c, other, d)
+    }
+
+    /// Whether the drive does the same to two strides.
+    #[must_use]
+    pub fn same_leg(&self, c: usize, other: &Self, d: usize) -> bool {
+        self.same_in(&LEG, c, other, d)
+    }
+
+    fn same_in(&self, rows: &[usize], c: usize, other: &Self, d: usize) -> bool {
+        rows.iter().all(|&r| self.rows[r][c].to_bits() == other.rows[r][d].to_bits())
     }
 
     /// Copies what a stance changes.

@@ -8,11 +8,13 @@
 //! cadences that scale with stature otherwise.
 //!
 //! **Method.** The method of Dormand and Prince of order 5 on cells of 1/240 of a stride (1/360 in
-//! pre-swing, 1/120 in stance). A block of 256 strides goes through a cell in one loop over vectors
+//! pre-swing, 1/120 in stance). A block of 512 strides goes through a cell in one loop over vectors
 //! (`sim/motion/batch/block.rs`); strides in which something happens there (a switch, an error estimate
 //! beyond the tolerance, the knee becomes straight) are put together (or, if they are most of a vector, left
 //! where they stand) and taken through it again by shorter steps that end on every switch
-//! (`sim/motion/batch/careful.rs`). Strides that differ in the swing settings only share one run through stance.
+//! (`sim/motion/batch/careful.rs`). In swing a vector takes two or four cells at a time where the errors of all its
+//! strides leave room for it. Strides that differ in the swing settings only share one run through stance, and
+//! strides of one leg what the drive does to it in pre-swing.
 //!
 //! **What it covers.** Orifice laws for both directions (any setting, any oil temperature); stance valves of
 //! every trigger; cushion, assist spring, seal friction, extension stop; any person, prosthesis, alignment.
@@ -21,8 +23,9 @@
 //! ([`Batch::run`] gives an error for that stride).
 //! There is no energy ledger, no trace and no landing: those are the reference path's.
 //!
-//! Results do not depend on the number of threads. They depend on the machine's vectors in the last
-//! digits only. Accuracy against the reference path: tests/cross_code/batch.rs.
+//! Results do not depend on the number of threads. They depend on the machine's vectors, and on which strides
+//! stand beside each other, by less than they may be off. Accuracy against the reference path:
+//! tests/cross_code/batch.rs.
 
 mod block;
 mod careful;
@@ -30,7 +33,9 @@ mod careful;
 mod counted;
 mod flow;
 mod lanes;
+mod once;
 mod step;
+mod switches;
 mod table;
 mod together;
 mod vector;
@@ -53,14 +58,15 @@ pub use table::Table;
 pub use vector::{Width, lanes_at_once};
 
 /// Strides of a block.
-pub const BLOCK: usize = 256;
+pub const BLOCK: usize = 512;
 
 /// How exact.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Accuracy {
     /// Cells of a stride.
     pub cells_per_stride: usize,
-    /// One over the error of ω that a step may make by its estimate, s/rad.
+    /// One over the error of ω that a step may make by its estimate, s/rad; with 0 every step goes through one
+    /// cell.
     pub per_omega: f64,
     /// One over the same of the valve.
     pub per_valve: f64,

@@ -1,31 +1,106 @@
 //! One Runge-Kutta step of strides side by side.
 //!
-//! The method of Dormand and Prince of order 5 (`sim/motion/dormand_prince.rs`). Sine and cosine of φ − ε are carried along, turned by each
+//! The method of Dormand and Prince of order 5 (`sim/motion/dormand_prince.rs`), its weights times the length of the
+//! step where that is the same for all. Sine and cosine of φ − ε are carried along, turned by each
 //! step's Δφ: a rotation by a series (exact to rounding for |Δφ| up to [`MOST_TURN_RAD`]), so they do not drift.
+//! A valve that opens undisturbed is known in advance: its shares at the instants of the step are given.
 
-use super::flow::{Instant, Joint, OPEN, STANCE, Sides, State, turned};
+use super::flow::{Held, Instant, Joint, Moments, State, turned};
+use super::switches::{STANCE, driven, fades};
 use crate::motion::dormand_prince::{A2, A3, A4, A5, A6, A7, E};
-use crate::quantity::Lane;
+use crate::quantity::{Lane, LaneMask};
 
 /// Greatest turn of a step, rad.
 pub const MOST_TURN_RAD: f64 = 0.12;
+/// Instants of a step after its start.
+pub const LATER: usize = 5;
+
+/// The weights of the method times a length.
+#[derive(Debug, Clone)]
+pub struct Weights {
+    a2: [f64; 1],
+    a3: [f64; 2],
+    a4: [f64; 3],
+    a5: [f64; 4],
+    a6: [f64; 5],
+    a7: [f64; 5],
+    e: [f64; 6],
+}
+
+impl Weights {
+    /// As they are, for steps of which each lane has its own length.
+    pub const PLAIN: Self = Self { a2: A2, a3: A3, a4: A4, a5: A5, a6: A6, a7: A7, e: E };
+
+    /// For steps of one length.
+    #[must_use]
+    pub fn of(length: f64) -> Self {
+        let Self { a2, a3, a4, a5, a6, a7, e } = Self::PLAIN;
+        Self {
+            a2: a2.map(|w| w * length),
+            a3: a3.map(|w| w * length),
+            a4: a4.map(|w| w * length),
+            a5: a5.map(|w| w * length),
+            a6: a6.map(|w| w * length),
+            a7: a7.map(|w| w * length),
+            e: e.map(|w| w * length),
+        }
+    }
+}
 
 /// One step: where it ends, and by how much it may be off.
 pub struct Step<T> {
     /// End with slope there.
     pub end: State<T>,
-    /// Estimated error of ω, rad/s.
-    pub omega_error: T,
+    /// Estimated error of ω.
+    pub omega_error: Estimate<T>,
     /// The same of the valve.
     pub z_error: T,
 }
 
-/// The weighted sum of one number of slopes; a macro, because a closure on vectors would not be inlined.
+/// Estimated error of ω: `off` is the difference between the results of order 5 and 4, the error of the
+/// latter. h times the rate λ at which the motion answers is the ratio of the slope's change (times h)
+/// between the last stage and the end to that of the state; the result of order 5 is better by about
+/// that, as long as it is small.
+pub struct Estimate<T> {
+    off: T,
+    change: T,
+    of: T,
+}
+
+impl<T: Lane> Estimate<T> {
+    /// Of a step that has been judged before.
+    #[inline(always)]
+    pub fn none(zero: T) -> Self {
+        Self { off: zero, change: zero, of: zero.same(1.0) }
+    }
+
+    /// Where the error times `per` is more than one: without the quotient.
+    #[inline(always)]
+    pub fn beyond(&self, per: T) -> T::Mask {
+        let off = self.off * per;
+        off.above(off.same(1.0)) & (off * self.change).above(self.of)
+    }
+
+    /// The error.
+    #[inline(always)]
+    pub fn value(&self) -> T {
+        self.off.lesser(self.off * self.change / self.of)
+    }
+}
+
+/// A start and the weighted sum of one number of slopes; a macro, because a closure on vectors would not be
+/// inlined.
 macro_rules! weighted {
-    ($weights:expr, $slopes:expr, $number:ident) => {{
-        let mut sum = $slopes[0].$number * $weights[0];
+    ($weights:expr, $slopes:expr, $number:ident) => {
+        weighted!($weights, $slopes, $number, 1, $slopes[0].$number * $weights[0])
+    };
+    ($weights:expr, $slopes:expr, $number:ident, from $start:expr) => {
+        weighted!($weights, $slopes, $number, 0, $start)
+    };
+    ($weights:expr, $slopes:expr, $number:ident, $first:literal, $start:expr) => {{
+        let mut sum = $start;
         #[allow(clippy::needless_range_loop)] // unrolled for certain
-        for i in 1..$weights.len() {
+        for i in $first..$weights.len() {
             let k = $slopes[i].$number;
             sum = k.same($weights[i]).times_plus(k, sum);
         }
@@ -34,126 +109,113 @@ macro_rules! weighted {
 }
 
 impl<T: Lane> Joint<T> {
-    /// One step of the method of Dormand and Prince of order 5, `h` in s, with the drive at its instants;
-    /// the slope at its end is the first of the next.
+    /// One step of the method of Dormand and Prince of order 5, with the drive at its start and instants, and
+    /// the shares of a valve that fades; the slope at its end is the first of the next. Its length is in the
+    /// weights, or, if it is `EACH` lane's own, `h` beside the plain ones.
     #[inline(always)]
-    pub fn step<const KIND: usize>(
+    pub fn step<const KIND: usize, const EACH: bool>(
         &self,
-        sides: &Sides<T>,
-        armed: T::Mask,
-        at: &[Instant<T>; 5],
+        held: &Held<T>,
+        at: &Moments<T>,
+        fade: &[T; LATER],
         s: &State<T>,
-        h: T,
+        (w, h): (&Weights, T),
     ) -> Step<T> {
-        let k1 = Slope { phi: s.omega, omega: s.acc, z: s.z_rate };
-        let k2 = self.stage::<KIND>(sides, armed, &at[0], s, h, &sum::<KIND, T, _>(&A2, [&k1]));
-        let k3 = self.stage::<KIND>(sides, armed, &at[1], s, h, &sum::<KIND, T, _>(&A3, [&k1, &k2]));
-        let k4 = self.stage::<KIND>(sides, armed, &at[2], s, h, &sum::<KIND, T, _>(&A4, [&k1, &k2, &k3]));
-        let k5 =
-            self.stage::<KIND>(sides, armed, &at[3], s, h, &sum::<KIND, T, _>(&A5, [&k1, &k2, &k3, &k4]));
-        let k6 = self.stage::<KIND>(
-            sides,
-            armed,
-            &at[4],
-            s,
-            h,
-            &sum::<KIND, T, _>(&A6, [&k1, &k2, &k3, &k4, &k5]),
-        );
-        let mut to = moved::<KIND, true, T>(s, h, &sum::<KIND, T, _>(&A7, [&k1, &k3, &k4, &k5, &k6]));
-        (to.acc, to.z_rate) = self.slope::<KIND>(sides, armed, &at[4], &to);
-        let k7 = Slope { phi: to.omega, omega: to.acc, z: to.z_rate };
+        let k1 = Slope { bend: s.omega, omega: s.acc, z: s.z_rate };
+        let y = reached::<KIND, EACH, false, T, _>(s, h, fade[0], &w.a2, [&k1]);
+        let k2 = self.slope_at::<KIND>(held, &at[1], &y);
+        let y = reached::<KIND, EACH, false, T, _>(s, h, fade[1], &w.a3, [&k1, &k2]);
+        let k3 = self.slope_at::<KIND>(held, &at[2], &y);
+        let y = reached::<KIND, EACH, false, T, _>(s, h, fade[2], &w.a4, [&k1, &k2, &k3]);
+        let k4 = self.slope_at::<KIND>(held, &at[3], &y);
+        let y = reached::<KIND, EACH, false, T, _>(s, h, fade[3], &w.a5, [&k1, &k2, &k3, &k4]);
+        let k5 = self.slope_at::<KIND>(held, &at[4], &y);
+        let y = reached::<KIND, EACH, false, T, _>(s, h, fade[4], &w.a6, [&k1, &k2, &k3, &k4, &k5]);
+        let k6 = self.slope_at::<KIND>(held, &at[LATER], &y);
+        let mut to = reached::<KIND, EACH, true, T, _>(s, h, fade[4], &w.a7, [&k1, &k3, &k4, &k5, &k6]);
+        let k7 = self.slope_at::<KIND>(held, &at[LATER], &to);
+        (to.acc, to.z_rate) = (k7.omega, k7.z);
         let slopes = [&k1, &k3, &k4, &k5, &k6, &k7];
         let still = h.same(0.0);
-        Step {
-            omega_error: if KIND == STANCE {
-                still
-            } else {
-                let off = weighted!(E, slopes, omega);
-                estimate(off * h, (k6.omega - k7.omega) * h, k6.phi - k7.phi)
-            },
-            z_error: if KIND == OPEN { still } else { (weighted!(E, slopes, z) * h).size() },
-            end: to,
-        }
+        let omega_error = if KIND == STANCE {
+            Estimate::none(still)
+        } else {
+            let off = weighted!(w.e, slopes, omega);
+            Estimate {
+                off: if EACH { off * h } else { off }.size(),
+                change: ((k6.omega - k7.omega) * h).size(),
+                of: (k6.bend - k7.bend).size() + 1e-14,
+            }
+        };
+        let z_error = if driven(KIND) {
+            let off = weighted!(w.e, slopes, z);
+            if EACH { off * h } else { off }.size()
+        } else {
+            still
+        };
+        Step { end: to, omega_error, z_error }
     }
 
-    /// The slope at a stage, reached by the mean of the slopes before.
     #[inline(always)]
-    fn stage<const KIND: usize>(
-        &self,
-        sides: &Sides<T>,
-        armed: T::Mask,
-        at: &Instant<T>,
-        s: &State<T>,
-        h: T,
-        mean: &Slope<T>,
-    ) -> Slope<T> {
-        let y = moved::<KIND, false, T>(s, h, mean);
-        let (omega, z) = self.slope::<KIND>(sides, armed, at, &y);
-        Slope { phi: y.omega, omega, z }
+    fn slope_at<const KIND: usize>(&self, held: &Held<T>, at: &Instant<T>, y: &State<T>) -> Slope<T> {
+        let (omega, z) = self.slope::<KIND>(held, at, y);
+        Slope { bend: y.omega, omega, z }
     }
 }
 
 /// Slope of a state.
 #[derive(Clone, Copy)]
 struct Slope<T> {
-    phi: T,
+    bend: T,
     omega: T,
     z: T,
 }
 
-/// Error of a step: `off` is the difference between the results of order 5 and 4, the error of the
-/// latter. h times the rate λ at which the motion answers is the ratio of the slope's change (times h)
-/// between the last stage and the end to that of the state; the result of order 5 is better by about
-/// that, as long as it is small.
+/// The state that a weighted sum of slopes leads to, of what moves in a part.
 #[inline(always)]
-fn estimate<T: Lane>(off: T, k: T, y: T) -> T {
-    let off = off.size();
-    off.lesser(off * k.size() / (y.size() + 1e-14))
-}
-
-/// The weighted sum of slopes, of what moves in a part.
-#[inline(always)]
-fn sum<const KIND: usize, T: Lane, const N: usize>(weights: &[f64; N], slopes: [&Slope<T>; N]) -> Slope<T> {
-    let mut sum = *slopes[0];
-    if KIND != STANCE {
-        sum.phi = weighted!(weights, slopes, phi);
-        sum.omega = weighted!(weights, slopes, omega);
+fn reached<const KIND: usize, const EACH: bool, const END: bool, T: Lane, const N: usize>(
+    s: &State<T>,
+    h: T,
+    fade: T,
+    weights: &[f64; N],
+    slopes: [&Slope<T>; N],
+) -> State<T> {
+    let mut to = *s;
+    if driven(KIND) {
+        to.z = if EACH {
+            h.times_plus(weighted!(weights, slopes, z), s.z)
+        } else {
+            weighted!(weights, slopes, z, from s.z)
+        };
+    } else if fades(KIND) {
+        to.z = s.z * fade;
     }
-    if KIND != OPEN {
-        sum.z = weighted!(weights, slopes, z);
-    }
-    sum
-}
-
-/// The state after `h` with a slope held.
-#[inline(always)]
-fn moved<const KIND: usize, const END: bool, T: Lane>(s: &State<T>, h: T, slope: &Slope<T>) -> State<T> {
     if KIND == STANCE {
-        return State { z: h.times_plus(slope.z, s.z), z_rate: slope.z, ..*s };
+        return to;
     }
-    let turn = h * slope.phi;
-    let (sin, cos) = turned((s.sin, s.cos), small::<END, T>(turn));
-    State {
-        phi: s.phi + turn,
-        omega: h.times_plus(slope.omega, s.omega),
-        z: if KIND == OPEN { s.z } else { h.times_plus(slope.z, s.z) },
-        sin,
-        cos,
-        acc: slope.omega,
-        z_rate: slope.z,
-    }
+    let turn = weighted!(weights, slopes, bend);
+    let turn = if EACH { turn * h } else { turn };
+    to.bend = s.bend + turn;
+    to.omega = if EACH {
+        h.times_plus(weighted!(weights, slopes, omega), s.omega)
+    } else {
+        weighted!(weights, slopes, omega, from s.omega)
+    };
+    (to.sin, to.cos) = turned((s.sin, s.cos), small::<END, T>(turn));
+    to
 }
 
 /// Sine and cosine of a small angle, by series; for the stages within a step, which do not add up, by a shorter
-/// one: off by 4e-9 at [`MOST_TURN_RAD`], by 1e-12 at a quarter of it.
+/// one: off by 2e-7 and 4e-9 at [`MOST_TURN_RAD`], by 2e-10 and 1e-12 at a quarter of it.
 #[inline(always)]
 fn small<const END: bool, T: Lane>(x: T) -> (T, T) {
     let q = x * x;
-    let (mut sin, mut cos) = (x.same(1.0 / 120.0), x.same(1.0 / 24.0));
+    let (mut sin, mut cos) = (x.same(-1.0 / 6.0), x.same(1.0 / 24.0));
     if END {
-        sin = q.times_plus(x.same(-1.0 / 5_040.0), sin);
+        let fifth = q.times_plus(x.same(-1.0 / 5_040.0), x.same(1.0 / 120.0));
+        sin = q.times_plus(fifth, sin);
         cos = q.times_plus(x.same(-1.0 / 720.0), cos);
     }
-    let (sin, cos) = (q.times_plus(sin, x.same(-1.0 / 6.0)), q.times_plus(cos, x.same(-0.5)));
+    let cos = q.times_plus(cos, x.same(-0.5));
     ((q * x).times_plus(sin, x), q.times_plus(cos, x.same(1.0)))
 }

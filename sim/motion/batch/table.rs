@@ -6,7 +6,8 @@
 //! accelerations scale with stature (Lt/T² is the same for all). Within a cell each quantity is the
 //! polynomial of degree 6 through seven points.
 
-use super::flow::{STANCE, bends, loaded};
+use super::step::Weights;
+use super::switches::{STANCE, bends, loaded};
 use crate::error::SimError;
 use crate::motion::dormand_prince::C as STAGES;
 use crate::motion::swing::Pull;
@@ -42,6 +43,8 @@ pub struct Point<T = f64> {
 const QUANTITIES: usize = 10;
 /// Points through which a cell's polynomials run.
 const NODES: usize = 7;
+/// Cells that a step may go through where it can, in swing.
+const LONGER: [usize; 2] = [4, 2];
 /// Instants of a step within its cell: start, then those of the method.
 pub const INSTANTS: [f64; 6] = [0.0, STAGES[0], STAGES[1], STAGES[2], STAGES[3], 1.0];
 
@@ -101,28 +104,89 @@ impl Point {
     }
 }
 
-/// One cell of the stride.
+/// The drive along one step.
 #[derive(Debug, Clone)]
-pub struct Cell {
-    /// Stride fraction at its start.
-    pub from: f64,
+pub struct Reach {
+    /// Cells that it goes through.
+    pub cells: usize,
     /// Length, stride fraction.
     pub span: f64,
     /// From its end to the end of its part, stride fraction.
     pub left: f64,
     /// At [`INSTANTS`].
     pub points: [Point; INSTANTS.len()],
+    /// The method's weights for it.
+    pub weights: Weights,
+}
+
+/// One cell of the stride.
+#[derive(Debug, Clone)]
+pub struct Cell {
+    /// Stride fraction at its start.
+    pub from: f64,
+    /// The step through it.
+    pub reach: Reach,
+    /// Steps through it and the next, longest first.
+    pub longer: Vec<Reach>,
+    /// Greatest ground load from its start to the end of its part, share of body weight.
+    pub most_load_bw: f64,
+    /// Least centre of pressure of a foot that is not shifted, in the same time, m.
+    pub least_pressure_m: f64,
     /// Coefficients by power of the cell's fraction.
     powers: [[f64; QUANTITIES]; NODES],
 }
 
-impl Cell {
-    fn new(drive: &Drive, from: f64, span: f64, until: f64, loaded: bool) -> Self {
+/// A run of cells that are alike.
+struct Run<'a> {
+    drive: &'a Drive,
+    from: f64,
+    span: f64,
+    count: usize,
+    loaded: bool,
+}
+
+impl Run<'_> {
+    /// At fraction `f` of a step that begins at cell `i`.
+    fn at(&self, i: usize, cells: usize, f: f64) -> Point {
         // just inside: what jumps at the end of a part belongs to the next
-        let at = |f: f64| Point::of(drive, from + span * f.min(1.0 - 1e-12), loaded);
+        let f = f.min(1.0 - 1e-12);
+        Point::of(self.drive, self.from + self.span * (i as f64 + f * cells as f64), self.loaded)
+    }
+
+    fn reach(&self, i: usize, cells: usize) -> Reach {
+        Reach {
+            cells,
+            span: self.span * cells as f64,
+            left: self.span * (self.count - i - cells) as f64,
+            points: INSTANTS.map(|f| self.at(i, cells, f)),
+            weights: Weights::of(self.span * cells as f64),
+        }
+    }
+
+    fn cells(&self) -> Vec<Cell> {
+        let mut cells: Vec<Cell> = (0..self.count).map(|i| self.cell(i)).collect();
+        let (mut load_bw, mut pressure_m) = (0.0_f64, f64::INFINITY);
+        for cell in cells.iter_mut().rev() {
+            for point in &cell.reach.points {
+                load_bw = load_bw.max(point.load_bw);
+                pressure_m = pressure_m.min(point.pressure_m);
+            }
+            (cell.most_load_bw, cell.least_pressure_m) = (load_bw, pressure_m);
+        }
+        cells
+    }
+
+    fn cell(&self, i: usize) -> Cell {
+        let fits = |&cells: &usize| !self.loaded && i.is_multiple_of(cells) && i + cells <= self.count;
+        let longer = LONGER.into_iter().filter(fits).map(|cells| self.reach(i, cells)).collect();
+        Cell::new(self.from + self.span * i as f64, self.reach(i, 1), longer, |f| self.at(i, 1, f))
+    }
+}
+
+impl Cell {
+    fn new(from: f64, reach: Reach, longer: Vec<Reach>, at: impl Fn(f64) -> Point) -> Self {
         let nodes: [[f64; QUANTITIES]; NODES] =
             std::array::from_fn(|i| at(i as f64 / (NODES - 1) as f64).row());
-        let points = INSTANTS.map(at);
         let mut powers = [[0.0; QUANTITIES]; NODES];
         for q in 0..QUANTITIES {
             // Newton's forward differences over s = 6 f, expanded in powers of f
@@ -143,7 +207,7 @@ impl Cell {
                 powers[k][q] = b * ((NODES - 1) as f64).powi(k as i32);
             }
         }
-        Self { from, span, left: until - from - span, points, powers }
+        Self { from, reach, longer, most_load_bw: f64::NAN, least_pressure_m: f64::NAN, powers }
     }
 
     /// The drive at fraction `f` of the cell, one per lane: what acts in a part, zero for the rest.
@@ -229,9 +293,9 @@ impl Table {
             let count = ((to - from) * cells_per_stride as f64 * finer).ceil().max(1.0);
             let span = (to - from) / count;
             let loaded = matches!(part, Part::Stance | Part::Preswing);
-            let cells =
-                (0..count as usize).map(|i| Cell::new(drive, from + span * i as f64, span, to, loaded));
-            (part, cells.collect())
+            let count = count as usize;
+            let run = Run { drive, from, span, count, loaded };
+            (part, run.cells())
         });
         Self { drive: drive.clone(), parts: parts.collect() }
     }

@@ -3,6 +3,7 @@
 use super::BLOCK;
 use super::careful::SHORTER;
 use super::lanes::{Lanes, NOT_YET, STRAIGHT_AT, WIDEST};
+use super::table::{Cell, Reach};
 
 /// Ranks of strides to be taken again.
 const RANKS: usize = Again::OF_A_TURN as usize + SHORTER.len();
@@ -54,6 +55,63 @@ impl Again {
     }
 }
 
+/// What became of a vector's step.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Went {
+    /// All of it is through, or listed; with room for a step twice as long.
+    Through {
+        /// Whether there is.
+        roomy: bool,
+    },
+    /// It has to be taken again where it stands.
+    Stands,
+    /// A step through several cells does not do.
+    TooFar,
+}
+
+/// How the vectors of a block go through a part: their equation, those that have gone further than the cell at
+/// hand, and how many cells the next step may take.
+pub struct Ahead {
+    /// The equation, by the first column of the vector.
+    pub kind: [u8; BLOCK],
+    allowed: bool,
+    until: [u16; BLOCK],
+    next: [u8; BLOCK],
+}
+
+impl Ahead {
+    /// At the start of a part.
+    pub fn new(kind: usize, allowed: bool) -> Self {
+        Self { kind: [kind as u8; BLOCK], allowed, until: [0; BLOCK], next: [1; BLOCK] }
+    }
+
+    /// Whether the vector at `column` is through cell `i`.
+    #[inline(always)]
+    pub fn is_beyond(&self, column: usize, i: usize) -> bool {
+        usize::from(self.until[column]) > i
+    }
+
+    /// The step that it may try.
+    #[inline(always)]
+    pub fn reach<'a>(&self, column: usize, cell: &'a Cell) -> &'a Reach {
+        let most = usize::from(self.next[column]);
+        cell.longer.iter().find(|longer| longer.cells <= most).unwrap_or(&cell.reach)
+    }
+
+    /// Takes down what became of it.
+    #[inline(always)]
+    pub fn went(&mut self, column: usize, i: usize, cells: usize, went: Went) {
+        match went {
+            Went::Through { roomy } => {
+                self.until[column] = (i + cells) as u16;
+                let next = if roomy && self.allowed { 2 * cells } else { cells };
+                self.next[column] = next as u8;
+            }
+            Went::Stands | Went::TooFar => self.next[column] = 1,
+        }
+    }
+}
+
 /// How many different stances back a stride looks for its own.
 const LOOKS_BACK: usize = 8;
 
@@ -98,6 +156,11 @@ impl Stances {
             block[c / WIDEST].copy_stance(c % WIDEST, &stances[from / WIDEST], from % WIDEST);
         }
     }
+}
+
+/// Whether the drive does the same to all strides of a block.
+pub fn one_leg(block: &[Lanes]) -> bool {
+    (0..block.len() * WIDEST).all(|c| block[c / WIDEST].same_leg(c % WIDEST, &block[0], 0))
 }
 
 /// Columns of the strides that have not been straight yet, and their number.

@@ -4,10 +4,10 @@
 //! Everything that works on vectors is `#[inline(always)]` and no closure: only what is inlined into
 //! the function that was chosen at run time may use the machine's instructions.
 //!
-//! Exponentials are ours: e^x = 2^k e^r with |r| ≤ ½ ln 2 and a polynomial of degree 11 (relative error
-//! below 1e-14). Both switches are cut off where they hardly act any more: tanh is ±1 beyond 10, σ is 0 or
-//! 1 beyond 20, both off by less than 5e-9. Checked with the whole in
-//! tests/cross_code/batch.rs.
+//! Exponentials are ours: e^x = 2^k e^r with |r| ≤ ½ ln 2 and a polynomial, of degree 11 (relative error
+//! below 1e-13) or, in the two smoothed switches, of degree 8 (3e-10). These are cut off where they hardly act
+//! any more: tanh is ±1 beyond 8 (off by 2e-7), σ is 0 or 1 beyond 20 (2e-9). Near zero tanh is its series
+//! (6e-11). Checked with the whole in tests/cross_code/batch.rs.
 
 use std::ops::{Add, BitAnd, BitOr, BitXor, Div, Mul, Neg, Not, Sub};
 
@@ -15,8 +15,12 @@ use pulp::{Arch, Simd, WithSimd};
 
 use crate::quantity::{Lane, LaneMask};
 
-/// Beyond this many widths σ counts as thrown; tanh, which is σ of twice its argument, beyond half of it.
+/// Beyond this many widths σ counts as thrown.
 pub const THROWN: f64 = 20.0;
+/// Beyond this tanh counts as thrown.
+pub const TANH_THROWN: f64 = 8.0;
+/// Up to this tanh is its series.
+pub const TANH_SMALL: f64 = 0.25;
 
 /// A vector of numbers with the proof that the machine has such vectors.
 #[derive(Clone, Copy, Debug)]
@@ -41,6 +45,9 @@ pub trait Row: Lane {
     fn load(self, row: &[f64]) -> Self;
     /// Into the first `WIDTH` numbers of a row.
     fn store(self, row: &mut [f64]);
+    /// e^self for |self| ≤ 700.
+    #[must_use]
+    fn exp(self) -> Self;
 }
 
 /// Work to be done on the widest vectors the machine has.
@@ -111,30 +118,26 @@ impl<S: Simd> Vector<S> {
         self.times_plus(self.same(b), self.same(a))
     }
 
-    /// e^self for |self| ≤ 700.
     #[inline(always)]
-    fn exp(self) -> Self {
+    fn exponential<const FULL: bool>(self) -> Self {
         const MAGIC: f64 = 6_755_399_441_055_744.0; // 1.5·2^52: adding it rounds to a whole number
         let s = self.simd;
         let shifted = self.times_plus(self.same(std::f64::consts::LOG2_E), self.same(MAGIC));
         let k = shifted - MAGIC;
-        // ln 2 in two parts, the first with room for k
-        let r = k.times_plus(self.same(-0.693_147_180_369_123_8), self);
-        let r = k.times_plus(self.same(-1.908_214_929_270_587_7e-10), r);
-        let (r2, p) = (
-            r * r,
-            [
-                r.line(1.0, 1.0),
-                r.line(1.0 / 2.0, 1.0 / 6.0),
-                r.line(1.0 / 24.0, 1.0 / 120.0),
-                r.line(1.0 / 720.0, 1.0 / 5_040.0),
-                r.line(1.0 / 40_320.0, 1.0 / 362_880.0),
-                r.line(1.0 / 3_628_800.0, 1.0 / 39_916_800.0),
-            ],
-        );
+        // a product-sum is rounded once: ln 2 needs no second part for the k there are
+        let r = k.times_plus(self.same(-std::f64::consts::LN_2), self);
+        let r2 = r * r;
+        let low = r2.times_plus(r.line(1.0 / 2.0, 1.0 / 6.0), r.line(1.0, 1.0));
+        let middle = r2.times_plus(r.line(1.0 / 720.0, 1.0 / 5_040.0), r.line(1.0 / 24.0, 1.0 / 120.0));
         let r4 = r2 * r2;
-        let (low, middle, high) =
-            (r2.times_plus(p[1], p[0]), r2.times_plus(p[3], p[2]), r2.times_plus(p[5], p[4]));
+        let high = if FULL {
+            r2.times_plus(
+                r.line(1.0 / 3_628_800.0, 1.0 / 39_916_800.0),
+                r.line(1.0 / 40_320.0, 1.0 / 362_880.0),
+            )
+        } else {
+            self.same(1.0 / 40_320.0)
+        };
         let p = r4.times_plus(r4.times_plus(high, middle), low);
         // the low bits of `shifted` are k: into the exponent
         let bits = s.mul_u64s(s.transmute_u64s_f64s(shifted.v), s.splat_u64s(1 << 52));
@@ -153,6 +156,11 @@ impl<S: Simd> Row for Vector<S> {
     #[inline(always)]
     fn store(self, row: &mut [f64]) {
         S::as_mut_simd_f64s(&mut row[..S::F64_LANES]).0[0] = self.v;
+    }
+
+    #[inline(always)]
+    fn exp(self) -> Self {
+        self.exponential::<true>()
     }
 }
 
@@ -204,15 +212,25 @@ impl<S: Simd> Lane for Vector<S> {
     fn tanh_over(self, scale: Self) -> Self {
         let one = self.same(1.0);
         let sign = Self::choose(self.above(self.same(0.0)), one, -one);
-        let per_scale = one / scale;
-        let acting = (scale * (0.5 * THROWN)).above(self.size());
+        let acting = (scale * TANH_THROWN).above(self.size());
         if !acting.any() {
             return sign;
         }
-        // 1 − 2/(e^2x + 1); lanes that are thrown take part with x = 0
-        let x = Self::choose(acting, self, self.same(0.0)) * per_scale;
-        let e = (x + x).exp();
-        Self::choose(acting, one - self.same(2.0) / (e + 1.0), sign)
+        // lanes that are thrown take part with x = 0
+        let acts = Self::choose(acting, self, self.same(0.0));
+        let per_scale = one / scale;
+        let tanh = if acts.size().above(scale * TANH_SMALL).any() {
+            // 1 − 2/(e^2x + 1)
+            let e = (acts * (per_scale + per_scale)).exponential::<false>();
+            one - self.same(2.0) / (e + 1.0)
+        } else {
+            let x = acts * per_scale;
+            let q = x * x;
+            let series = q.line(62.0 / 2_835.0, -1_382.0 / 155_925.0);
+            let series = q.times_plus(q.times_plus(series, self.same(-17.0 / 315.0)), self.same(2.0 / 15.0));
+            (q * x).times_plus(q.times_plus(series, self.same(-1.0 / 3.0)), x)
+        };
+        Self::choose(acting, tanh, sign)
     }
 
     #[inline(always)]
@@ -225,7 +243,7 @@ impl<S: Simd> Lane for Vector<S> {
             return thrown;
         }
         let x = Self::choose(acting, self, self.same(0.0)) * per_width;
-        Self::choose(acting, one / ((-x).exp() + 1.0), thrown)
+        Self::choose(acting, one / ((-x).exponential::<false>() + 1.0), thrown)
     }
 }
 
