@@ -223,15 +223,17 @@ fn main() {
         cost * 1e6,
         1.0 / cost
     );
-    // strides that differ in the swing settings only share one run through stance
+    // strides that differ in the swing settings only share one run through stance, and what the drive does to
+    // their leg in pre-swing
     let apart = |(i, t): (usize, &Trial)| {
         let mut t = t.clone();
         t.knee.stance.catch_load_n += 1e-6 * i as f64;
+        t.shank.inertia_kg_m2 *= 1.0 + 1e-9 * i as f64;
         member(&t)
     };
     let apart: Vec<Member> = trials.iter().enumerate().map(apart).collect();
     let apart_cost = cost_s(&batch, &apart, 64 * 512, 9);
-    println!("the same, each with a stance of its own: {:.2} us", apart_cost * 1e6);
+    println!("the same, each with a stance and a leg of its own: {:.2} us", apart_cost * 1e6);
     let one = cost_s(&batch.clone().on(Width::One), &members, 64 * 32, 3);
     println!("one number at a time: {:.2} us", one * 1e6);
     let exact = |t: &Trial, p: Precision| {
