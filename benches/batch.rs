@@ -63,8 +63,8 @@ fn cost_s(batch: &Batch, members: &[Member], count: usize, runs: usize) -> f64 {
     })
 }
 
-/// The built-in joint of the 75 kg example at 1.1 m/s, its two swing settings on a grid of 8 by 8.
-fn grid(library: &Library) -> (Vec<Trial>, Drive) {
+/// The built-in joint of the 75 kg example at 1.1 m/s, its two swing settings on a grid of `side` by `side`.
+fn grid(library: &Library, side: u32) -> (Vec<Trial>, Drive) {
     let setup = |f: f64, e: f64| {
         let mut s = Setup::new(
             library.person("75-kg").expect("shipped"),
@@ -81,11 +81,9 @@ fn grid(library: &Library) -> (Vec<Trial>, Drive) {
         s
     };
     let scenario = library.scenario("walk-comfortable").expect("shipped");
-    let trials: Vec<Trial> = (0..64)
-        .map(|i| {
-            let (f, e) = (f64::from(i / 8) / 7.0, f64::from(i % 8) / 7.0);
-            setup(f, e).trial(&scenario).expect("resolves")
-        })
+    let at = |i: u32| f64::from(i) / f64::from(side - 1);
+    let trials: Vec<Trial> = (0..side * side)
+        .map(|i| setup(at(i / side), at(i % side)).trial(&scenario).expect("resolves"))
         .collect();
     let Activity::Walk(walk) = &scenario.activity else { unreachable!("it walks") };
     let drive = trials[0].resolved_drive(walk).expect("in the table");
@@ -210,11 +208,13 @@ fn few_strides(drive: &Drive, members: &[Member], scan_s: f64) {
 fn main() {
     let arguments: Vec<String> = std::env::args().collect();
     let library = Library::default();
-    let (trials, drive) = grid(&library);
+    let (trials, drive) = grid(&library, 8);
+    // timed on more of them, so that no block has the same stride twice
+    let (many, _) = grid(&library, 64);
     let batch = Batch::new(&drive, BEYOND, Accuracy::default());
     let member =
         |t: &Trial| Member::new(batch.table(), &drive, t.knee.clone(), &t.person, t.shank).expect("covered");
-    let members: Vec<Member> = trials.iter().map(member).collect();
+    let members: Vec<Member> = many.iter().map(member).collect();
 
     println!("{}; {} numbers at a time", load(), lanes_at_once());
     let cost = cost_s(&batch, &members, 64 * 512, 9);
@@ -231,7 +231,7 @@ fn main() {
         t.shank.inertia_kg_m2 *= 1.0 + 1e-9 * i as f64;
         member(&t)
     };
-    let apart: Vec<Member> = trials.iter().enumerate().map(apart).collect();
+    let apart: Vec<Member> = many.iter().enumerate().map(apart).collect();
     let apart_cost = cost_s(&batch, &apart, 64 * 512, 9);
     println!("the same, each with a stance and a leg of its own: {:.2} us", apart_cost * 1e6);
     let one = cost_s(&batch.clone().on(Width::One), &members, 64 * 32, 3);
@@ -244,7 +244,8 @@ fn main() {
         ([s.peak().1, s.flexion(drive.toe_off_s), contact[0]], contact[1], s.valve_course.end.1[0])
     };
     let tight: Vec<_> = trials.iter().map(|t| exact(t, Precision::tight())).collect();
-    let found: Vec<Found> = batch.run(&members).into_iter().map(|f| f.expect("covered")).collect();
+    let few: Vec<Member> = trials.iter().map(member).collect();
+    let found: Vec<Found> = batch.run(&few).into_iter().map(|f| f.expect("covered")).collect();
     let pairs: Vec<_> = found.iter().copied().zip(tight.iter().map(|t| t.0)).collect();
     let batch_error = accuracy("grid, against 1e-12", &pairs);
 
@@ -253,7 +254,7 @@ fn main() {
     let loose = Batch::new(&drive, BEYOND, loose);
     let loose_cost = cost_s(&loose, &members, 64 * 512, 9);
     println!("looser: {:.2} us, {:.0} strides per second", loose_cost * 1e6, 1.0 / loose_cost);
-    let found: Vec<Found> = loose.run(&members).into_iter().map(|f| f.expect("covered")).collect();
+    let found: Vec<Found> = loose.run(&few).into_iter().map(|f| f.expect("covered")).collect();
     let pairs: Vec<_> = found.iter().copied().zip(tight.iter().map(|t| t.0)).collect();
     let loose_error = accuracy("looser, against 1e-12", &pairs);
 
@@ -303,7 +304,7 @@ fn main() {
                     let start = Instant::now();
                     batch.each(
                         40_000,
-                        |i| members[i % 64].clone(),
+                        |i| members[i % members.len()].clone(),
                         |_, f| {
                             black_box(f);
                         },
@@ -328,7 +329,7 @@ fn main() {
             for _ in 0..times {
                 batch.each(
                     count,
-                    |i| members[i % 64].clone(),
+                    |i| members[i % members.len()].clone(),
                     |_, f| {
                         sum.fetch_add(u64::from(f.is_some()), Ordering::Relaxed);
                     },

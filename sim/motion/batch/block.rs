@@ -21,6 +21,8 @@ use crate::quantity::LaneMask;
 /// Memory that a thread uses again for every block.
 pub(super) struct Scratch {
     pub(super) block: Vec<Lanes>,
+    /// Which stride stands in each column.
+    pub(super) order: Vec<usize>,
     few: Lanes,
     late: Vec<Lanes>,
 }
@@ -29,6 +31,7 @@ impl Scratch {
     pub(super) fn new() -> Self {
         Self {
             block: vec![Lanes::new(); BLOCK / WIDEST],
+            order: Vec::with_capacity(BLOCK),
             few: Lanes::new(),
             late: vec![Lanes::new(); BLOCK / WIDEST],
         }
@@ -50,7 +53,7 @@ impl OnVectors for Block<'_> {
     fn run<T: Row>(self, zero: T) {
         let Self { batch, scratch, groups } = self;
         for (part, cells) in &batch.table.parts {
-            let Scratch { block, few, late } = &mut *scratch;
+            let Scratch { block, few, late, .. } = &mut *scratch;
             let block = &mut block[..groups];
             match part {
                 Part::Stance => {
@@ -178,6 +181,7 @@ fn through<T: Row, const KIND: usize>(
                         accuracy,
                         again: &mut again,
                     };
+                    // strides are alike in pre-swing only
                     let as_the_part = const { KIND == STANCE } || usize::from(kind) == KIND;
                     let went = match (as_the_part, alike) {
                         (true, true) => once::<T, KIND, true>(zero, over),

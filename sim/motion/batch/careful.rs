@@ -12,7 +12,7 @@ use super::lanes::{
     STRAIGHT_WITHIN_RAD,
 };
 use super::step::{Estimate, LATER, MOST_TURN_RAD, Step, Weights};
-use super::switches::{STANCE, SWING, Sides, awake, for_each_switch, side};
+use super::switches::{STANCE, Sides, awake, for_each_switch, loaded, side};
 use super::table::{Cell, INSTANTS, Part};
 use super::vector::Row;
 use crate::quantity::{Lane, LaneMask};
@@ -290,7 +290,7 @@ pub fn through<T: Row, const KIND: usize>(
             if KIND != STANCE && part != Part::Beyond {
                 turning(lanes, column, turned & hit[side::RATE], !sides[side::RATE], p, &s);
             }
-            if KIND != SWING {
+            if loaded(KIND) {
                 let let_go = turned & hit[side::HALF] & !sides[side::HALF];
                 if let_go.any() {
                     armed = armed & !let_go;

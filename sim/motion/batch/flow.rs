@@ -14,7 +14,7 @@ use crate::motion::swing::{Pendulum, Pull};
 use crate::quantity::{Lane, LaneMask};
 
 /// One over the error of the valve that a step may make, however early: its release is an instant to be found.
-const RELEASE_PER_VALVE: f64 = 1.0 / 2e-6;
+const RELEASE_PER_VALVE: f64 = 1.0 / 1e-5;
 /// What an error of ω counts in swing, where nothing takes it back: many steps add up.
 const SWING_WEIGHT: f64 = 3.0;
 /// What an error of ω counts at least in pre-swing.

@@ -15,8 +15,6 @@ use crate::quantity::DEG;
 
 /// Within this of the stop the knee counts as fully extended, rad.
 pub const STRAIGHT_WITHIN_RAD: f64 = DEG;
-/// A catch load, in shares of body weight, that no load and no hysteresis reaches.
-const NEVER_BW: f64 = 1e6;
 /// Marks what has not happened yet.
 pub const NOT_YET: f64 = -1e300;
 
@@ -167,15 +165,7 @@ impl Lanes {
         set(ASSIST_RATE, torque(knee.assist.rate_n_m_per_rad));
         set(FRICTION, torque(knee.friction.torque_n_m));
         set(SMOOTHING, knee.friction.smoothing_rad_per_s * period);
-        let weight = m.weight_n;
-        set(
-            CATCH,
-            match knee.stance.trigger {
-                Trigger::Load => knee.stance.catch_load_n / weight,
-                Trigger::Always => -NEVER_BW,
-                Trigger::None => NEVER_BW,
-            },
-        );
+        set(CATCH, m.catch_bw());
         set(PER_LAG, period / knee.stance.lag_s);
         set(HYSTERESIS, knee.stance.hysteresis_bw);
         set(WIDTH, knee.stance.width_bw);

@@ -45,7 +45,7 @@ use rayon::prelude::*;
 use crate::body::{Person, Shank};
 use crate::error::SimError;
 use crate::joint::damper::DamperLaw;
-use crate::joint::{Knee, Lever};
+use crate::joint::{Knee, Lever, Trigger};
 use crate::motion::swing::Pendulum;
 use crate::scenario::Drive;
 use block::{Block, Scratch};
@@ -56,6 +56,9 @@ use vector::on_vectors;
 pub use counted::Operations;
 pub use table::Table;
 pub use vector::{Width, lanes_at_once};
+
+/// A catch load, in shares of body weight, that no load and no hysteresis reaches.
+const NEVER_BW: f64 = 1e6;
 
 /// Strides of a block.
 pub const BLOCK: usize = 512;
@@ -125,6 +128,23 @@ impl Member {
             stride_time_s: drive.stride_time_s,
             foot_shift_m: drive.foot_shift_m,
         })
+    }
+
+    /// Strides go alike whose valves let go at about the same time, then those that bend and straighten alike.
+    fn likeness(&self) -> [f64; 3] {
+        let b = |law: &DamperLaw| law.coefficients().map_or(f64::NAN, |orifice| orifice.b);
+        // in steps of a twentieth of body weight
+        let catch = (20.0 * self.catch_bw()).floor();
+        [catch, b(&self.knee.swing_flexion), b(&self.knee.swing_extension)]
+    }
+
+    /// Catch load as a share of body weight; far beyond reach for a valve that is always closed, or never.
+    fn catch_bw(&self) -> f64 {
+        match self.knee.stance.trigger {
+            Trigger::Load => self.knee.stance.catch_load_n / self.weight_n,
+            Trigger::Always => -NEVER_BW,
+            Trigger::None => NEVER_BW,
+        }
     }
 }
 
@@ -223,9 +243,18 @@ impl Batch {
     fn fill(&self, scratch: &mut Scratch, members: &[Member]) -> usize {
         let start = self.table.drive.preswing_start_s / self.table.drive.stride_time_s;
         let groups = members.len().div_ceil(WIDEST);
+        let Scratch { block, order, .. } = scratch;
+        order.clear();
+        order.extend(0..members.len());
+        // strides that go alike stand side by side
+        order.sort_by(|&a, &b| {
+            let (a, b) = (members[a].likeness(), members[b].likeness());
+            a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1])).then(a[2].total_cmp(&b[2]))
+        });
         for c in 0..groups * WIDEST {
             // columns beyond the last stride repeat it
-            scratch.block[c / WIDEST].fill(c % WIDEST, &members[c.min(members.len() - 1)], start);
+            let member = &members[order[c.min(members.len() - 1)]];
+            block[c / WIDEST].fill(c % WIDEST, member, start);
         }
         groups
     }
@@ -234,8 +263,8 @@ impl Batch {
     fn block(&self, scratch: &mut Scratch, members: &[Member], found: &mut [Option<Found>]) {
         let groups = self.fill(scratch, members);
         on_vectors(self.width, Block { batch: self, scratch, groups });
-        for (c, f) in found.iter_mut().enumerate().take(members.len()) {
-            *f = scratch.block[c / WIDEST].found(c % WIDEST);
+        for (c, &i) in scratch.order.iter().enumerate() {
+            found[i] = scratch.block[c / WIDEST].found(c % WIDEST);
         }
     }
 }

@@ -6,12 +6,12 @@ use super::flow::{Joint, Moments, State};
 use super::lanes::{ARMED, Lanes, SHARE, STRAIGHT_WITHIN_RAD, VALVE, VALVE_RATE, WIDEST};
 use super::step::{LATER, MOST_TURN_RAD, Step};
 use super::switches::{
-    LET_GO, OPEN, OPENING, PRESWING, STANCE, awake, driven, fades, for_each_switch, loaded, side,
+    LET_GO, OPEN, OPENING, PRESWING, STANCE, awake, bends, driven, fades, for_each_switch, side,
 };
 use super::table::{Cell, Reach};
 use super::together::{Again, Went};
 use super::vector::Row;
-use crate::quantity::{Lane, LaneMask};
+use crate::quantity::LaneMask;
 
 /// A step may be twice as long when its error is below one over this: it grows with the sixth power.
 const ROOM: f64 = 128.0;
@@ -145,7 +145,7 @@ pub fn once<T: Row, const KIND: usize, const SHARED: bool>(zero: T, over: &mut O
         if here { Went::Stands } else { Went::Through { roomy: false } }
     } else {
         lanes.put_state(at, &to);
-        if loaded(KIND) {
+        if bends(KIND) {
             return Went::Through { roomy: false };
         }
         let tight = omega_error.beyond(per_omega * ROOM)

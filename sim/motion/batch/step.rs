@@ -8,7 +8,7 @@
 use super::flow::{Held, Instant, Joint, Moments, State, turned};
 use super::switches::{STANCE, driven, fades};
 use crate::motion::dormand_prince::{A2, A3, A4, A5, A6, A7, E};
-use crate::quantity::{Lane, LaneMask};
+use crate::quantity::Lane;
 
 /// Greatest turn of a step, rad.
 pub const MOST_TURN_RAD: f64 = 0.12;

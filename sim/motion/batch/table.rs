@@ -43,7 +43,7 @@ pub struct Point<T = f64> {
 const QUANTITIES: usize = 10;
 /// Points through which a cell's polynomials run.
 const NODES: usize = 7;
-/// Cells that a step may go through where it can, in swing.
+/// Cells that a step may go through where it can, but in pre-swing.
 const LONGER: [usize; 2] = [4, 2];
 /// Instants of a step within its cell: start, then those of the method.
 pub const INSTANTS: [f64; 6] = [0.0, STAGES[0], STAGES[1], STAGES[2], STAGES[3], 1.0];
@@ -143,6 +143,7 @@ struct Run<'a> {
     span: f64,
     count: usize,
     loaded: bool,
+    bends: bool,
 }
 
 impl Run<'_> {
@@ -177,7 +178,7 @@ impl Run<'_> {
     }
 
     fn cell(&self, i: usize) -> Cell {
-        let fits = |&cells: &usize| !self.loaded && i.is_multiple_of(cells) && i + cells <= self.count;
+        let fits = |&cells: &usize| !self.bends && i.is_multiple_of(cells) && i + cells <= self.count;
         let longer = LONGER.into_iter().filter(fits).map(|cells| self.reach(i, cells)).collect();
         Cell::new(self.from + self.span * i as f64, self.reach(i, 1), longer, |f| self.at(i, 1, f))
     }
@@ -294,7 +295,7 @@ impl Table {
             let span = (to - from) / count;
             let loaded = matches!(part, Part::Stance | Part::Preswing);
             let count = count as usize;
-            let run = Run { drive, from, span, count, loaded };
+            let run = Run { drive, from, span, count, loaded, bends: part == Part::Preswing };
             (part, run.cells())
         });
         Self { drive: drive.clone(), parts: parts.collect() }
