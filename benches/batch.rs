@@ -17,13 +17,13 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::Instant;
 
 use batch_population::{Case, PACES, Range};
-use kneedamp::joint::{SettingName, Settings};
+use kneedamp::joint::SettingName;
 use kneedamp::library::Library;
 use kneedamp::motion::Precision;
 use kneedamp::motion::batch::{Accuracy, Batch, Found, Member, Width, lanes_at_once};
 use kneedamp::motion::trial::Trial;
 use kneedamp::quantity::Setting;
-use kneedamp::scenario::{Activity, Drive};
+use kneedamp::scenario::{Activity, Drive, Scenario};
 use kneedamp::study::Setup;
 
 const BEYOND: f64 = 0.15;
@@ -63,31 +63,20 @@ fn cost_s(batch: &Batch, members: &[Member], count: usize, runs: usize) -> f64 {
     })
 }
 
-/// The built-in joint of the 75 kg example at 1.1 m/s, its two swing settings on a grid of `side` by `side`.
-fn grid(library: &Library, side: u32) -> (Vec<Trial>, Drive) {
-    let setup = |f: f64, e: f64| {
-        let mut s = Setup::new(
-            library.person("75-kg").expect("shipped"),
-            library.prosthesis("typical").expect("shipped"),
-            library.knee("built-in").expect("shipped"),
-            library.drive("able-bodied-2008").expect("shipped"),
-        );
-        let mut settings = Settings::default();
-        settings.set(SettingName::SwingFlexion, Setting::clamped(f));
-        settings.set(SettingName::SwingExtension, Setting::clamped(e));
-        // with the file's own catch load the valve lets go a little after the knee begins to move
-        settings.set(SettingName::CatchLoad, Setting::clamped(0.35));
-        s.settings = settings;
-        s
-    };
-    let scenario = library.scenario("walk-comfortable").expect("shipped");
-    let at = |i: u32| f64::from(i) / f64::from(side - 1);
-    let trials: Vec<Trial> = (0..side * side)
-        .map(|i| setup(at(i / side), at(i % side)).trial(&scenario).expect("resolves"))
-        .collect();
-    let Activity::Walk(walk) = &scenario.activity else { unreachable!("it walks") };
-    let drive = trials[0].resolved_drive(walk).expect("in the table");
-    (trials, drive)
+/// The built-in joint of the 75 kg example, its two swing settings at place `i` of a grid of `side` by `side`.
+fn trial(library: &Library, scenario: &Scenario, side: u32, i: u32) -> Trial {
+    let mut setup = Setup::new(
+        library.person("75-kg").expect("shipped"),
+        library.prosthesis("typical").expect("shipped"),
+        library.knee("built-in").expect("shipped"),
+        library.drive("able-bodied-2008").expect("shipped"),
+    );
+    let at = |place: u32| Setting::clamped(f64::from(place) / f64::from(side - 1));
+    setup.settings.set(SettingName::SwingFlexion, at(i / side));
+    setup.settings.set(SettingName::SwingExtension, at(i % side));
+    // with the file's own catch load the valve lets go a little after the knee begins to move
+    setup.settings.set(SettingName::CatchLoad, Setting::clamped(0.35));
+    setup.trial(scenario).expect("resolves")
 }
 
 /// Product-sums, or quotients, per second of one core: sixteen independent chains on the machine's vectors.
@@ -137,7 +126,16 @@ fn limit(batch: &Batch, members: &[Member], cost_s: f64) {
     );
     #[cfg(feature = "count")]
     {
-        let n = batch.operations(members);
+        let (n, counted) = batch.operations(members);
+        let found = batch.run(members);
+        let differs = found.iter().zip(&counted).map(|(a, b)| match (a, b) {
+            (Ok(a), Some(b)) => (a.peak_rad - b.peak_rad).abs(),
+            _ => f64::INFINITY,
+        });
+        println!(
+            "counted on these strides; their peaks differ from the batch's by at most {:.1e} rad",
+            differs.fold(0.0, f64::max)
+        );
         let each = |count: u64| count as f64 / members.len() as f64;
         let at_peak =
             each(n.product_sums + n.sums_and_products + n.choices) / sums + each(n.quotients) / quotients;
@@ -208,13 +206,17 @@ fn few_strides(drive: &Drive, members: &[Member], scan_s: f64) {
 fn main() {
     let arguments: Vec<String> = std::env::args().collect();
     let library = Library::default();
-    let (trials, drive) = grid(&library, 8);
-    // timed on more of them, so that no block has the same stride twice
-    let (many, _) = grid(&library, 64);
+    // 1.1 m/s
+    let scenario = library.scenario("walk-comfortable").expect("shipped");
+    let trials: Vec<Trial> = (0..8 * 8).map(|i| trial(&library, &scenario, 8, i)).collect();
+    let Activity::Walk(walk) = &scenario.activity else { unreachable!("it walks") };
+    let drive = trials[0].resolved_drive(walk).expect("in the table");
     let batch = Batch::new(&drive, BEYOND, Accuracy::default());
     let member =
         |t: &Trial| Member::new(batch.table(), &drive, t.knee.clone(), &t.person, t.shank).expect("covered");
-    let members: Vec<Member> = many.iter().map(member).collect();
+    // timed on more of them, so that no block has the same stride twice
+    let places = 0..64 * 64;
+    let members: Vec<Member> = places.clone().map(|i| member(&trial(&library, &scenario, 64, i))).collect();
 
     println!("{}; {} numbers at a time", load(), lanes_at_once());
     let cost = cost_s(&batch, &members, 64 * 512, 9);
@@ -225,13 +227,13 @@ fn main() {
     );
     // strides that differ in the swing settings only share one run through stance, and what the drive does to
     // their leg in pre-swing
-    let apart = |(i, t): (usize, &Trial)| {
-        let mut t = t.clone();
-        t.knee.stance.catch_load_n += 1e-6 * i as f64;
-        t.shank.inertia_kg_m2 *= 1.0 + 1e-9 * i as f64;
+    let apart = |i: u32| {
+        let mut t = trial(&library, &scenario, 64, i);
+        t.knee.stance.catch_load_n += 1e-6 * f64::from(i);
+        t.shank.inertia_kg_m2 *= 1.0 + 1e-9 * f64::from(i);
         member(&t)
     };
-    let apart: Vec<Member> = many.iter().enumerate().map(apart).collect();
+    let apart: Vec<Member> = places.map(apart).collect();
     let apart_cost = cost_s(&batch, &apart, 64 * 512, 9);
     println!("the same, each with a stance and a leg of its own: {:.2} us", apart_cost * 1e6);
     let one = cost_s(&batch.clone().on(Width::One), &members, 64 * 32, 3);

@@ -15,7 +15,7 @@ use super::switches::{LET_GO, OPEN, OPENING, PRESWING, STANCE, SWING, bends, loa
 use super::table::{Cell, Part};
 use super::together::{Again, Ahead, Stances, Went, gather, not_straight, one_leg};
 use super::vector::{OnVectors, Row};
-use super::{Accuracy, BLOCK, Batch};
+use super::{Accuracy, BLOCK, Batch, Found};
 use crate::quantity::LaneMask;
 
 /// Memory that a thread uses again for every block.
@@ -34,6 +34,13 @@ impl Scratch {
             order: Vec::with_capacity(BLOCK),
             few: Lanes::new(),
             late: vec![Lanes::new(); BLOCK / WIDEST],
+        }
+    }
+
+    /// What was found of the strides of the block, in their order.
+    pub(super) fn give(&self, found: &mut [Option<Found>]) {
+        for (c, &i) in self.order.iter().enumerate() {
+            found[i] = self.block[c / WIDEST].found(c % WIDEST);
         }
     }
 }

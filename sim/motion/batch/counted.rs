@@ -1,8 +1,9 @@
 //! Numbers that count what is done with them: how many operations a stride needs, for the comparison with the
 //! machine's peak (`cargo bench --bench batch --features count`).
 //!
-//! The kernel runs on one such number at a time. Nothing is then done for lanes that wait, as on vectors, so the
-//! count is what the strides need, but for what the compiler leaves out by itself: it counts what is written.
+//! The kernel runs on one such number at a time. Nothing is then done for lanes that wait, as on vectors, and a
+//! stride takes every longer step that it can alone, so the count is what the strides need, but for what the compiler
+//! leaves out by itself: it counts what is written.
 //! Exponentials count as the operations of `Vector::exp`; [`Lane::same`] counts nothing, and [`Lane::over`] as a
 //! product, because the compiler keeps the reciprocal over a step.
 
@@ -11,7 +12,7 @@ use std::ops::{Add, Div, Mul, Neg, Sub};
 
 use super::block::{Block, Scratch};
 use super::vector::{Row, TANH_SMALL, TANH_THROWN, THROWN};
-use super::{BLOCK, Batch, Member};
+use super::{BLOCK, Batch, Found, Member};
 use crate::quantity::{Lane, sigmoid};
 
 /// Operations, by kind.
@@ -211,16 +212,18 @@ impl Lane for Counted {
 }
 
 impl Batch {
-    /// Operations that strides need, all together.
+    /// Operations that strides need, all together, and what the counting run found of them, in order.
     #[must_use]
-    pub fn operations(&self, members: &[Member]) -> Operations {
+    pub fn operations(&self, members: &[Member]) -> (Operations, Vec<Option<Found>>) {
         use super::vector::OnVectors;
         DONE.with(|done| done.set(Operations::default()));
         let mut scratch = Scratch::new();
-        for members in members.chunks(BLOCK) {
+        let mut found = vec![None; members.len()];
+        for (members, found) in members.chunks(BLOCK).zip(found.chunks_mut(BLOCK)) {
             let groups = self.fill(&mut scratch, members);
             Block { batch: self, scratch: &mut scratch, groups }.run(Counted(0.0));
+            scratch.give(found);
         }
-        DONE.with(Cell::get)
+        (DONE.with(Cell::get), found)
     }
 }

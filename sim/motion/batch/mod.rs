@@ -12,8 +12,8 @@
 //! (`sim/motion/batch/block.rs`); strides in which something happens there (a switch, an error estimate
 //! beyond the tolerance, the knee becomes straight) are put together (or, if they are most of a vector, left
 //! where they stand) and taken through it again by shorter steps that end on every switch
-//! (`sim/motion/batch/careful.rs`). In swing a vector takes two or four cells at a time where the errors of all its
-//! strides leave room for it. Strides that differ in the swing settings only share one run through stance, and
+//! (`sim/motion/batch/careful.rs`). In stance and swing a vector takes two or four cells at a time where the
+//! errors of all its strides leave room for it. Strides that differ in the swing settings only share one run through stance, and
 //! strides of one leg what the drive does to it in pre-swing.
 //!
 //! **What it covers.** Orifice laws for both directions (any setting, any oil temperature); stance valves of
@@ -263,8 +263,6 @@ impl Batch {
     fn block(&self, scratch: &mut Scratch, members: &[Member], found: &mut [Option<Found>]) {
         let groups = self.fill(scratch, members);
         on_vectors(self.width, Block { batch: self, scratch, groups });
-        for (c, &i) in scratch.order.iter().enumerate() {
-            found[i] = scratch.block[c / WIDEST].found(c % WIDEST);
-        }
+        scratch.give(found);
     }
 }

@@ -186,8 +186,13 @@ impl Run<'_> {
 
 impl Cell {
     fn new(from: f64, reach: Reach, longer: Vec<Reach>, at: impl Fn(f64) -> Point) -> Self {
-        let nodes: [[f64; QUANTITIES]; NODES] =
-            std::array::from_fn(|i| at(i as f64 / (NODES - 1) as f64).row());
+        // its ends have been asked for already
+        let [start, .., end] = &reach.points;
+        let nodes: [[f64; QUANTITIES]; NODES] = std::array::from_fn(|i| match i {
+            0 => start.row(),
+            i if i == NODES - 1 => end.row(),
+            i => at(i as f64 / (NODES - 1) as f64).row(),
+        });
         let mut powers = [[0.0; QUANTITIES]; NODES];
         for q in 0..QUANTITIES {
             // Newton's forward differences over s = 6 f, expanded in powers of f
