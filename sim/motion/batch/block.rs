@@ -21,8 +21,8 @@ use crate::quantity::LaneMask;
 /// Memory that a thread uses again for every block.
 pub(super) struct Scratch {
     pub(super) block: Vec<Lanes>,
-    /// Which stride stands in each column.
-    pub(super) order: Vec<usize>,
+    /// Which stride stands in each column, behind what it is sorted by.
+    pub(super) order: Vec<([f64; 3], usize)>,
     few: Lanes,
     late: Vec<Lanes>,
 }
@@ -39,7 +39,7 @@ impl Scratch {
 
     /// What was found of the strides of the block, in their order.
     pub(super) fn give(&self, found: &mut [Option<Found>]) {
-        for (c, &i) in self.order.iter().enumerate() {
+        for (c, &(_, i)) in self.order.iter().enumerate() {
             found[i] = self.block[c / WIDEST].found(c % WIDEST);
         }
     }

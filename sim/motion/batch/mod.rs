@@ -245,16 +245,15 @@ impl Batch {
         let groups = members.len().div_ceil(WIDEST);
         let Scratch { block, order, .. } = scratch;
         order.clear();
-        order.extend(0..members.len());
+        order.extend(members.iter().map(Member::likeness).zip(0..));
         // strides that go alike stand side by side
-        order.sort_by(|&a, &b| {
-            let (a, b) = (members[a].likeness(), members[b].likeness());
+        order.sort_by(|(a, _), (b, _)| {
             a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1])).then(a[2].total_cmp(&b[2]))
         });
         for c in 0..groups * WIDEST {
             // columns beyond the last stride repeat it
-            let member = &members[order[c.min(members.len() - 1)]];
-            block[c / WIDEST].fill(c % WIDEST, member, start);
+            let (_, i) = order[c.min(members.len() - 1)];
+            block[c / WIDEST].fill(c % WIDEST, &members[i], start);
         }
         groups
     }
