@@ -75,7 +75,7 @@ pub struct Ahead {
     /// The equation, by the first column of the vector.
     pub kind: [u8; BLOCK],
     allowed: bool,
-    until: [u16; BLOCK],
+    until: [u32; BLOCK],
     next: [u8; BLOCK],
 }
 
@@ -88,7 +88,7 @@ impl Ahead {
     /// Whether the vector at `column` is through cell `i`.
     #[inline(always)]
     pub fn is_beyond(&self, column: usize, i: usize) -> bool {
-        usize::from(self.until[column]) > i
+        self.until[column] as usize > i
     }
 
     /// The step that it may try.
@@ -103,7 +103,7 @@ impl Ahead {
     pub fn went(&mut self, column: usize, i: usize, cells: usize, went: Went) {
         match went {
             Went::Through { roomy } => {
-                self.until[column] = (i + cells) as u16;
+                self.until[column] = (i + cells) as u32;
                 let next = if roomy && self.allowed { 2 * cells } else { cells };
                 self.next[column] = next as u8;
             }
