@@ -17,14 +17,14 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::Instant;
 
 use batch_population::{Case, PACES, Range};
+use kneedamp::case::setup::Setup;
 use kneedamp::joint::SettingName;
 use kneedamp::library::Library;
-use kneedamp::motion::Precision;
 use kneedamp::motion::batch::{Accuracy, Batch, Found, Member, Width, lanes_at_once};
 use kneedamp::motion::trial::Trial;
-use kneedamp::quantity::Setting;
+use kneedamp::numerics::tolerances::Tolerances;
 use kneedamp::scenario::{Activity, Drive, Scenario};
-use kneedamp::study::Setup;
+use kneedamp::units::Setting;
 
 const BEYOND: f64 = 0.15;
 
@@ -236,14 +236,14 @@ fn main() {
     println!("the same, each with a stance and a leg of its own: {:.2} us", apart_cost * 1e6);
     let one = cost_s(&batch.clone().on(Width::One), &members, 4, 3);
     println!("one number at a time: {:.2} us", one * 1e6);
-    let exact = |t: &Trial, p: Precision| {
+    let exact = |t: &Trial, p: Tolerances| {
         let mut t = t.clone();
-        t.precision = p;
+        t.tolerances = p;
         let s = t.stride(&drive, t.knee.clone(), BEYOND).expect("runs");
-        let contact = s.course.at(drive.stride_time_s);
-        ([s.peak().1, s.flexion(drive.toe_off_s), contact[0]], contact[1], s.valve_course.end.1[0])
+        let contact = s.trajectory.at(drive.stride_time_s);
+        ([s.peak().1, s.flexion(drive.toe_off_s), contact[0]], contact[1], s.valve_trajectory.end.1[0])
     };
-    let tight: Vec<_> = trials.iter().map(|t| exact(t, Precision::tight())).collect();
+    let tight: Vec<_> = trials.iter().map(|t| exact(t, Tolerances::tight())).collect();
     let few: Vec<Member> = trials.iter().map(member).collect();
     let found: Vec<Found> = batch.run(&few).into_iter().map(|f| f.expect("covered")).collect();
     let pairs: Vec<_> = found.iter().copied().zip(tight.iter().map(|t| t.0)).collect();
@@ -260,7 +260,7 @@ fn main() {
 
     let mut scan_error = 0.0_f64;
     for (t, e) in trials.iter().zip(&tight) {
-        let s = exact(t, Precision::scan()).0;
+        let s = exact(t, Tolerances::scan()).0;
         scan_error = scan_error.max((s[1] - e.0[1]).abs()).max((s[2] - e.0[2]).abs());
     }
     let scan = (0..5)
@@ -268,7 +268,7 @@ fn main() {
             let before = processor_s();
             for t in &trials {
                 let mut t = t.clone();
-                t.precision = Precision::scan();
+                t.tolerances = Tolerances::scan();
                 black_box(t.stride(&drive, t.knee.clone(), BEYOND).expect("runs"));
             }
             (processor_s() - before) / trials.len() as f64

@@ -5,15 +5,17 @@
 use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};
+use kneedamp::case::setup::Setup;
 use kneedamp::library::{Kind, Library};
-use kneedamp::motion::Precision;
 use kneedamp::motion::batch::{Accuracy, Batch, Member};
+use kneedamp::numerics::tolerances::Tolerances;
 use kneedamp::report::page_data;
 use kneedamp::scenario::{Activity, Scenario};
 use kneedamp::serve::FRAMES;
-use kneedamp::study::shelf::Memory;
+use kneedamp::study::survey;
 use kneedamp::study::window::{Plan, Question};
-use kneedamp::study::{Setup, Shelf, survey};
+use kneedamp::teaching::model_set::Memory;
+use kneedamp::teaching::model_set::Shelf;
 
 fn setup(library: &Library) -> Setup {
     Setup::new(
@@ -36,9 +38,10 @@ fn strides(c: &mut Criterion) {
     let walking = setup.trial(&library.scenario("walk-comfortable").expect("shipped")).expect("resolves");
     let Activity::Walk(walk) = &walking.scenario.activity else { unreachable!("it walks") };
     let drive = walking.resolved_drive(walk).expect("in the table");
-    for (name, precision) in [("stride, 1e-9", Precision::default()), ("stride, scan", Precision::scan())] {
+    for (name, tolerances) in [("stride, 1e-9", Tolerances::default()), ("stride, scan", Tolerances::scan())]
+    {
         let mut trial = walking.clone();
-        trial.precision = precision;
+        trial.tolerances = tolerances;
         c.bench_function(name, |b| {
             b.iter(|| trial.stride(black_box(&drive), trial.knee.clone(), 0.15).expect("runs"))
         });

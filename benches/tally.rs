@@ -5,27 +5,28 @@
 use std::hint::black_box;
 use std::time::Instant;
 
+use kneedamp::case::setup::Setup;
 use kneedamp::library::Library;
-use kneedamp::motion::integrate::Tally;
 use kneedamp::motion::trial::Detail;
-use kneedamp::motion::{Motion, Precision, Trial};
-use kneedamp::study::Setup;
+use kneedamp::motion::{Motion, Trial};
+use kneedamp::numerics::hybrid::Tally;
+use kneedamp::numerics::tolerances::Tolerances;
 
 /// Times taken; the least of them is shown, so that other work on the machine does not count.
 const TAKEN: usize = 300;
 
 /// Costs, switches located, and how far the energy balance is off.
 fn cost(motion: &Motion) -> (Vec<Tally>, usize, f64) {
-    let leg = |r: &kneedamp::motion::leg_tasks::LegRun| {
-        (vec![r.course.tally], r.course.crossings.len(), r.energy_residual)
+    let leg = |r: &kneedamp::motion::stance_tasks::LegRun| {
+        (vec![r.trajectory.tally], r.trajectory.events.len(), r.energy_residual)
     };
     match motion {
         Motion::Walk(w) => {
             let s = &w.stride;
-            let switches = s.course.crossings.len() + s.valve_course.crossings.len();
-            (vec![s.valve_course.tally, s.course.tally], switches, s.energy_residual)
+            let switches = s.trajectory.events.len() + s.valve_trajectory.events.len();
+            (vec![s.valve_trajectory.tally, s.trajectory.tally], switches, s.energy_residual)
         }
-        Motion::Sit(s) => (vec![s.course.tally], s.course.crossings.len(), s.energy_residual),
+        Motion::Sit(s) => (vec![s.trajectory.tally], s.trajectory.events.len(), s.energy_residual),
         Motion::Ramp(m) => leg(&m.run),
         Motion::Stairs(m) => leg(&m.run),
         Motion::Stumble(m) => leg(&m.run),
@@ -51,10 +52,10 @@ fn main() {
         library.knee("built-in").expect("shipped"),
         library.drive("able-bodied-2008").expect("shipped"),
     );
-    let any_length = Precision { longest_step_s: 1.0, ..Precision::default() };
-    for (name, precision) in [
-        ("1e-9", Precision::default()),
-        ("1e-7", Precision::scan()),
+    let any_length = Tolerances { longest_step_s: 1.0, ..Tolerances::default() };
+    for (name, tolerances) in [
+        ("1e-9", Tolerances::default()),
+        ("1e-7", Tolerances::scan()),
         ("1e-9, steps of any length that the error allows", any_length),
     ] {
         println!("tolerance {name}; ns are of all that a run does, per right-hand side");
@@ -64,7 +65,7 @@ fn main() {
         );
         for scenario in ["walk-comfortable", "sit-down", "ramp-down-8-deg", "stairs-down", "stumble"] {
             let mut trial = setup.trial(&library.scenario(scenario).expect("shipped")).expect("resolves");
-            (trial.detail, trial.precision) = (Detail::NONE, precision);
+            (trial.detail, trial.tolerances) = (Detail::NONE, tolerances);
             let (tallies, switches, balance) = cost(&trial.run().expect("runs"));
             let sum = |of: fn(&Tally) -> usize| tallies.iter().map(of).sum::<usize>();
             let us = least_us(&trial);

@@ -11,7 +11,7 @@
 //! judgement; "common practice" a fact of the trade without a source.
 //!
 //! # Where things live
-//! Floors, imported strictly downwards: [`error`] [`quantity`] → [`body`] [`joint`] → [`scenario`] →
+//! Floors, imported strictly downwards: [`error`] [`units`] → [`body`] [`joint`] → [`scenario`] →
 //! [`motion`] → [`outcome`] → [`study`], library → report → serve → cli. The last three and the library come
 //! with the default feature `app`; without it this is the physics alone.
 //!
@@ -27,19 +27,19 @@
 //! | pre-swing moment and its limit | `sim/motion/preswing.rs` |
 //! | swing, hip moment | `sim/motion/swing.rs` |
 //! | rolling foot, stair edge | `sim/scenario/ground.rs` |
-//! | two degrees of freedom under load | `sim/motion/loaded.rs` |
-//! | ramp, stairs, stumble; landing | `sim/motion/leg_tasks.rs`, `sim/motion/landing.rs` |
+//! | two degrees of freedom under load | `sim/motion/stance_leg.rs` |
+//! | ramp, stairs, stumble; landing | `sim/motion/stance_tasks.rs`, `sim/motion/landing.rs` |
 //! | where the foot stands under the knee axis | `sim/body/alignment.rs` |
 //! | sitting; standing | `sim/motion/sitting.rs`, `sim/motion/standing.rs` |
-//! | integration, switches | `sim/motion/integrate.rs`, `sim/motion/events.rs` |
+//! | integration, switches | `sim/numerics/hybrid.rs`, `sim/numerics/events.rs` |
 //! | every outcome | `sim/outcome/registry.rs` and the files beside it |
 //!
 //! # Example
 //! ```
 //! # #[cfg(feature = "app")] {
-//! use kneedamp::library::Library;
+//! use crate::library::Library;
 //! use kneedamp::outcome::Assessment;
-//! use kneedamp::study::Setup;
+//! use crate::case::setup::Setup;
 //!
 //! let library = Library::default();
 //! let mut setup = Setup::new(
@@ -50,7 +50,7 @@
 //! );
 //! setup.settings.set(
 //!     kneedamp::joint::SettingName::SwingFlexion,
-//!     kneedamp::quantity::Setting::from_pct("swing-flexion", 40.0).unwrap(),
+//!     crate::units::Setting::from_pct("swing-flexion", 40.0).unwrap(),
 //! );
 //! let trial = setup.trial(&library.scenario("walk-comfortable").unwrap()).unwrap();
 //! let found = Assessment::of(&trial).unwrap();
@@ -59,6 +59,7 @@
 //! ```
 
 pub mod body;
+pub mod case;
 #[cfg(feature = "app")]
 pub mod cli;
 pub mod error;
@@ -67,22 +68,25 @@ pub mod joint;
 #[cfg(feature = "app")]
 pub mod library;
 pub mod motion;
+pub mod numerics;
 pub mod outcome;
-pub mod quantity;
 #[cfg(feature = "app")]
 pub mod report;
 pub mod scenario;
 #[cfg(feature = "app")]
 pub mod serve;
 pub mod study;
+pub mod teaching;
+pub mod units;
 
 pub use body::{Person, Prosthesis, Shank};
+pub use case::Setup;
 pub use error::SimError;
 pub use joint::{Knee, KneeFile, SettingName, Settings};
 pub use motion::{Motion, Trial};
 pub use outcome::{Assessment, Outcomes};
 pub use scenario::Scenario;
-pub use study::{Setup, Survey, survey};
+pub use study::{Survey, survey};
 
 /// What stands on every picture.
 pub const CAUTION_SHORT: &str = "Teaching and engineering model, not a medical device";

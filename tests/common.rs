@@ -3,13 +3,14 @@
 use std::sync::Arc;
 
 use kneedamp::body::{Person, Shank};
+use kneedamp::case::setup::Setup;
 use kneedamp::joint::{Knee, Settings};
 use kneedamp::library::Library;
+use kneedamp::motion::Trial;
 use kneedamp::motion::trial::Detail;
-use kneedamp::motion::{Precision, Trial};
-use kneedamp::quantity::DEG;
+use kneedamp::numerics::tolerances::Tolerances;
 use kneedamp::scenario::{Drive, DriveFile, Pace};
-use kneedamp::study::Setup;
+use kneedamp::units::DEG;
 
 pub fn library() -> Library {
     Library::default()
@@ -51,7 +52,7 @@ pub fn trial(scenario: &str) -> Trial {
         knee: knee("built-in"),
         comparison_knee: knee("built-in"),
         drive: Some(drive_file()),
-        precision: Precision::default(),
+        tolerances: Tolerances::default(),
         detail: Detail::default(),
         known: None,
     }

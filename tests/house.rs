@@ -19,7 +19,7 @@ const FLOORS: [&[&str]; 9] = [
 const KEPT_IN: [(&str, &str); 8] = [
     ("resvg", "sim/report/png.rs"),
     ("pulp", "sim/motion/batch/vector.rs"),
-    ("serde_yaml", "sim/library.rs"),
+    ("serde_yaml", "sim/library/mod.rs"),
     ("clap", "sim/cli/"),
     ("plotters", "sim/report/plot"),
     ("axum", "sim/serve/"),
@@ -60,7 +60,7 @@ fn floor(module: &str) -> Option<usize> {
     FLOORS.iter().position(|f| f.contains(&module))
 }
 
-/// `sim/joint/oil.rs` → joint, `sim/library.rs` → library.
+/// `sim/joint/oil.rs` → joint, `sim/library/mod.rs` → library.
 fn module_of(path: &str) -> &str {
     path.trim_start_matches("sim/").split(['/', '.']).next().unwrap_or("")
 }

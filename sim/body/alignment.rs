@@ -17,7 +17,7 @@
 //! the model. The shift is a translation; a tilt of foot or socket is not modelled.
 
 use crate::error::SimError;
-use crate::quantity::within;
+use crate::units::within;
 
 /// Greatest shift either way, m.
 pub const MOST_FOOT_SHIFT_M: f64 = 0.06;

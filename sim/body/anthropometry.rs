@@ -7,7 +7,7 @@
 //! doi 10.1016/0021-9290(95)00178-6, from memory). Checked in tests/published/anthropometry.rs.
 
 use super::Shank;
-use crate::quantity::interpolate;
+use crate::numerics::smooth::interpolate;
 
 /// Thigh length, hip to knee axis, per stature.
 pub const THIGH_PER_STATURE: f64 = 0.245;

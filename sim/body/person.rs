@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::anthropometry as ratio;
 use crate::error::SimError;
-use crate::quantity::{GRAVITY_M_PER_S2, within};
+use crate::units::{GRAVITY_M_PER_S2, within};
 
 /// A person as written in `models/people/*.yaml`. Mass includes the prosthesis.
 ///

@@ -17,7 +17,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::error::SimError;
-use crate::quantity::{DEG, within};
+use crate::units::{DEG, within};
 
 /// One part of the prosthesis below the knee axis.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

@@ -7,15 +7,17 @@ use super::common::{
     Format, ReportOptions, SetupOptions, at_one_pace, default_scenarios, settings, with_progress,
 };
 use super::{Status, message};
+use crate::case::setup::Setup;
 use crate::error::SimError;
 use crate::joint::{KneeFile, SettingName, Settings};
 use crate::library::Library;
-use crate::quantity::{Setting, within};
 use crate::scenario::Scenario;
-use crate::study::Setup;
-use crate::study::adjust::{
-    End, Order, Report, SYMPTOMS, SearchOptions, SessionOptions, examine, examined, search, session, symptom,
-};
+use crate::study::adjust::diagnosis::examine;
+use crate::study::adjust::diagnosis_report::examined;
+use crate::study::adjust::report::Report;
+use crate::study::adjust::symptom_data::SYMPTOMS;
+use crate::study::adjust::{End, Order, SearchOptions, SessionOptions, search, session, symptom};
+use crate::units::{Setting, within};
 
 /// Examples:
 ///   kneedamp adjust

@@ -7,8 +7,10 @@ use super::common::{ReportOptions, SetupOptions, with_progress};
 use super::picture::PictureFile;
 use crate::body::alignment::MOST_FOOT_SHIFT_M;
 use crate::error::SimError;
-use crate::quantity::{Steps, within};
-use crate::study::align::{self, Tasks};
+use crate::numerics::steps::Steps;
+use crate::study::align;
+use crate::study::align::Tasks;
+use crate::units::within;
 
 /// Examples:
 ///   kneedamp align

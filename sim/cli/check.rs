@@ -43,7 +43,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
 fn checked(text: &str, origin: &str) -> Result<Kind, SimError> {
     let kind = check_text(text, origin)?;
     if kind == Kind::Spread {
-        super::spread::parsed(text, origin)?;
+        crate::cli::uncertainty::parsed(text, origin)?;
     }
     Ok(kind)
 }

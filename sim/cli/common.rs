@@ -7,17 +7,17 @@ use std::sync::Arc;
 
 use clap::{Args, ValueEnum};
 
-use super::span::Span;
+use super::value_list::Span;
 use crate::body::Alignment;
 use crate::body::alignment::MOST_FOOT_SHIFT_M;
+use crate::case::setup::Setup;
 use crate::error::SimError;
 use crate::findings::Findings;
 use crate::joint::{SettingName, Settings};
 use crate::library::{Kind, Library};
-use crate::quantity::{Setting, within};
 use crate::report;
 use crate::scenario::{Activity, ActivityKind, Scenario};
-use crate::study::Setup;
+use crate::units::{Setting, within};
 
 /// The knee that toe height is compared with.
 const COMPARISON_KNEE: &str = "built-in";

@@ -5,12 +5,15 @@ use clap::Args;
 use super::common::{Format, ReportOptions, SetupOptions, with_progress};
 use super::picture::PictureFile;
 use super::{Status, message, variants};
+use crate::case::setup::Setup;
+use crate::case::variant::Variant;
 use crate::error::SimError;
 use crate::findings::{Cell, Findings, Table};
 use crate::library::Library;
 use crate::scenario::Scenario;
-use crate::study::lesson::MADE_WITH;
-use crate::study::{LESSONS, Lesson, Setup, Variant, compare, lesson};
+use crate::study::compare;
+use crate::teaching::lessons::MADE_WITH;
+use crate::teaching::lessons::{LESSONS, Lesson, lesson};
 
 /// Where a comparison is made if no scenario is named.
 const DEFAULT_SCENARIO: &str = "walk-comfortable";

@@ -6,10 +6,10 @@ use clap::{Args, ValueEnum};
 
 use super::common::LibraryOptions;
 use super::{Status, data};
+use crate::case::inputs::INPUTS;
 use crate::error::SimError;
 use crate::library::Kind;
 use crate::outcome::METRICS;
-use crate::study::INPUTS;
 
 /// Examples:
 ///   kneedamp list

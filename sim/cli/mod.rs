@@ -3,22 +3,22 @@
 
 mod adjust;
 mod align;
-mod changed;
 mod check;
 mod common;
 mod compare;
 mod lesson;
 mod list;
+mod model_set;
 mod new;
 mod picture;
+mod recheck;
 mod rules;
 mod run;
 mod serve;
 mod sheet;
-mod shelf;
-mod span;
-mod spread;
 mod sweep;
+mod uncertainty;
+mod value_list;
 mod variants;
 mod window;
 
@@ -55,7 +55,7 @@ enum Command {
     #[command(
         about = "What a new shoe, foot, weight, oil temperature or spring moved, and what to look at again"
     )]
-    Changed(changed::Options),
+    Changed(recheck::Options),
     #[command(
         about = "The fitting session in simulation: look, change one setting by one step, re-check; or what a symptom can mean"
     )]
@@ -65,7 +65,7 @@ enum Command {
     )]
     Rules(rules::Options),
     #[command(about = "What uncertain inputs do to the outcomes of one scenario, and which matters most")]
-    Spread(spread::Options),
+    Spread(uncertainty::Options),
     #[command(
         about = "Standing alignment: load line against the knee axis, and what it costs in other tasks"
     )]
@@ -119,9 +119,9 @@ pub fn run() -> Status {
     let result = match cli.command {
         Command::Run(o) => run::run(&o),
         Command::Rules(o) => rules::run(&o),
-        Command::Spread(o) => spread::run(&o),
+        Command::Spread(o) => uncertainty::run(&o),
         Command::Compare(o) => compare::run(&o),
-        Command::Changed(o) => changed::run(&o),
+        Command::Changed(o) => recheck::run(&o),
         Command::Align(o) => align::run(&o),
         Command::Sweep(o) => sweep::run(&o),
         Command::Adjust(o) => adjust::run(&o),

@@ -7,8 +7,9 @@ use clap::{Args, ValueEnum};
 use super::common::LibraryOptions;
 use super::{Status, message};
 use crate::error::SimError;
+use crate::library::drive_import;
+use crate::library::drive_import::Provenance;
 use crate::library::{Kind, parse, read_text};
-use crate::report::drive_table::{self, Provenance};
 use crate::report::output::write_whole;
 use crate::scenario::DriveFile;
 
@@ -106,7 +107,7 @@ fn convert(table: &str, name: String) -> Result<String, SimError> {
             knee_flexion_sd_deg: None,
         },
     };
-    let yaml = drive_table::to_yaml(&drive_table::from_csv(table, provenance)?);
+    let yaml = drive_import::to_yaml(&drive_import::from_csv(table, provenance)?);
     parse::<DriveFile>(&yaml, "the converted drive")?;
     Ok(yaml)
 }

@@ -12,7 +12,9 @@ use super::{Status, message};
 use crate::error::SimError;
 use crate::library::{Kind, Library};
 use crate::report;
-use crate::study::rules::{Bench, Names, RulesStudy, table::SCENARIOS};
+use crate::study::rules::RulesStudy;
+use crate::study::rules::fixtures::{Bench, Names};
+use crate::study::rules::table::SCENARIOS;
 
 /// Joint that rule 6 compares with.
 const FRICTION_KNEE: &str = "constant-friction";

@@ -7,12 +7,14 @@ use clap::Args;
 use super::common::{Format, SetupOptions};
 use super::picture::PictureFile;
 use super::{Status, data, message, variants};
+use crate::case::setup::Setup;
 use crate::error::SimError;
 use crate::library::Library;
-use crate::motion::trace::Trace;
+use crate::motion::sample::Trace;
 use crate::report;
 use crate::scenario::Scenario;
-use crate::study::{Setup, stride_plot, survey};
+use crate::study::survey;
+use crate::study::survey::plot;
 
 /// Step of a trace, s.
 const TRACE_STEP_S: f64 = 1e-3;
@@ -116,9 +118,9 @@ fn write_motion(o: &Options, setup: &Setup, scenario: &Scenario) -> Result<(), S
         files.push((path.as_path(), report::csv::trace(&trace)?.into_bytes()));
     }
     if let Some(path) = &o.plot {
-        let mut plot = stride_plot::plot(&trial, &motion).ok_or_else(|| still("plot"))?;
+        let mut plot = plot::plot(&trial, &motion).ok_or_else(|| still("plot"))?;
         let [who, settings] = setup.in_words(&setup.resolve()?);
-        plot.subtitle = format!("{}. {who}; {settings}", stride_plot::task(&trial));
+        plot.subtitle = format!("{}. {who}; {settings}", plot::task(&trial));
         files.push((path.path(), path.bytes(&report::plot::svg(&plot)?)?));
     }
     for (path, bytes) in files {

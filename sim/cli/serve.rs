@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::common::LibraryOptions;
-use super::{Status, data, message, shelf};
+use super::{Status, data, message, model_set};
 use crate::error::SimError;
 use crate::serve::Page;
 
@@ -31,7 +31,7 @@ pub struct Options {
 /// # Errors
 /// What is wrong in a file; a port that is in use.
 pub fn run(o: &Options) -> Result<Status, SimError> {
-    let shelf = shelf::read(&o.library)?;
+    let shelf = model_set::read(&o.library)?;
     let page = Page::bind(o.port)?;
     data(&format!("{}\n", page.url()))?;
     message("The page is open to this machine only. Stop it with Ctrl-C.");

@@ -8,7 +8,7 @@ use super::common::{SetupOptions, with_progress};
 use super::{Status, message, variants};
 use crate::error::SimError;
 use crate::report;
-use crate::study::sheet::{SCENARIOS, STEPS, sheet};
+use crate::teaching::sheet::{SCENARIOS, STEPS, sheet};
 
 /// Examples:
 ///   kneedamp sheet --output sheet.html

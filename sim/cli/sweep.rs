@@ -9,13 +9,15 @@ use serde_json::json;
 
 use super::common::{SetupOptions, with_progress};
 use super::{Status, data_while_read, message};
+use crate::case::axis::Axis;
 use crate::error::SimError;
 use crate::findings::Cell;
 use crate::report;
 use crate::report::row_file::{RowFile, RowRequest};
 use crate::report::rows::RowFormat;
+use crate::study::Tick;
 use crate::study::sweep::Samples;
-use crate::study::{Axis, Sweep, Tick};
+use crate::study::sweep::Sweep;
 
 /// Examples:
 ///   kneedamp sweep swing-flexion=0:100:10 mass_kg=50,75,100

@@ -1,9 +1,9 @@
 //! `KEY=VALUE,…` of an option, with the models it names read.
 
+use crate::case::variant::{Change, Variant, Wanted};
+use crate::case::variant::{Model, parse};
 use crate::error::SimError;
 use crate::library::Library;
-use crate::study::variant::{Model, parse};
-use crate::study::{Change, Variant, Wanted};
 
 /// Reads a variant; `option` is named in errors about it.
 ///

@@ -16,7 +16,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::quantity::Lane;
+use crate::numerics::simd::Lane;
 
 /// A preloaded torsion spring towards extension.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
@@ -51,7 +51,7 @@ impl<T: Lane> AssistSpring<T> {
     #[must_use]
     #[inline(always)]
     pub fn line_on(&self, bent: T::Mask) -> AssistLine<T> {
-        let rate = T::choose(bent, self.rate_n_m_per_rad, self.rate_n_m_per_rad.same(0.0));
+        let rate = T::choose(bent, self.rate_n_m_per_rad, self.rate_n_m_per_rad.splat(0.0));
         AssistLine { preload: -self.torque_n_m, per_bend: -rate }
     }
 }

@@ -19,7 +19,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::quantity::Lane;
+use crate::numerics::simd::Lane;
 
 /// A stop at an angle.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -53,7 +53,7 @@ impl<T: Lane> EndStop<T> {
     #[must_use]
     #[inline(always)]
     pub fn pushing(&self, depth_rate: T) -> T {
-        self.damping_s_per_rad.times_plus(depth_rate, depth_rate.same(1.0))
+        self.damping_s_per_rad.times_plus(depth_rate, depth_rate.splat(1.0))
     }
 }
 
@@ -94,7 +94,7 @@ impl EndStopFile {
         &self,
         angle_deg: std::ops::RangeInclusive<f64>,
     ) -> Result<EndStop, crate::error::SimError> {
-        use crate::quantity::{DEG, within};
+        use crate::units::{DEG, within};
         Ok(EndStop {
             angle_rad: within("angle_deg", self.angle_deg, angle_deg)? * DEG,
             stiffness_n_m_per_rad: within(

@@ -9,7 +9,7 @@ use super::{
     AssistSpring, Cushion, EndStopFile, Knee, Lever, Oil, Relief, SettingName, Settings, StanceValve, Trigger,
 };
 use crate::error::SimError;
-use crate::quantity::{DEG, Setting, within};
+use crate::units::{DEG, Setting, within};
 
 /// Marks a file as a knee.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]

@@ -19,10 +19,12 @@ pub use knee_file::{
 };
 pub use oil::{ISO_3448_GRADES, Oil};
 pub use setting::{SettingName, Settings};
-pub use stance_valve::{Felt, HEEL_M, Span, StanceValve, Trigger};
+pub use stance_valve::{HEEL_M, SensorBranch, Span, StanceValve, Trigger};
 
-use crate::quantity::{DEG, Lane, interpolate, smooth_cubic};
-use damper::{ConstantFriction, DamperLaw, Opening, Orifice};
+use crate::numerics::simd::Lane;
+use crate::numerics::smooth::{interpolate, smooth_cubic};
+use crate::units::DEG;
+use damper::{ConstantFriction, DamperLaw, Orifice, ValveOpening};
 
 /// End-of-travel cushion: in extension the orifice part is multiplied by
 /// 1 + (κ − 1) smoothstep((φ_c − φ + φ_stop)/φ_c).
@@ -40,8 +42,8 @@ impl<T: Lane> Cushion<T> {
     #[must_use]
     #[inline(always)]
     pub fn factor_on(&self, bent: T::Mask, bend: T) -> T {
-        let grown = smooth_cubic((self.start_rad - bend).over(self.start_rad));
-        T::choose(bent, (self.factor - 1.0).times_plus(grown, bend.same(1.0)), self.factor)
+        let grown = smooth_cubic((self.start_rad - bend).divided_by(self.start_rad));
+        T::choose(bent, (self.factor - 1.0).times_plus(grown, bend.splat(1.0)), self.factor)
     }
 }
 
@@ -156,7 +158,7 @@ impl Knee {
             swing_flexion: DamperLaw::Orifice(Orifice { a: 0.2, b: 0.2 }),
             swing_extension: DamperLaw::Orifice(Orifice { a: 0.2, b: 0.08 }),
             stance: StanceValve {
-                catch_load_n: 0.23 * 75.0 * crate::quantity::GRAVITY_M_PER_S2,
+                catch_load_n: 0.23 * 75.0 * crate::units::GRAVITY_M_PER_S2,
                 ..StanceValve::default()
             },
             lever: Lever::default(),
@@ -226,12 +228,12 @@ impl Knee {
     /// The joint on a given branch, for many states.
     #[must_use]
     #[inline]
-    pub fn acting(&self, branch: Branch) -> Acting<'_> {
+    pub fn acting(&self, branch: Branch) -> JointBranch<'_> {
         let opening = match &self.swing_flexion {
-            DamperLaw::Orifice(swing) => Some(Opening::new(*swing, self.stance.yielding)),
+            DamperLaw::Orifice(swing) => Some(ValveOpening::new(*swing, self.stance.yielding)),
             _ => None,
         };
-        Acting { knee: self, branch, opening }
+        JointBranch { knee: self, branch, opening }
     }
 
     /// a goes with V², b with V³.
@@ -247,14 +249,14 @@ impl Knee {
 
 /// A joint held on a branch, with what does not change there worked out.
 #[derive(Debug, Clone, Copy)]
-pub struct Acting<'a> {
+pub struct JointBranch<'a> {
     knee: &'a Knee,
     branch: Branch,
     /// The way of the valve, where the flexion law is an orifice.
-    opening: Option<Opening>,
+    opening: Option<ValveOpening>,
 }
 
-impl Acting<'_> {
+impl JointBranch<'_> {
     /// Torque parts at a state.
     #[must_use]
     #[inline(always)]

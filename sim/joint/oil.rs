@@ -20,7 +20,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::error::SimError;
-use crate::quantity::within;
+use crate::units::within;
 
 /// ISO 3448 viscosity grades: mid-point viscosity at 40 °C in mm²/s; each covers ± 10 %.
 pub const ISO_3448_GRADES: [f64; 20] = [

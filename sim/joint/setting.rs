@@ -1,6 +1,6 @@
 //! The four settings of a joint of this model and their positions.
 
-use crate::quantity::Setting;
+use crate::units::Setting;
 
 /// Name of a setting.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -48,7 +48,7 @@ impl std::fmt::Display for SettingName {
 ///
 /// ```
 /// use kneedamp::joint::{SettingName, Settings};
-/// use kneedamp::quantity::Setting;
+/// use crate::units::Setting;
 /// let mut settings = Settings::default();
 /// settings.set(SettingName::CatchLoad, Setting::clamped(0.4));
 /// assert_eq!(settings.get(SettingName::CatchLoad), Some(Setting::clamped(0.4)));

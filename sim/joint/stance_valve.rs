@@ -27,7 +27,9 @@
 use serde::{Deserialize, Serialize};
 
 use super::damper::Orifice;
-use crate::quantity::{DEG, Lane, LaneMask, smooth_cubic};
+use crate::numerics::simd::{Lane, LaneMask};
+use crate::numerics::smooth::smooth_cubic;
+use crate::units::DEG;
 
 /// What closes the stance valve.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -89,7 +91,7 @@ impl<M: LaneMask> Span<M> {
 
 /// Which smooth branch of the sensed load holds. Integration keeps it fixed between located switches.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Felt<M = bool> {
+pub struct SensorBranch<M = bool> {
     /// Centre of pressure on the way from the heel to x_rel.
     pub pressure: Span<M>,
     /// Bend on the way from its start to where it counts fully.
@@ -119,9 +121,9 @@ impl Default for StanceValve {
 impl StanceValve {
     /// The branch on which a centre of pressure and a bend lie.
     #[must_use]
-    pub fn felt(&self, centre_of_pressure_m: f64, bend: f64) -> Felt {
+    pub fn felt(&self, centre_of_pressure_m: f64, bend: f64) -> SensorBranch {
         let x = bend - self.bend_start_rad;
-        Felt {
+        SensorBranch {
             pressure: Span::past(
                 centre_of_pressure_m > HEEL_M,
                 centre_of_pressure_m > self.release_distance_m,
@@ -166,7 +168,7 @@ impl StanceValve {
 
     /// State of a valve under lasting load: 1, or 0 for one that never closes.
     #[must_use]
-    pub fn held(&self) -> f64 {
+    pub fn loaded(&self) -> f64 {
         if self.trigger == Trigger::None { 0.0 } else { 1.0 }
     }
 
@@ -180,17 +182,17 @@ impl StanceValve {
 impl<T: Lane> StanceValve<T> {
     #[inline(always)]
     fn heel_weight_on(&self, span: Span<T::Mask>, x: T) -> T {
-        let ramp = (self.release_distance_m - x).over(self.release_distance_m - HEEL_M);
-        span.pick(x.same(1.0), ramp, x.same(0.0))
+        let ramp = (self.release_distance_m - x).divided_by(self.release_distance_m - HEEL_M);
+        span.pick(x.splat(1.0), ramp, x.splat(0.0))
     }
 
     #[inline(always)]
     fn bend_weight_on(&self, span: Span<T::Mask>, bend: T) -> T {
-        let (none, all) = (bend.same(0.0), bend.same(1.0));
+        let (none, all) = (bend.splat(0.0), bend.splat(1.0));
         if !(span.begun | span.over).any() {
             return none;
         }
-        span.pick(none, smooth_cubic((bend - self.bend_start_rad).over(self.bend_span_rad)), all)
+        span.pick(none, smooth_cubic((bend - self.bend_start_rad).divided_by(self.bend_span_rad)), all)
     }
 
     /// Sensed load S on a given branch, in the unit of `load`.
@@ -198,14 +200,14 @@ impl<T: Lane> StanceValve<T> {
     #[inline(always)]
     pub fn sensed_on(
         &self,
-        felt: Felt<T::Mask>,
+        felt: SensorBranch<T::Mask>,
         load: T,
         centre_of_pressure_m: T,
         bend: T,
         armed: T::Mask,
     ) -> T {
         let w = self.heel_weight_on(felt.pressure, centre_of_pressure_m);
-        let bent = w.same(1.0) - w;
+        let bent = w.splat(1.0) - w;
         load * T::choose(armed, bent.times_plus(self.bend_weight_on(felt.bend, bend), w), w)
     }
 
@@ -217,8 +219,8 @@ impl<T: Lane> StanceValve<T> {
             Trigger::Load => {
                 self.hysteresis_bw.times_plus(z, sensed_bw - catch_bw).sigmoid_over(self.width_bw)
             }
-            Trigger::Always => z.same(1.0),
-            Trigger::None => z.same(0.0),
+            Trigger::Always => z.splat(1.0),
+            Trigger::None => z.splat(0.0),
         }
     }
 

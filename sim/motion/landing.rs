@@ -5,13 +5,14 @@
 //! moves on at walking speed, the valve open, and the weight coming over within
 //! max(0.06 s, toe-off − opposite contact).
 
-use super::integrate::Precision;
-use super::leg_tasks::LegRun;
-use super::loaded::{LegFlow, OtherFoot, Segments};
-use super::walking::Stride;
+use super::stance_leg::Segments;
+use super::stance_leg::{LegSystem, OtherFoot};
+use super::stance_tasks::LegRun;
+use super::stride::Stride;
 use crate::error::SimError;
-use crate::quantity::DEG;
+use crate::numerics::tolerances::Tolerances;
 use crate::scenario::LandingFile;
+use crate::units::DEG;
 
 /// Lands at the end of a stride.
 ///
@@ -22,13 +23,13 @@ pub fn land(
     file: &LandingFile,
     segments: Segments,
     hip_n_m_per_kg: f64,
-    precision: &Precision,
+    tolerances: &Tolerances,
 ) -> Result<LegRun, SimError> {
     use super::swing::state;
-    let contact = stride.course.at(stride.drive.stride_time_s);
+    let contact = stride.trajectory.at(stride.drive.stride_time_s);
     let (phi, omega) = (contact[state::PHI], contact[state::OMEGA]);
     let thigh = stride.drive.kinematics(0.0).thigh;
-    let flow = LegFlow {
+    let system = LegSystem {
         segments,
         knee: stride.knee.under_load(),
         footing: segments.rolling_foot(),
@@ -41,6 +42,6 @@ pub fn land(
         stall_m_per_s: None,
     };
     let beta = phi - thigh;
-    let start = [beta, phi, flow.tilt_rate_at_pace(beta, phi, omega), omega, stride.knee.stance.unloaded()];
-    LegRun::run(flow, start, file.span_s, "landing", precision)
+    let start = [beta, phi, system.tilt_rate_at_pace(beta, phi, omega), omega, stride.knee.stance.unloaded()];
+    LegRun::run(system, start, file.span_s, "landing", tolerances)
 }

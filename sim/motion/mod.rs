@@ -1,24 +1,21 @@
 //! Motions: what happens over time. Only `integrate` names the ODE crate.
 
 pub mod batch;
-pub mod compared;
-mod dormand_prince;
-pub mod events;
-pub mod film;
-pub mod integrate;
+pub mod joint_events;
 pub mod landing;
-pub mod leg_tasks;
-pub mod loaded;
 pub mod preswing;
+pub mod sample;
 mod segments;
 pub mod sitting;
+pub mod stance_leg;
+pub mod stance_tasks;
 pub mod standing;
+pub mod stride;
+pub mod stride_cache;
 pub mod swing;
-pub mod trace;
 pub mod trial;
-pub mod walking;
 
-pub use integrate::Precision;
+pub use crate::numerics::tolerances::Tolerances;
 pub use trial::{LegMotion, Motion, Trial, WalkMotion};
 
 /// An energy balance off by more than this share of the dissipated energy makes a run an error.

@@ -12,9 +12,9 @@
 //! that is still closed makes the knee lag: nothing is scripted. The ends of the clamp are switching
 //! surfaces. Checked in tests/cross_code/scipy.rs.
 
-use super::swing::{Pendulum, Pull};
+use super::swing::{Pendulum, PivotAcceleration};
 use crate::joint::damper::{ConstantFriction, Orifice};
-use crate::quantity::Lane;
+use crate::numerics::simd::Lane;
 use crate::scenario::Drive;
 
 /// Tracking bandwidth of the correction, rad/s: 12 Hz \[J\].
@@ -71,7 +71,15 @@ impl Preswing {
     /// The moment at a state.
     #[must_use]
     #[inline]
-    pub fn moment(&self, p: &Pendulum, drive: &Drive, pull: &Pull, t: f64, phi: f64, omega: f64) -> Moment {
+    pub fn moment(
+        &self,
+        p: &Pendulum,
+        drive: &Drive,
+        pull: &PivotAcceleration,
+        t: f64,
+        phi: f64,
+        omega: f64,
+    ) -> Moment {
         let [bend, rate, acc] = drive.released_knee(t);
         let q = self.stop_rad + bend;
         Moment {
@@ -87,7 +95,7 @@ impl<T: Lane> Preswing<T> {
     #[inline(always)]
     pub fn ordinary(&self, p: &Pendulum<T>, pulled: T, rate: T, acc: T) -> T {
         let Orifice { a, b } = self.light;
-        p.inertia * acc - pulled + rate * a + rate * rate.size() * b - self.friction.torque(rate)
+        p.inertia * acc - pulled + rate * a + rate * rate.abs() * b - self.friction.torque(rate)
     }
 
     /// K (q − φ) + C (q' − ω) before the clamp.

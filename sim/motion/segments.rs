@@ -2,8 +2,8 @@
 
 use super::swing::Thigh;
 use crate::body::{Alignment, Person, Shank};
-use crate::quantity::GRAVITY_M_PER_S2 as G;
 use crate::scenario::Footing;
+use crate::units::GRAVITY_M_PER_S2 as G;
 
 /// Masses and lengths of the loaded leg.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -11,13 +11,16 @@
 //! their works go in the ledger. Starts at 10° with the valve where standing left it. Cushion and
 //! assist spring left out. Checked in tests/closed_form/sitting.rs and tests/cross_code/scipy.rs.
 
-use super::events::{Sides, Then, joint_branch, joint_surface, joint_surface_value};
-use super::integrate::{Course, Flow, Held, Precision, State};
-use super::loaded::Segments;
+use super::joint_events::{joint_branch, joint_event, joint_event_function};
+use super::stance_leg::Segments;
 use crate::error::SimError;
-use crate::joint::{Acting, Felt, Knee, Span, TorqueParts};
-use crate::quantity::{DEG, GRAVITY_M_PER_S2 as G, Turn};
+use crate::joint::{JointBranch, Knee, SensorBranch, Span, TorqueParts};
+use crate::numerics::events::{EventAction, Mode};
+use crate::numerics::hybrid::{FrozenMode, HybridSystem, State, Trajectory};
+use crate::numerics::sin_cos_cache::SinCosCache;
+use crate::numerics::tolerances::Tolerances;
 use crate::scenario::Sit;
+use crate::units::{DEG, GRAVITY_M_PER_S2 as G};
 
 /// Indices of the state: flexion, rate, valve, works of oil and seals, hip, ankle, stops.
 pub mod state {
@@ -33,9 +36,9 @@ pub mod state {
 }
 
 /// Surfaces beyond those of the joint.
-pub mod surface {
+pub mod event {
     #![allow(missing_docs)]
-    use super::joint_surface::COUNT as FIRST;
+    use super::joint_event::COUNT as FIRST;
     pub const SEAT: usize = FIRST;
     pub const VALVE_HALF: usize = FIRST + 1;
     pub const BEND_BEGINS: usize = FIRST + 2;
@@ -45,7 +48,7 @@ pub mod surface {
 
 /// The person sitting down.
 #[derive(Debug, Clone)]
-pub struct SitFlow {
+pub struct SitSystem {
     /// Joint, without cushion and assist spring.
     pub knee: Knee,
     /// Lengths and masses.
@@ -86,7 +89,7 @@ pub struct SitForces {
     pub ankle_moment: f64,
 }
 
-impl SitFlow {
+impl SitSystem {
     /// Mass moved by the prosthetic side, kg.
     #[must_use]
     pub fn moved_mass(&self) -> f64 {
@@ -113,7 +116,7 @@ impl SitFlow {
 
     /// The same with angles that move on by little: of the shank and of the thigh.
     #[inline(always)]
-    fn hip_height_by(&self, [shank, thigh]: &[Turn; 2], phi: f64) -> HipHeight {
+    fn hip_height_by(&self, [shank, thigh]: &[SinCosCache; 2], phi: f64) -> HipHeight {
         let kappa = self.sit.shank_tilt_per_flexion;
         let (l1, lt) = (self.segments.knee_to_sole_m, self.segments.thigh_m);
         let alpha = kappa * phi;
@@ -132,12 +135,12 @@ impl SitFlow {
 
     /// Forces on the branch of `sides`.
     #[must_use]
-    pub fn forces(&self, sides: Sides, y: &State<{ state::COUNT }>) -> SitForces {
-        self.held(sides).forces(y)
+    pub fn forces(&self, mode: Mode, y: &State<{ state::COUNT }>) -> SitForces {
+        self.freeze(mode).forces(y)
     }
 
     #[inline(always)]
-    fn forces_in(&self, joint: &Acting<'_>, h: &HipHeight, y: &State<{ state::COUNT }>) -> SitForces {
+    fn forces_in(&self, joint: &JointBranch<'_>, h: &HipHeight, y: &State<{ state::COUNT }>) -> SitForces {
         let (phi, omega) = (y[state::PHI], y[state::OMEGA]);
         let x_c = self.centre_of_pressure_m();
         let ms = self.moved_mass();
@@ -156,24 +159,24 @@ impl SitFlow {
     }
 }
 
-impl Flow<{ state::COUNT }> for SitFlow {
-    const SURFACES: usize = surface::COUNT;
-    const LEADING: usize = state::VALVE + 1;
+impl HybridSystem<{ state::COUNT }> for SitSystem {
+    const EVENT_FUNCTIONS: usize = event::COUNT;
+    const DYNAMIC_STATES: usize = state::VALVE + 1;
 
-    type Held<'a> = HeldSit<'a>;
+    type FrozenMode<'a> = FrozenSit<'a>;
 
-    fn held(&self, sides: Sides) -> HeldSit<'_> {
+    fn freeze(&self, mode: Mode) -> FrozenSit<'_> {
         let valve = &self.knee.stance;
-        let felt = Felt {
-            bend: Span::past(sides.positive(surface::BEND_BEGINS), sides.positive(surface::BEND_FULL)),
+        let felt = SensorBranch {
+            bend: Span::past(mode.positive(event::BEND_BEGINS), mode.positive(event::BEND_FULL)),
             ..valve.felt(self.centre_of_pressure_m(), 0.0)
         };
         let weight_n = self.segments.weight_n();
-        let joint = self.knee.acting(joint_branch(sides));
+        let joint = self.knee.acting(joint_branch(mode));
         let catch_bw = valve.catch_load_n / weight_n;
-        HeldSit {
-            flow: self,
-            sides,
+        FrozenSit {
+            system: self,
+            mode,
             joint,
             felt,
             per_weight: 1.0 / weight_n,
@@ -182,40 +185,40 @@ impl Flow<{ state::COUNT }> for SitFlow {
         }
     }
 
-    fn crossed(&self, i: usize, sides: &mut Sides, _t: f64, _y: &State<{ state::COUNT }>) -> Then {
-        if i == surface::SEAT && !sides.positive(i) { Then::Stop } else { Then::GoOn }
+    fn on_event(&self, i: usize, mode: &mut Mode, _t: f64, _y: &State<{ state::COUNT }>) -> EventAction {
+        if i == event::SEAT && !mode.positive(i) { EventAction::Stop } else { EventAction::Continue }
     }
 }
 
 /// Sitting down on fixed sides.
-pub struct HeldSit<'a> {
-    flow: &'a SitFlow,
-    sides: Sides,
-    joint: Acting<'a>,
-    felt: Felt,
+pub struct FrozenSit<'a> {
+    system: &'a SitSystem,
+    mode: Mode,
+    joint: JointBranch<'a>,
+    felt: SensorBranch,
     per_weight: f64,
     catch_bw: f64,
     /// α and φ − α.
-    turns: [Turn; 2],
+    turns: [SinCosCache; 2],
 }
 
-impl HeldSit<'_> {
+impl FrozenSit<'_> {
     #[inline(always)]
     fn forces(&self, y: &State<{ state::COUNT }>) -> SitForces {
-        self.flow.forces_in(&self.joint, &self.flow.hip_height_by(&self.turns, y[state::PHI]), y)
+        self.system.forces_in(&self.joint, &self.system.hip_height_by(&self.turns, y[state::PHI]), y)
     }
 }
 
-impl Held<{ state::COUNT }> for HeldSit<'_> {
+impl FrozenMode<{ state::COUNT }> for FrozenSit<'_> {
     #[inline(always)]
     fn rate(&self, _t: f64, y: &State<{ state::COUNT }>, dy: &mut State<{ state::COUNT }>) {
-        let flow = self.flow;
+        let system = self.system;
         let f = self.forces(y);
         let (omega, z) = (y[state::OMEGA], y[state::VALVE]);
-        let kappa = flow.sit.shank_tilt_per_flexion;
-        let valve = &flow.knee.stance;
-        let bend = flow.knee.bend(y[state::PHI]);
-        let x = flow.centre_of_pressure_m();
+        let kappa = system.sit.shank_tilt_per_flexion;
+        let valve = &system.knee.stance;
+        let bend = system.knee.bend(y[state::PHI]);
+        let x = system.centre_of_pressure_m();
         let sensed = valve.sensed_on(self.felt, f.load_n * self.per_weight, x, bend, true);
         dy[state::PHI] = omega;
         dy[state::OMEGA] = f.acc;
@@ -227,19 +230,19 @@ impl Held<{ state::COUNT }> for HeldSit<'_> {
     }
 
     #[inline]
-    fn surface(&self, i: usize, _t: f64, y: &State<{ state::COUNT }>) -> Option<f64> {
-        let flow = self.flow;
+    fn event_function(&self, i: usize, _t: f64, y: &State<{ state::COUNT }>) -> Option<f64> {
+        let system = self.system;
         let (phi, omega, z) = (y[state::PHI], y[state::OMEGA], y[state::VALVE]);
-        let valve = &flow.knee.stance;
+        let valve = &system.knee.stance;
         match i {
-            surface::SEAT => {
-                let hip = flow.hip_height_by(&self.turns, phi).height;
-                Some(hip - flow.sit.seat_height_m - flow.sit.hip_above_seat_m)
+            event::SEAT => {
+                let hip = system.hip_height_by(&self.turns, phi).height;
+                Some(hip - system.sit.seat_height_m - system.sit.hip_above_seat_m)
             }
-            surface::VALVE_HALF => Some(z - 0.5),
-            surface::BEND_BEGINS => Some(flow.knee.bend(phi) - valve.bend_start_rad),
-            surface::BEND_FULL => Some(flow.knee.bend(phi) - valve.bend_start_rad - valve.bend_span_rad),
-            _ => joint_surface_value(&flow.knee, &self.joint, i, self.sides, [phi, omega, z]),
+            event::VALVE_HALF => Some(z - 0.5),
+            event::BEND_BEGINS => Some(system.knee.bend(phi) - valve.bend_start_rad),
+            event::BEND_FULL => Some(system.knee.bend(phi) - valve.bend_start_rad - valve.bend_span_rad),
+            _ => joint_event_function(&system.knee, &self.joint, i, self.mode, [phi, omega, z]),
         }
     }
 }
@@ -247,9 +250,9 @@ impl Held<{ state::COUNT }> for HeldSit<'_> {
 /// Sitting down as it ran.
 pub struct SitRun {
     /// The person and joint.
-    pub flow: SitFlow,
+    pub system: SitSystem,
     /// States over time.
-    pub course: Course<{ state::COUNT }>,
+    pub trajectory: Trajectory<{ state::COUNT }>,
     /// Valve at the start.
     pub start_valve: f64,
     /// |in − stored − out| / out.
@@ -270,41 +273,42 @@ impl SitRun {
         segments: Segments,
         knee: &Knee,
         valve: Option<f64>,
-        precision: &Precision,
+        tolerances: &Tolerances,
     ) -> Result<Self, SimError> {
         if knee.locked {
             return Err(SimError::CannotRun(
                 "the joint is locked straight; sitting down needs flexion".into(),
             ));
         }
-        let flow = SitFlow { knee: knee.under_load(), segments, sit: sit.clone() };
+        let system = SitSystem { knee: knee.under_load(), segments, sit: sit.clone() };
         let mut y = State::<{ state::COUNT }>::zeros();
         y[state::PHI] = sit.start_flexion_deg * DEG;
         let seat = sit.seat_height_m + sit.hip_above_seat_m;
-        if flow.hip_height(y[state::PHI]).height <= seat {
+        if system.hip_height(y[state::PHI]).height <= seat {
             return Err(SimError::CannotRun(format!(
                 "the seat puts the hip at {seat:.2} m, at or above the standing hip of this person"
             )));
         }
         let weight = segments.weight_n();
         // standing: at rest no oil flows, so the load does not depend on the valve
-        let standing = flow.forces(Sides::default(), &y).load_n / weight;
-        let stance = &flow.knee.stance;
+        let standing = system.forces(Mode::default(), &y).load_n / weight;
+        let stance = &system.knee.stance;
         let sensed =
-            stance.sensed(standing, flow.centre_of_pressure_m(), flow.knee.bend(y[state::PHI]), true);
+            stance.sensed(standing, system.centre_of_pressure_m(), system.knee.bend(y[state::PHI]), true);
         let settled = stance.settled(sensed, stance.catch_load_n / weight, true);
         let start_valve = valve.unwrap_or(settled);
         y[state::VALVE] = start_valve;
 
-        let mut course = Course::begin(&flow, 0.0, y, Sides::default());
+        let mut trajectory = Trajectory::begin(&system, 0.0, y, Mode::default());
         // smooth for nearly two seconds: the error would allow for steps far longer than a look
-        course.run(&flow, "sitting", sit.longest_s, &precision.slow())?;
+        trajectory.run(&system, "sitting", sit.longest_s, &tolerances.slow())?;
         let energy = |y: &State<{ state::COUNT }>| {
-            let h = flow.hip_height(y[state::PHI]);
-            let ms = flow.moved_mass();
-            0.5 * (ms * h.first * h.first + flow.rest_inertia()) * y[state::OMEGA].powi(2) + ms * G * h.height
+            let h = system.hip_height(y[state::PHI]);
+            let ms = system.moved_mass();
+            0.5 * (ms * h.first * h.first + system.rest_inertia()) * y[state::OMEGA].powi(2)
+                + ms * G * h.height
         };
-        let last = course.end.1;
+        let last = trajectory.end.1;
         let works: f64 = (state::DAMPER..=state::STOP).map(|i| last[i]).sum();
         let stored = energy(&last) - energy(&y);
         let out = -(last[state::DAMPER] + last[state::STOP]);
@@ -313,17 +317,17 @@ impl SitRun {
             return Err(SimError::EnergyBalance { phase: "sitting", residual: energy_residual });
         }
         let (mut least, mut greatest) = (f64::INFINITY, f64::NEG_INFINITY);
-        let mut held = flow.held(course.sides);
-        course.states().for_each(|(_, sides, y)| {
-            if held.sides != sides {
-                held = flow.held(sides);
+        let mut held = system.freeze(trajectory.mode);
+        trajectory.states().for_each(|(_, mode, y)| {
+            if held.mode != mode {
+                held = system.freeze(mode);
             }
             let load = held.forces(&y).load_n / weight;
             (least, greatest) = (least.min(load), greatest.max(load));
         });
         Ok(Self {
-            flow,
-            course,
+            system,
+            trajectory,
             start_valve,
             energy_residual,
             least_load_bw: least,
@@ -334,7 +338,7 @@ impl SitRun {
     /// The seat was reached.
     #[must_use]
     pub fn reached_seat(&self) -> bool {
-        self.course.stopped_by == Some(surface::SEAT)
+        self.trajectory.stopped_by == Some(event::SEAT)
     }
 
     /// Share of the time with the valve more than half closed.
@@ -342,7 +346,7 @@ impl SitRun {
     pub fn supported_share(&self) -> f64 {
         let mut closed_since = (self.start_valve > 0.5).then_some(0.0);
         let mut closed = 0.0;
-        for c in self.course.crossings_of(surface::VALVE_HALF) {
+        for c in self.trajectory.events_of(event::VALVE_HALF) {
             match (c.upwards, closed_since) {
                 (true, None) => closed_since = Some(c.t_s),
                 (false, Some(from)) => {
@@ -352,7 +356,7 @@ impl SitRun {
                 _ => {}
             }
         }
-        let end = self.course.end.0;
+        let end = self.trajectory.end.0;
         closed += closed_since.map_or(0.0, |from| end - from);
         if end > 0.0 { closed / end } else { 0.0 }
     }

@@ -18,8 +18,8 @@
 //! ```
 
 use crate::body::{Alignment, Person};
-use crate::quantity::DEG;
 use crate::scenario::{Footing, Stand};
+use crate::units::DEG;
 
 /// Statics of standing.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -16,13 +16,16 @@
 
 use std::cell::Cell;
 
-use super::events::{Sides, Then, joint_branch, joint_surface, joint_surface_value};
-use super::integrate::{Flow, Held, State};
+use super::joint_events::{joint_branch, joint_event, joint_event_function};
 use super::preswing::Preswing;
 use crate::body::Shank;
-use crate::joint::{Acting, Felt, Knee, Span, TorqueParts};
-use crate::quantity::{GRAVITY_M_PER_S2 as G, Lane, Turn};
-use crate::scenario::{Drive, DriveTurns, Kinematics};
+use crate::joint::{JointBranch, Knee, SensorBranch, Span, TorqueParts};
+use crate::numerics::events::{EventAction, Mode};
+use crate::numerics::hybrid::{FrozenMode, HybridSystem, State};
+use crate::numerics::simd::Lane;
+use crate::numerics::sin_cos_cache::SinCosCache;
+use crate::scenario::{Drive, DriveSinCos, Kinematics};
+use crate::units::GRAVITY_M_PER_S2 as G;
 
 /// The shank as it enters the equation of motion.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -50,7 +53,7 @@ impl From<Shank> for Pendulum {
 
 /// What hip and thigh do to the knee axis, in the frame of the thigh.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Pull<T = f64> {
+pub struct PivotAcceleration<T = f64> {
     /// θ'', rad/s².
     pub thigh_acc: T,
     /// A, the part at right angles to the thigh, m/s².
@@ -59,7 +62,7 @@ pub struct Pull<T = f64> {
     pub along: T,
 }
 
-impl Pull {
+impl PivotAcceleration {
     /// From the motion of thigh and knee axis.
     #[must_use]
     #[inline]
@@ -79,7 +82,7 @@ impl<T: Lane> Pendulum<T> {
     /// N m, with the sine and cosine of φ − ε.
     #[must_use]
     #[inline(always)]
-    pub fn pulled(&self, pull: &Pull<T>, (sin, cos): (T, T)) -> T {
+    pub fn pulled(&self, pull: &PivotAcceleration<T>, (sin, cos): (T, T)) -> T {
         self.mass_moment
             .times_plus(pull.across.times_plus(cos, pull.along * sin), self.inertia * pull.thigh_acc)
     }
@@ -99,13 +102,13 @@ impl Pendulum {
     #[must_use]
     #[inline]
     pub fn driving_torque(&self, k: &Kinematics, phi: f64) -> f64 {
-        self.pulled_at(&Pull::of(k), phi)
+        self.pulled_at(&PivotAcceleration::of(k), phi)
     }
 
     /// As [`Pendulum::pulled`], at a flexion.
     #[must_use]
     #[inline]
-    pub fn pulled_at(&self, pull: &Pull, phi: f64) -> f64 {
+    pub fn pulled_at(&self, pull: &PivotAcceleration, phi: f64) -> f64 {
         self.pulled(pull, (phi - self.com_angle).sin_cos())
     }
 }
@@ -182,16 +185,16 @@ pub mod state {
 }
 
 /// Surfaces beyond those of the joint.
-pub mod surface {
+pub mod event {
     #![allow(missing_docs)]
-    use super::joint_surface;
-    pub const EFFORT_HIGH: usize = joint_surface::COUNT;
-    pub const EFFORT_LOW: usize = joint_surface::COUNT + 1;
-    pub const VALVE_HALF: usize = joint_surface::COUNT + 2;
-    pub const BEND_BEGINS: usize = joint_surface::COUNT + 3;
-    pub const BEND_FULL: usize = joint_surface::COUNT + 4;
-    pub const RELEASE_POINT: usize = joint_surface::COUNT + 5;
-    pub const COUNT: usize = joint_surface::COUNT + 6;
+    use super::joint_event;
+    pub const EFFORT_HIGH: usize = joint_event::COUNT;
+    pub const EFFORT_LOW: usize = joint_event::COUNT + 1;
+    pub const VALVE_HALF: usize = joint_event::COUNT + 2;
+    pub const BEND_BEGINS: usize = joint_event::COUNT + 3;
+    pub const BEND_FULL: usize = joint_event::COUNT + 4;
+    pub const RELEASE_POINT: usize = joint_event::COUNT + 5;
+    pub const COUNT: usize = joint_event::COUNT + 6;
 }
 
 /// Mode bit: the joint is armed.
@@ -200,7 +203,7 @@ pub const ARMED: usize = 24;
 pub const LOADED: usize = 25;
 
 /// One stride of the shank, from the start of pre-swing on.
-pub struct ShankFlow<'a> {
+pub struct ShankSystem<'a> {
     /// Prescribed motion; none for a pendulum hanging from a still thigh.
     pub drive: Option<&'a Drive>,
     /// Joint.
@@ -226,7 +229,7 @@ pub struct StrideTorques {
     pub load_bw: f64,
 }
 
-impl ShankFlow<'_> {
+impl ShankSystem<'_> {
     /// Kinematics at an instant.
     #[must_use]
     pub fn kinematics(&self, t: f64) -> Kinematics {
@@ -236,19 +239,14 @@ impl ShankFlow<'_> {
     /// Torques on the branch of `sides`.
     #[must_use]
     #[inline]
-    pub fn torques(
-        &self,
-        sides: Sides,
-        k: &Kinematics,
-        t: f64,
-        y: &State<{ state::COUNT }>,
-    ) -> StrideTorques {
+    pub fn torques(&self, mode: Mode, k: &Kinematics, t: f64, y: &State<{ state::COUNT }>) -> StrideTorques {
         let (phi, omega, z) = (y[state::PHI], y[state::OMEGA], y[state::VALVE]);
-        let joint = self.knee.torque_on(joint_branch(sides), phi, omega, z);
+        let joint = self.knee.torque_on(joint_branch(mode), phi, omega, z);
         match self.drive {
-            Some(d) if sides.positive(LOADED) => {
-                let moment = self.preswing.moment(&self.pendulum, d, &Pull::of(k), t, phi, omega);
-                let added = self.effort(sides, moment.correction);
+            Some(d) if mode.positive(LOADED) => {
+                let moment =
+                    self.preswing.moment(&self.pendulum, d, &PivotAcceleration::of(k), t, phi, omega);
+                let added = self.effort(mode, moment.correction);
                 StrideTorques { joint, drive: moment.ordinary + added, load_bw: d.load_bw(t) }
             }
             _ => StrideTorques { joint, drive: 0.0, load_bw: 0.0 },
@@ -257,9 +255,9 @@ impl ShankFlow<'_> {
 
     /// What the user adds: the correction within ± effort, on the branch of `sides`.
     #[inline]
-    fn effort(&self, sides: Sides, correction: f64) -> f64 {
+    fn effort(&self, mode: Mode, correction: f64) -> f64 {
         let effort = self.preswing.effort_n_m;
-        match (sides.positive(surface::EFFORT_HIGH), sides.positive(surface::EFFORT_LOW)) {
+        match (mode.positive(event::EFFORT_HIGH), mode.positive(event::EFFORT_LOW)) {
             (true, _) => effort,
             (false, true) => correction,
             (false, false) => -effort,
@@ -267,46 +265,46 @@ impl ShankFlow<'_> {
     }
 }
 
-impl Flow<{ state::COUNT }> for ShankFlow<'_> {
-    const SURFACES: usize = surface::COUNT;
-    const LEADING: usize = state::VALVE + 1;
+impl HybridSystem<{ state::COUNT }> for ShankSystem<'_> {
+    const EVENT_FUNCTIONS: usize = event::COUNT;
+    const DYNAMIC_STATES: usize = state::VALVE + 1;
 
-    type Held<'a>
-        = HeldShank<'a>
+    type FrozenMode<'a>
+        = FrozenShank<'a>
     where
         Self: 'a;
 
-    fn held(&self, sides: Sides) -> HeldShank<'_> {
+    fn freeze(&self, mode: Mode) -> FrozenShank<'_> {
         // in late stance the centre of pressure has long passed the heel, however far back the foot stands
-        let felt = Felt {
-            pressure: Span::past(true, sides.positive(surface::RELEASE_POINT)),
-            bend: Span::past(sides.positive(surface::BEND_BEGINS), sides.positive(surface::BEND_FULL)),
+        let felt = SensorBranch {
+            pressure: Span::past(true, mode.positive(event::RELEASE_POINT)),
+            bend: Span::past(mode.positive(event::BEND_BEGINS), mode.positive(event::BEND_FULL)),
         };
-        HeldShank {
-            flow: self,
-            sides,
-            joint: self.knee.acting(joint_branch(sides)),
+        FrozenShank {
+            system: self,
+            mode,
+            joint: self.knee.acting(joint_branch(mode)),
             felt,
-            loaded: self.drive.filter(|_| sides.positive(LOADED)),
+            loaded: self.drive.filter(|_| mode.positive(LOADED)),
             catch_bw: self.knee.stance.catch_load_n / self.weight_n,
             turns: ShankTurns::default(),
             driven: Cell::new((f64::NAN, Driven::default())),
         }
     }
 
-    fn crossed(&self, i: usize, sides: &mut Sides, _t: f64, _y: &State<{ state::COUNT }>) -> Then {
+    fn on_event(&self, i: usize, mode: &mut Mode, _t: f64, _y: &State<{ state::COUNT }>) -> EventAction {
         // a joint that lets go while the foot carries load stays released until the foot has left the ground
-        if i == surface::VALVE_HALF && !sides.positive(i) {
-            sides.set(ARMED, false);
+        if i == event::VALVE_HALF && !mode.positive(i) {
+            mode.set(ARMED, false);
         }
-        Then::GoOn
+        EventAction::Continue
     }
 }
 
 /// What time alone decides.
 #[derive(Debug, Clone, Copy, Default)]
 struct Driven {
-    pull: Pull,
+    pull: PivotAcceleration,
     /// Flexion that a released knee follows, and its rate; pre-swing only, as all below.
     released: [f64; 2],
     /// F(t), N m.
@@ -318,19 +316,19 @@ struct Driven {
 /// Angles that move on by little from slope to slope.
 #[derive(Debug, Clone, Default)]
 struct ShankTurns {
-    drive: DriveTurns,
+    drive: DriveSinCos,
     /// φ − ε.
-    shank: Turn,
+    shank: SinCosCache,
     /// The same of a released knee.
-    released: Turn,
+    released: SinCosCache,
 }
 
 /// The shank on fixed sides.
-pub struct HeldShank<'a> {
-    flow: &'a ShankFlow<'a>,
-    sides: Sides,
-    joint: Acting<'a>,
-    felt: Felt,
+pub struct FrozenShank<'a> {
+    system: &'a ShankSystem<'a>,
+    mode: Mode,
+    joint: JointBranch<'a>,
+    felt: SensorBranch,
     /// The drive, while the foot is on the ground.
     loaded: Option<&'a Drive>,
     catch_bw: f64,
@@ -339,7 +337,7 @@ pub struct HeldShank<'a> {
     driven: Cell<(f64, Driven)>,
 }
 
-impl HeldShank<'_> {
+impl FrozenShank<'_> {
     #[inline]
     fn driven(&self, t: f64) -> Driven {
         let (then, driven) = self.driven.get();
@@ -353,49 +351,51 @@ impl HeldShank<'_> {
     }
 
     fn driven_at(&self, t: f64) -> Driven {
-        let flow = self.flow;
+        let system = self.system;
         let turns = &self.turns;
         let Some(drive) = self.loaded else {
             let kinematics =
-                flow.drive.map_or_else(Kinematics::default, |d| d.kinematics_by(&turns.drive, t));
-            return Driven { pull: Pull::of(&kinematics), ..Driven::default() };
+                system.drive.map_or_else(Kinematics::default, |d| d.kinematics_by(&turns.drive, t));
+            return Driven { pull: PivotAcceleration::of(&kinematics), ..Driven::default() };
         };
         let (kinematics, [bend, rate, acc]) = drive.kinematics_and_released_knee_by(&turns.drive, t);
-        let pull = Pull::of(&kinematics);
-        let q = flow.preswing.stop_rad + bend;
-        let pulled = flow.pendulum.pulled(&pull, turns.released.sin_cos(q - flow.pendulum.com_angle));
+        let pull = PivotAcceleration::of(&kinematics);
+        let q = system.preswing.stop_rad + bend;
+        let pulled = system.pendulum.pulled(&pull, turns.released.sin_cos(q - system.pendulum.com_angle));
         Driven {
             pull,
             released: [q, rate],
-            ordinary: flow.preswing.ordinary(&flow.pendulum, pulled, rate, acc),
+            ordinary: system.preswing.ordinary(&system.pendulum, pulled, rate, acc),
             load_bw: drive.load_bw_by(&turns.drive, t),
             centre_of_pressure_m: drive.centre_of_pressure_m(t),
         }
     }
 }
 
-impl Held<{ state::COUNT }> for HeldShank<'_> {
+impl FrozenMode<{ state::COUNT }> for FrozenShank<'_> {
     #[inline]
     fn rate(&self, t: f64, y: &State<{ state::COUNT }>, dy: &mut State<{ state::COUNT }>) {
-        let flow = self.flow;
+        let system = self.system;
         let (phi, omega, z) = (y[state::PHI], y[state::OMEGA], y[state::VALVE]);
         let driven = self.driven(t);
         let joint = self.joint.torque(phi, omega, z);
         let added = if self.loaded.is_some() {
             driven.ordinary
-                + flow
-                    .effort(self.sides, flow.preswing.correction(&flow.pendulum, phi, omega, driven.released))
+                + system.effort(
+                    self.mode,
+                    system.preswing.correction(&system.pendulum, phi, omega, driven.released),
+                )
         } else {
             0.0
         };
-        let shank = self.turns.shank.sin_cos(phi - flow.pendulum.com_angle);
-        let passive = flow.pendulum.pulled(&driven.pull, shank);
-        let acc = (passive + (joint.sum() + added)) / flow.pendulum.inertia;
-        let valve = &flow.knee.stance;
+        let shank = self.turns.shank.sin_cos(phi - system.pendulum.com_angle);
+        let passive = system.pendulum.pulled(&driven.pull, shank);
+        let acc = (passive + (joint.sum() + added)) / system.pendulum.inertia;
+        let valve = &system.knee.stance;
         let sensed = if driven.load_bw > 0.0 {
-            let armed = self.sides.positive(ARMED);
+            let armed = self.mode.positive(ARMED);
             let x = driven.centre_of_pressure_m;
-            valve.sensed_on(self.felt, driven.load_bw, x, flow.knee.bend(phi), armed)
+            valve.sensed_on(self.felt, driven.load_bw, x, system.knee.bend(phi), armed)
         } else {
             0.0
         };
@@ -410,22 +410,22 @@ impl Held<{ state::COUNT }> for HeldShank<'_> {
         dy[state::ASSIST] = omega * joint.assist;
     }
 
-    fn surface(&self, i: usize, t: f64, y: &State<{ state::COUNT }>) -> Option<f64> {
-        let flow = self.flow;
+    fn event_function(&self, i: usize, t: f64, y: &State<{ state::COUNT }>) -> Option<f64> {
+        let system = self.system;
         let (phi, omega, z) = (y[state::PHI], y[state::OMEGA], y[state::VALVE]);
-        if i < joint_surface::COUNT {
-            return joint_surface_value(flow.knee, &self.joint, i, self.sides, [phi, omega, z]);
+        if i < joint_event::COUNT {
+            return joint_event_function(system.knee, &self.joint, i, self.mode, [phi, omega, z]);
         }
         let drive = self.loaded?;
-        let valve = &flow.knee.stance;
-        let correction = || flow.preswing.correction(&flow.pendulum, phi, omega, self.driven(t).released);
+        let valve = &system.knee.stance;
+        let correction = || system.preswing.correction(&system.pendulum, phi, omega, self.driven(t).released);
         match i {
-            surface::EFFORT_HIGH => Some(correction() - flow.preswing.effort_n_m),
-            surface::EFFORT_LOW => Some(correction() + flow.preswing.effort_n_m),
-            surface::VALVE_HALF => Some(z - 0.5),
-            surface::BEND_BEGINS => Some(flow.knee.bend(phi) - valve.bend_start_rad),
-            surface::BEND_FULL => Some(flow.knee.bend(phi) - valve.bend_start_rad - valve.bend_span_rad),
-            surface::RELEASE_POINT => Some(drive.centre_of_pressure_m(t) - valve.release_distance_m),
+            event::EFFORT_HIGH => Some(correction() - system.preswing.effort_n_m),
+            event::EFFORT_LOW => Some(correction() + system.preswing.effort_n_m),
+            event::VALVE_HALF => Some(z - 0.5),
+            event::BEND_BEGINS => Some(system.knee.bend(phi) - valve.bend_start_rad),
+            event::BEND_FULL => Some(system.knee.bend(phi) - valve.bend_start_rad - valve.bend_span_rad),
+            event::RELEASE_POINT => Some(drive.centre_of_pressure_m(t) - valve.release_distance_m),
             _ => None,
         }
     }

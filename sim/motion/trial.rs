@@ -2,17 +2,18 @@
 
 use std::sync::Arc;
 
-use super::compared::{KnownStrides, StrideInputs, never_closing};
-use super::integrate::Precision;
 use super::landing::land;
-use super::leg_tasks::{self, LegRun};
-use super::loaded::Segments;
 use super::sitting::SitRun;
+use super::stance_leg::Segments;
+use super::stance_tasks;
+use super::stance_tasks::LegRun;
 use super::standing::{Standing, stand_aligned};
-use super::walking::Stride;
+use super::stride::Stride;
+use super::stride_cache::{KnownStrides, StrideInputs, never_closing};
 use crate::body::{Alignment, Person, Shank};
 use crate::error::SimError;
 use crate::joint::Knee;
+use crate::numerics::tolerances::Tolerances;
 use crate::scenario::{Activity, Drive, DriveFile, HipMoment, Pace, Ramp, Scenario, Stairs, Stumble, Walk};
 
 /// Everything that decides a motion.
@@ -33,7 +34,7 @@ pub struct Trial {
     /// Walking drive; needed for walking.
     pub drive: Option<Arc<DriveFile>>,
     /// Error tolerances.
-    pub precision: Precision,
+    pub tolerances: Tolerances,
     /// What is run besides the motion itself.
     pub detail: Detail,
     /// Strides that earlier trials were compared with; for scans, in which they are often the same.
@@ -119,10 +120,10 @@ impl Trial {
     pub fn run(&self) -> Result<Motion, SimError> {
         match self.run_once() {
             Err(SimError::EnergyBalance { .. } | SimError::Integration { .. })
-                if self.precision.fixed_step_s.is_none()
-                    && self.precision.relative > Precision::default().relative =>
+                if self.tolerances.fixed_step_s.is_none()
+                    && self.tolerances.relative > Tolerances::default().relative =>
             {
-                Self { precision: Precision::default(), ..self.clone() }.run_once()
+                Self { tolerances: Tolerances::default(), ..self.clone() }.run_once()
             }
             done => done,
         }
@@ -130,23 +131,19 @@ impl Trial {
 
     fn run_once(&self) -> Result<Motion, SimError> {
         let segments = Segments::of(&self.person, &self.shank).aligned(self.alignment);
-        let (knee, precision) = (&self.knee, &self.precision);
+        let (knee, tolerances) = (&self.knee, &self.tolerances);
         Ok(match &self.scenario.activity {
             Activity::Walk(w) => Motion::Walk(Box::new(self.walk(w, segments)?)),
-            Activity::Sit(s) => Motion::Sit(Box::new(SitRun::run(s, segments, knee, None, precision)?)),
-            Activity::Ramp(r) => Motion::Ramp(Box::new(
-                self.over_band(r, &r.hip_moment, |hip| leg_tasks::ramp(r, segments, knee, hip, precision))?,
-            )),
-            Activity::Stairs(s) => {
-                Motion::Stairs(Box::new(self.over_band(s, &s.hip_moment, |hip| {
-                    leg_tasks::stairs(s, segments, knee, hip, precision)
-                })?))
-            }
-            Activity::Stumble(s) => {
-                Motion::Stumble(Box::new(self.over_band(s, &s.hip_moment, |hip| {
-                    leg_tasks::stumble(s, segments, knee, hip, precision)
-                })?))
-            }
+            Activity::Sit(s) => Motion::Sit(Box::new(SitRun::run(s, segments, knee, None, tolerances)?)),
+            Activity::Ramp(r) => Motion::Ramp(Box::new(self.over_band(r, &r.hip_moment, |hip| {
+                stance_tasks::ramp(r, segments, knee, hip, tolerances)
+            })?)),
+            Activity::Stairs(s) => Motion::Stairs(Box::new(self.over_band(s, &s.hip_moment, |hip| {
+                stance_tasks::stairs(s, segments, knee, hip, tolerances)
+            })?)),
+            Activity::Stumble(s) => Motion::Stumble(Box::new(self.over_band(s, &s.hip_moment, |hip| {
+                stance_tasks::stumble(s, segments, knee, hip, tolerances)
+            })?)),
             Activity::Stand(s) => Motion::Stand(stand_aligned(s, &self.person, self.alignment)),
         })
     }
@@ -172,7 +169,7 @@ impl Trial {
     /// # Errors
     /// As [`Stride::run`].
     pub fn stride(&self, drive: &Drive, knee: Knee, beyond: f64) -> Result<Stride, SimError> {
-        Stride::run(drive.clone(), knee, &self.person, self.shank, beyond, &self.precision)
+        Stride::run(drive.clone(), knee, &self.person, self.shank, beyond, &self.tolerances)
     }
 
     fn walk(&self, walk: &Walk, segments: Segments) -> Result<WalkMotion, SimError> {
@@ -186,7 +183,7 @@ impl Trial {
                 knee: knee(),
                 person: self.person.clone(),
                 shank: self.shank,
-                precision: self.precision,
+                tolerances: self.tolerances,
             };
             asked.then(|| known.stride(inputs())).transpose()
         };
@@ -195,8 +192,9 @@ impl Trial {
         let comparison =
             compared(self.detail.comparison_joint && !same_joint, &|| self.comparison_knee.clone())?;
         let hip = &walk.landing.hip_moment;
-        let landing =
-            |hip: f64| land(&stride, &walk.landing, segments, hip, &self.precision)?.on_the_ground("landing");
+        let landing = |hip: f64| {
+            land(&stride, &walk.landing, segments, hip, &self.tolerances)?.on_the_ground("landing")
+        };
         // a landing that cannot be followed leaves the stride as good as it was
         let followed = |hip: f64| match self.detail.landing.then(|| landing(hip)) {
             None => Ok(Err(SimError::CannotRun("the landing was not asked for".into()))),

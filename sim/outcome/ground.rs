@@ -3,18 +3,18 @@
 use super::Value;
 use super::leg::leg;
 use crate::motion::Motion;
-use crate::motion::leg_tasks::LegRun;
-use crate::motion::{loaded, sitting, swing};
+use crate::motion::stance_tasks::LegRun;
+use crate::motion::{sitting, stance_leg, swing};
 
 /// Work taken out by the oil (walking: t0 to heel contact) or by oil and seals (loaded tasks).
 pub(super) fn damper_work(m: &Motion) -> Value {
     Value::number(match m {
         Motion::Walk(w) => {
             let s = &w.stride;
-            Some(-s.course.at(s.drive.stride_time_s)[swing::state::DAMPER])
+            Some(-s.trajectory.at(s.drive.stride_time_s)[swing::state::DAMPER])
         }
-        Motion::Sit(s) => Some(-s.course.end.1[sitting::state::DAMPER]),
-        _ => leg(m).map(|r| -r.course.end.1[loaded::state::DAMPER]),
+        Motion::Sit(s) => Some(-s.trajectory.end.1[sitting::state::DAMPER]),
+        _ => leg(m).map(|r| -r.trajectory.end.1[stance_leg::state::DAMPER]),
     })
 }
 

@@ -2,9 +2,9 @@
 
 use super::Value;
 use crate::motion::Motion;
-use crate::motion::leg_tasks::{LegEnd, LegRun};
-use crate::motion::loaded::state;
-use crate::quantity::DEG;
+use crate::motion::stance_leg::state;
+use crate::motion::stance_tasks::{LegEnd, LegRun};
+use crate::units::DEG;
 
 /// Still bending: at the end ω above this, rad/s, and φ above 5°.
 const STILL_BENDING_RAD_PER_S: f64 = 0.1;
@@ -15,7 +15,7 @@ const STILL_BENT_RAD: f64 = 5.0 * DEG;
 #[must_use]
 pub fn course_word(run: &LegRun) -> &'static str {
     let max = run.max_flexion_rad();
-    let last = run.course.end.1;
+    let last = run.trajectory.end.1;
     let still_bending = last[state::OMEGA] > STILL_BENDING_RAD_PER_S && last[state::PHI] > STILL_BENT_RAD;
     if run.ended() == LegEnd::Collapse || max > 60.0 * DEG {
         "gives way"
@@ -35,7 +35,7 @@ pub fn slope_word(run: &LegRun, yields_from_deg: f64) -> &'static str {
         LegEnd::Collapse => "gives way",
         LegEnd::Stall => "stalls",
         LegEnd::OtherFoot | LegEnd::OtherFootLate
-            if run.course.end.1[state::PHI] >= yields_from_deg * DEG =>
+            if run.trajectory.end.1[state::PHI] >= yields_from_deg * DEG =>
         {
             "yields"
         }
@@ -94,7 +94,7 @@ pub(super) fn max_flexion(m: &Motion) -> Value {
 }
 
 pub(super) fn end_rate(m: &Motion) -> Value {
-    read(m, |r| Some(r.course.end.1[state::OMEGA] / DEG))
+    read(m, |r| Some(r.trajectory.end.1[state::OMEGA] / DEG))
 }
 
 pub(super) fn support_after(m: &Motion) -> Value {
@@ -104,7 +104,7 @@ pub(super) fn support_after(m: &Motion) -> Value {
 pub(super) fn flexion_at_other_foot(m: &Motion) -> Value {
     read(m, |r| {
         matches!(r.ended(), LegEnd::OtherFoot | LegEnd::OtherFootLate)
-            .then(|| r.course.end.1[state::PHI] / DEG)
+            .then(|| r.trajectory.end.1[state::PHI] / DEG)
     })
 }
 
@@ -118,12 +118,12 @@ pub(super) fn drop_speed(m: &Motion) -> Value {
 }
 
 pub(super) fn lowering_time(m: &Motion) -> Value {
-    read(m, |r| Some(r.course.end.0))
+    read(m, |r| Some(r.trajectory.end.0))
 }
 
 pub(super) fn step_length(m: &Motion) -> Value {
     let Motion::Ramp(ramp) = m else { return Value::NotReached };
-    let leg = ramp.run.flow.segments.leg_m();
+    let leg = ramp.run.system.segments.leg_m();
     Value::Number(ramp.run.hip_end_m()[0] + leg * (ramp.task.other_leg_ahead_deg * DEG).sin())
 }
 
@@ -144,5 +144,5 @@ pub(super) fn held_down(m: &Motion) -> Value {
 }
 
 pub(super) fn pace_work(m: &Motion) -> Value {
-    read(m, |r| Some(r.course.end.1[state::PACE]))
+    read(m, |r| Some(r.trajectory.end.1[state::PACE]))
 }

@@ -17,7 +17,7 @@ pub use verdict::{Assessment, LimitVerdict, MISSED, Verdict};
 
 use crate::error::SimError;
 use crate::motion::Motion;
-use crate::motion::compared::Compared;
+use crate::motion::stride_cache::Compared;
 use crate::motion::trial::Detail;
 use crate::scenario::{ActivityKind, Limit};
 

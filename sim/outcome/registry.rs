@@ -1,9 +1,9 @@
 //! The registry of outcomes. The column `judged` is what the study `spread` finds with its default ranges for the
-//! built-in example; tests/studies/spread.rs finds it again.
+//! built-in example; tests/studies/uncertainty.rs finds it again.
 
 use super::Measure::{OfMotion, OfStride};
 use super::{Metric, ground, leg, sitting, standing, stride, walking};
-use crate::motion::compared::Compared;
+use crate::motion::stride_cache::Compared;
 use crate::scenario::ActivityKind::{self, Ramp, Sit, Stairs, Stand, Stumble, Walk};
 
 const WALK: &[ActivityKind] = &[Walk];

@@ -3,7 +3,7 @@
 use super::Value;
 use crate::motion::Motion;
 use crate::motion::sitting::{SitRun, state};
-use crate::quantity::DEG;
+use crate::units::DEG;
 
 fn read(m: &Motion, f: impl Fn(&SitRun) -> Option<f64>) -> Value {
     match m {
@@ -13,17 +13,17 @@ fn read(m: &Motion, f: impl Fn(&SitRun) -> Option<f64>) -> Value {
 }
 
 pub(super) fn time(m: &Motion) -> Value {
-    read(m, |s| s.reached_seat().then_some(s.course.end.0))
+    read(m, |s| s.reached_seat().then_some(s.trajectory.end.0))
 }
 
 pub(super) fn peak_rate(m: &Motion) -> Value {
-    read(m, |s| Some(s.course.greatest(0.0, s.course.end.0, |_, y| y[state::OMEGA]).0 / DEG))
+    read(m, |s| Some(s.trajectory.greatest(0.0, s.trajectory.end.0, |_, y| y[state::OMEGA]).0 / DEG))
 }
 
 pub(super) fn seat_speed(m: &Motion) -> Value {
     read(m, |s| {
-        let y = s.course.end.1;
-        s.reached_seat().then(|| -s.flow.hip_height(y[state::PHI]).first * y[state::OMEGA])
+        let y = s.trajectory.end.1;
+        s.reached_seat().then(|| -s.system.hip_height(y[state::PHI]).first * y[state::OMEGA])
     })
 }
 

@@ -3,7 +3,7 @@
 use super::Value;
 use crate::motion::Motion;
 use crate::motion::standing::Standing;
-use crate::quantity::DEG;
+use crate::units::DEG;
 
 fn read(m: &Motion, f: impl Fn(&Standing) -> f64) -> Value {
     match m {

@@ -2,8 +2,8 @@
 
 use crate::motion::WalkMotion;
 use crate::motion::batch::Found;
-use crate::quantity::DEG;
 use crate::scenario::Drive;
+use crate::units::DEG;
 
 /// What these outcomes are read from.
 pub trait StrideReading {

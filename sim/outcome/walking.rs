@@ -1,11 +1,11 @@
 //! Outcomes of a stride of level walking.
 
 use super::Value;
-use crate::motion::events::joint_surface;
+use crate::motion::joint_events::joint_event;
+use crate::motion::stride::Stride;
 use crate::motion::swing::state;
-use crate::motion::walking::Stride;
 use crate::motion::{Motion, WalkMotion};
-use crate::quantity::DEG;
+use crate::units::DEG;
 
 /// Within this of the stop the knee counts as fully extended, rad.
 const STRAIGHT_WITHIN_RAD: f64 = DEG;
@@ -14,7 +14,7 @@ impl Stride {
     /// Flexion at an instant, rad.
     #[must_use]
     pub fn flexion(&self, t: f64) -> f64 {
-        self.course.at(t)[state::PHI]
+        self.trajectory.at(t)[state::PHI]
     }
 
     /// Instant and flexion of the peak up to heel contact.
@@ -22,14 +22,16 @@ impl Stride {
     pub fn peak(&self) -> (f64, f64) {
         let contact = self.drive.stride_time_s;
         let turning = self
-            .course
-            .crossings_of(joint_surface::RATE)
+            .trajectory
+            .events_of(joint_event::RATE)
             .filter(|c| !c.upwards && c.t_s <= contact)
             .map(|c| (c.t_s, c.state[state::PHI]));
         // a knee that is still bending at heel contact has its peak there
         turning.chain(std::iter::once((contact, self.flexion(contact)))).fold(
-            (self.course.start.0, self.course.start.1[state::PHI]),
-            |best, x| if x.1 > best.1 { x } else { best },
+            (self.trajectory.start.0, self.trajectory.start.1[state::PHI]),
+            |best, x| {
+                if x.1 > best.1 { x } else { best }
+            },
         )
     }
 
@@ -37,13 +39,13 @@ impl Stride {
     #[must_use]
     pub fn full_extension_s(&self) -> Option<f64> {
         let straight = self.knee.extension_stop.angle_rad + STRAIGHT_WITHIN_RAD;
-        self.course.first_root(self.peak().0, self.course.end.0, |_, y| y[state::PHI] - straight)
+        self.trajectory.first_root(self.peak().0, self.trajectory.end.0, |_, y| y[state::PHI] - straight)
     }
 
     /// Rate at full extension, rad/s; negative.
     #[must_use]
     pub fn terminal_rate(&self) -> Option<f64> {
-        self.full_extension_s().map(|t| self.course.at(t)[state::OMEGA])
+        self.full_extension_s().map(|t| self.trajectory.at(t)[state::OMEGA])
     }
 
     /// Greatest flexion after the first minimum that follows full extension, up to heel contact, rad.
@@ -52,28 +54,28 @@ impl Stride {
         let straight = self.full_extension_s()?;
         let contact = self.drive.stride_time_s;
         let turned = self
-            .course
-            .crossings_of(joint_surface::RATE)
+            .trajectory
+            .events_of(joint_event::RATE)
             .find(|c| c.upwards && c.t_s > straight && c.t_s < contact)?;
-        Some(self.course.greatest(turned.t_s, contact, |_, y| y[state::PHI]).0)
+        Some(self.trajectory.greatest(turned.t_s, contact, |_, y| y[state::PHI]).0)
     }
 
     /// Positive work of the hip moment on the thigh in swing, J: Simpson's rule over the steps of the
     /// integration.
     #[must_use]
     pub fn positive_hip_work_j(&self) -> f64 {
-        let flow = self.flow();
+        let system = self.system();
         let power = |t: f64| {
-            let (y, sides) = (self.course.at(t), self.course.sides_at(t));
-            let k = flow.kinematics(t);
-            let torque = flow.torques(sides, &k, t, &y).joint.sum();
+            let (y, mode) = (self.trajectory.at(t), self.trajectory.mode_at(t));
+            let k = system.kinematics(t);
+            let torque = system.torques(mode, &k, t, &y).joint.sum();
             let acc = (self.pendulum.driving_torque(&k, y[state::PHI]) + torque) / self.pendulum.inertia;
             let (phi, omega) = (y[state::PHI], y[state::OMEGA]);
             let moment = self.thigh.hip_moment(&self.pendulum, &k, phi, omega, acc, torque);
             (moment * k.thigh_rate).max(0.0)
         };
         let (from, to) = (self.drive.toe_off_s, self.drive.stride_time_s);
-        let inner = self.course.nodes().filter(|&t| t > from && t < to);
+        let inner = self.trajectory.nodes().filter(|&t| t > from && t < to);
         let ends: Vec<f64> = std::iter::once(from).chain(inner).chain(std::iter::once(to)).collect();
         ends.windows(2)
             .map(|w| (w[1] - w[0]) / 6.0 * (power(w[0]) + 4.0 * power(0.5 * (w[0] + w[1])) + power(w[1])))
@@ -90,7 +92,7 @@ impl Stride {
             self.drive.hip_height_m(t) - lt * theta.cos() - sole * cos + toe_ahead * sin
         };
         let (from, to) = (self.drive.toe_off_s, self.drive.stride_time_s);
-        -self.course.greatest(from, to, |t, y| -height(t, y[state::PHI])).0
+        -self.trajectory.greatest(from, to, |t, y| -height(t, y[state::PHI])).0
     }
 }
 
@@ -123,7 +125,7 @@ pub(super) fn stop_torque(m: &Motion) -> Value {
     stride(m, |s| {
         let torque = |phi: f64, omega: f64| s.knee.extension_stop.push(-s.knee.bend(phi), -omega);
         Some(
-            s.course
+            s.trajectory
                 .greatest(s.drive.toe_off_s, s.drive.stride_time_s, |_, y| {
                     torque(y[state::PHI], y[state::OMEGA])
                 })

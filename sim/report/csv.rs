@@ -1,9 +1,9 @@
 //! Surveys and traces as CSV.
 
 use crate::error::SimError;
-use crate::motion::trace::Trace;
+use crate::motion::sample::Trace;
 use crate::outcome::{LimitVerdict, Value};
-use crate::study::Survey;
+use crate::study::survey::Survey;
 
 /// One row per outcome and limit: scenario, outcome, value, unit, min, max, allowed, verdict, margin.
 ///

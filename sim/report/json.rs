@@ -5,13 +5,14 @@
 
 use serde_json::{Map, Value as Json, json};
 
+use crate::case::setup::{Resolved, Setup};
 use crate::joint::damper::{DamperLaw, Orifice};
 use crate::joint::{Knee, SettingName};
 use crate::outcome::{LimitVerdict, Value};
-use crate::quantity::DEG;
 use crate::scenario::{Scenario, Severity};
+use crate::study::survey::Survey;
 use crate::study::survey::{RunResult, ScenarioRun};
-use crate::study::{Resolved, Setup, Survey};
+use crate::units::DEG;
 
 /// The survey as one JSON document, ending with a newline.
 #[must_use]

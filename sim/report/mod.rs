@@ -1,7 +1,6 @@
 //! Reports: surveys, traces and tables in each format. Knows no study's inner working.
 
 pub mod csv;
-pub mod drive_table;
 pub mod findings;
 pub mod intervals;
 pub mod json;

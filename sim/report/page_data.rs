@@ -12,15 +12,18 @@ use serde::Serialize;
 use serde_json::{Map, Value as Json, json};
 
 use crate::body::{Person, Prosthesis};
+use crate::case::inputs::{Case, INPUTS};
+use crate::case::setup::{Resolved, Setup};
 use crate::error::SimError;
 use crate::joint::{KneeFile, SettingName, Settings};
-use crate::motion::film::{Film, Frame, Ground};
 use crate::outcome::{Assessment, LimitVerdict, METRICS, Metric, Value, metric};
-use crate::quantity::DEG;
 use crate::scenario::{Activity, Limit, Scenario, Severity};
-use crate::study::inputs::{Case, INPUTS};
-use crate::study::shelf::{Answer, Failed, Leg};
-use crate::study::{LESSONS, Lesson, Resolved, Setup, Shelf, lesson::MADE_WITH};
+use crate::teaching::animation::{Film, Frame, Ground};
+use crate::teaching::lessons::MADE_WITH;
+use crate::teaching::lessons::{LESSONS, Lesson};
+use crate::teaching::model_set::Shelf;
+use crate::teaching::model_set::{Answer, Failed, Leg};
+use crate::units::DEG;
 
 /// A curve.
 #[derive(Debug, Serialize)]

@@ -10,8 +10,8 @@ use super::json;
 use super::small_plot;
 use super::svg_text::escaped;
 use crate::error::SimError;
-use crate::study::axis::hash;
-use crate::study::sheet::{Answer, ChangeRow, Sheet, SymptomRow};
+use crate::numerics::random::hash;
+use crate::teaching::sheet::{Answer, ChangeRow, Sheet, SymptomRow};
 use crate::{CAUTION, CAUTION_SHORT};
 
 const STYLE: &str = include_str!("sheet.css");

@@ -7,7 +7,7 @@ use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 
 use crate::outcome::{LimitVerdict, Metric, Verdict, metric};
 use crate::scenario::{ActivityKind, Severity};
-use crate::study::Survey;
+use crate::study::survey::Survey;
 use crate::study::survey::{RunResult, ScenarioRun};
 
 /// Line width that texts are wrapped to.

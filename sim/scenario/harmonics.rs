@@ -1,6 +1,18 @@
 //! Fourier series over the stride, evaluated with all their harmonics at one instant.
 
-use super::walking_drive::Harmonics;
+use serde::{Deserialize, Serialize};
+
+/// Fourier coefficients of one signal over the stride.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Harmonics {
+    /// Mean.
+    pub mean: f64,
+    /// Cosine coefficients, k = 1, 2, ...
+    pub cos: Vec<f64>,
+    /// Sine coefficients, k = 1, 2, ...
+    pub sin: Vec<f64>,
+}
 
 /// Harmonics a series may have.
 pub(super) const MOST_HARMONICS: usize = 12;

@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::error::SimError;
-use crate::quantity::within;
+use crate::units::within;
 
 /// How a broken limit counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]

@@ -1,20 +1,23 @@
 //! Scenarios: what is done with the knee, and the limits its outcomes are held against.
 
 pub mod ground;
-mod harmonics;
+pub mod harmonics;
 mod limits;
-mod spread_file;
+pub mod uncertainty_file;
 pub mod walking_drive;
 
+pub use crate::scenario::uncertainty_file::{Around, MOST_INPUTS, SpreadFile, SpreadKind, UncertainInput};
+pub use crate::scenario::walking_drive::{
+    Drive, DriveFile, DriveKind, DriveRow, DriveSinCos, Kinematics, Pace,
+};
 pub use ground::{Footing, KneeOverFoot, Region, Sole};
+pub use harmonics::Harmonics;
 pub use limits::{Limit, Severity};
-pub use spread_file::{Around, MOST_INPUTS, SpreadFile, SpreadKind, UncertainInput};
-pub use walking_drive::{Drive, DriveFile, DriveKind, DriveRow, DriveTurns, Harmonics, Kinematics, Pace};
 
 use serde::{Deserialize, Serialize};
 
 use crate::error::SimError;
-use crate::quantity::within;
+use crate::units::within;
 
 /// Marks a file as a scenario.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -257,7 +260,7 @@ impl Walk {
     /// # Errors
     /// The base speed lies outside the drive.
     pub fn pace(&self, drive: &DriveFile, leg_m: f64, thigh_m: f64) -> Result<Pace, SimError> {
-        let unit = (crate::quantity::GRAVITY_M_PER_S2 * leg_m).sqrt();
+        let unit = (crate::units::GRAVITY_M_PER_S2 * leg_m).sqrt();
         let base = self.speed_m_per_s.unwrap_or_else(|| self.dimensionless_speed.unwrap_or(0.0) * unit);
         let cadence = match (self.cadence_steps_per_min, self.cadence_factor) {
             (Some(c), _) => Some(c),

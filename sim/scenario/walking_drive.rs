@@ -13,9 +13,10 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::harmonics::{Basis, MOST_HARMONICS, ORDERS, Series};
+use super::harmonics::{Basis, Harmonics, MOST_HARMONICS, ORDERS, Series};
 use crate::error::SimError;
-use crate::quantity::{DEG, GRAVITY_M_PER_S2 as G, Turn, within};
+use crate::numerics::sin_cos_cache::SinCosCache;
+use crate::units::{DEG, GRAVITY_M_PER_S2 as G, within};
 
 /// Speeds beyond the table by more than this share of v* cannot be run; up to it the drive is held.
 const HELD_BEYOND_TABLE: f64 = 0.25;
@@ -27,18 +28,6 @@ pub enum DriveKind {
     /// A walking drive.
     #[default]
     Drive,
-}
-
-/// Fourier coefficients of one signal over the stride.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Harmonics {
-    /// Mean.
-    pub mean: f64,
-    /// Cosine coefficients, k = 1, 2, ...
-    pub cos: Vec<f64>,
-    /// Sine coefficients, k = 1, 2, ...
-    pub sin: Vec<f64>,
 }
 
 /// The drive at one speed.
@@ -204,13 +193,13 @@ impl Default for Kinematics {
 
 /// Angles of a drive that is asked for instants that move on by little.
 #[derive(Debug, Clone, Default)]
-pub struct DriveTurns {
+pub struct DriveSinCos {
     /// Of the stride, 2πt/T.
-    stride: Turn,
+    stride: SinCosCache,
     /// θ.
-    thigh: Turn,
+    thigh: SinCosCache,
     /// Of the stance, πt/t_toe-off.
-    stance: Turn,
+    stance: SinCosCache,
 }
 
 /// The drive of one person at one speed and cadence.
@@ -319,7 +308,7 @@ impl Drive {
     /// Published knee flexion, rate and acceleration, rad; not scaled with the step.
     #[must_use]
     pub fn published_knee(&self, t: f64) -> [f64; 3] {
-        self.knee.derivatives(&self.basis(&DriveTurns::default(), t, self.knee.count), self.frequency)
+        self.knee.derivatives(&self.basis(&DriveSinCos::default(), t, self.knee.count), self.frequency)
     }
 
     /// Flexion from the extension stop, rate and acceleration that a released knee follows in
@@ -337,20 +326,20 @@ impl Drive {
     /// Thigh and knee axis.
     #[must_use]
     pub fn kinematics(&self, t: f64) -> Kinematics {
-        self.kinematics_by(&DriveTurns::default(), t)
+        self.kinematics_by(&DriveSinCos::default(), t)
     }
 
     /// The same for instants that move on by little.
     #[must_use]
     #[inline]
-    pub fn kinematics_by(&self, turns: &DriveTurns, t: f64) -> Kinematics {
+    pub fn kinematics_by(&self, turns: &DriveSinCos, t: f64) -> Kinematics {
         self.kinematics_on(turns, &self.basis(turns, t, self.thigh_and_hip_harmonics()))
     }
 
     /// The same with [`Drive::released_knee`] at the same instant.
     #[must_use]
     #[inline]
-    pub fn kinematics_and_released_knee_by(&self, turns: &DriveTurns, t: f64) -> (Kinematics, [f64; 3]) {
+    pub fn kinematics_and_released_knee_by(&self, turns: &DriveSinCos, t: f64) -> (Kinematics, [f64; 3]) {
         let basis = self.basis(turns, t, self.thigh_and_hip_harmonics().max(self.knee.count));
         let knee = self.knee.derivatives(&basis, self.frequency);
         (self.kinematics_on(turns, &basis), self.released(knee))
@@ -362,7 +351,7 @@ impl Drive {
     }
 
     #[inline(always)]
-    fn kinematics_on(&self, turns: &DriveTurns, basis: &Basis) -> Kinematics {
+    fn kinematics_on(&self, turns: &DriveSinCos, basis: &Basis) -> Kinematics {
         let [theta, rate, acc] = self.thigh.derivatives(basis, self.frequency);
         let (hip_x, hip_z) = (self.hip_x.value(basis), self.hip_z.value(basis));
         let (sin, cos) = turns.thigh.sin_cos(theta);
@@ -384,7 +373,7 @@ impl Drive {
     #[must_use]
     pub fn hip_height_m(&self, t: f64) -> f64 {
         let series = &self.hip_z;
-        let basis = self.basis(&DriveTurns::default(), t, series.count);
+        let basis = self.basis(&DriveSinCos::default(), t, series.count);
         (0..series.count)
             .map(|k| {
                 let kw = self.frequency * ORDERS[k];
@@ -396,13 +385,13 @@ impl Drive {
     /// Vertical ground load, shares of body weight; 0 from toe-off on.
     #[must_use]
     pub fn load_bw(&self, t: f64) -> f64 {
-        self.load_bw_by(&DriveTurns::default(), t)
+        self.load_bw_by(&DriveSinCos::default(), t)
     }
 
     /// The same for instants that move on by little.
     #[must_use]
     #[inline]
-    pub fn load_bw_by(&self, turns: &DriveTurns, t: f64) -> f64 {
+    pub fn load_bw_by(&self, turns: &DriveSinCos, t: f64) -> f64 {
         if t >= self.toe_off_s {
             return 0.0;
         }
@@ -450,7 +439,7 @@ impl Drive {
     }
 
     #[inline]
-    fn basis(&self, turns: &DriveTurns, t: f64, count: usize) -> Basis {
+    fn basis(&self, turns: &DriveSinCos, t: f64, count: usize) -> Basis {
         Basis::of(turns.stride.sin_cos(self.frequency * t), count)
     }
 

@@ -12,7 +12,9 @@ use sha2::{Digest, Sha256};
 use super::assets::{DOCUMENT, MODULES, PLOTTING, STYLE};
 use crate::error::SimError;
 use crate::report::page_data;
-use crate::study::{LESSONS, Shelf, Tick};
+use crate::study::Tick;
+use crate::teaching::lessons::LESSONS;
+use crate::teaching::model_set::Shelf;
 
 /// Frames of a film.
 const FRAMES: usize = 120;

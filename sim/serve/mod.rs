@@ -6,7 +6,7 @@
 //! comes from elsewhere only opening the page itself is allowed. Bodies of at most 64 KiB (413), read within 5 s
 //! (408); computing has 60 s (503), and sheets have a queue and threads of their own, so that no answer waits for
 //! one. A panic is answered with 500. The guard is in `guard`, connections in `connections`. Checked in
-//! tests/page/hostile.rs.
+//! tests/page/security.rs.
 
 pub mod assets;
 mod connections;
@@ -30,7 +30,7 @@ use tokio::sync::Semaphore;
 
 use crate::error::SimError;
 use crate::report::{self, page_data};
-use crate::study::Shelf;
+use crate::teaching::model_set::Shelf;
 
 /// Time that waiting for one's turn and computing may take.
 const COMPUTING: Duration = Duration::from_secs(60);

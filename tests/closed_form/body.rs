@@ -5,7 +5,7 @@ use kneedamp::body::prosthesis::Totals;
 use kneedamp::body::{Part, Prosthesis, Shank};
 use kneedamp::library::Kind;
 
-use super::rig::{relative, row};
+use super::fixtures::{relative, row};
 use crate::common::{library, person};
 use crate::evidence::{Check, greatest};
 

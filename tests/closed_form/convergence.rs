@@ -4,15 +4,18 @@
 
 use kneedamp::joint::damper::Orifice;
 use kneedamp::joint::{AssistSpring, Cushion, EndStop, Knee, Relief, Trigger};
-use kneedamp::motion::events::{Sides, joint_surface as joint};
-use kneedamp::motion::integrate::State;
-use kneedamp::motion::loaded::{self, LegFlow, OtherFoot, Segments, surface as on_ground};
-use kneedamp::motion::swing::{ARMED, LOADED, state, surface};
-use kneedamp::quantity::DEG;
+use kneedamp::motion::joint_events::joint_event as joint;
+use kneedamp::motion::stance_leg;
+use kneedamp::motion::stance_leg::Segments;
+use kneedamp::motion::stance_leg::{LegSystem, OtherFoot, event as on_ground};
+use kneedamp::motion::swing::{ARMED, LOADED, event, state};
+use kneedamp::numerics::events::Mode;
+use kneedamp::numerics::hybrid::State;
 use kneedamp::scenario::Footing;
+use kneedamp::units::DEG;
 
+use super::fixtures::{Shanked, bare_knee, limb, orifice, row, system};
 use super::order::Motion;
-use super::rig::{Shanked, bare_knee, flow, limb, orifice, row};
 use crate::common::{drive, person, reference_shank};
 use crate::evidence::Check;
 
@@ -23,11 +26,11 @@ const SWUNG: &[(usize, f64)] = &[(state::PHI, 1.0), (state::OMEGA, 10.0)];
 
 /// A shank on a still thigh.
 fn free(knee: &Knee, from: [f64; 2], span_s: f64, crosses: &'static [usize], exponent: i32) -> f64 {
-    let f = flow(knee, limb(), None);
+    let f = system(knee, limb(), None);
     let mut start = Shanked::zeros();
     (start[state::PHI], start[state::OMEGA]) = (from[0], from[1]);
     let parts = vec![(span_s, None)];
-    Motion { flow: &f, begin_s: 0.0, start, modes: Sides::default(), parts, looked_at: SWUNG, crosses }
+    Motion { system: &f, begin_s: 0.0, start, modes: Mode::default(), parts, looked_at: SWUNG, crosses }
         .order(&format!("free, crossing {crosses:?}"), exponent)
 }
 
@@ -92,11 +95,11 @@ fn stride(
     exponent: i32,
 ) -> f64 {
     let d = drive(&person(75.0, 1.75), 1.1, None);
-    let mut f = flow(knee, limb(), Some(&d));
+    let mut f = system(knee, limb(), Some(&d));
     f.preswing.effort_n_m = effort_n_m;
     let mut start = Shanked::zeros();
     (start[state::PHI], start[state::VALVE]) = (phi, z);
-    let mut modes = Sides::default();
+    let mut modes = Mode::default();
     modes.set(ARMED, true);
     modes.set(LOADED, true);
     // known instants: kink of the centre of pressure, toe-off
@@ -107,7 +110,7 @@ fn stride(
     }
     parts.push((end, None));
     let looked_at = &[(state::PHI, 1.0), (state::OMEGA, 10.0), (state::VALVE, 1.0)];
-    Motion { flow: &f, begin_s: d.preswing_start_s, start, modes, parts, looked_at, crosses }
+    Motion { system: &f, begin_s: d.preswing_start_s, start, modes, parts, looked_at, crosses }
         .order(&format!("stride, crossing {crosses:?}"), exponent)
 }
 
@@ -130,7 +133,7 @@ fn toe_off() -> f64 {
 
 /// The valve falls through ½ and lets go for good.
 fn let_go() -> f64 {
-    stride(&loaded_joint([-60.0, 170.0], 350.0, 0.05), 1e3, [0.0, 1.0], 0.66, &[surface::VALVE_HALF], 8)
+    stride(&loaded_joint([-60.0, 170.0], 350.0, 0.05), 1e3, [0.0, 1.0], 0.66, &[event::VALVE_HALF], 8)
 }
 
 /// The user's effort ends at its greatest, which a knee that starts behind leaves and comes back to.
@@ -138,12 +141,12 @@ fn effort() -> f64 {
     let mut knee = with((0.1, 0.1), (0.05, 0.02));
     knee.stance.trigger = Trigger::Always;
     knee.stance.yielding = Orifice { a: 1.0, b: 2.0 };
-    stride(&knee, 10.0, [-0.03, 1.0], 0.66, &[surface::EFFORT_HIGH; 2], 8)
+    stride(&knee, 10.0, [-0.03, 1.0], 0.66, &[event::EFFORT_HIGH; 2], 8)
 }
 
 /// Bending begins to count, and counts fully, while the valve is between open and closed.
 fn bend() -> f64 {
-    let crosses = &[surface::BEND_BEGINS, surface::VALVE_HALF, surface::BEND_FULL];
+    let crosses = &[event::BEND_BEGINS, event::VALVE_HALF, event::BEND_FULL];
     stride(&loaded_joint([4.0, 10.0], 225.0, 0.3), 1e3, [0.0, 0.5], 0.56, crosses, 8)
 }
 
@@ -151,7 +154,7 @@ fn bend() -> f64 {
 fn release_point() -> f64 {
     let mut knee = loaded_joint([-60.0, 170.0], 100.0, 0.3);
     knee.stance.release_distance_m = 0.13;
-    stride(&knee, 1e3, [0.0, 0.5], 0.56, &[surface::RELEASE_POINT], 8)
+    stride(&knee, 1e3, [0.0, 0.5], 0.56, &[event::RELEASE_POINT], 8)
 }
 
 /// A leg that rolls from heel to arc or from arc to toe, with the weight coming over.
@@ -162,7 +165,7 @@ fn rolling(from: [f64; 2], until_s: f64, crosses: &'static [usize], exponent: i3
     knee.stance.yielding = Orifice { a: 0.5, b: 6.0 };
     (knee.stance.width_bw, knee.stance.release_distance_m) = (0.3, 0.12);
     (knee.stance.bend_start_rad, knee.stance.bend_span_rad) = (-1.0, 4.0);
-    let f = LegFlow {
+    let f = LegSystem {
         segments: Segments::of(&person(75.0, 1.75), &reference_shank()),
         knee,
         footing: Footing::rolling(1.75),
@@ -174,15 +177,15 @@ fn rolling(from: [f64; 2], until_s: f64, crosses: &'static [usize], exponent: i3
         collapse_rad: 3.0,
         stall_m_per_s: None,
     };
-    use loaded::state as s;
+    use stance_leg::state as s;
     let mut start = State::<{ s::COUNT }>::zeros();
     (start[s::BETA], start[s::PHI]) = (from[0], from[1]);
     start[s::BETA_RATE] = f.tilt_rate_at_pace(from[0], from[1], 0.5);
     start[s::OMEGA] = 0.5;
     start[s::VALVE] = 0.5;
-    let parts = vec![(loaded::HIP_MOMENT_RISE_S, None), (0.125, None), (until_s, None)];
+    let parts = vec![(stance_leg::HIP_MOMENT_RISE_S, None), (0.125, None), (until_s, None)];
     let looked_at = &[(s::BETA, 1.0), (s::PHI, 1.0), (s::BETA_RATE, 10.0), (s::OMEGA, 10.0), (s::VALVE, 1.0)];
-    Motion { flow: &f, begin_s: 0.0, start, modes: Sides::default(), parts, looked_at, crosses }
+    Motion { system: &f, begin_s: 0.0, start, modes: Mode::default(), parts, looked_at, crosses }
         .order(&format!("leg, crossing {crosses:?}"), exponent)
 }
 

@@ -5,9 +5,11 @@ use std::f64::consts::TAU;
 use kneedamp::joint::damper::{ConstantFriction, DamperLaw, Linear, Orifice, Table, Taper};
 use kneedamp::joint::{AssistSpring, Knee, Relief};
 use kneedamp::motion::swing::state;
-use kneedamp::quantity::GRAVITY_M_PER_S2 as G;
+use kneedamp::units::GRAVITY_M_PER_S2 as G;
 
-use super::rig::{along, bare_knee, flow, flywheel, knee_with, limb, orifice, relative, row, swing, turns};
+use super::fixtures::{
+    along, bare_knee, flywheel, knee_with, limb, orifice, relative, row, swing, system, turns,
+};
 use crate::evidence::{Check, greatest};
 
 /// Logarithmic decrement of successive maxima at 1e-5 rad, c 0.05 to 0.8.
@@ -16,10 +18,10 @@ fn decrement() -> f64 {
     let natural = (p.mass_moment * G / p.inertia).sqrt();
     greatest([0.05, 0.2, 0.8].map(|c| {
         let knee = knee_with(DamperLaw::Linear(Linear { c }));
-        let course = swing(&flow(&knee, p, None), p.com_angle + 1e-5, 0.0, 3.0);
+        let trajectory = swing(&system(&knee, p, None), p.com_angle + 1e-5, 0.0, 3.0);
         let decay = 0.5 * c / p.inertia;
         let expected = decay * TAU / (natural * natural - decay * decay).sqrt();
-        let seen = turns(&course);
+        let seen = turns(&trajectory);
         let maxima: Vec<f64> =
             std::iter::once(1e-5).chain(seen.chunks_exact(2).map(|t| t[1].1 - p.com_angle)).collect();
         assert!(maxima.len() > 2);
@@ -33,8 +35,8 @@ fn coasting(a: f64) -> f64 {
     let mut knee = bare_knee();
     (knee.swing_flexion, knee.swing_extension) = (orifice(a, 0.5), orifice(a, 0.08));
     greatest([(8.0, 0.5), (-8.0, 0.08)].map(|(start, b): (f64, f64)| {
-        let course = swing(&flow(&knee, p, None), 0.3, start, 3.0);
-        along(&course, 30, |t, y| {
+        let trajectory = swing(&system(&knee, p, None), 0.3, start, 3.0);
+        along(&trajectory, 30, |t, y| {
             // time that the orifice sees: stretched by the laminar part
             let grown = if a > 0.0 { (1.0 - (-a * t / p.inertia).exp()) / a } else { t / p.inertia };
             let decay = if a > 0.0 { (-a * t / p.inertia).exp() } else { 1.0 };
@@ -55,10 +57,10 @@ fn squared_rate() -> f64 {
     let (flexion, extension) = (0.2, 0.08);
     let mut knee = bare_knee();
     (knee.swing_flexion, knee.swing_extension) = (orifice(0.0, flexion), orifice(0.0, extension));
-    let course = swing(&flow(&knee, limb, None), limb.com_angle + 2.5, 0.0, 6.0);
+    let trajectory = swing(&system(&knee, limb, None), limb.com_angle + 2.5, 0.0, 6.0);
     let push = 2.0 * limb.mass_moment * G / limb.inertia;
     let mut from = (0.0, limb.com_angle + 2.5);
-    greatest(turns(&course).into_iter().map(|to| {
+    greatest(turns(&trajectory).into_iter().map(|to| {
         let flexing = to.1 > from.1;
         let lambda = 2.0 * if flexing { flexion } else { -extension } / limb.inertia;
         let (first, last) = (from.1 - limb.com_angle, to.1 - limb.com_angle);
@@ -66,7 +68,7 @@ fn squared_rate() -> f64 {
         let square = |x: f64| particular(x) - particular(first) * (-lambda * (x - first)).exp();
         let scale = greatest((0..200).map(|i| square(first + (last - first) * f64::from(i) / 200.0)));
         let worst = greatest((0..=40).map(|i| {
-            let y = course.at(from.0 + (to.0 - from.0) * f64::from(i) / 40.0);
+            let y = trajectory.at(from.0 + (to.0 - from.0) * f64::from(i) / 40.0);
             (y[state::OMEGA].powi(2) - square(y[state::PHI] - limb.com_angle)).abs() / scale
         }));
         from = to;
@@ -85,8 +87,8 @@ fn braked() -> [Knee; 2] {
 fn friction() -> f64 {
     let (p, start, ws) = (flywheel(), 4.0, FRICTION.smoothing_rad_per_s);
     greatest(braked().map(|knee| {
-        let course = swing(&flow(&knee, p, None), 0.0, start, 3.2);
-        along(&course, 200, |t, y| {
+        let trajectory = swing(&system(&knee, p, None), 0.0, start, 3.2);
+        along(&trajectory, 200, |t, y| {
             // the logarithm of sinh(ω/ω_s) far from zero, sinh itself near it
             let grown = start / ws - FRICTION.torque_n_m * t / (p.inertia * ws);
             let omega = ws * (0.5 * grown.exp() * (1.0 - (-2.0 * start / ws).exp())).asinh();
@@ -100,10 +102,10 @@ fn against_dry_friction() -> f64 {
     let (p, start, ws) = (flywheel(), 4.0, FRICTION.smoothing_rad_per_s);
     let stop = p.inertia * start / FRICTION.torque_n_m;
     greatest(braked().map(|knee| {
-        let course = swing(&flow(&knee, p, None), 0.0, start, stop + 0.2);
+        let trajectory = swing(&system(&knee, p, None), 0.0, start, stop + 0.2);
         let dry = |t: f64| (start - FRICTION.torque_n_m * t / p.inertia).max(0.0);
-        let at_stop = course.at(stop)[state::OMEGA] / ws;
-        let elsewhere = along(&course, 999, |t, y| (y[state::OMEGA] - dry(t)).abs()) / ws;
+        let at_stop = trajectory.at(stop)[state::OMEGA] / ws;
+        let elsewhere = along(&trajectory, 999, |t, y| (y[state::OMEGA] - dry(t)).abs()) / ws;
         greatest([relative(at_stop, 0.5f64.asinh()), (elsewhere / at_stop - 1.0).max(0.0)])
     }))
 }
@@ -119,12 +121,12 @@ fn terminal() -> [f64; 2] {
         knee.assist = AssistSpring { torque_n_m: torque, rate_n_m_per_rad: 0.0 };
         let span = 20.0 * p.inertia / (f64::abs(torque) * b).sqrt();
         let end = -(f64::abs(torque) / b).sqrt() * torque.signum();
-        let course = swing(&flow(&knee, p, None), 0.0, 0.0, span.min(12.0 / end.abs()));
-        worst[0].push(along(&course, 40, |t, y| {
+        let trajectory = swing(&system(&knee, p, None), 0.0, 0.0, span.min(12.0 / end.abs()));
+        worst[0].push(along(&trajectory, 40, |t, y| {
             relative(y[state::OMEGA], end * (t * (f64::abs(torque) * b).sqrt() / p.inertia).tanh())
         }));
         // started at twice the rate it comes down to the same
-        let fast = swing(&flow(&knee, p, None), -10.0 * end.signum(), 2.0 * end, 15.0 / end.abs());
+        let fast = swing(&system(&knee, p, None), -10.0 * end.signum(), 2.0 * end, 15.0 / end.abs());
         let x = fast.end.0 * (f64::abs(torque) * b).sqrt() / p.inertia;
         let reached = end / (x + 0.5f64.atanh()).tanh();
         worst[1].push(relative(fast.end.1[state::OMEGA], reached));
@@ -136,11 +138,11 @@ fn terminal() -> [f64; 2] {
 fn table() -> f64 {
     let p = flywheel();
     let knee = knee_with(DamperLaw::Table(Table::new(vec![1.0, 2.0], vec![0.5, 2.0]).expect("a table")));
-    let course = swing(&flow(&knee, p, None), 0.0, 3.0, 1.0);
+    let trajectory = swing(&system(&knee, p, None), 0.0, 3.0, 1.0);
     // slopes 1.5 through 1 rad/s · 0.5 N m (zero at 2/3 rad/s), then 0.5 through the origin
     let zero: f64 = 2.0 / 3.0;
     let knot = p.inertia / 1.5 * ((3.0 - zero) / (1.0 - zero)).ln();
-    along(&course, 50, |t, y| {
+    along(&trajectory, 50, |t, y| {
         let omega = if t < knot {
             zero + (3.0 - zero) * (-1.5 * t / p.inertia).exp()
         } else {

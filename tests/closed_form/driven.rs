@@ -4,11 +4,11 @@ use std::f64::consts::{PI, TAU};
 
 use kneedamp::joint::damper::{DamperLaw, Linear};
 use kneedamp::motion::swing::{Pendulum, state};
-use kneedamp::quantity::GRAVITY_M_PER_S2 as G;
 use kneedamp::scenario::Drive;
+use kneedamp::units::GRAVITY_M_PER_S2 as G;
 
-use super::rig::{
-    Shake, bare_knee, drive, elliptic_k, flow, knee_with, limb, plumb, relative, row, swing, turns,
+use super::fixtures::{
+    Shake, bare_knee, drive, elliptic_k, knee_with, limb, plumb, relative, row, swing, system, turns,
 };
 use crate::evidence::{Check, greatest};
 
@@ -18,13 +18,13 @@ fn steady(p: Pendulum, c: f64, shake: Shake) -> [f64; 2] {
     let (knee, d) = (knee_with(DamperLaw::Linear(Linear { c })), drive(shake));
     // transients die with exp(−c t/2I): 60 of their time constants
     let periods = (120.0 * p.inertia / (c * shake.period_s)).ceil();
-    let course = swing(&flow(&knee, p, Some(&d)), p.com_angle, 0.0, (periods + 1.0) * shake.period_s);
+    let trajectory = swing(&system(&knee, p, Some(&d)), p.com_angle, 0.0, (periods + 1.0) * shake.period_s);
     let n = 64;
     let mut amplitude = [0.0; 2];
     for i in 0..n {
         let phase = f64::from(i) / f64::from(n);
         let t = (periods + phase) * shake.period_s;
-        let value = course.at(t)[state::PHI] - p.com_angle - d.kinematics(t).thigh;
+        let value = trajectory.at(t)[state::PHI] - p.com_angle - d.kinematics(t).thigh;
         amplitude[0] += value * (TAU * phase).sin() * 2.0 / f64::from(n);
         amplitude[1] += value * (TAU * phase).cos() * 2.0 / f64::from(n);
     }
@@ -75,8 +75,8 @@ fn tilted_rest() -> f64 {
     let (knee, p) = (knee_with(DamperLaw::Linear(Linear { c: 1.0 })), limb());
     greatest(PIVOTS.map(|pivot| {
         let (d, tilt, _) = accelerated(pivot);
-        let course = swing(&flow(&knee, p, Some(&d)), 0.3, 0.0, 25.0);
-        (course.end.1[state::PHI] - (p.com_angle + tilt)).abs()
+        let trajectory = swing(&system(&knee, p, Some(&d)), 0.3, 0.0, 25.0);
+        (trajectory.end.1[state::PHI] - (p.com_angle + tilt)).abs()
     }))
 }
 
@@ -87,8 +87,8 @@ fn tilted_period() -> f64 {
         let (d, tilt, apparent) = accelerated(*pivot);
         let natural = (p.mass_moment * apparent / p.inertia).sqrt();
         [1e-5, 2.0].map(|amplitude: f64| {
-            let course = swing(&flow(&knee, p, Some(&d)), p.com_angle + tilt + amplitude, 0.0, 4.0);
-            relative(turns(&course)[1].0, 4.0 * elliptic_k((0.5 * amplitude).sin()) / natural)
+            let trajectory = swing(&system(&knee, p, Some(&d)), p.com_angle + tilt + amplitude, 0.0, 4.0);
+            relative(turns(&trajectory)[1].0, 4.0 * elliptic_k((0.5 * amplitude).sin()) / natural)
         })
     }))
 }

@@ -1,10 +1,10 @@
 //! The stops: restitution of the contact law by its exact relation, and what it does at rest.
 
 use kneedamp::joint::{EndStop, Knee};
-use kneedamp::motion::events::joint_surface;
+use kneedamp::motion::joint_events::joint_event;
 use kneedamp::motion::swing::state;
 
-use super::rig::{bare_knee, flow, flywheel, relative, row, swing};
+use super::fixtures::{bare_knee, flywheel, relative, row, swing, system};
 use crate::evidence::{Check, greatest};
 
 /// Dimensionless speed y at which a limb leaves that arrived at x: x − ln(1 + x) = −y − ln(1 − y).
@@ -45,12 +45,13 @@ fn knee(stop: EndStop, flexion: bool) -> Knee {
 fn restitution(stop: EndStop, flexion: bool, speed: f64) -> f64 {
     let knee = knee(stop, flexion);
     let way = if flexion { 1.0 } else { -1.0 };
-    let course = swing(&flow(&knee, flywheel(), None), stop.angle_rad - way * 0.05 * speed, way * speed, 1.0);
-    let depth = if flexion { joint_surface::FLEXION_DEPTH } else { joint_surface::EXTENSION_DEPTH };
-    let contacts: Vec<_> = course.crossings_of(depth).collect();
+    let trajectory =
+        swing(&system(&knee, flywheel(), None), stop.angle_rad - way * 0.05 * speed, way * speed, 1.0);
+    let depth = if flexion { joint_event::FLEXION_DEPTH } else { joint_event::EXTENSION_DEPTH };
+    let contacts: Vec<_> = trajectory.events_of(depth).collect();
     assert_eq!(contacts.len(), 2, "in and out");
     assert!(relative(contacts[0].t_s, 0.05) < 1e-9, "free until the stop");
-    -way * course.end.1[state::OMEGA] / speed
+    -way * trajectory.end.1[state::OMEGA] / speed
 }
 
 /// Both stops, from soft to strongly damped.
@@ -76,14 +77,14 @@ fn first_order() -> f64 {
 fn elastic() -> f64 {
     let stop = EndStop { angle_rad: 0.1, stiffness_n_m_per_rad: 2000.0, damping_s_per_rad: 0.0 };
     let (knee, p, speed) = (knee(stop, false), flywheel(), 4.0);
-    let course = swing(&flow(&knee, p, None), 0.3, -speed, 0.3);
-    let contact: Vec<f64> = course.crossings_of(joint_surface::EXTENSION_DEPTH).map(|c| c.t_s).collect();
-    let turn = course.crossings_of(joint_surface::RATE).next().expect("turns");
+    let trajectory = swing(&system(&knee, p, None), 0.3, -speed, 0.3);
+    let contact: Vec<f64> = trajectory.events_of(joint_event::EXTENSION_DEPTH).map(|c| c.t_s).collect();
+    let turn = trajectory.events_of(joint_event::RATE).next().expect("turns");
     let natural = (stop.stiffness_n_m_per_rad / p.inertia).sqrt();
     greatest([
         relative(stop.angle_rad - turn.state[state::PHI], speed / natural),
         relative(contact[1] - contact[0], std::f64::consts::PI / natural),
-        relative(course.end.1[state::OMEGA], speed),
+        relative(trajectory.end.1[state::OMEGA], speed),
     ])
 }
 
@@ -136,8 +137,8 @@ fn closed_form_stop_never_pulls() {
     let stop = EndStop { angle_rad: 0.0, stiffness_n_m_per_rad: 2000.0, damping_s_per_rad: 0.3 };
     let knee = knee(stop, false);
     // leaves from a depth of 0.1 rad at 5 rad/s, 1/c is 3.33: nothing acts, it keeps its rate
-    let course = swing(&flow(&knee, flywheel(), None), -0.1, 5.0, 0.1);
-    assert!((course.end.1[state::OMEGA] - 5.0).abs() < 1e-12);
+    let trajectory = swing(&system(&knee, flywheel(), None), -0.1, 5.0, 0.1);
+    assert!((trajectory.end.1[state::OMEGA] - 5.0).abs() < 1e-12);
     assert!(knee.torque(-0.1, 5.0, 0.0).stop.abs() < 1e-15);
     // slower than that it is pushed
     assert!(relative(knee.torque(-0.1, 2.0, 0.0).stop, 2000.0 * 0.1 * 0.4) < 1e-14);
@@ -150,7 +151,7 @@ fn closed_form_depth_at_rest() {
     let mut knee = knee(stop, false);
     knee.assist.torque_n_m = 6.0;
     knee.friction.torque_n_m = 3.0;
-    let course = swing(&flow(&knee, flywheel(), None), 0.3, 0.0, 4.0);
-    let depth = stop.angle_rad - course.end.1[state::PHI];
+    let trajectory = swing(&system(&knee, flywheel(), None), 0.3, 0.0, 4.0);
+    let depth = stop.angle_rad - trajectory.end.1[state::PHI];
     assert!(relative(depth, 6.0 / 2000.0) < 1e-6, "{depth}");
 }

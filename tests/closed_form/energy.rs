@@ -3,9 +3,9 @@
 use kneedamp::error::SimError;
 use kneedamp::library::Kind;
 use kneedamp::motion::Motion;
-use kneedamp::motion::leg_tasks::LegRun;
+use kneedamp::motion::stance_tasks::LegRun;
 
-use super::rig::row;
+use super::fixtures::row;
 use crate::common::{knee, library, trial};
 use crate::evidence::{Check, greatest};
 

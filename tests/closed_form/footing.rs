@@ -2,7 +2,7 @@
 
 use kneedamp::scenario::{Footing, Region};
 
-use super::rig::{row, slope};
+use super::fixtures::{row, slope};
 use crate::evidence::{Check, greatest};
 
 const L1: f64 = 0.49875;

@@ -1,13 +1,14 @@
 //! The leg on the ground: energy, accelerations, ground load, pace.
 
 use kneedamp::joint::Knee;
-use kneedamp::motion::events::Sides;
-use kneedamp::motion::integrate::{Course, State};
-use kneedamp::motion::loaded::{LegFlow, OtherFoot, Segments, state};
-use kneedamp::quantity::GRAVITY_M_PER_S2 as G;
+use kneedamp::motion::stance_leg::Segments;
+use kneedamp::motion::stance_leg::{LegSystem, OtherFoot, state};
+use kneedamp::numerics::events::Mode;
+use kneedamp::numerics::hybrid::{State, Trajectory};
 use kneedamp::scenario::Footing;
+use kneedamp::units::GRAVITY_M_PER_S2 as G;
 
-use super::rig::{curvature, relative, row, slope};
+use super::fixtures::{curvature, relative, row, slope};
 use crate::common::{person, reference_shank};
 use crate::evidence::{Check, greatest};
 
@@ -18,8 +19,8 @@ fn segments() -> Segments {
 }
 
 /// A leg on the ground with the reference joint.
-pub fn leg(segments: Segments, footing: Footing, slope_rad: f64) -> LegFlow {
-    LegFlow {
+pub fn leg(segments: Segments, footing: Footing, slope_rad: f64) -> LegSystem {
+    LegSystem {
         segments,
         knee: Knee::reference().under_load(),
         footing,
@@ -44,15 +45,15 @@ const STATES: [(bool, f64, [f64; 4]); 6] = [
 ];
 
 /// The leg at one of the states, 0.03 s after contact, with its sides.
-fn legs() -> Vec<(LegFlow, Sides, Leg)> {
+fn legs() -> Vec<(LegSystem, Mode, Leg)> {
     let legs = STATES.iter().map(|&(rolling, slope_rad, q)| {
         let footing = if rolling { Footing::rolling(1.75) } else { Footing::edge() };
-        let flow = leg(segments(), footing, slope_rad);
+        let system = leg(segments(), footing, slope_rad);
         let mut y = Leg::zeros();
         (0..4).for_each(|i| y[i] = q[i]);
         y[state::VALVE] = 0.7;
-        let sides = Course::begin(&flow, 0.03, y, Sides::default()).sides;
-        (flow, sides, y)
+        let mode = Trajectory::begin(&system, 0.03, y, Mode::default()).mode;
+        (system, mode, y)
     });
     legs.collect()
 }
@@ -68,12 +69,12 @@ fn energy() -> f64 {
     let s = segments();
     let rest = s.mass_kg - s.lower_mass_kg - s.upper_mass_kg;
     let masses = [s.lower_mass_kg, s.upper_mass_kg, rest];
-    greatest(legs().into_iter().map(|(flow, sides, y)| {
-        let region = flow.footing.region(y[0]);
+    greatest(legs().into_iter().map(|(system, mode, y)| {
+        let region = system.footing.region(y[0]);
         // (x, z) of shank, thigh and hip in the surface frame after a time
         let place = |time: f64| {
             let (beta, phi) = (y[0] + y[2] * time, y[1] + y[3] * time);
-            let k = flow.footing.knee(region, beta, s.knee_to_sole_m).at;
+            let k = system.footing.knee(region, beta, s.knee_to_sole_m).at;
             let (sb, cb) = beta.sin_cos();
             let (sd, cd) = (beta - phi).sin_cos();
             let (down, ahead) = (s.lower_com_down_m, s.lower_com_ahead_m);
@@ -87,9 +88,9 @@ fn energy() -> f64 {
             let [x, z] = place(0.0)[i];
             let speed = [0, 1].map(|way| slope(|time| place(time)[i][way], 1e-3));
             expected += 0.5 * mass * (speed[0] * speed[0] + speed[1] * speed[1]);
-            expected += mass * G * (z * flow.slope_rad.cos() - x * flow.slope_rad.sin());
+            expected += mass * G * (z * system.slope_rad.cos() - x * system.slope_rad.sin());
         }
-        relative(flow.energy(sides, &y), expected)
+        relative(system.energy(mode, &y), expected)
     }))
 }
 
@@ -97,10 +98,10 @@ fn energy() -> f64 {
 /// from the energy alone; rad/s² over 10.
 fn lagrange() -> f64 {
     let t = 0.03;
-    greatest(legs().into_iter().map(|(flow, sides, y)| {
+    greatest(legs().into_iter().map(|(system, mode, y)| {
         let q = [y[0], y[1]];
         let v = [y[2], y[3]];
-        let at = |b: f64, p: f64, br: f64, o: f64| flow.energy(sides, &with(&y, [b, p, br, o]));
+        let at = |b: f64, p: f64, br: f64, o: f64| system.energy(mode, &with(&y, [b, p, br, o]));
         let mass = |b: f64, p: f64| {
             let rest = at(b, p, 0.0, 0.0);
             let (m11, m22) = (2.0 * (at(b, p, 1.0, 0.0) - rest), 2.0 * (at(b, p, 0.0, 1.0) - rest));
@@ -110,7 +111,7 @@ fn lagrange() -> f64 {
         let change = |by: usize, entry: usize| {
             slope(|x| if by == 0 { mass(q[0] + x, q[1]) } else { mass(q[0], q[1] + x) }[entry], 2e-3)
         };
-        let hip = |b: f64, p: f64| flow.hip_on(sides, &with(&y, [b, p, 0.0, 0.0]));
+        let hip = |b: f64, p: f64| system.hip_on(mode, &with(&y, [b, p, 0.0, 0.0]));
         let hip_by = |by: usize, way: usize| {
             slope(|x| if by == 0 { hip(q[0] + x, q[1]) } else { hip(q[0], q[1] + x) }[way], 2e-3)
         };
@@ -119,7 +120,7 @@ fn lagrange() -> f64 {
         let speed = hip_by(0, 0) * v[0] + hip_by(1, 0) * v[1];
         let force = [-200.0 * (speed - 0.9), share * 75.0 * G];
         let hip_moment = 15.0 * 0.6 * 0.6 * (3.0 - 1.2);
-        let joint = flow.knee.torque(q[1], v[1], 0.7);
+        let joint = system.knee.torque(q[1], v[1], 0.7);
         let knee = joint.damper + joint.friction + joint.stop;
         let mut push = [hip_moment, knee - hip_moment];
         for (by, push) in push.iter_mut().enumerate() {
@@ -140,7 +141,7 @@ fn lagrange() -> f64 {
         }
         let det = m11 * m22 - m12 * m12;
         let acc = [(m22 * push[0] - m12 * push[1]) / det, (m11 * push[1] - m12 * push[0]) / det];
-        let found = flow.forces(sides, t, &y).acc;
+        let found = system.forces(mode, t, &y).acc;
         greatest([0, 1].map(|i| (found[i] - acc[i]).abs() / 10.0))
     }))
 }
@@ -149,12 +150,12 @@ fn lagrange() -> f64 {
 /// share of body weight.
 fn ground_load() -> f64 {
     let t = 0.03;
-    greatest(legs().into_iter().map(|(flow, sides, y)| {
-        let found = flow.forces(sides, t, &y);
+    greatest(legs().into_iter().map(|(system, mode, y)| {
+        let found = system.forces(mode, t, &y);
         let height = |s: f64| {
             let ahead = |i: usize, acc: f64| y[i] + y[i + 2] * s + 0.5 * acc * s * s;
             let q = [ahead(0, found.acc[0]), ahead(1, found.acc[1]), 0.0, 0.0];
-            flow.energy(sides, &with(&y, q)) / (75.0 * G)
+            system.energy(mode, &with(&y, q)) / (75.0 * G)
         };
         let share = 1.0 - (t / 0.12) * (t / 0.12) * (3.0 - 2.0 * t / 0.12);
         // accelerations reach hundreds of rad/s²: the stencil needs short steps in time
@@ -165,11 +166,11 @@ fn ground_load() -> f64 {
 
 /// Forward speed of the hip with the tilt rate that `tilt_rate_at_pace` gives, by differences.
 fn pace() -> f64 {
-    greatest(legs().into_iter().map(|(flow, sides, y)| {
+    greatest(legs().into_iter().map(|(system, mode, y)| {
         let omega = y[state::OMEGA];
-        let rate = flow.tilt_rate_at_pace(y[0], y[1], omega);
+        let rate = system.tilt_rate_at_pace(y[0], y[1], omega);
         let forward =
-            |s: f64| flow.hip_on(sides, &with(&y, [y[0] + rate * s, y[1] + omega * s, 0.0, 0.0]))[0];
+            |s: f64| system.hip_on(mode, &with(&y, [y[0] + rate * s, y[1] + omega * s, 0.0, 0.0]))[0];
         relative(slope(forward, 1e-3), 0.9)
     }))
 }

@@ -6,19 +6,19 @@
 //! longer, the same set at every halving. Steps are powers of two times small whole numbers: time
 //! then adds up without rounding, which leaves a floor of about 3e-15 instead of 1e-13.
 
-use kneedamp::motion::Precision;
-use kneedamp::motion::events::Sides;
-use kneedamp::motion::integrate::{Course, Flow, State};
+use kneedamp::numerics::events::Mode;
+use kneedamp::numerics::hybrid::{HybridSystem, State, Trajectory};
+use kneedamp::numerics::tolerances::Tolerances;
 
 const PLACES: u32 = 16;
 const HALVINGS: i32 = 4;
 
 /// A motion with fixed steps: parts end at known instants, a part may end with a mode bit going off.
 pub struct Motion<'a, const N: usize, F> {
-    pub flow: &'a F,
+    pub system: &'a F,
     pub begin_s: f64,
     pub start: State<N>,
-    pub modes: Sides,
+    pub modes: Mode,
     /// Instants at which parts end, and the mode bit that goes off there.
     pub parts: Vec<(f64, Option<usize>)>,
     /// What the error is made of: components and the size of their unit.
@@ -27,22 +27,22 @@ pub struct Motion<'a, const N: usize, F> {
     pub crosses: &'static [usize],
 }
 
-impl<const N: usize, F: Flow<N>> Motion<'_, N, F> {
+impl<const N: usize, F: HybridSystem<N>> Motion<'_, N, F> {
     /// The end of a run whose parts each begin with a step of `lead`.
     fn end(&self, step: f64, lead: f64) -> State<N> {
-        let precision = Precision { fixed_step_s: Some(step), ..Precision::default() };
-        let mut course = Course::begin(self.flow, self.begin_s, self.start, self.modes);
+        let tolerances = Tolerances { fixed_step_s: Some(step), ..Tolerances::default() };
+        let mut trajectory = Trajectory::begin(self.system, self.begin_s, self.start, self.modes);
         for &(until, mode) in &self.parts {
-            let first = (course.end.0 + lead).min(until);
-            course.run(self.flow, "first step", first, &precision).expect("runs");
-            course.run(self.flow, "part", until, &precision).expect("runs");
+            let first = (trajectory.end.0 + lead).min(until);
+            trajectory.run(self.system, "first step", first, &tolerances).expect("runs");
+            trajectory.run(self.system, "part", until, &tolerances).expect("runs");
             if let Some(mode) = mode {
-                course.set_mode(self.flow, mode, false);
+                trajectory.set_mode(self.system, mode, false);
             }
         }
-        let crossed: Vec<usize> = course.crossings.iter().map(|c| c.surface).collect();
-        assert_eq!(crossed, self.crosses, "switches at a step of {step}");
-        course.end.1
+        let on_event: Vec<usize> = trajectory.events.iter().map(|c| c.event_function).collect();
+        assert_eq!(on_event, self.crosses, "switches at a step of {step}");
+        trajectory.end.1
     }
 
     fn error(&self, exact: &State<N>, longest: f64) -> f64 {

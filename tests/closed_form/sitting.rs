@@ -2,13 +2,13 @@
 
 use kneedamp::joint::Trigger;
 use kneedamp::joint::damper::Orifice;
-use kneedamp::motion::Precision;
-use kneedamp::motion::loaded::Segments;
-use kneedamp::motion::sitting::{SitFlow, SitRun, state};
-use kneedamp::quantity::{DEG, GRAVITY_M_PER_S2 as G};
+use kneedamp::motion::sitting::{SitRun, SitSystem, state};
+use kneedamp::motion::stance_leg::Segments;
+use kneedamp::numerics::tolerances::Tolerances;
 use kneedamp::scenario::Sit;
+use kneedamp::units::{DEG, GRAVITY_M_PER_S2 as G};
 
-use super::rig::{bare_knee, curvature, orifice, relative, row, slope};
+use super::fixtures::{bare_knee, curvature, orifice, relative, row, slope};
 use crate::common::{person, reference_shank};
 use crate::evidence::{Check, greatest};
 
@@ -31,9 +31,9 @@ fn sit() -> Sit {
 
 /// Height of the hip by hand, and its derivatives by differences, m.
 fn sitting_height() -> f64 {
-    let flow = SitFlow { knee: bare_knee(), segments: segments(), sit: sit() };
+    let system = SitSystem { knee: bare_knee(), segments: segments(), sit: sit() };
     greatest([0.1, 0.5, 1.0, 1.6].map(|phi: f64| {
-        let h = flow.hip_height(phi);
+        let h = system.hip_height(phi);
         let height = |x: f64| 0.49875 * (0.12 * (phi + x)).cos() + 0.42875 * (0.88 * (phi + x)).cos();
         greatest([
             (h.height - height(0.0)).abs(),
@@ -60,13 +60,13 @@ fn quasi_static(b: f64) -> [f64; 2] {
     knee.stance.trigger = Trigger::Always;
     knee.stance.yielding = Orifice { a: 0.0, b };
     knee.swing_flexion = orifice(0.0, 0.1);
-    let run = SitRun::run(&sit(), segments(), &knee, Some(1.0), &Precision::tight()).expect("runs");
+    let run = SitRun::run(&sit(), segments(), &knee, Some(1.0), &Tolerances::tight()).expect("runs");
     let mut worst = [Vec::new(), Vec::new()];
     for i in 1..=10 {
         // by 10° + 0.1° to 11°, long after the start has died away
         let phi = (10.0 + 0.1 * f64::from(i)) * DEG;
-        let passed = run.course.first_root(0.0, 6.0, |_, y| y[state::PHI] - phi).expect("bends");
-        let omega = run.course.at(passed)[state::OMEGA];
+        let passed = run.trajectory.first_root(0.0, 6.0, |_, y| y[state::PHI] - phi).expect("bends");
+        let omega = run.trajectory.at(passed)[state::OMEGA];
         let moment = sitting_terms(phi)[0];
         // d(½ J ω²)/dφ = M − b ω², so ω² = M/b − (J M)'/(2 b²) + O(1/b³)
         let product = slope(|x| sitting_terms(phi + x).iter().product(), 2e-3);

@@ -1,13 +1,13 @@
 //! The stance valve: its lag, its hysteresis and what it feels.
 
 use kneedamp::joint::{StanceValve, Trigger};
-use kneedamp::motion::Precision;
-use kneedamp::motion::events::{Sides, Then};
-use kneedamp::motion::integrate::{Course, Flow, Held, State};
 use kneedamp::motion::swing::state;
-use kneedamp::quantity::DEG;
+use kneedamp::numerics::events::{EventAction, Mode};
+use kneedamp::numerics::hybrid::{FrozenMode, HybridSystem, State, Trajectory};
+use kneedamp::numerics::tolerances::Tolerances;
+use kneedamp::units::DEG;
 
-use super::rig::{along, bare_knee, flow, flywheel, relative, row, swing};
+use super::fixtures::{along, bare_knee, flywheel, relative, row, swing, system};
 use crate::evidence::{Check, greatest};
 
 /// A valve alone under a load that is what it is, share of body weight.
@@ -19,27 +19,27 @@ struct Valve {
 
 const CATCH_BW: f64 = 0.5;
 
-impl Held<1> for Valve {
+impl FrozenMode<1> for Valve {
     fn rate(&self, _: f64, y: &State<1>, dy: &mut State<1>) {
         dy[0] = self.valve.rate(self.load_bw, y[0], CATCH_BW);
     }
 
-    fn surface(&self, _: usize, _: f64, y: &State<1>) -> Option<f64> {
+    fn event_function(&self, _: usize, _: f64, y: &State<1>) -> Option<f64> {
         Some(y[0] - 0.5)
     }
 }
 
-impl Flow<1> for Valve {
-    const SURFACES: usize = 1;
+impl HybridSystem<1> for Valve {
+    const EVENT_FUNCTIONS: usize = 1;
 
-    type Held<'a> = Self;
+    type FrozenMode<'a> = Self;
 
-    fn held(&self, _: Sides) -> Self {
+    fn freeze(&self, _: Mode) -> Self {
         *self
     }
 
-    fn crossed(&self, _: usize, _: &mut Sides, _: f64, _: &State<1>) -> Then {
-        Then::GoOn
+    fn on_event(&self, _: usize, _: &mut Mode, _: f64, _: &State<1>) -> EventAction {
+        EventAction::Continue
     }
 }
 
@@ -48,19 +48,19 @@ impl Flow<1> for Valve {
 fn load_step() -> f64 {
     let valve = StanceValve::default();
     let (on, off) = (Valve { valve, load_bw: 1.0 }, Valve { valve, load_bw: 0.0 });
-    let mut course = Course::begin(&on, 0.0, State::<1>::new(0.0), Sides::default());
-    course.run(&on, "on", 0.1, &Precision::tight()).expect("runs");
-    course.run(&off, "off", 0.2, &Precision::tight()).expect("runs");
+    let mut trajectory = Trajectory::begin(&on, 0.0, State::<1>::new(0.0), Mode::default());
+    trajectory.run(&on, "on", 0.1, &Tolerances::tight()).expect("runs");
+    trajectory.run(&off, "off", 0.2, &Tolerances::tight()).expect("runs");
     let full = 1.0 - (-0.1 / valve.lag_s).exp();
     let closing = greatest((1..=20).map(|i| {
         let t = 0.005 * f64::from(i);
-        relative(course.at(t)[0], 1.0 - (-t / valve.lag_s).exp())
+        relative(trajectory.at(t)[0], 1.0 - (-t / valve.lag_s).exp())
     }));
     let opening = greatest((1..=20).map(|i| {
         let t = 0.005 * f64::from(i);
-        relative(course.at(0.1 + t)[0], full * (-t / valve.lag_s).exp())
+        relative(trajectory.at(0.1 + t)[0], full * (-t / valve.lag_s).exp())
     }));
-    let half: Vec<f64> = course.crossings.iter().map(|c| c.t_s).collect();
+    let half: Vec<f64> = trajectory.events.iter().map(|c| c.t_s).collect();
     assert_eq!(half.len(), 2);
     let halves = [
         relative(half[0], valve.lag_s * 2f64.ln()),
@@ -74,16 +74,16 @@ fn in_swing() -> f64 {
     let mut knee = bare_knee();
     knee.stance.lag_s = 0.04;
     knee.stance.trigger = Trigger::Always;
-    let closing = along(&swing(&flow(&knee, flywheel(), None), 0.0, 0.0, 0.4), 20, |t, y| {
+    let closing = along(&swing(&system(&knee, flywheel(), None), 0.0, 0.0, 0.4), 20, |t, y| {
         relative(y[state::VALVE], 1.0 - (-t / 0.04).exp())
     });
     knee.stance.trigger = Trigger::None;
-    let f = flow(&knee, flywheel(), None);
+    let f = system(&knee, flywheel(), None);
     let mut start = State::<{ state::COUNT }>::zeros();
     start[state::VALVE] = 1.0;
-    let mut course = Course::begin(&f, 0.0, start, Sides::default());
-    course.run(&f, "swing", 0.4, &Precision::tight()).expect("runs");
-    let opening = along(&course, 20, |t, y| relative(y[state::VALVE], (-t / 0.04).exp()));
+    let mut trajectory = Trajectory::begin(&f, 0.0, start, Mode::default());
+    trajectory.run(&f, "swing", 0.4, &Tolerances::tight()).expect("runs");
+    let opening = along(&trajectory, 20, |t, y| relative(y[state::VALVE], (-t / 0.04).exp()));
     greatest([closing, opening])
 }
 

@@ -2,15 +2,16 @@
 
 use kneedamp::body::Shank;
 use kneedamp::joint::EndStop;
-use kneedamp::motion::events::Sides;
-use kneedamp::motion::integrate::{Course, State};
-use kneedamp::motion::loaded::{Segments, state};
+use kneedamp::motion::stance_leg::Segments;
+use kneedamp::motion::stance_leg::state;
 use kneedamp::motion::standing::stand;
-use kneedamp::quantity::{DEG, GRAVITY_M_PER_S2 as G};
+use kneedamp::numerics::events::Mode;
+use kneedamp::numerics::hybrid::{State, Trajectory};
 use kneedamp::scenario::{Footing, Stand};
+use kneedamp::units::{DEG, GRAVITY_M_PER_S2 as G};
 
+use super::fixtures::{relative, row};
 use super::loaded::leg;
-use super::rig::{relative, row};
 use crate::common::person;
 use crate::evidence::{Check, greatest};
 
@@ -27,19 +28,19 @@ fn static_hold() -> f64 {
         let weightless = Shank { mass_kg: 0.0, com_distance_m: 0.2, com_angle_rad: 0.0, inertia_kg_m2: 0.0 };
         let mut s = Segments::of(&person(75.0, 1.75), &weightless);
         (s.upper_mass_kg, s.upper_inertia_kg_m2) = (0.0, 0.0);
-        let mut flow = leg(s, Footing::rolling(1.75), slope_rad);
-        (flow.speed_m_per_s, flow.weight_transfer_s, flow.hip_moment_n_m) = (0.0, 0.0, 0.0);
+        let mut system = leg(s, Footing::rolling(1.75), slope_rad);
+        (system.speed_m_per_s, system.weight_transfer_s, system.hip_moment_n_m) = (0.0, 0.0, 0.0);
         let lean = standing_angle(slope_rad);
         // the stop is set so that it pushes with N d on the straight knee
         let stiffness = 2000.0;
         let angle_rad = 75.0 * G * 0.42875 * lean.sin() / stiffness;
-        flow.knee.extension_stop =
+        system.knee.extension_stop =
             EndStop { angle_rad, stiffness_n_m_per_rad: stiffness, damping_s_per_rad: 0.3 };
         let mut y = State::<{ state::COUNT }>::zeros();
         y[state::BETA] = lean - slope_rad;
-        let sides = Course::begin(&flow, 0.0, y, Sides::default()).sides;
-        let f = flow.forces(sides, 0.0, &y);
-        let hip = flow.hip_on(sides, &y);
+        let mode = Trajectory::begin(&system, 0.0, y, Mode::default()).mode;
+        let f = system.forces(mode, 0.0, &y);
+        let hip = system.hip_on(mode, &y);
         let contact = 0.3325 * y[state::BETA] * slope_rad.cos();
         greatest([
             f.acc[0].abs() * 0.42875 / G,

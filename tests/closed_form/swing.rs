@@ -3,12 +3,12 @@
 use std::f64::consts::TAU;
 
 use kneedamp::joint::AssistSpring;
-use kneedamp::motion::events::Sides;
 use kneedamp::motion::swing::{Thigh, state};
-use kneedamp::quantity::GRAVITY_M_PER_S2 as G;
+use kneedamp::numerics::events::Mode;
 use kneedamp::scenario::Kinematics;
+use kneedamp::units::GRAVITY_M_PER_S2 as G;
 
-use super::rig::{bare_knee, elliptic_k, flow, flywheel, limb, plumb, relative, row, swing, turns};
+use super::fixtures::{bare_knee, elliptic_k, flywheel, limb, plumb, relative, row, swing, system, turns};
 use crate::common::person;
 use crate::evidence::{Check, greatest};
 
@@ -18,9 +18,9 @@ const SMALL_RAD: f64 = 1e-5;
 /// Period, amplitude 1e-5 rad, against 2π √(I/(m g r)).
 fn small_period() -> f64 {
     let (knee, p) = (bare_knee(), limb());
-    let course = swing(&flow(&knee, p, None), p.com_angle + SMALL_RAD, 0.0, 4.0);
+    let trajectory = swing(&system(&knee, p, None), p.com_angle + SMALL_RAD, 0.0, 4.0);
     let period = TAU * (p.inertia / (p.mass_moment * G)).sqrt();
-    greatest(turns(&course).iter().zip(1..).map(|((t, _), n)| relative(*t, 0.5 * period * f64::from(n))))
+    greatest(turns(&trajectory).iter().zip(1..).map(|((t, _), n)| relative(*t, 0.5 * period * f64::from(n))))
 }
 
 /// Periods at 30° to 170°, against 4 K(sin(A/2))/ω₀.
@@ -29,8 +29,8 @@ fn large_period() -> f64 {
     let natural = (p.mass_moment * G / p.inertia).sqrt();
     greatest([30.0, 90.0, 150.0, 170.0].map(|amplitude_deg: f64| {
         let amplitude = amplitude_deg.to_radians();
-        let course = swing(&flow(&knee, p, None), p.com_angle + amplitude, 0.0, 8.0);
-        relative(turns(&course)[1].0, 4.0 * elliptic_k((0.5 * amplitude).sin()) / natural)
+        let trajectory = swing(&system(&knee, p, None), p.com_angle + amplitude, 0.0, 8.0);
+        relative(turns(&trajectory)[1].0, 4.0 * elliptic_k((0.5 * amplitude).sin()) / natural)
     }))
 }
 
@@ -46,8 +46,8 @@ fn assist() -> f64 {
         } else {
             (2.0 * p.inertia * start / torque).sqrt()
         };
-        let course = swing(&flow(&knee, p, None), start, 0.0, 2.0);
-        let straight = course.first_root(0.0, 2.0, |_, y| y[state::PHI]).expect("straightens");
+        let trajectory = swing(&system(&knee, p, None), start, 0.0, 2.0);
+        let straight = trajectory.first_root(0.0, 2.0, |_, y| y[state::PHI]).expect("straightens");
         relative(straight, time)
     }))
 }
@@ -142,13 +142,13 @@ fn closed_form_swing_agrees() {
 /// Gravity alone: the equation of motion at rest in closed form, with the sign conventions.
 #[test]
 fn closed_form_gravity_straightens_a_bent_knee() {
-    use kneedamp::motion::integrate::{Flow, Held, State};
+    use kneedamp::numerics::hybrid::{FrozenMode, HybridSystem, State};
     let (knee, p) = (bare_knee(), plumb());
-    let f = flow(&knee, p, None);
+    let f = system(&knee, p, None);
     let mut y = State::<{ state::COUNT }>::zeros();
     y[state::PHI] = 0.5;
     let mut dy = y;
-    f.held(Sides::default()).rate(0.0, &y, &mut dy);
+    f.freeze(Mode::default()).rate(0.0, &y, &mut dy);
     let expected = -p.mass_moment * G * 0.5f64.sin() / p.inertia;
     assert!(relative(dy[state::OMEGA], expected) < 1e-14);
 }

@@ -63,7 +63,7 @@ fn commands_adjust_seen() {
     let out = stdout(&["adjust", "--seen", "knock-at-the-end,toe-drags"], 0);
     assert_eq!(out.matches("look elsewhere first").count(), 2, "{out}");
     let help = stdout(&["adjust", "--help"], 0);
-    for s in kneedamp::study::adjust::SYMPTOMS {
+    for s in kneedamp::study::adjust::symptom_data::SYMPTOMS {
         assert!(help.contains(s.name));
     }
 }

@@ -44,7 +44,7 @@ fn commands_compare_lessons() {
     let list = stdout(&["compare", "--lesson", "list"], 0);
     let j = json(&["compare", "--lesson", "list", "--format", "json"]);
     assert_eq!(j["lessons"].as_array().expect("rows").len(), 8);
-    for l in kneedamp::study::LESSONS {
+    for l in kneedamp::teaching::lessons::LESSONS {
         assert!(list.contains(l.title), "{}", l.title);
         let out = stdout(&["compare", "--lesson", &l.number.to_string()], 0);
         assert!(out.contains(l.title) && out.contains("Guess first") && out.contains("Why: "));

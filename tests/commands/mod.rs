@@ -2,14 +2,14 @@
 
 mod adjust;
 mod align;
-mod changed;
 mod compare;
+mod recheck;
 mod rules;
 mod run;
 mod sheet;
-mod spread;
 mod sweep;
 mod tools;
+mod uncertainty;
 mod window;
 
 use assert_cmd::Command;

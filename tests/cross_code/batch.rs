@@ -7,9 +7,9 @@ use rayon::prelude::*;
 
 use super::batch_population::{Case, PACES, Range};
 use crate::evidence::{Check, Kind, greatest};
-use kneedamp::motion::Precision;
 use kneedamp::motion::batch::{Accuracy, Batch, Found, Member, Width};
-use kneedamp::motion::walking::Stride;
+use kneedamp::motion::stride::Stride;
+use kneedamp::numerics::tolerances::Tolerances;
 
 /// Strides of each pace and range of settings: 4,096 in all.
 const EACH: u64 = 256;
@@ -38,7 +38,7 @@ struct Pair {
 
 fn exact(case: &Case) -> Exact {
     let (drive, knee) = (case.drive.clone(), case.knee.clone());
-    let s = Stride::run(drive, knee, &case.person, case.shank, 0.15, &Precision::tight()).expect("runs");
+    let s = Stride::run(drive, knee, &case.person, case.shank, 0.15, &Tolerances::tight()).expect("runs");
     let (peak_s, peak) = s.peak();
     Exact {
         toe_off: s.flexion(s.drive.toe_off_s),
@@ -135,7 +135,7 @@ fn rebound(e: &Exact, f: &Found) -> f64 {
 
 /// Strides whose verdict on a limit differs although the value is not within the band around it.
 fn wrong_verdicts() -> usize {
-    let deg = kneedamp::quantity::DEG;
+    let deg = kneedamp::units::DEG;
     let differs = |a: f64, b: f64, limit: f64| (a > limit) != (b > limit) && (a - limit).abs() > BAND;
     pairs()
         .iter()

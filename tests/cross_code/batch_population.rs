@@ -3,9 +3,10 @@
 
 use kneedamp::body::{Person, Shank};
 use kneedamp::joint::{AssistSpring, Cushion, Knee, KneeFile, SettingName, Settings, Trigger};
-use kneedamp::motion::batch::{Member, Table};
-use kneedamp::quantity::{DEG, GRAVITY_M_PER_S2 as G, Setting};
+use kneedamp::motion::batch::Member;
+use kneedamp::motion::batch::drive_table::Table;
 use kneedamp::scenario::{Drive, DriveFile, Pace};
+use kneedamp::units::{DEG, GRAVITY_M_PER_S2 as G, Setting};
 
 /// Random numbers that are the same everywhere: the finaliser of SplitMix64 (Steele, Lea & Flood 2014)
 /// over stride and input.

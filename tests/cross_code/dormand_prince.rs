@@ -1,9 +1,9 @@
 //! The steps against another code: ode_solvers 0.6.2, the same method with the same control. Coefficients,
 //! error estimate, step control and continuous output all decide where the steps end and what lies between.
 
-use kneedamp::motion::Precision;
-use kneedamp::motion::events::{Sides, Then};
-use kneedamp::motion::integrate::{Course, Flow, Held, State};
+use kneedamp::numerics::events::{EventAction, Mode};
+use kneedamp::numerics::hybrid::{FrozenMode, HybridSystem, State, Trajectory};
+use kneedamp::numerics::tolerances::Tolerances;
 use ode_solvers::continuous_output_model::ContinuousOutputModel;
 use ode_solvers::{Dopri5, OutputType, System};
 
@@ -28,39 +28,39 @@ impl System<f64, State<3>> for Kicked {
     }
 }
 
-impl Held<3> for Kicked {
+impl FrozenMode<3> for Kicked {
     fn rate(&self, t: f64, y: &State<3>, dy: &mut State<3>) {
         Self::slope(t, y, dy);
     }
 
-    fn surface(&self, _: usize, _: f64, _: &State<3>) -> Option<f64> {
+    fn event_function(&self, _: usize, _: f64, _: &State<3>) -> Option<f64> {
         None
     }
 }
 
-impl Flow<3> for Kicked {
-    const SURFACES: usize = 0;
-    const LEADING: usize = 2;
+impl HybridSystem<3> for Kicked {
+    const EVENT_FUNCTIONS: usize = 0;
+    const DYNAMIC_STATES: usize = 2;
 
-    type Held<'a> = Self;
+    type FrozenMode<'a> = Self;
 
-    fn held(&self, _: Sides) -> Self {
+    fn freeze(&self, _: Mode) -> Self {
         *self
     }
 
-    fn crossed(&self, _: usize, _: &mut Sides, _: f64, _: &State<3>) -> Then {
-        Then::GoOn
+    fn on_event(&self, _: usize, _: &mut Mode, _: f64, _: &State<3>) -> EventAction {
+        EventAction::Continue
     }
 }
 
 #[test]
 fn cross_code_steps_are_those_of_another_dormand_prince() {
     let (start, end) = (State::<3>::new(0.7, 0.0, 0.0), 3.0);
-    for precision in [Precision::default(), Precision::scan()] {
-        let mut course = Course::begin(&Kicked, 0.0, start, Sides::default());
-        course.run(&Kicked, "kicked", end, &precision).expect("runs");
+    for tolerances in [Tolerances::default(), Tolerances::scan()] {
+        let mut trajectory = Trajectory::begin(&Kicked, 0.0, start, Mode::default());
+        trajectory.run(&Kicked, "kicked", end, &tolerances).expect("runs");
 
-        let (rtol, atol, longest) = (precision.relative, precision.absolute, precision.longest_step_s);
+        let (rtol, atol, longest) = (tolerances.relative, tolerances.absolute, tolerances.longest_step_s);
         let mut other = Dopri5::from_param(
             Kicked,
             0.0,
@@ -82,17 +82,17 @@ fn cross_code_steps_are_those_of_another_dormand_prince() {
         let mut output = ContinuousOutputModel::new();
         let stats = other.integrate_with_continuous_output_model(&mut output).expect("runs");
 
-        let nodes: Vec<f64> = course.nodes().collect();
-        assert_eq!(course.tally.steps, stats.accepted_steps as usize);
-        assert_eq!(course.tally.rejected, stats.rejected_steps as usize);
-        assert!(course.tally.rejected > 0, "the kick makes steps be taken again");
+        let nodes: Vec<f64> = trajectory.nodes().collect();
+        assert_eq!(trajectory.tally.steps, stats.accepted_steps as usize);
+        assert_eq!(trajectory.tally.rejected, stats.rejected_steps as usize);
+        assert!(trajectory.tally.rejected > 0, "the kick makes steps be taken again");
         assert_eq!(nodes.len() - 1, other.x_out().len());
         // rounding of the error estimate is amplified by the choice of the next step
         let ends = greatest(nodes[1..].iter().zip(other.x_out()).map(|(a, b)| (a - b).abs()));
         assert!(ends < 1e-6, "ends of steps differ by {ends:e} s");
         let between = greatest((1..3000).map(|i| {
             let t = 1e-3 * f64::from(i);
-            (course.at(t) - output.evaluate(t).expect("within")).amax()
+            (trajectory.at(t) - output.evaluate(t).expect("within")).amax()
         }));
         assert!(between < 1e-9, "states differ by {between:e}");
     }

@@ -6,13 +6,13 @@ use serde_json::Value;
 use super::scipy::{cases, leg, num, sit, stride};
 use crate::common::fixture;
 use crate::evidence::{Check, Kind, greatest};
-use kneedamp::motion::Precision;
-use kneedamp::motion::leg_tasks::LegRun;
-use kneedamp::motion::loaded::state;
 use kneedamp::motion::sitting;
 use kneedamp::motion::sitting::SitRun;
-use kneedamp::motion::walking::Stride;
-use kneedamp::quantity::DEG;
+use kneedamp::motion::stance_leg::state;
+use kneedamp::motion::stance_tasks::LegRun;
+use kneedamp::motion::stride::Stride;
+use kneedamp::numerics::tolerances::Tolerances;
+use kneedamp::units::DEG;
 
 /// Ours by the fixture's name; `None` if it did not happen.
 fn of_stride(s: &Stride, key: &str) -> Option<f64> {
@@ -33,7 +33,7 @@ fn of_stride(s: &Stride, key: &str) -> Option<f64> {
 }
 
 fn of_leg(r: &LegRun, key: &str) -> Option<f64> {
-    let end = r.course.end;
+    let end = r.trajectory.end;
     Some(match key {
         "end_flexion_deg" => end.1[state::PHI] / DEG,
         "end_time_s" => end.0,
@@ -43,18 +43,18 @@ fn of_leg(r: &LegRun, key: &str) -> Option<f64> {
         "max_rate_deg_per_s" => r.max_rate_from(0.0)? / DEG,
         "drop_speed_m_per_s" => r.drop_speed_m_per_s(),
         "hip_forward_m" => r.hip_end_m()[0],
-        "step_length_m" => r.hip_end_m()[0] + r.flow.segments.leg_m() * (10.0 * DEG).sin(),
+        "step_length_m" => r.hip_end_m()[0] + r.system.segments.leg_m() * (10.0 * DEG).sin(),
         other => panic!("unknown outcome {other}"),
     })
 }
 
 fn of_sit(r: &SitRun, key: &str) -> Option<f64> {
-    let end = r.course.end;
+    let end = r.trajectory.end;
     let y = end.1;
     Some(match key {
         "sit_time_s" => end.0,
-        "seat_speed_m_per_s" => -r.flow.hip_height(y[sitting::state::PHI]).first * y[sitting::state::OMEGA],
-        "peak_rate_deg_per_s" => r.course.greatest(0.0, end.0, |_, y| y[sitting::state::OMEGA]).0 / DEG,
+        "seat_speed_m_per_s" => -r.system.hip_height(y[sitting::state::PHI]).first * y[sitting::state::OMEGA],
+        "peak_rate_deg_per_s" => r.trajectory.greatest(0.0, end.0, |_, y| y[sitting::state::OMEGA]).0 / DEG,
         other => panic!("unknown outcome {other}"),
     })
 }
@@ -86,7 +86,7 @@ fn deviation(ours: Option<f64>, theirs: &Value, printed_to: f64, relative: bool)
 /// Greatest deviation of the walking outcomes whose name ends in one of `units`.
 fn walking(units: &[&str]) -> f64 {
     greatest(joined("walking").iter().flat_map(|(case, theirs, _)| {
-        let s = stride(case, &Precision::default());
+        let s = stride(case, &Tolerances::default());
         let rows = theirs.as_object().expect("outcomes").clone();
         rows.into_iter()
             .filter(|(key, _)| units.iter().any(|u| key.ends_with(u)))
@@ -101,7 +101,7 @@ fn leg_tasks(kinds: &[&str], relative: bool, only: Option<&str>) -> f64 {
     let recorded = fixture("prototype_cases.json");
     greatest(joined("leg").iter().filter(|(.., kind)| kinds.contains(&kind.as_str())).flat_map(
         |(case, theirs, kind)| {
-            let run = leg(case, &Precision::default());
+            let run = leg(case, &Tolerances::default());
             let taken = recorded["taken_at_solver_points"]["outcomes"][kind].as_array().cloned();
             let taken = taken.unwrap_or_default();
             let rows = theirs.as_object().expect("outcomes").clone();
@@ -121,7 +121,7 @@ fn leg_tasks(kinds: &[&str], relative: bool, only: Option<&str>) -> f64 {
 fn sitting_tasks() -> f64 {
     let recorded = fixture("prototype_cases.json");
     greatest(joined("sitting").iter().flat_map(|(case, theirs, _)| {
-        let run = sit(case, &Precision::default());
+        let run = sit(case, &Tolerances::default());
         let rows = theirs.as_object().expect("outcomes").clone();
         rows.into_iter()
             .map(|(key, v)| {
@@ -178,7 +178,7 @@ fn cross_code_named_figures() {
     for (name, [peak, pct, margin, contact, terminal]) in named {
         let all = cases("walking");
         let case = all.iter().find(|c| c["name"] == name).expect(name);
-        let s = stride(case, &Precision::default());
+        let s = stride(case, &Tolerances::default());
         let get = |key| of_stride(&s, key).expect("happens");
         println!(
             "{name}: peak {:.2}° at {:.2} %, margin {:.1} ms, heel contact {:.2}°, terminal {:.1} °/s",

@@ -8,17 +8,19 @@ use crate::evidence::{Check, Kind, greatest};
 use kneedamp::body::{Person, Shank};
 use kneedamp::joint::damper::{ConstantFriction, DamperLaw, Orifice};
 use kneedamp::joint::{AssistSpring, Cushion, Knee, StanceValve, Trigger};
-use kneedamp::motion::Precision;
-use kneedamp::motion::events::Sides;
-use kneedamp::motion::integrate::{Course, State};
-use kneedamp::motion::leg_tasks::{LegEnd, LegRun};
-use kneedamp::motion::loaded::{self, LegFlow, OtherFoot, Segments};
 use kneedamp::motion::preswing::Preswing;
 use kneedamp::motion::sitting::SitRun;
-use kneedamp::motion::swing::{Pendulum, ShankFlow, Thigh, state};
-use kneedamp::motion::walking::Stride;
-use kneedamp::quantity::DEG;
+use kneedamp::motion::stance_leg;
+use kneedamp::motion::stance_leg::Segments;
+use kneedamp::motion::stance_leg::{LegSystem, OtherFoot};
+use kneedamp::motion::stance_tasks::{LegEnd, LegRun};
+use kneedamp::motion::stride::Stride;
+use kneedamp::motion::swing::{Pendulum, ShankSystem, Thigh, state};
+use kneedamp::numerics::events::Mode;
+use kneedamp::numerics::hybrid::{State, Trajectory};
+use kneedamp::numerics::tolerances::Tolerances;
 use kneedamp::scenario::{Footing, Sit};
+use kneedamp::units::DEG;
 
 pub fn num(v: &Value, key: &str) -> f64 {
     v[key].as_f64().unwrap_or_else(|| panic!("{key} is a number in {v}"))
@@ -91,7 +93,7 @@ fn smooth_swing() -> f64 {
             drive(&who, speed, d["cadence_steps_per_min"].as_f64())
         });
         let limb = shank(&i["shank"]);
-        let flow = ShankFlow {
+        let system = ShankSystem {
             drive: motion.as_ref(),
             knee: &knee,
             pendulum: Pendulum::from(limb),
@@ -103,27 +105,27 @@ fn smooth_swing() -> f64 {
         start[state::PHI] = num(i, "phi_rad");
         start[state::OMEGA] = num(i, "omega_rad_per_s");
         let t = num(i, "t_start_s");
-        let mut course = Course::begin(&flow, t, start, Sides::default());
-        course.run(&flow, "swing", t + num(i, "duration_s"), &Precision::tight()).expect("runs");
+        let mut trajectory = Trajectory::begin(&system, t, start, Mode::default());
+        trajectory.run(&system, "swing", t + num(i, "duration_s"), &Tolerances::tight()).expect("runs");
         let samples = case["samples"].as_array().expect("samples");
-        greatest(samples.iter().map(|s| (course.at(num(s, "t_s"))[state::PHI] - num(s, "phi_rad")).abs()))
+        greatest(samples.iter().map(|s| (trajectory.at(num(s, "t_s"))[state::PHI] - num(s, "phi_rad")).abs()))
     }))
 }
 
-pub fn stride(case: &Value, precision: &Precision) -> Stride {
+pub fn stride(case: &Value, tolerances: &Tolerances) -> Stride {
     let i = &case["inputs"];
     let who = Person {
         user_effort_n_m_per_kg: num(i, "effort_n_m_per_kg"),
         ..person(num(i, "mass_kg"), num(i, "stature_m"))
     };
     let d = drive(&who, num(i, "speed_m_per_s"), i["cadence_steps_per_min"].as_f64());
-    Stride::run(d, joint(i), &who, shank(&i["shank"]), 0.15, precision).expect("runs")
+    Stride::run(d, joint(i), &who, shank(&i["shank"]), 0.15, tolerances).expect("runs")
 }
 
 /// Flexion of switched strides over all samples, rad.
 fn switched_strides() -> f64 {
     greatest(cases("walking").iter().map(|case| {
-        let s = stride(case, &Precision::tight());
+        let s = stride(case, &Tolerances::tight());
         let samples = case["samples"].as_array().expect("samples");
         greatest(samples.iter().map(|x| (s.flexion(num(x, "t_s")) - num(x, "phi_rad")).abs()))
     }))
@@ -132,7 +134,7 @@ fn switched_strides() -> f64 {
 /// Instants of peak, full extension and release, s.
 fn switched_instants() -> f64 {
     greatest(cases("walking").iter().flat_map(|case| {
-        let (s, o) = (stride(case, &Precision::tight()), &case["outcomes"]);
+        let (s, o) = (stride(case, &Tolerances::tight()), &case["outcomes"]);
         let pair = |ours: Option<f64>, theirs: Option<f64>| match (ours, theirs) {
             (Some(a), Some(b)) => (a - b).abs(),
             (None, None) => 0.0,
@@ -164,12 +166,12 @@ fn segments(i: &Value) -> Segments {
     }
 }
 
-pub fn leg(case: &Value, precision: &Precision) -> LegRun {
+pub fn leg(case: &Value, tolerances: &Tolerances) -> LegRun {
     let i = &case["inputs"];
     let s = segments(i);
     let kind = case["kind"].as_str().expect("kind");
     let stairs = kind == "stairs";
-    let flow = LegFlow {
+    let system = LegSystem {
         segments: s,
         knee: joint(i).under_load(),
         footing: if stairs { Footing::edge() } else { Footing::rolling(s.stature_m) },
@@ -192,14 +194,14 @@ pub fn leg(case: &Value, precision: &Precision) -> LegRun {
         num(i, "omega_rad_per_s"),
         num(i, "z_start"),
     ];
-    LegRun::run(flow, start, num(i, "limit_s"), "leg", precision).expect("runs")
+    LegRun::run(system, start, num(i, "limit_s"), "leg", tolerances).expect("runs")
 }
 
 /// (greatest deviation of flexion over the samples in rad, of the end in s, of the ground load in BW).
 fn loaded_leg() -> [f64; 3] {
     let mut worst = [f64::NAN; 3];
     for case in cases("leg") {
-        let (run, o) = (leg(&case, &Precision::tight()), &case["outcomes"]);
+        let (run, o) = (leg(&case, &Tolerances::tight()), &case["outcomes"]);
         let ended = match run.ended() {
             LegEnd::OtherFoot => ("contact", false),
             LegEnd::OtherFootLate => ("contact", true),
@@ -210,12 +212,11 @@ fn loaded_leg() -> [f64; 3] {
         assert_eq!(ended.0, o["end"], "{}", case["name"]);
         assert_eq!(ended.1, o["late"] == true, "{}", case["name"]);
         let samples = case["samples"].as_array().expect("samples");
-        let phi = greatest(
-            samples
-                .iter()
-                .map(|x| (run.course.at(num(x, "t_s"))[loaded::state::PHI] - num(x, "phi_rad")).abs()),
-        );
-        let end = (run.course.end.0 - num(o, "end_time_s")).abs();
+        let phi =
+            greatest(samples.iter().map(|x| {
+                (run.trajectory.at(num(x, "t_s"))[stance_leg::state::PHI] - num(x, "phi_rad")).abs()
+            }));
+        let end = (run.trajectory.end.0 - num(o, "end_time_s")).abs();
         let load = (run.greatest_load_bw - num(o, "greatest_load_bw")).abs();
         for (w, d) in worst.iter_mut().zip([phi, end, load]) {
             assert!(!d.is_nan(), "{}", case["name"]);
@@ -225,7 +226,7 @@ fn loaded_leg() -> [f64; 3] {
     worst
 }
 
-pub fn sit(case: &Value, precision: &Precision) -> SitRun {
+pub fn sit(case: &Value, tolerances: &Tolerances) -> SitRun {
     let i = &case["inputs"];
     let s = segments(i);
     let sit = Sit {
@@ -238,15 +239,15 @@ pub fn sit(case: &Value, precision: &Precision) -> SitRun {
         extra_inertia_kg_m2: num(i, "extra_inertia_kg_m2"),
         longest_s: 12.0,
     };
-    SitRun::run(&sit, s, &joint(i), Some(num(i, "z_start")), precision).expect("runs")
+    SitRun::run(&sit, s, &joint(i), Some(num(i, "z_start")), tolerances).expect("runs")
 }
 
 /// Time to the seat, s.
 fn sitting() -> f64 {
     greatest(cases("sitting").iter().map(|case| {
-        let (run, o) = (sit(case, &Precision::tight()), &case["outcomes"]);
+        let (run, o) = (sit(case, &Tolerances::tight()), &case["outcomes"]);
         match (run.reached_seat(), o["sit_time_s"].as_f64()) {
-            (true, Some(t)) => (run.course.end.0 - t).abs(),
+            (true, Some(t)) => (run.trajectory.end.0 - t).abs(),
             (false, None) => 0.0,
             _ => f64::INFINITY,
         }

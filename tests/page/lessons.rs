@@ -6,7 +6,7 @@ use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
 use kneedamp::serve::assets::MODULES;
 use kneedamp::serve::lesson_file::lesson_file;
-use kneedamp::study::LESSONS;
+use kneedamp::teaching::lessons::LESSONS;
 use serde_json::Value;
 use sha2::{Digest, Sha256};
 

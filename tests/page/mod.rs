@@ -1,15 +1,16 @@
 //! The page: what it is shown, what its lessons hold, and how its server takes hostile requests. The page in a
 //! real browser: tests/page/browser.mjs.
 
-mod film;
-mod hostile;
+mod animation;
 mod lessons;
+mod page_data;
 mod program;
-mod shown;
+mod security;
 
+use kneedamp::case::setup::Setup;
 use kneedamp::library::{Kind, Library};
-use kneedamp::study::shelf::Memory;
-use kneedamp::study::{Setup, Shelf};
+use kneedamp::teaching::model_set::Memory;
+use kneedamp::teaching::model_set::Shelf;
 
 /// The shelf of everything that is built in.
 pub fn shelf() -> Shelf {

@@ -11,7 +11,7 @@ use kneedamp::CAUTION_SHORT;
 use kneedamp::findings::{Band, Mark, Panel, Plot, Series};
 use kneedamp::library::Kind;
 use kneedamp::report::plot::svg;
-use kneedamp::study::stride_plot;
+use kneedamp::study::survey::plot;
 
 /// Canvas units per pixel.
 const SCALE: f64 = 10.0;
@@ -20,7 +20,7 @@ const CURVE: &str = "22";
 
 fn scenario_plot(name: &str) -> Option<Plot> {
     let trial = trial(name);
-    stride_plot::plot(&trial, &trial.run().expect("runs"))
+    plot::plot(&trial, &trial.run().expect("runs"))
 }
 
 /// Names of all scenarios that move.
@@ -102,11 +102,11 @@ fn plots_of_every_scenario_but_standing() {
 fn plots_of_a_late_stride_go_on_past_heel_contact() {
     let mut late = trial("walk-fast");
     let mut settings = kneedamp::Settings::default();
-    let closed = kneedamp::quantity::Setting::from_pct("swing-extension", 90.0).expect("0 to 100");
+    let closed = kneedamp::units::Setting::from_pct("swing-extension", 90.0).expect("0 to 100");
     settings.set(kneedamp::SettingName::SwingExtension, closed);
     late.knee = library().knee("built-in").expect("shipped").resolve(&settings, None).expect("resolves");
     for (trial, reach) in [(trial("walk-fast"), 100.0), (late, 115.0)] {
-        let plot = stride_plot::plot(&trial, &trial.run().expect("runs")).expect("moves");
+        let plot = plot::plot(&trial, &trial.run().expect("runs")).expect("moves");
         let end = |panel: usize| plot.panels[panel].series[0].points.last().expect("points").0;
         assert!((end(0) - reach).abs() < 0.2, "{}", end(0));
         assert!(end(3) <= 100.0, "the ground load is not known beyond heel contact");
@@ -121,7 +121,7 @@ fn plots_of_a_stride_mark_its_outcomes() {
     let trial = trial("walk-comfortable");
     let motion = trial.run().expect("runs");
     let outcomes = kneedamp::Outcomes::of(&motion);
-    let plot = stride_plot::plot(&trial, &motion).expect("moves");
+    let plot = plot::plot(&trial, &motion).expect("moves");
     let marks = &plot.panels[0].marks;
     let value = |key: &str| outcomes.number(key).expect("a number");
     assert!((marks[0].at.0 - value("peak_flexion_pct")).abs() < 1e-9);
@@ -250,14 +250,14 @@ fn plots_are_written_whole_or_not_at_all() {
 /// digit the other way; numbers are compared with a tolerance.
 #[test]
 fn plots_picture_is_up_to_date() {
-    let picture = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("pictures/stride.svg");
+    let picture = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("docs/pictures/stride.svg");
     let folder = tempfile::tempdir().expect("a folder");
     let file = folder.path().join("stride.svg");
     let args = ["run", "walk-comfortable", "--plot", file.to_str().expect("UTF-8")];
     kneedamp(&args).assert().code(0);
     let [then, now] = [picture, file].map(|f| std::fs::read_to_string(f).expect("an SVG"));
     let [then, now] = [&then, &now].map(|t| Document::parse(t).expect("well formed"));
-    let again = "draw it again: cargo run --release -- run walk-comfortable --plot pictures/stride.svg";
+    let again = "draw it again: cargo run --release -- run walk-comfortable --plot docs/pictures/stride.svg";
     assert_eq!(texts(&then), texts(&now), "{again}");
     let elements = |d: &Document| d.descendants().filter(Node::is_element).count();
     assert_eq!(elements(&then), elements(&now), "{again}");

@@ -15,7 +15,7 @@ fn sit_time_s(share: f64) -> f64 {
     let Activity::Sit(sit) = &mut trial.scenario.activity else { panic!("sit-down sits down") };
     sit.share = share;
     match trial.run().expect("runs") {
-        Motion::Sit(run) if run.reached_seat() => run.course.end.0,
+        Motion::Sit(run) if run.reached_seat() => run.trajectory.end.0,
         _ => f64::INFINITY,
     }
 }

@@ -13,10 +13,11 @@ use crate::common::{csv_rows, drive, drive_file, knee, library, person, referenc
 use crate::evidence::{Check, Kind, greatest};
 use kneedamp::body::anthropometry::{LEG_PER_STATURE, THIGH_PER_STATURE};
 use kneedamp::joint::{Knee, SettingName, Settings, Trigger};
-use kneedamp::motion::walking::Stride;
-use kneedamp::motion::{Motion, Precision};
-use kneedamp::quantity::{DEG, GRAVITY_M_PER_S2 as G, Setting};
+use kneedamp::motion::Motion;
+use kneedamp::motion::stride::Stride;
+use kneedamp::numerics::tolerances::Tolerances;
 use kneedamp::scenario::{Drive, Pace};
+use kneedamp::units::{DEG, GRAVITY_M_PER_S2 as G, Setting};
 
 /// The shipped drive at a dimensionless speed for a leg length.
 pub fn drive_at(v: f64, leg_m: f64) -> Drive {
@@ -46,7 +47,7 @@ fn peak_deviation() -> [f64; 2] {
     let who = person(75.0, 1.75);
     let deviations = [(1, 0.29), (2, 0.43), (3, 0.56)].map(|(i, v)| {
         let d = drive(&who, v * (G * who.leg_length_m()).sqrt(), None);
-        let s = Stride::run(d, Knee::reference(), &who, reference_shank(), 0.15, &Precision::default())
+        let s = Stride::run(d, Knee::reference(), &who, reference_shank(), 0.15, &Tolerances::default())
             .expect("runs");
         let (t, phi) = s.peak();
         let pct = 100.0 * t / s.drive.stride_time_s;
@@ -83,7 +84,7 @@ fn peak_and_margin(scenario: &str, knee: &Knee) -> [f64; 2] {
     let Motion::Walk(walk) = trial.run().expect("runs") else { panic!("{scenario} walks") };
     let s = &walk.stride;
     // a knee never straight by the end of the course counts as straight there
-    let straight = s.full_extension_s().unwrap_or(s.course.end.0);
+    let straight = s.full_extension_s().unwrap_or(s.trajectory.end.0);
     [s.peak().1 / DEG, 1e3 * (s.drive.stride_time_s - straight)]
 }
 

@@ -7,8 +7,8 @@ use kneedamp::joint::damper::Table;
 use kneedamp::joint::{SettingName, Settings};
 use kneedamp::motion::Trial;
 use kneedamp::outcome::Assessment;
-use kneedamp::quantity::Setting;
 use kneedamp::scenario::{Activity, Drive, Pace};
+use kneedamp::units::Setting;
 
 fn reason(trial: &Trial) -> String {
     match Assessment::of(trial) {

@@ -6,16 +6,20 @@ use serde_json::json;
 
 use crate::common::{self, library};
 use crate::golden;
+use kneedamp::case::setup::Setup;
 use kneedamp::joint::SettingName::{self, StanceYield, SwingExtension, SwingFlexion};
 use kneedamp::library::Kind;
 use kneedamp::outcome::{Assessment, Value};
-use kneedamp::quantity::Setting;
 use kneedamp::scenario::{ActivityKind, Scenario, Severity};
-use kneedamp::study::Setup;
+use kneedamp::study::adjust::diagnosis::{Standing, Worked, examine};
+use kneedamp::study::adjust::diagnosis_report::examined;
+use kneedamp::study::adjust::report::Report;
+use kneedamp::study::adjust::symptom_data::SYMPTOMS;
 use kneedamp::study::adjust::{
-    Came, Danger, End, Entry, Order, Report, SYMPTOMS, SearchOptions, Session, SessionOptions, Situation,
-    Standing, Way, Worked, examine, examined, named, search, session, symptom,
+    Came, Danger, End, Entry, Order, SearchOptions, Session, SessionOptions, Situation, Way, named, search,
+    session, symptom,
 };
+use kneedamp::units::Setting;
 
 fn setup(person: &str, sets: &[(SettingName, f64)]) -> Setup {
     let mut setup = common::setup(person, "built-in");

@@ -5,18 +5,19 @@ use std::sync::LazyLock;
 use crate::common::{self, drive, knee, library, person, reference_shank, trial};
 use crate::golden;
 use kneedamp::body::Alignment;
+use kneedamp::case::setup::Setup;
 use kneedamp::joint::HEEL_M;
-use kneedamp::motion::integrate::State;
-use kneedamp::motion::loaded::Segments;
-use kneedamp::motion::sitting::{SitFlow, SitRun, state as sit};
+use kneedamp::motion::Motion;
+use kneedamp::motion::sitting::{SitRun, SitSystem, state as sit};
+use kneedamp::motion::stance_leg::Segments;
 use kneedamp::motion::trial::Detail;
-use kneedamp::motion::{Motion, Precision};
+use kneedamp::numerics::hybrid::State;
+use kneedamp::numerics::tolerances::Tolerances;
 use kneedamp::outcome::Outcomes;
-use kneedamp::quantity::DEG;
 use kneedamp::report;
 use kneedamp::scenario::{Activity, Footing, Region};
-use kneedamp::study::Setup;
 use kneedamp::study::align::{Alignments, Criterion, SLOPE_DEG, Tasks, align};
+use kneedamp::units::DEG;
 
 fn setup() -> Setup {
     common::setup("75-kg", "built-in")
@@ -85,13 +86,13 @@ fn align_stance_valve_against_own_integration() {
     for shift in [-0.06, -0.03, 0.0, 0.02, 0.06] {
         let mut shifted = plain.clone();
         shifted.foot_shift_m = shift;
-        let run = kneedamp::motion::walking::Stride::run(
+        let run = kneedamp::motion::stride::Stride::run(
             shifted,
             joint.clone(),
             &who,
             reference_shank(),
             0.0,
-            &Precision::default(),
+            &Tolerances::default(),
         );
         let run = run.expect("runs");
         let rate = |t: f64, z: f64| {
@@ -112,7 +113,7 @@ fn align_stance_valve_against_own_integration() {
             let d = rate(t + h, z + h * c);
             z += h / 6.0 * (a + 2.0 * b + 2.0 * c + d);
         }
-        let found = run.valve_course.end.1[0];
+        let found = run.valve_trajectory.end.1[0];
         assert!((found - z).abs() < 1e-8, "shift {shift}: {found} against {z}");
     }
     assert!((HEEL_M + 0.04).abs() < 1e-15);
@@ -130,17 +131,20 @@ fn align_sitting_by_its_lever() {
     let level = Segments::of(&person(75.0, 1.75), &shank);
     let aligned = level.aligned(Alignment { foot_shift_m: 0.015 });
     let run = |s, segments| {
-        SitRun::run(s, segments, &knee("built-in"), None, &Precision::default()).expect("runs").course.end
+        SitRun::run(s, segments, &knee("built-in"), None, &Tolerances::default())
+            .expect("runs")
+            .trajectory
+            .end
     };
     let (a, b) = (run(&plain, aligned), run(&forward, level));
     assert!((a.0 - b.0).abs() < 1e-9 && (a.1 - b.1).amax() < 1e-9);
     assert!(a.0 > run(&plain, level).0 + 0.1, "and slower");
     // the bending moment at rest is smaller by ms g s
     let acc = |segments: Segments| {
-        let flow = SitFlow { knee: knee("built-in").under_load(), segments, sit: plain.clone() };
+        let flow = SitSystem { knee: knee("built-in").under_load(), segments, sit: plain.clone() };
         let mut y = State::<{ sit::COUNT }>::zeros();
         y[sit::PHI] = 0.5;
-        let f = flow.forces(kneedamp::motion::events::Sides::default(), &y);
+        let f = flow.forces(kneedamp::numerics::events::Mode::default(), &y);
         let h = flow.hip_height(0.5);
         f.acc * (flow.moved_mass() * h.first * h.first + flow.rest_inertia())
     };
@@ -236,7 +240,7 @@ fn align_no_shift_upsets_an_engine() {
         for mm in (-60..=60).step_by(4) {
             let mut t = trial(name);
             t.alignment.foot_shift_m = f64::from(mm) / 1e3;
-            t.precision = Precision::scan();
+            t.tolerances = Tolerances::scan();
             t.detail = Detail { landing: true, ..Detail::NONE };
             match t.run() {
                 Ok(motion) => {

@@ -2,13 +2,15 @@
 
 use crate::common::{library, trial};
 use crate::golden;
+use kneedamp::case::setup::Setup;
+use kneedamp::case::variant::{Change, Variant, Wanted};
+use kneedamp::case::variant::{Model, parse};
 use kneedamp::error::SimError;
 use kneedamp::findings::{Cell, Findings, Table};
 use kneedamp::joint::{SettingName, Settings};
 use kneedamp::outcome::{Assessment, metric};
-use kneedamp::quantity::Setting;
-use kneedamp::study::variant::{Model, parse};
-use kneedamp::study::{Change, Comparison, Setup, Variant, Wanted, compare};
+use kneedamp::study::{Comparison, compare};
+use kneedamp::units::Setting;
 
 /// The built-in example.
 pub fn example() -> Setup {

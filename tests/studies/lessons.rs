@@ -2,7 +2,7 @@
 
 use super::compare::compared;
 use kneedamp::outcome::Assessment;
-use kneedamp::study::{LESSONS, lesson};
+use kneedamp::teaching::lessons::{LESSONS, lesson};
 
 /// Runs of a lesson in one of its scenarios, A first.
 fn runs(number: u8, scenario: &str) -> Vec<Assessment> {

@@ -2,11 +2,11 @@
 
 mod adjust;
 mod align;
-mod changed;
+mod batched;
 mod compare;
 mod lessons;
+mod recheck;
 mod rules;
-mod side_by_side;
-mod spread;
 mod sweep;
+mod uncertainty;
 mod window;

@@ -2,23 +2,28 @@
 
 use std::collections::HashSet;
 
-mod judges;
+mod criteria;
 mod verdicts;
 
 use crate::common::library;
 use crate::golden;
 use kneedamp::body::Person;
+use kneedamp::case::inputs::input;
+use kneedamp::case::setup::Setup;
 use kneedamp::library::Kind;
+use kneedamp::motion::Trial;
 use kneedamp::motion::trial::Detail;
-use kneedamp::motion::{Precision, Trial};
+use kneedamp::numerics::intervals::wilson_95;
+use kneedamp::numerics::random::Draw;
+use kneedamp::numerics::statistics::{median, quantile, rounded};
+use kneedamp::numerics::tolerances::Tolerances;
 use kneedamp::outcome::{Outcomes, metric};
 use kneedamp::scenario::{Activity, Scenario};
+use kneedamp::study::rules::experiment::{Catch, Seen, Sense, Try};
+use kneedamp::study::rules::fixtures::{Bench, Names};
 use kneedamp::study::rules::population::{POPULATION, STEPS, Sample, drawn};
 use kneedamp::study::rules::table::{SCENARIOS, Test};
-use kneedamp::study::rules::trying::{Catch, Seen, Sense, Try};
-use kneedamp::study::rules::{Bench, Names, RULES, RulesStudy};
-use kneedamp::study::sampling::{Draw, median, quantile, rounded, wilson_95};
-use kneedamp::study::{Setup, input};
+use kneedamp::study::rules::{RULES, RulesStudy};
 
 pub fn setup() -> Setup {
     let library = library();
@@ -242,7 +247,7 @@ fn walking(s: &Sample, setting: &str, pct: f64) -> Trial {
             key if key == setting => pct,
             key => of(key),
         };
-        set.set(name, kneedamp::quantity::Setting::from_pct(name.as_str(), at).expect("in range"));
+        set.set(name, kneedamp::units::Setting::from_pct(name.as_str(), at).expect("in range"));
     }
     let mut knee = library
         .knee("built-in")
@@ -264,7 +269,7 @@ fn walking(s: &Sample, setting: &str, pct: f64) -> Trial {
         shank: library.prosthesis(prosthesis).expect("shipped").shank().expect("checked"),
         comparison_knee: knee.clone(),
         knee,
-        precision: Precision::scan(),
+        tolerances: Tolerances::scan(),
         detail: Detail::NONE,
         ..crate::common::trial("walk-comfortable")
     }

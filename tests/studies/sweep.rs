@@ -3,16 +3,19 @@
 use serde_json::json;
 
 use crate::common::{self, library};
+use kneedamp::case::axis::Axis;
+use kneedamp::case::inputs::Case;
+use kneedamp::case::setup::Setup;
 use kneedamp::findings::Cell;
 use kneedamp::joint::{DirectionFile, TableFile};
-use kneedamp::motion::Precision;
 use kneedamp::motion::trial::Detail;
+use kneedamp::numerics::random::{split_mix, uniform};
+use kneedamp::numerics::tolerances::Tolerances;
 use kneedamp::outcome::{METRICS, Value, detail_for};
 use kneedamp::report::row_file::{RowFile, RowRequest};
 use kneedamp::report::rows::RowFormat;
-use kneedamp::study::axis::{Axis, split_mix, uniform};
+use kneedamp::study::sweep::Sweep;
 use kneedamp::study::sweep::{MOST_ROWS, Samples};
-use kneedamp::study::{Case, Setup, Sweep};
 
 fn setup() -> Setup {
     common::setup("75-kg", "built-in")
@@ -197,7 +200,7 @@ fn sweep_rows_are_those_of_single_runs() {
         let mut case = Case { setup: setup(), scenario: scenario.clone() };
         case.set("swing-flexion", v[0]).expect("in range");
         case.set("mass_kg", v[1]).expect("in range");
-        let alone = case.assess(Detail::default(), Precision::scan()).expect("runs");
+        let alone = case.assess(Detail::default(), Tolerances::scan()).expect("runs");
         for (name, cell) in columns.iter().zip(&row) {
             let expected = match name.as_str() {
                 "row" => Cell::Number((i + 1) as f64, 0),
@@ -227,7 +230,7 @@ fn sweep_outcomes_alone_are_the_same_as_in_company() {
     for name in ["walk-comfortable", "sit-down", "ramp-down-8-deg", "stairs-down", "stumble", "stand"] {
         let scenario = library().scenario(name).expect("shipped");
         let case = Case { setup: setup(), scenario };
-        let run = |detail| case.trial(detail, Precision::scan()).expect("resolves").run().expect("runs");
+        let run = |detail| case.trial(detail, Tolerances::scan()).expect("resolves").run().expect("runs");
         let full = run(Detail::default());
         let mut seen: Vec<(Detail, kneedamp::Motion)> = Vec::new();
         for m in METRICS.iter().filter(|m| m.activities.contains(&full.kind())) {

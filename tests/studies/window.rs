@@ -7,20 +7,22 @@ use std::sync::{Arc, OnceLock};
 use serde_json::{Value as Json, json};
 
 use crate::common::{self, library};
+use kneedamp::case::inputs::Case;
+use kneedamp::case::setup::Setup;
 use kneedamp::error::SimError;
 use kneedamp::joint::SettingName::{self, CatchLoad, StanceYield, SwingExtension, SwingFlexion};
 use kneedamp::library::Kind;
-use kneedamp::motion::compared::KnownStrides;
+use kneedamp::motion::stride_cache::KnownStrides;
 use kneedamp::motion::trial::Detail;
-use kneedamp::motion::{Motion, Precision, Trial};
+use kneedamp::motion::{Motion, Trial};
+use kneedamp::numerics::tolerances::Tolerances;
 use kneedamp::outcome::Assessment;
 use kneedamp::scenario::{Activity, Scenario};
+use kneedamp::study::window::case_limits::Closer;
+use kneedamp::study::window::population::{overlap, shared};
 use kneedamp::study::window::ranges::{LAST, Ranges, UNIT_PCT, coarse};
-use kneedamp::study::window::shared::{overlap, shared};
-use kneedamp::study::window::{
-    Closer, JUDGED, Part, Plan, Question, SettingWindow, Variation, Windows, joint_map,
-};
-use kneedamp::study::{Case, Setup};
+use kneedamp::study::window::variations::{JUDGED, Variation};
+use kneedamp::study::window::{Part, Plan, Question, SettingWindow, Windows, joint_map};
 
 /// One position of the fine grid either side of an edge, and a bit.
 const ONE_STEP_PCT: f64 = 1.5 * UNIT_PCT;
@@ -94,7 +96,7 @@ fn key(closer: Option<&Closer>) -> String {
 fn assess(setup: &Setup, scenario: &Scenario, setting: SettingName, pct: f64) -> Assessment {
     let mut case = Case { setup: setup.clone(), scenario: scenario.clone() };
     case.set(setting.as_str(), pct).expect("in range");
-    case.assess(Detail { hip_band: false, ..Detail::default() }, Precision::default()).expect("runs")
+    case.assess(Detail { hip_band: false, ..Detail::default() }, Tolerances::default()).expect("runs")
 }
 
 #[test]
@@ -236,9 +238,7 @@ fn studies_window_of_swing_flexion() {
 fn studies_window_of_yield_over_mass() {
     let mut q = question(scenarios(&["sit-down", "ramp-down-8-deg", "stairs-down"]));
     q.masses_kg = (0..7).map(|i| 50.0 + 12.5 * f64::from(i)).collect();
-    q.setup
-        .settings
-        .set(CatchLoad, kneedamp::quantity::Setting::from_pct("catch-load", 5.0).expect("in range"));
+    q.setup.settings.set(CatchLoad, kneedamp::units::Setting::from_pct("catch-load", 5.0).expect("in range"));
     let found = windows(&q);
     assert_eq!(found.cells.len(), 7);
     let yields = shared(&found).settings.into_iter().find(|s| s.setting == StanceYield).expect("has it");
@@ -354,7 +354,7 @@ fn studies_window_map_agrees_with_trials_and_windows() {
     for (i, cell) in map.cells.iter().enumerate() {
         let (x, y) = map.at(i);
         let mut setup = q.setup.clone();
-        setup.settings.set(StanceYield, kneedamp::quantity::Setting::clamped(y / 100.0));
+        setup.settings.set(StanceYield, kneedamp::units::Setting::clamped(y / 100.0));
         let worst = q.scenarios.iter().map(|s| assess(&setup, s, SwingFlexion, x).worst_margin());
         let worst = worst.fold(f64::INFINITY, f64::min);
         assert!((cell.tightest.margin - worst).abs() < 1e-3, "{x} {y}: {} {worst}", cell.tightest.margin);
@@ -493,7 +493,7 @@ fn studies_window_remembered_strides_change_nothing() {
             .map(|pct| {
                 let mut case = Case { setup: setup(), scenario: scenario.clone() };
                 case.set(setting.as_str(), pct).expect("within its range");
-                let trial = case.trial(detail, Precision::scan()).expect("runs");
+                let trial = case.trial(detail, Tolerances::scan()).expect("runs");
                 let loss = |t: &Trial| {
                     let Motion::Walk(w) = t.run().expect("runs") else { panic!("walks") };
                     let beside = w.never_closing.expect("asked for");

@@ -7,7 +7,7 @@
 //! hand, none of the statements as they stand here was contradicted either, and the counts of what lies
 //! outside their ranges come from such runs.
 
-mod caught;
+mod catch_load;
 mod loaded;
 mod walking;
 
@@ -21,15 +21,16 @@ use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
 use crate::common::library;
 use kneedamp::body::{Person, Shank, anthropometry::stature_for_mass_m};
 use kneedamp::joint::{Knee, KneeFile, SettingName, Settings};
+use kneedamp::motion::Trial;
 use kneedamp::motion::trial::Detail;
-use kneedamp::motion::{Precision, Trial};
+use kneedamp::numerics::tolerances::Tolerances;
 use kneedamp::outcome::Outcomes;
-use kneedamp::quantity::{GRAVITY_M_PER_S2, Setting};
 use kneedamp::scenario::{Activity, DriveFile, Scenario};
+use kneedamp::units::{GRAVITY_M_PER_S2, Setting};
 
 const CASES: u32 = 64;
 
-/// The integrator's errors stay below 1e-5 rad (Precision::scan); differences below these are noise.
+/// The integrator's errors stay below 1e-5 rad (Tolerances::scan); differences below these are noise.
 const NOISE_DEG: f64 = 2e-3;
 
 /// What one sampled input shows.
@@ -178,7 +179,7 @@ fn trial(scenario: &str, user: &User, fit: &Fit) -> Trial {
         comparison_knee: knee.clone(),
         knee,
         drive: Some(SHOP.drive.clone()),
-        precision: Precision::scan(),
+        tolerances: Tolerances::scan(),
         detail: Detail { landing: true, ..Detail::NONE },
         known: None,
     }
@@ -215,7 +216,7 @@ fn trend_noise_is_less_than_what_is_judged() {
         ("stumble", "max_flexion_deg", NOISE_DEG),
     ] {
         let as_judged = trial(scenario, &user, &Fit::SHIPPED);
-        let fine = Trial { precision: Precision::default(), ..as_judged.clone() };
+        let fine = Trial { tolerances: Tolerances::default(), ..as_judged.clone() };
         let [a, b] = [as_judged, fine].map(|t| number(&Outcomes::of(&t.run().expect("runs")), key));
         assert!((a - b).abs() < noise, "{scenario}, {key}: {a} {b}");
     }

@@ -18,7 +18,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::quantity::Lane;
+use crate::numerics::simd::Lane;
 
 /// Friction that does not depend on rate.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]

@@ -7,7 +7,7 @@ mod table;
 
 pub use constant_friction::ConstantFriction;
 pub use linear::Linear;
-pub use orifice::{Opening, Orifice, Taper};
+pub use orifice::{Orifice, Taper, ValveOpening};
 pub use table::Table;
 
 /// The law of one direction of motion.

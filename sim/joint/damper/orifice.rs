@@ -30,7 +30,7 @@
 //! assert!((area - 1.65e-6).abs() < 0.005e-6);
 //! ```
 
-use crate::quantity::Lane;
+use crate::numerics::simd::Lane;
 
 /// The two coefficients of one direction of flow, as they act.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -74,7 +74,7 @@ impl<T: Lane> Orifice<T> {
 
 /// The way of the valve between swing and stance.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Opening<T = f64> {
+pub struct ValveOpening<T = f64> {
     /// Open.
     pub swing: Orifice<T>,
     /// Closed, never below `swing`.
@@ -85,7 +85,7 @@ pub struct Opening<T = f64> {
     pub a_per_b: T,
 }
 
-impl Opening {
+impl ValveOpening {
     /// Between two orifices.
     #[must_use]
     #[inline]
@@ -101,12 +101,12 @@ impl Opening {
     }
 }
 
-impl<T: Lane> Opening<T> {
+impl<T: Lane> ValveOpening<T> {
     /// The orifice at valve state `z`, 0 to 1.
     #[must_use]
     #[inline(always)]
     pub fn at(&self, z: T) -> Orifice<T> {
-        let root = self.narrowing.times_plus(z.same(1.0) - z, z.same(1.0));
+        let root = self.narrowing.times_plus(z.splat(1.0) - z, z.splat(1.0));
         let b = self.stance.b / (root * root);
         Orifice { a: (b - self.swing.b).times_plus(self.a_per_b, self.swing.a), b }
     }
@@ -124,7 +124,7 @@ impl Orifice {
     #[must_use]
     #[inline]
     pub fn between(swing: Self, stance: Self, z: f64) -> Self {
-        Opening::new(swing, stance).at(z)
+        ValveOpening::new(swing, stance).at(z)
     }
 
     /// b of a port: ρV³/(2 C_d² A²), N m s²/rad².

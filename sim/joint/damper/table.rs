@@ -16,7 +16,7 @@
 //! ```
 
 use crate::error::SimError;
-use crate::quantity::within;
+use crate::units::within;
 
 /// A torque-rate curve of one direction.
 #[derive(Debug, Clone, PartialEq)]

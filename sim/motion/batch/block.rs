@@ -1,22 +1,22 @@
 //! A block of strides from heel contact to heel contact, cell by cell.
 //!
 //! All strides go through a cell by one step. Those for which one does not do are listed and taken through it
-//! again (`sim/motion/batch/careful.rs`), put together so that those of a vector need about the same number of
+//! again (`sim/motion/batch/event_step.rs`), put together so that those of a vector need about the same number of
 //! steps.
 
-use super::careful;
-use super::flow::{Joint, State};
-use super::lanes::{
+use super::drive_table::{Cell, Part};
+use super::dynamics::{Joint, State};
+use super::event_step;
+use super::fast_step::{Over, equation, once};
+use super::grouping::{Again, Ahead, Stances, Went, gather, not_straight, one_leg};
+use super::storage::{
     ACC, ARMED, BEND, CONTACT, CONTACT_RATE, Lanes, NOT_YET, OMEGA, PEAK, PEAK_AT, REBOUND, STRAIGHT_AT,
     STRAIGHT_RATE, TOE_OFF, VALVE, VALVE_RATE, WIDEST,
 };
-use super::once::{Over, equation, once};
 use super::switches::{LET_GO, OPEN, OPENING, PRESWING, STANCE, SWING, bends, loaded};
-use super::table::{Cell, Part};
-use super::together::{Again, Ahead, Stances, Went, gather, not_straight, one_leg};
 use super::vector::{OnVectors, Row};
 use super::{Accuracy, BLOCK, Batch, Found};
-use crate::quantity::LaneMask;
+use crate::numerics::simd::LaneMask;
 
 /// Memory that a thread uses again for every block.
 pub(super) struct Scratch {
@@ -147,7 +147,7 @@ fn through<T: Row, const KIND: usize>(
         for at in (0..WIDEST).step_by(T::WIDTH) {
             let joint = lanes.joint(zero, at);
             let s: State<T> = lanes.state(zero, at);
-            let instant = joint.instant::<KIND>(&first.reach.points[0].same(zero));
+            let instant = joint.instant::<KIND>(&first.reach.points[0].splat(zero));
             let sides = joint.sides::<KIND>(&instant, s.bend, s.omega, s.z);
             let armed = lanes.get(zero, ARMED, at).above(zero);
             let held = joint.held::<KIND>(sides, armed, &s, zero);
@@ -230,9 +230,9 @@ fn through<T: Row, const KIND: usize>(
                 (&mut block[standing[k] / WIDEST], standing[k] % WIDEST)
             };
             if const { KIND == SWING } && !lanes.get(zero, VALVE, at).above(zero).any() {
-                careful::through::<T, OPEN>(zero, lanes, at, cell, part, accuracy);
+                event_step::through::<T, OPEN>(zero, lanes, at, cell, part, accuracy);
             } else {
-                careful::through::<T, KIND>(zero, lanes, at, cell, part, accuracy);
+                event_step::through::<T, KIND>(zero, lanes, at, cell, part, accuracy);
             }
             if gathered {
                 for (from, &to) in chunk.iter().enumerate() {
@@ -246,5 +246,5 @@ fn through<T: Row, const KIND: usize>(
 /// Whether a vector has strides that have not been straight yet.
 #[inline(always)]
 fn unfinished<T: Row>(zero: T, lanes: &Lanes, at: usize) -> bool {
-    (!lanes.get(zero, STRAIGHT_AT, at).above(zero.same(NOT_YET))).any()
+    (!lanes.get(zero, STRAIGHT_AT, at).above(zero.splat(NOT_YET))).any()
 }

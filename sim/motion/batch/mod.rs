@@ -1,9 +1,9 @@
 //! Many walking strides at once, for scans: lanes over settings, person and prosthesis.
 //!
-//! **What it does.** The whole stride of `sim/motion/walking.rs`: stance valve under a straight knee,
+//! **What it does.** The whole stride of `sim/motion/stride.rs`: stance valve under a straight knee,
 //! pre-swing with limited effort, swing, stop and rebound up to heel contact, and 15 % beyond it for
 //! strides that are not straight by then. The equations are those of the reference path, from the same
-//! functions at work on vectors (`sim/motion/batch/flow.rs`). All strides of a batch share a drive: the
+//! functions at work on vectors (`sim/motion/batch/dynamics.rs`). All strides of a batch share a drive: the
 //! same v* and step ratio, hence one speed and cadence for people of one stature, and speeds and
 //! cadences that scale with stature otherwise.
 //!
@@ -12,7 +12,7 @@
 //! (`sim/motion/batch/block.rs`); strides in which something happens there (a switch, an error estimate
 //! beyond the tolerance, the knee becomes straight) are put together (or, if they are most of a vector, left
 //! where they stand) and taken through it again by shorter steps that end on every switch
-//! (`sim/motion/batch/careful.rs`). In stance and swing a vector takes two or four cells at a time where the
+//! (`sim/motion/batch/event_step.rs`). In stance and swing a vector takes two or four cells at a time where the
 //! errors of all its strides leave room for it. Strides that differ in the swing settings only share one run through stance, and
 //! strides of one leg what the drive does to it in pre-swing.
 //!
@@ -28,20 +28,21 @@
 //! tests/cross_code/batch.rs.
 
 mod block;
-mod careful;
+pub mod drive_table;
+mod dynamics;
+mod event_step;
+mod fast_step;
+mod grouping;
 #[cfg(feature = "count")]
-mod counted;
-mod flow;
-mod lanes;
-mod once;
+mod op_count;
 mod step;
+mod storage;
 mod switches;
-mod table;
-mod together;
 mod vector;
 
 use rayon::prelude::*;
 
+use super::batch::storage::WIDEST;
 use crate::body::{Person, Shank};
 use crate::error::SimError;
 use crate::joint::damper::DamperLaw;
@@ -49,12 +50,11 @@ use crate::joint::{Knee, Lever, Trigger};
 use crate::motion::swing::Pendulum;
 use crate::scenario::Drive;
 use block::{Block, Scratch};
-use lanes::WIDEST;
 use vector::on_vectors;
 
+pub use crate::motion::batch::drive_table::Table;
 #[cfg(feature = "count")]
-pub use counted::Operations;
-pub use table::Table;
+pub use crate::motion::batch::op_count::Operations;
 pub use vector::{Width, lanes_at_once};
 
 /// A catch load, in shares of body weight, that no load and no hysteresis reaches.

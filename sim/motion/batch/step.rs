@@ -1,14 +1,14 @@
 //! One Runge-Kutta step of strides side by side.
 //!
-//! The method of Dormand and Prince of order 5 (`sim/motion/dormand_prince.rs`), its weights times the length of the
+//! The method of Dormand and Prince of order 5 (`sim/numerics/dormand_prince.rs`), its weights times the length of the
 //! step where that is the same for all. Sine and cosine of φ − ε are carried along, turned by each
 //! step's Δφ: a rotation by a series (exact to rounding for |Δφ| up to [`MOST_TURN_RAD`]), so they do not drift.
 //! A valve that opens undisturbed is known in advance: its shares at the instants of the step are given.
 
-use super::flow::{Held, Instant, Joint, Moments, State, turned};
+use super::dynamics::{Held, Instant, Joint, Moments, State, turned};
 use super::switches::{STANCE, driven, fades};
-use crate::motion::dormand_prince::{A2, A3, A4, A5, A6, A7, E};
-use crate::quantity::Lane;
+use crate::numerics::dormand_prince::{A2, A3, A4, A5, A6, A7, E};
+use crate::numerics::simd::Lane;
 
 /// Greatest turn of a step, rad.
 pub const MOST_TURN_RAD: f64 = 0.12;
@@ -71,14 +71,14 @@ impl<T: Lane> Estimate<T> {
     /// Of a step that has been judged before.
     #[inline(always)]
     pub fn none(zero: T) -> Self {
-        Self { off: zero, change: zero, of: zero.same(1.0) }
+        Self { off: zero, change: zero, of: zero.splat(1.0) }
     }
 
     /// Where the error times `per` is more than one: without the quotient.
     #[inline(always)]
     pub fn beyond(&self, per: T) -> T::Mask {
         let off = self.off * per;
-        off.above(off.same(1.0)) & (off * self.change).above(self.of)
+        off.above(off.splat(1.0)) & (off * self.change).above(self.of)
     }
 
     /// The error.
@@ -102,7 +102,7 @@ macro_rules! weighted {
         #[allow(clippy::needless_range_loop)] // unrolled for certain
         for i in $first..$weights.len() {
             let k = $slopes[i].$number;
-            sum = k.same($weights[i]).times_plus(k, sum);
+            sum = k.splat($weights[i]).times_plus(k, sum);
         }
         sum
     }};
@@ -136,20 +136,20 @@ impl<T: Lane> Joint<T> {
         let k7 = self.slope_at::<KIND>(held, &at[LATER], &to);
         (to.acc, to.z_rate) = (k7.omega, k7.z);
         let slopes = [&k1, &k3, &k4, &k5, &k6, &k7];
-        let still = h.same(0.0);
+        let still = h.splat(0.0);
         let omega_error = if KIND == STANCE {
             Estimate::none(still)
         } else {
             let off = weighted!(w.e, slopes, omega);
             Estimate {
-                off: if EACH { off * h } else { off }.size(),
-                change: ((k6.omega - k7.omega) * h).size(),
-                of: (k6.bend - k7.bend).size() + 1e-14,
+                off: if EACH { off * h } else { off }.abs(),
+                change: ((k6.omega - k7.omega) * h).abs(),
+                of: (k6.bend - k7.bend).abs() + 1e-14,
             }
         };
         let z_error = if driven(KIND) {
             let off = weighted!(w.e, slopes, z);
-            if EACH { off * h } else { off }.size()
+            if EACH { off * h } else { off }.abs()
         } else {
             still
         };
@@ -210,12 +210,12 @@ fn reached<const KIND: usize, const EACH: bool, const END: bool, T: Lane, const 
 #[inline(always)]
 fn small<const END: bool, T: Lane>(x: T) -> (T, T) {
     let q = x * x;
-    let (mut sin, mut cos) = (x.same(-1.0 / 6.0), x.same(1.0 / 24.0));
+    let (mut sin, mut cos) = (x.splat(-1.0 / 6.0), x.splat(1.0 / 24.0));
     if END {
-        let fifth = q.times_plus(x.same(-1.0 / 5_040.0), x.same(1.0 / 120.0));
+        let fifth = q.times_plus(x.splat(-1.0 / 5_040.0), x.splat(1.0 / 120.0));
         sin = q.times_plus(fifth, sin);
-        cos = q.times_plus(x.same(-1.0 / 720.0), cos);
+        cos = q.times_plus(x.splat(-1.0 / 720.0), cos);
     }
-    let cos = q.times_plus(cos, x.same(-0.5));
-    ((q * x).times_plus(sin, x), q.times_plus(cos, x.same(1.0)))
+    let cos = q.times_plus(cos, x.splat(-0.5));
+    ((q * x).times_plus(sin, x), q.times_plus(cos, x.splat(1.0)))
 }

@@ -2,9 +2,9 @@
 //!
 //! As in the reference path, a step holds the side of every switch that it began on.
 
-use super::flow::{Instant, Joint};
+use super::dynamics::{Instant, Joint};
 use crate::joint::HEEL_M;
-use crate::quantity::Lane;
+use crate::numerics::simd::Lane;
 
 /// The valve alone, under a straight knee.
 pub const STANCE: usize = 0;
@@ -134,7 +134,7 @@ impl<T: Lane> Joint<T> {
     /// The sides that a state lies on.
     #[inline(always)]
     pub fn sides<const KIND: usize>(&self, at: &Instant<T>, bend: T, omega: T, z: T) -> Sides<T> {
-        let zero = bend.same(0.0);
+        let zero = bend.splat(0.0);
         let mut sides = [zero.above(zero); side::COUNT];
         for_each_switch!(KIND, I => {
             sides[I] = self.surface(I, at, bend, omega, z).above(zero);

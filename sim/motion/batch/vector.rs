@@ -13,7 +13,7 @@ use std::ops::{Add, BitAnd, BitOr, BitXor, Div, Mul, Neg, Not, Sub};
 
 use pulp::{Arch, Simd, WithSimd};
 
-use crate::quantity::{Lane, LaneMask};
+use crate::numerics::simd::{Lane, LaneMask};
 
 /// Beyond this many widths σ counts as thrown.
 pub const THROWN: f64 = 20.0;
@@ -115,18 +115,18 @@ impl<S: Simd> Vector<S> {
     /// a + b self.
     #[inline(always)]
     fn line(self, a: f64, b: f64) -> Self {
-        self.times_plus(self.same(b), self.same(a))
+        self.times_plus(self.splat(b), self.splat(a))
     }
 
     #[inline(always)]
     fn exponential<const FULL: bool>(self) -> Self {
         const MAGIC: f64 = 6_755_399_441_055_744.0; // 1.5·2^52: adding it rounds to a whole number
         let s = self.simd;
-        let shifted = self.times_plus(self.same(std::f64::consts::LOG2_E), self.same(MAGIC));
+        let shifted = self.times_plus(self.splat(std::f64::consts::LOG2_E), self.splat(MAGIC));
         let k = shifted - MAGIC;
         // a product-sum rounded once needs no second part of ln 2, and rounded twice (vectors of one) it is off by
         // 1e-13 at most for |self| up to 700
-        let r = k.times_plus(self.same(-std::f64::consts::LN_2), self);
+        let r = k.times_plus(self.splat(-std::f64::consts::LN_2), self);
         let r2 = r * r;
         let low = r2.times_plus(r.line(1.0 / 2.0, 1.0 / 6.0), r.line(1.0, 1.0));
         let middle = r2.times_plus(r.line(1.0 / 720.0, 1.0 / 5_040.0), r.line(1.0 / 24.0, 1.0 / 120.0));
@@ -137,7 +137,7 @@ impl<S: Simd> Vector<S> {
                 r.line(1.0 / 40_320.0, 1.0 / 362_880.0),
             )
         } else {
-            self.same(1.0 / 40_320.0)
+            self.splat(1.0 / 40_320.0)
         };
         let p = r4.times_plus(r4.times_plus(high, middle), low);
         // the low bits of `shifted` are k: into the exponent
@@ -169,7 +169,7 @@ impl<S: Simd> Lane for Vector<S> {
     type Mask = Mask<S>;
 
     #[inline(always)]
-    fn same(self, value: f64) -> Self {
+    fn splat(self, value: f64) -> Self {
         self.of(self.simd.splat_f64s(value))
     }
 
@@ -180,8 +180,8 @@ impl<S: Simd> Lane for Vector<S> {
 
     // the reciprocal is computed once for all stages of a step
     #[inline(always)]
-    fn over(self, by: Self) -> Self {
-        self * (self.same(1.0) / by)
+    fn divided_by(self, by: Self) -> Self {
+        self * (self.splat(1.0) / by)
     }
 
     #[inline(always)]
@@ -195,7 +195,7 @@ impl<S: Simd> Lane for Vector<S> {
     }
 
     #[inline(always)]
-    fn size(self) -> Self {
+    fn abs(self) -> Self {
         self.of(self.simd.abs_f64s(self.v))
     }
 
@@ -211,39 +211,40 @@ impl<S: Simd> Lane for Vector<S> {
 
     #[inline(always)]
     fn tanh_over(self, scale: Self) -> Self {
-        let one = self.same(1.0);
-        let sign = Self::choose(self.above(self.same(0.0)), one, -one);
-        let acting = (scale * TANH_THROWN).above(self.size());
+        let one = self.splat(1.0);
+        let sign = Self::choose(self.above(self.splat(0.0)), one, -one);
+        let acting = (scale * TANH_THROWN).above(self.abs());
         if !acting.any() {
             return sign;
         }
         // lanes that are thrown take part with x = 0
-        let acts = Self::choose(acting, self, self.same(0.0));
+        let acts = Self::choose(acting, self, self.splat(0.0));
         let per_scale = one / scale;
-        let tanh = if acts.size().above(scale * TANH_SMALL).any() {
+        let tanh = if acts.abs().above(scale * TANH_SMALL).any() {
             // 1 − 2/(e^2x + 1)
             let e = (acts * (per_scale + per_scale)).exponential::<false>();
-            one - self.same(2.0) / (e + 1.0)
+            one - self.splat(2.0) / (e + 1.0)
         } else {
             let x = acts * per_scale;
             let q = x * x;
             let series = q.line(62.0 / 2_835.0, -1_382.0 / 155_925.0);
-            let series = q.times_plus(q.times_plus(series, self.same(-17.0 / 315.0)), self.same(2.0 / 15.0));
-            (q * x).times_plus(q.times_plus(series, self.same(-1.0 / 3.0)), x)
+            let series =
+                q.times_plus(q.times_plus(series, self.splat(-17.0 / 315.0)), self.splat(2.0 / 15.0));
+            (q * x).times_plus(q.times_plus(series, self.splat(-1.0 / 3.0)), x)
         };
         Self::choose(acting, tanh, sign)
     }
 
     #[inline(always)]
     fn sigmoid_over(self, width: Self) -> Self {
-        let one = self.same(1.0);
-        let thrown = Self::choose(self.above(self.same(0.0)), one, self.same(0.0));
+        let one = self.splat(1.0);
+        let thrown = Self::choose(self.above(self.splat(0.0)), one, self.splat(0.0));
         let per_width = one / width;
-        let acting = (width * THROWN).above(self.size());
+        let acting = (width * THROWN).above(self.abs());
         if !acting.any() {
             return thrown;
         }
-        let x = Self::choose(acting, self, self.same(0.0)) * per_width;
+        let x = Self::choose(acting, self, self.splat(0.0)) * per_width;
         Self::choose(acting, one / ((-x).exponential::<false>() + 1.0), thrown)
     }
 }
@@ -280,7 +281,7 @@ macro_rules! with_numbers {
             type Output = Self;
             #[inline(always)]
             fn $method(self, other: f64) -> Self {
-                $trait::$method(self, self.same(other))
+                $trait::$method(self, self.splat(other))
             }
         }
     )*};

@@ -7,22 +7,22 @@
 //! that a search over the whole range finds ([`search()`]). [`examine`] takes a symptom instead, and tries
 //! each likely setting on this person.
 
-mod examined;
-mod findings;
-mod log;
-mod run;
+pub mod diagnosis;
+pub mod diagnosis_report;
+mod narrative;
+pub mod report;
 mod search;
-mod seen;
 mod session;
+mod session_engine;
+pub mod symptom_data;
 pub mod symptoms;
-mod table;
 mod trials;
 
-pub use examined::examined;
-pub use findings::Report;
+pub use crate::study::adjust::diagnosis::{Examination, Move, SEVERAL_STEPS, Standing, Worked, examine};
+pub use crate::study::adjust::diagnosis_report::examined;
+pub use crate::study::adjust::report::Report;
+pub use crate::study::adjust::symptom_data::SYMPTOMS;
 pub use search::{Best, SearchOptions, search};
-pub use seen::{Examination, Move, SEVERAL_STEPS, Standing, Worked, examine};
 pub use session::{Came, Change, End, Entry, Order, Session, SessionOptions, Unmended, session};
 pub use symptoms::{Sign, Situation, Symptom, Turn, Way, named, symptom};
-pub use table::SYMPTOMS;
 pub use trials::{Danger, Look, Position};

@@ -10,10 +10,11 @@
 use rayon::prelude::*;
 
 use super::trials::{Look, Position, look};
+use crate::case::setup::Setup;
 use crate::error::SimError;
 use crate::joint::SettingName;
 use crate::scenario::Scenario;
-use crate::study::{Setup, Tick};
+use crate::study::Tick;
 
 /// Steps of the search, percentage points.
 const STEPS_PCT: [f64; 5] = [16.0, 8.0, 4.0, 2.0, 1.0];

@@ -15,15 +15,16 @@
 
 use std::collections::BTreeMap;
 
-use super::run::Run;
+use super::session_engine::Run;
 use super::symptoms::{Symptom, Turn};
 use super::trials::{Book, Danger, Look, Position};
+use crate::case::setup::Setup;
 use crate::error::SimError;
 use crate::joint::SettingName;
 use crate::outcome::{LimitVerdict, metric};
-use crate::quantity::within;
 use crate::scenario::{ActivityKind, Limit, Scenario};
-use crate::study::{Setup, Tick};
+use crate::study::Tick;
+use crate::units::within;
 
 /// What is looked at in the first steps, before the rest of walking.
 const LANDING: &[&str] = &["landing"];

@@ -1,8 +1,8 @@
 //! What a symptom is: what is seen, which outcomes show it, what to rule out first, which settings a rule of
 //! thumb turns and which way, what else it can be. The symptoms themselves are data in
-//! `sim/study/adjust/table.rs`.
+//! `sim/study/adjust/symptom_data.rs`.
 
-use super::table::SYMPTOMS;
+use super::symptom_data::SYMPTOMS;
 use crate::joint::SettingName::{self, CatchLoad, StanceYield};
 use crate::outcome::{Outcomes, Value};
 use crate::scenario::{ActivityKind, Limit};

@@ -3,14 +3,14 @@
 
 use std::collections::BTreeMap;
 
+use crate::case::setup::Setup;
 use crate::error::SimError;
 use crate::joint::{SettingName, Settings};
-use crate::motion::Precision;
 use crate::motion::trial::Detail;
+use crate::numerics::tolerances::Tolerances;
 use crate::outcome::{Assessment, LimitVerdict, MISSED, Outcomes, Value, detail_for_limits};
-use crate::quantity::Setting;
 use crate::scenario::Scenario;
-use crate::study::Setup;
+use crate::units::Setting;
 
 /// Seat speed from which sitting down is a drop, m/s: the limit of the shipped scenario. \[J\]
 const DROP_M_PER_S: f64 = 0.6;
@@ -110,14 +110,14 @@ impl Danger {
     #[must_use]
     pub fn of(outcomes: &Outcomes) -> Option<Self> {
         let word = |key: &str| outcomes.get(key).and_then(Value::as_word);
-        let course = word("landing").or_else(|| word("what_happens"));
-        if course == Some("gives way") {
+        let trajectory = word("landing").or_else(|| word("what_happens"));
+        if trajectory == Some("gives way") {
             Some(Self::GivesWay)
-        } else if course == Some("doubtful") {
+        } else if trajectory == Some("doubtful") {
             Some(Self::Doubtful)
         } else if outcomes.number("seat_speed_m_per_s").is_some_and(|v| v > DROP_M_PER_S) {
             Some(Self::Drop)
-        } else if (course.is_some() && outcomes.get("support_after_ms") == Some(Value::NotReached))
+        } else if (trajectory.is_some() && outcomes.get("support_after_ms") == Some(Value::NotReached))
             || word("supported") == Some("no")
         {
             Some(Self::NoSupport)
@@ -175,7 +175,7 @@ impl Look {
 pub(super) fn look(setup: &Setup, scenario: &Scenario, at: Position) -> Result<Look, SimError> {
     let moved = Setup { settings: at.settings(), ..setup.paced_for(scenario) };
     let mut trial = moved.trial(scenario)?;
-    trial.precision = Precision::scan();
+    trial.tolerances = Tolerances::scan();
     // what makes a trial unsafe is looked at besides the limits
     trial.detail = Detail { hip_band: detail_for_limits(&scenario.limits).hip_band, ..Detail::default() };
     let assessment = SimError::finding(Assessment::of(&trial))?.map_err(|e| e.to_string());

@@ -1,18 +1,21 @@
 //! Variants of a set-up next to each other in the same scenarios: all outcomes with their differences
 //! against the first, verdicts with the limit that limits, what a watcher would notice, the knee's curves.
 
-mod curves;
-mod tables;
-mod text;
+mod plot;
+mod report;
+mod sentences;
 
 use rayon::prelude::*;
 
-pub use curves::Curves;
+pub use plot::Curves;
 
-use super::{Resolved, Setup, Tick, Variant};
+use super::Tick;
+use crate::case::setup::{Resolved, Setup};
+use crate::case::variant::Variant;
 use crate::error::SimError;
+use crate::motion::Motion;
 use crate::motion::trial::Detail;
-use crate::motion::{Motion, Precision};
+use crate::numerics::tolerances::Tolerances;
 use crate::outcome::Assessment;
 use crate::scenario::Scenario;
 
@@ -98,7 +101,7 @@ pub fn compare(
 }
 
 fn one(base: &Setup, scenario: &Scenario, variant: &Variant) -> Result<Ran, SimError> {
-    let trial = variant.case(base, scenario)?.trial(Detail::default(), Precision::default())?;
+    let trial = variant.case(base, scenario)?.trial(Detail::default(), Tolerances::default())?;
     let motion = trial.run()?;
     let toe_off_pct = match &motion {
         Motion::Walk(w) => Some(100.0 * w.stride.drive.toe_off_s / w.stride.drive.stride_time_s),

@@ -5,33 +5,33 @@
 //! no sense for a sample (a knee that is never straight has no terminal impact) decides nothing there and
 //! is counted apart. Judged values of the joint stay as its file has them; `spread` varies those.
 
-mod again;
-pub mod bench;
-mod findings;
-mod judges;
-pub mod matching;
+pub mod criteria;
+pub mod experiment;
+pub mod fixtures;
+pub mod measure;
 pub mod population;
-pub mod reading;
+mod replay_command;
+mod report;
+pub mod root_find;
 pub mod table;
 pub mod tally;
-pub mod trying;
 
 use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 
-pub use bench::{Bench, Names};
-pub use judges::span;
+pub use crate::study::rules::criteria::shared_yield::span;
+pub use crate::study::rules::fixtures::{Bench, Names};
 pub use table::{RULES, Rule};
 pub use tally::{Tally, Verdict};
 
+use super::rules::experiment::{Catch, Judged, Stop, Try};
+use super::rules::measure::{NOT_CLOSED, Read, compare, valve_closes};
 use crate::error::SimError;
 use crate::motion::Motion;
 use crate::study::Tick;
 use population::{Sample, holdable};
-use reading::{NOT_CLOSED, Read, compare, valve_closes};
 use table::{Gate, Test};
-use trying::{Catch, Judged, Stop, Try};
 
 /// Rules to try, on how many samples.
 #[derive(Debug)]

@@ -5,7 +5,8 @@
 use std::collections::BTreeMap;
 
 use crate::body::anthropometry::stature_for_mass_m;
-use crate::study::sampling::{Draw, rounded};
+use crate::numerics::random::Draw;
+use crate::numerics::statistics::rounded;
 
 /// What a row of the population is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -21,7 +22,7 @@ pub enum Role {
 /// A range of the population.
 #[derive(Debug, Clone, Copy)]
 pub struct Range {
-    /// Input of `sim/study/inputs.rs`, or a name of this table.
+    /// Input of `sim/case/inputs.rs`, or a name of this table.
     pub key: &'static str,
     /// Least value.
     pub low: f64,

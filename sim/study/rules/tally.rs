@@ -2,10 +2,10 @@
 
 use std::collections::BTreeMap;
 
+use super::experiment::{Catch, Judged, Seen, Sense, Stop};
 use super::table::{Claim, Rule};
-use super::trying::{Catch, Judged, Seen, Sense, Stop};
 use crate::error::SimError;
-use crate::study::sampling::wilson_95;
+use crate::numerics::intervals::wilson_95;
 
 /// One statement over all samples, with one way to set the catch load.
 #[derive(Debug)]

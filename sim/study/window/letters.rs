@@ -1,6 +1,6 @@
 //! A letter for each limit, for maps that must read without colour.
 
-use super::task::Closer;
+use super::case_limits::Closer;
 
 /// Limits in falling order of how often they occur, with letters from A; beyond Z all share `?`.
 #[must_use]

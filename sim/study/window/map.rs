@@ -2,9 +2,9 @@
 
 use rayon::prelude::*;
 
+use super::case_limits::{Task, Tightest};
 use super::question::Question;
-use super::task::{Task, Tightest};
-use super::varied::Variation;
+use super::variations::Variation;
 use crate::error::SimError;
 use crate::joint::SettingName;
 use crate::study::Tick;

@@ -11,26 +11,26 @@
 //! Margins are relative, as in `outcome::verdict`: 0 at the edge of a limit, −10 for a word that is not
 //! allowed, an outcome that is not reached, or a scenario that cannot run.
 
-mod gather;
+mod assemble;
+pub mod case_limits;
 pub mod letters;
-mod line;
 pub mod map;
-mod picture;
 pub mod plan;
+mod plot;
+pub mod population;
 mod question;
 pub mod ranges;
+mod report;
+mod scan;
 mod sentences;
-pub mod shared;
 mod tables;
-mod task;
-mod told;
-pub mod varied;
+pub mod variations;
 
+pub use crate::study::window::case_limits::{Closer, Task, Tightest};
+pub use crate::study::window::variations::{JUDGED, Variation};
 pub use map::{JointMap, joint_map};
 pub use plan::Plan;
 pub use question::Question;
-pub use task::{Closer, Task, Tightest};
-pub use varied::{JUDGED, Variation};
 
 use ranges::{LAST, Ranges, UNIT_PCT, pct};
 

@@ -3,12 +3,12 @@
 
 use rayon::prelude::*;
 
-use super::gather::{Gathered, Lines, Reached};
-use super::line::scan;
+use super::assemble::{Gathered, Lines, Reached};
+use super::case_limits::{Task, Tightest};
 use super::question::Question;
 use super::ranges::COARSE;
-use super::task::{Task, Tightest};
-use super::varied::Variation;
+use super::scan::scan;
+use super::variations::Variation;
 use super::{Cell, Windows};
 use crate::body::Person;
 use crate::error::SimError;

@@ -1,11 +1,12 @@
 //! What is asked: for whom, in which scenarios, without which limits.
 
-use super::task::Task;
+use super::case_limits::Task;
 use crate::body::Person;
+use crate::case::inputs::Case;
+use crate::case::setup::Setup;
 use crate::error::SimError;
 use crate::outcome::metric;
 use crate::scenario::{Limit, Scenario};
-use crate::study::{Case, Setup};
 
 /// What is asked.
 #[derive(Debug, Clone)]

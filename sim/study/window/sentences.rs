@@ -1,10 +1,11 @@
 //! Windows and maps in sentences.
 
+use super::case_limits::Closer;
 use super::map::JointMap;
+use super::population::{SharedSetting, overlap, said as spans_said, shared};
 use super::ranges::coarse;
-use super::shared::{SharedSetting, overlap, said as spans_said, shared};
-use super::task::Closer;
-use super::{Banded, Part, SettingWindow, Variation, Window, Windows};
+use super::variations::Variation;
+use super::{Banded, Part, SettingWindow, Window, Windows};
 use crate::outcome::metric;
 
 /// More limits than this are counted, not named.

@@ -1,9 +1,10 @@
 //! Windows and maps as tables of data: one row per part of a window, keys as in JSON and CSV.
 
+use super::case_limits::{Closer, Tightest};
 use super::map::JointMap;
-use super::shared::shared;
-use super::varied::{JUDGED, Variation};
-use super::{Banded, Cell as Person, Closer, Part, SettingWindow, Tightest, Window, Windows};
+use super::population::shared;
+use super::variations::{JUDGED, Variation};
+use super::{Banded, Cell as Person, Part, SettingWindow, Window, Windows};
 use crate::findings::{Cell, Findings, Table};
 
 fn pct(v: f64) -> Cell {
@@ -197,7 +198,7 @@ impl Windows {
 
 /// What is varied, and why over this range.
 fn judged() -> Table {
-    let row = |j: &super::varied::Judged| {
+    let row = |j: &crate::study::window::variations::Judged| {
         vec![Cell::text(j.key), Cell::Number(j.least, 2), Cell::Number(j.most, 2), Cell::text(j.why)]
     };
     let rows = JUDGED.iter().map(row).collect();

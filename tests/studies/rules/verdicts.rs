@@ -1,7 +1,7 @@
 //! What is said follows from the counts, also where a rule fails, and from effects without end.
 
+use kneedamp::study::rules::experiment::{Catch, Judged, Run, Seen, Sense, Stop};
 use kneedamp::study::rules::table::Claim;
-use kneedamp::study::rules::trying::{Catch, Judged, Run, Seen, Sense, Stop};
 use kneedamp::study::rules::{RULES, Rule, Tally};
 
 fn rule(claim: Claim) -> &'static Rule {

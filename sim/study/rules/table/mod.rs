@@ -1,16 +1,16 @@
 //! The rules of the trade as statements, one row each, by family. A new statement is one row.
 
+mod general;
 mod landing;
 mod sessions;
 mod stance;
 mod swing;
-mod whole;
 
 use std::sync::LazyLock;
 
-use super::judges as judge;
-use super::reading::{Missing, Read};
-use super::trying::{Catch, Judged, Try};
+use super::criteria as judge;
+use super::experiment::{Catch, Judged, Try};
+use super::measure::{Missing, Read};
 
 /// Scenarios that rules are tried in.
 pub const WALK: &str = "walk-comfortable";
@@ -116,7 +116,7 @@ impl Rule {
 const CP: &str = "common practice";
 const BOTH: &[Catch] = &[Catch::AsSampled, Catch::Scaled];
 const SAMPLED: &[Catch] = &[Catch::AsSampled];
-const NOT_STRAIGHT: Missing = Missing::Undecided(super::reading::NOT_STRAIGHT);
+const NOT_STRAIGHT: Missing = Missing::Undecided(crate::study::rules::measure::NOT_STRAIGHT);
 
 const EMPTY: Rule = Rule {
     id: "",
@@ -180,7 +180,7 @@ const CONTESTED: &str = "common practice, contested";
 
 /// All statements, in order.
 pub static RULES: LazyLock<Vec<Rule>> = LazyLock::new(|| {
-    [swing::rules(), stance::rules(), whole::rules(), sessions::rules(), landing::rules()]
+    [swing::rules(), stance::rules(), general::rules(), sessions::rules(), landing::rules()]
         .into_iter()
         .flatten()
         .collect()

@@ -1,0 +1,48 @@
+//! The shelf of the page and the lesson file, read once at the start.
+
+use super::common::{LibraryOptions, default_scenarios};
+use crate::case::setup::Setup;
+use crate::error::SimError;
+use crate::library::{Kind, Library, Model};
+use crate::scenario::{Activity, Scenario};
+use crate::teaching::model_set::Memory;
+use crate::teaching::model_set::Shelf;
+
+/// Everything in the library; the base is the built-in example, as for every other command.
+///
+/// # Errors
+/// A folder that is not there, or what is wrong in a file.
+pub fn read(options: &LibraryOptions) -> Result<Shelf, SimError> {
+    let library = options.open()?;
+    let scenarios = default_scenarios(&library)?;
+    Ok(Shelf {
+        base: base(&library, &scenarios)?,
+        scenarios,
+        people: all(&library, Kind::Person)?,
+        prostheses: all(&library, Kind::Prosthesis)?,
+        knees: all(&library, Kind::Knee)?,
+        memory: Memory::default(),
+    })
+}
+
+fn base(library: &Library, scenarios: &[Scenario]) -> Result<Setup, SimError> {
+    let drive = library.drive("able-bodied-2008")?;
+    let mut setup = Setup::new(
+        library.person("75-kg")?,
+        library.prosthesis("typical")?,
+        library.knee("built-in")?,
+        drive,
+    );
+    for scenario in scenarios {
+        if let Activity::Walk(w) = &scenario.activity
+            && !setup.drives.contains_key(&w.drive)
+        {
+            setup.drives.insert(w.drive.clone(), std::sync::Arc::new(library.drive(&w.drive)?));
+        }
+    }
+    Ok(setup)
+}
+
+fn all<M: Model>(library: &Library, kind: Kind) -> Result<Vec<M>, SimError> {
+    library.names(kind).iter().map(|n| library.read(n)).collect()
+}

@@ -1,0 +1,119 @@
+//! `kneedamp spread`.
+
+use clap::Args;
+
+use super::Status;
+use super::common::{ReportOptions, SetupOptions, with_progress};
+use super::picture::PictureFile;
+use crate::case::inputs::Case;
+use crate::error::SimError;
+use crate::library::{Kind, Library, in_text, parse};
+use crate::scenario::uncertainty_file::{Around, SpreadFile, UncertainInput};
+use crate::study::uncertainty::{SpreadStudy, ranges};
+
+/// Examples:
+///   kneedamp spread
+///   kneedamp spread --scenario sit-down --person 50-kg --samples 512
+///   kneedamp spread --samples 64 --plot spread.svg
+///   kneedamp spread --vary mass_kg=60..90 --vary speed_m_per_s=0.9..1.3
+///   kneedamp new spread mine.yaml; kneedamp spread --spread mine.yaml
+///
+/// What is uncertain, over which range and why, is a file; --vary adds a range to it or takes its place.
+#[derive(Debug, Args)]
+#[command(verbatim_doc_comment)]
+pub struct Options {
+    /// Scenario: name or path
+    #[arg(long, value_name = "NAME|FILE", default_value = "walk-comfortable")]
+    pub scenario: String,
+    /// What is uncertain: name or path
+    #[arg(long, value_name = "NAME|FILE", default_value = "default")]
+    pub spread: String,
+    /// A range of an input, by the names in the table of inputs
+    #[arg(long, value_name = "NAME=LOW..HIGH")]
+    pub vary: Vec<String>,
+    /// Base size, a power of two; there are as many runs for each input, and three times as many besides
+    #[arg(long, value_name = "N", default_value_t = 256)]
+    pub samples: usize,
+    /// Seed of the points
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
+    /// Lists every index, however small
+    #[arg(long)]
+    pub all: bool,
+    /// Draws the band of every outcome, with its limit and what matters most
+    #[arg(long, value_name = "FILE.svg|png")]
+    pub plot: Option<PictureFile>,
+    #[command(flatten)]
+    pub setup: SetupOptions,
+    #[command(flatten)]
+    pub report: ReportOptions,
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// Bad input, or a failed run.
+pub fn run(o: &Options) -> Result<Status, SimError> {
+    let library = o.setup.library.open()?;
+    let scenario = library.scenario(&o.scenario)?;
+    let setup = o.setup.read(&library, std::slice::from_ref(&scenario))?;
+    let study = SpreadStudy {
+        case: Case { setup, scenario },
+        file: file(o, &library)?,
+        samples: o.samples,
+        seed: o.seed,
+        each: true,
+    };
+    study.check()?;
+    let found = with_progress(study.steps(), |tick| study.run(tick))?;
+    if let Some(file) = &o.plot {
+        let [who, settings] = study.case.setup.in_words(&study.case.setup.resolve()?);
+        file.write(&crate::report::intervals::svg(&found.picture(&study, vec![who, settings])))?;
+    }
+    o.report.print("spread", &study.case.setup, &found.findings(&study, o.all))?;
+    Ok(Status::Done)
+}
+
+fn file(o: &Options, library: &Library) -> Result<SpreadFile, SimError> {
+    let (text, origin) = library.text(Kind::Spread, &o.spread)?;
+    let mut file = parsed(&text, &origin)?;
+    for given in &o.vary {
+        let range = range(given)?;
+        file.inputs.retain(|u| u.input != range.input);
+        file.inputs.push(range);
+    }
+    Ok(file)
+}
+
+/// A spread file whose inputs are known, or what is wrong in which line.
+///
+/// # Errors
+/// As [`parse`]; an input that is none.
+pub fn parsed(text: &str, origin: &str) -> Result<SpreadFile, SimError> {
+    let file: SpreadFile = parse(text, origin)?;
+    ranges::check(&file).map_err(|e| in_text(text, origin, e))?;
+    Ok(file)
+}
+
+/// `mass_kg=60..90`.
+fn range(given: &str) -> Result<UncertainInput, SimError> {
+    let wrong = |why: &str| SimError::Usage(format!("--vary {given}: {why}; wanted NAME=LOW..HIGH"));
+    let (key, span) = given.split_once('=').ok_or_else(|| wrong("no equals sign"))?;
+    let (low, high) = span.split_once("..").ok_or_else(|| wrong("no '..'"))?;
+    let number = |v: &str| v.trim().parse::<f64>().map_err(|_| wrong(&format!("'{v}' is no number")));
+    let (low, high) = (number(low)?, number(high)?);
+    let input = crate::case::inputs::input(key.trim())?;
+    for v in [low, high] {
+        crate::units::within(&format!("--vary {}", input.key), v, input.least..=input.most)?;
+    }
+    if high <= low {
+        return Err(wrong("the second number must be the greater one"));
+    }
+    Ok(UncertainInput {
+        input: input.key.into(),
+        low,
+        high,
+        around: Around::Zero,
+        why: "given with --vary".into(),
+    })
+}

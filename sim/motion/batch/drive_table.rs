@@ -1,0 +1,319 @@
+//! The drive of many strides, computed once: what hip, thigh, ground load and released knee do, at
+//! the instants of a step through each of equal cells of the stride, and between them.
+//!
+//! Strides share a table if they walk at the same v* with the same step ratio: then everything is the
+//! same function of the stride fraction p once θ'' is counted per stride time squared, and lengths and
+//! accelerations scale with stature (Lt/T² is the same for all). Within a cell each quantity is the
+//! polynomial of degree 6 through seven points.
+
+use super::step::Weights;
+use super::switches::{STANCE, bends, loaded};
+use crate::error::SimError;
+use crate::motion::swing::PivotAcceleration;
+use crate::numerics::dormand_prince::C as STAGES;
+use crate::numerics::simd::Lane;
+use crate::scenario::Drive;
+
+/// What the drive is at an instant; rates and accelerations per stride time.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Point<T = f64> {
+    /// θ'' T², rad.
+    pub thigh_acc: T,
+    /// PivotAcceleration across the thigh, m/s².
+    pub across: T,
+    /// PivotAcceleration along it, m/s².
+    pub along: T,
+    /// Ground load, share of body weight.
+    pub load_bw: T,
+    /// Centre of pressure of a foot that is not shifted, m.
+    pub pressure_m: T,
+    /// Flexion of a released knee from the stop, rad.
+    pub bend: T,
+    /// Its rate × T.
+    pub bend_rate: T,
+    /// Its acceleration × T².
+    pub bend_acc: T,
+    /// Its sine.
+    pub bend_sin: T,
+    /// Its cosine.
+    pub bend_cos: T,
+}
+
+/// Quantities of a point.
+const QUANTITIES: usize = 10;
+/// Points through which a cell's polynomials run.
+const NODES: usize = 7;
+/// Cells that a step may go through where it can, but in pre-swing.
+const LONGER: [usize; 2] = [4, 2];
+/// Instants of a step within its cell: start, then those of the method.
+pub const INSTANTS: [f64; 6] = [0.0, STAGES[0], STAGES[1], STAGES[2], STAGES[3], 1.0];
+
+impl Point {
+    fn of(drive: &Drive, p: f64, loaded: bool) -> Self {
+        let period = drive.stride_time_s;
+        let t = p * period;
+        let pull = PivotAcceleration::of(&drive.kinematics(t));
+        let [bend, rate, acc] = drive.released_knee(t);
+        Self {
+            thigh_acc: pull.thigh_acc * period * period,
+            across: pull.across,
+            along: pull.along,
+            load_bw: if loaded { drive.load_bw(t) } else { 0.0 },
+            pressure_m: drive.centre_of_pressure_m(t) - drive.foot_shift_m,
+            bend,
+            bend_rate: rate * period,
+            bend_acc: acc * period * period,
+            bend_sin: bend.sin(),
+            bend_cos: bend.cos(),
+        }
+    }
+
+    fn row(&self) -> [f64; QUANTITIES] {
+        let Self {
+            thigh_acc,
+            across,
+            along,
+            load_bw,
+            pressure_m,
+            bend,
+            bend_rate,
+            bend_acc,
+            bend_sin,
+            bend_cos,
+        } = *self;
+        [thigh_acc, across, along, load_bw, pressure_m, bend, bend_rate, bend_acc, bend_sin, bend_cos]
+    }
+}
+
+impl Point {
+    /// The same in every lane.
+    #[inline(always)]
+    pub fn splat<T: Lane>(&self, zero: T) -> Point<T> {
+        Point {
+            thigh_acc: zero.splat(self.thigh_acc),
+            across: zero.splat(self.across),
+            along: zero.splat(self.along),
+            load_bw: zero.splat(self.load_bw),
+            pressure_m: zero.splat(self.pressure_m),
+            bend: zero.splat(self.bend),
+            bend_rate: zero.splat(self.bend_rate),
+            bend_acc: zero.splat(self.bend_acc),
+            bend_sin: zero.splat(self.bend_sin),
+            bend_cos: zero.splat(self.bend_cos),
+        }
+    }
+}
+
+/// The drive along one step.
+#[derive(Debug, Clone)]
+pub struct Reach {
+    /// Cells that it goes through.
+    pub cells: usize,
+    /// Length, stride fraction.
+    pub span: f64,
+    /// From its end to the end of its part, stride fraction.
+    pub left: f64,
+    /// At [`INSTANTS`].
+    pub points: [Point; INSTANTS.len()],
+    /// The method's weights for it.
+    pub weights: Weights,
+}
+
+/// One cell of the stride.
+#[derive(Debug, Clone)]
+pub struct Cell {
+    /// Stride fraction at its start.
+    pub from: f64,
+    /// The step through it.
+    pub reach: Reach,
+    /// Steps through it and the next, longest first.
+    pub longer: Vec<Reach>,
+    /// Greatest ground load from its start to the end of its part, share of body weight.
+    pub most_load_bw: f64,
+    /// Least centre of pressure of a foot that is not shifted, in the same time, m.
+    pub least_pressure_m: f64,
+    /// Coefficients by power of the cell's fraction.
+    powers: [[f64; QUANTITIES]; NODES],
+}
+
+/// A run of cells that are alike.
+struct Run<'a> {
+    drive: &'a Drive,
+    from: f64,
+    span: f64,
+    count: usize,
+    loaded: bool,
+    bends: bool,
+}
+
+impl Run<'_> {
+    /// At fraction `f` of a step that begins at cell `i`.
+    fn at(&self, i: usize, cells: usize, f: f64) -> Point {
+        // just inside: what jumps at the end of a part belongs to the next
+        let f = f.min(1.0 - 1e-12);
+        Point::of(self.drive, self.from + self.span * (i as f64 + f * cells as f64), self.loaded)
+    }
+
+    fn reach(&self, i: usize, cells: usize) -> Reach {
+        Reach {
+            cells,
+            span: self.span * cells as f64,
+            left: self.span * (self.count - i - cells) as f64,
+            points: INSTANTS.map(|f| self.at(i, cells, f)),
+            weights: Weights::of(self.span * cells as f64),
+        }
+    }
+
+    fn cells(&self) -> Vec<Cell> {
+        let mut cells: Vec<Cell> = (0..self.count).map(|i| self.cell(i)).collect();
+        let (mut load_bw, mut pressure_m) = (0.0_f64, f64::INFINITY);
+        for cell in cells.iter_mut().rev() {
+            for point in &cell.reach.points {
+                load_bw = load_bw.max(point.load_bw);
+                pressure_m = pressure_m.min(point.pressure_m);
+            }
+            (cell.most_load_bw, cell.least_pressure_m) = (load_bw, pressure_m);
+        }
+        cells
+    }
+
+    fn cell(&self, i: usize) -> Cell {
+        let fits = |&cells: &usize| !self.bends && i.is_multiple_of(cells) && i + cells <= self.count;
+        let longer = LONGER.into_iter().filter(fits).map(|cells| self.reach(i, cells)).collect();
+        Cell::new(self.from + self.span * i as f64, self.reach(i, 1), longer, |f| self.at(i, 1, f))
+    }
+}
+
+impl Cell {
+    fn new(from: f64, reach: Reach, longer: Vec<Reach>, at: impl Fn(f64) -> Point) -> Self {
+        // its ends have been asked for already
+        let [start, .., end] = &reach.points;
+        let nodes: [[f64; QUANTITIES]; NODES] = std::array::from_fn(|i| match i {
+            0 => start.row(),
+            i if i == NODES - 1 => end.row(),
+            i => at(i as f64 / (NODES - 1) as f64).row(),
+        });
+        let mut powers = [[0.0; QUANTITIES]; NODES];
+        for q in 0..QUANTITIES {
+            // Newton's forward differences over s = 6 f, expanded in powers of f
+            let mut differences: [f64; NODES] = std::array::from_fn(|i| nodes[i][q]);
+            for k in 1..NODES {
+                for i in (k..NODES).rev() {
+                    differences[i] = (differences[i] - differences[i - 1]) / k as f64;
+                }
+            }
+            let mut by_s = [0.0; NODES];
+            for (k, difference) in differences.iter().enumerate().rev() {
+                // times s − k, plus the next difference
+                for i in (0..NODES).rev() {
+                    by_s[i] = if i > 0 { by_s[i - 1] } else { *difference } - k as f64 * by_s[i];
+                }
+            }
+            for (k, b) in by_s.into_iter().enumerate() {
+                powers[k][q] = b * ((NODES - 1) as f64).powi(k as i32);
+            }
+        }
+        Self { from, reach, longer, most_load_bw: f64::NAN, least_pressure_m: f64::NAN, powers }
+    }
+
+    /// The drive at fraction `f` of the cell, one per lane: what acts in a part, zero for the rest.
+    #[inline(always)]
+    pub fn at<const KIND: usize, T: Lane>(&self, f: T) -> Point<T> {
+        let mut at = Point::default().splat(f);
+        if KIND != STANCE {
+            at.thigh_acc = self.quantity(0, f);
+            at.across = self.quantity(1, f);
+            at.along = self.quantity(2, f);
+        }
+        if loaded(KIND) {
+            at.load_bw = self.quantity(3, f);
+            at.pressure_m = self.quantity(4, f);
+        }
+        if bends(KIND) {
+            at.bend = self.quantity(5, f);
+            at.bend_rate = self.quantity(6, f);
+            at.bend_acc = self.quantity(7, f);
+            at.bend_sin = self.quantity(8, f);
+            at.bend_cos = self.quantity(9, f);
+        }
+        at
+    }
+
+    #[inline(always)]
+    fn quantity<T: Lane>(&self, q: usize, f: T) -> T {
+        let p = &self.powers;
+        // in pairs: half as long a chain
+        let f2 = f * f;
+        let low = f.times_plus(f.splat(p[1][q]), f.splat(p[0][q]));
+        let middle = f.times_plus(f.splat(p[3][q]), f.splat(p[2][q]));
+        let high = f.times_plus(f.splat(p[5][q]), f.splat(p[4][q]));
+        let high = f2.times_plus(f.splat(p[6][q]), high);
+        f2.times_plus(f2.times_plus(high, middle), low)
+    }
+}
+
+/// A part of the stride in which the drive is smooth.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Part {
+    /// The stance valve under a straight knee.
+    Stance,
+    /// The foot is on the ground and the knee bends.
+    Preswing,
+    /// The foot is in the air, up to heel contact.
+    Swing,
+    /// Beyond heel contact.
+    Beyond,
+}
+
+/// The drive of one pace in cells.
+#[derive(Debug, Clone)]
+pub struct Table {
+    /// The drive that it was computed from.
+    pub drive: Drive,
+    /// Parts with their cells, in order.
+    pub parts: Vec<(Part, Vec<Cell>)>,
+}
+
+impl Table {
+    /// Cells of about 1/`cells_per_stride` of a stride, twice as long in stance and two thirds as long in
+    /// pre-swing; followed for `beyond` strides past heel contact.
+    #[must_use]
+    pub fn new(drive: &Drive, cells_per_stride: usize, beyond: f64) -> Self {
+        let period = drive.stride_time_s;
+        let (p0, toe_off) = (drive.preswing_start_s / period, drive.toe_off_s / period);
+        // the line of the centre of pressure has its kink at mid-stride
+        let middle = 0.5f64.clamp(p0, toe_off);
+        let laid = [
+            (Part::Stance, 0.0, p0),
+            (Part::Preswing, p0, middle),
+            (Part::Preswing, middle, toe_off),
+            (Part::Swing, toe_off, 1.0),
+            (Part::Beyond, 1.0, 1.0 + beyond),
+        ];
+        let parts = laid.into_iter().filter(|(_, from, to)| to > from).map(|(part, from, to)| {
+            let finer = match part {
+                Part::Stance => 0.5,
+                Part::Preswing => 1.5,
+                Part::Swing | Part::Beyond => 1.0,
+            };
+            let count = ((to - from) * cells_per_stride as f64 * finer).ceil().max(1.0);
+            let span = (to - from) / count;
+            let loaded = matches!(part, Part::Stance | Part::Preswing);
+            let count = count as usize;
+            let run = Run { drive, from, span, count, loaded, bends: part == Part::Preswing };
+            (part, run.cells())
+        });
+        Self { drive: drive.clone(), parts: parts.collect() }
+    }
+
+    /// Whether a drive is this one at another size.
+    ///
+    /// # Errors
+    /// The drive differs in pace or shape.
+    pub fn check(&self, drive: &Drive) -> Result<(), SimError> {
+        if drive.same_shape(&self.drive) {
+            return Ok(());
+        }
+        Err(SimError::CannotRun("strides that run side by side need the same v* and step ratio".into()))
+    }
+}

@@ -1,0 +1,387 @@
+//! Strides side by side: every number in a row of its own, one column per stride; flexion from the extension
+//! stop, time in stride times and torques per moment of inertia, as the equation takes them (`sim/motion/batch/dynamics.rs`).
+
+use std::ops::Range;
+
+use super::drive_table::INSTANTS;
+use super::dynamics::{Joint, State};
+use super::vector::Row;
+use super::{Found, Member};
+use crate::joint::damper::{DamperLaw, Orifice, ValveOpening};
+use crate::joint::{AssistSpring, Cushion, EndStop, StanceValve, Trigger};
+use crate::motion::preswing::{Preswing, Tracking};
+use crate::motion::swing::Pendulum;
+use crate::units::DEG;
+
+/// Within this of the stop the knee counts as fully extended, rad.
+pub const STRAIGHT_WITHIN_RAD: f64 = DEG;
+/// Marks what has not happened yet.
+pub const NOT_YET: f64 = -1e300;
+
+macro_rules! rows {
+    ($($name:ident)*) => {
+        /// Names of the rows.
+        #[allow(clippy::upper_case_acronyms, non_camel_case_types)]
+        #[derive(Clone, Copy)]
+        enum All { $($name,)* COUNT }
+        $(#[allow(missing_docs)] pub const $name: usize = All::$name as usize;)*
+        /// Number of rows.
+        pub const ROWS: usize = All::COUNT as usize;
+    };
+}
+
+rows! {
+    STOP PERIOD TOE_OFF CONTACT CONTACT_RATE FADE_1 FADE_2 FADE_3 FADE_4 FADE_5
+    LIGHT_A LIGHT_B TRACKING_RAD TRACKING_RATE REST_SIN REST_COS EFFORT RELEASE SHIFT BEND_START BEND_SPAN
+    FLEXION_A FLEXION_B STANCE_B NARROWING A_PER_B EXTENSION_A EXTENSION_B
+    CUSHION_START CUSHION_FACTOR STIFFNESS STOP_DAMPING ASSIST ASSIST_RATE FRICTION SMOOTHING
+    MASS_MOMENT PER_PERIOD RELIEF FLEXION_STOP CATCH PER_LAG HYSTERESIS WIDTH
+    BEND OMEGA VALVE SIN COS ACC VALVE_RATE ARMED
+    PEAK PEAK_AT STRAIGHT_AT STRAIGHT_RATE REBOUND RELEASED_AT BROKEN
+    SHARE END_BEND END_OMEGA END_VALVE END_SIN END_COS END_ACC END_VALVE_RATE
+}
+
+/// Rows of the state, in the order of [`State`].
+const NOW: [usize; 7] = [BEND, OMEGA, VALVE, SIN, COS, ACC, VALVE_RATE];
+/// The same of the end of a step that has been taken through the whole cell.
+const TRIED: [usize; 7] = [END_BEND, END_OMEGA, END_VALVE, END_SIN, END_COS, END_ACC, END_VALVE_RATE];
+/// Shares of a fading valve at the instants of a step.
+const FADES: [usize; 5] = [FADE_1, FADE_2, FADE_3, FADE_4, FADE_5];
+/// What the valve under a straight knee depends on.
+const STANCE_FROM: [usize; 7] = [CATCH, PER_LAG, HYSTERESIS, WIDTH, RELEASE, SHIFT, VALVE];
+/// What it changes.
+const STANCE_TO: [usize; 5] = [VALVE, VALVE_RATE, ARMED, RELEASED_AT, BROKEN];
+
+/// What decides, besides the drive, what the drive does to a stride: the leg and the seals.
+const LEG: [usize; 10] = [
+    TRACKING_RAD,
+    TRACKING_RATE,
+    SHIFT,
+    MASS_MOMENT,
+    REST_SIN,
+    REST_COS,
+    LIGHT_A,
+    LIGHT_B,
+    FRICTION,
+    SMOOTHING,
+];
+
+/// Strides of a group: room for the widest vector.
+pub const WIDEST: usize = 8;
+
+/// A few strides side by side: all numbers of a vector stand together in memory.
+#[derive(Clone)]
+#[repr(align(64))]
+pub struct Lanes {
+    rows: [[f64; WIDEST]; ROWS],
+}
+
+impl Lanes {
+    /// Empty.
+    #[must_use]
+    pub fn new() -> Self {
+        Self { rows: [[0.0; WIDEST]; ROWS] }
+    }
+
+    /// Row `row` from column `at` on.
+    #[inline(always)]
+    pub fn get<T: Row>(&self, zero: T, row: usize, at: usize) -> T {
+        zero.load(&self.rows[row][at..])
+    }
+
+    /// Writes row `row` from column `at` on.
+    #[inline(always)]
+    pub fn put<T: Row>(&mut self, row: usize, at: usize, value: T) {
+        value.store(&mut self.rows[row][at..]);
+    }
+
+    /// One number.
+    #[inline(always)]
+    pub fn one(&self, row: usize, column: usize) -> f64 {
+        self.rows[row][column]
+    }
+
+    /// Writes one number.
+    #[inline(always)]
+    pub fn put_one(&mut self, row: usize, column: usize, value: f64) {
+        self.rows[row][column] = value;
+    }
+
+    /// Copies a column of others.
+    #[inline(always)]
+    pub fn copy(&mut self, to: usize, other: &Self, from: usize) {
+        self.copy_rows(0..ROWS, to, other, from);
+    }
+
+    /// Copies what a cell needs, with the foot on the ground or in the air.
+    #[inline(always)]
+    pub fn copy_for_a_cell(&mut self, loaded: bool, to: usize, other: &Self, from: usize) {
+        self.copy_rows(if loaded { LIGHT_A..ROWS } else { FLEXION_A..ROWS }, to, other, from);
+    }
+
+    /// Copies back what a cell changes.
+    #[inline(always)]
+    pub fn copy_back(&mut self, to: usize, other: &Self, from: usize) {
+        self.copy_rows(BEND..SHARE, to, other, from);
+    }
+
+    #[inline(always)]
+    fn copy_rows(&mut self, rows: Range<usize>, to: usize, other: &Self, from: usize) {
+        for (own, row) in self.rows[rows.clone()].iter_mut().zip(&other.rows[rows]) {
+            own[to] = row[from];
+        }
+    }
+
+    /// A stride that has been checked, at heel contact.
+    pub fn fill(&mut self, c: usize, m: &Member, preswing_start_p: f64) {
+        let mut set = |row: usize, value: f64| self.rows[row][c] = value;
+        let knee = &m.knee;
+        let per_inertia = 1.0 / m.pendulum.inertia;
+        let period = m.stride_time_s;
+        let torque = |n_m: f64| n_m * per_inertia * period * period;
+        let scaled = |o: Orifice| Orifice { a: o.a * per_inertia * period, b: o.b * per_inertia };
+        let preswing = Preswing::new(m.effort_n_m, 0.0, knee.friction);
+        let a_b =
+            |law: &DamperLaw| scaled(law.coefficients().unwrap_or(Orifice { a: f64::NAN, b: f64::NAN }));
+        let opening = ValveOpening::new(a_b(&knee.swing_flexion), scaled(knee.stance.yielding));
+        let extension = a_b(&knee.swing_extension);
+        let light = scaled(preswing.light);
+        set(FLEXION_A, opening.swing.a);
+        set(FLEXION_B, opening.swing.b);
+        set(STANCE_B, opening.stance.b);
+        set(NARROWING, opening.narrowing);
+        set(A_PER_B, opening.a_per_b);
+        set(EXTENSION_A, extension.a);
+        set(EXTENSION_B, extension.b);
+        // without a cushion its range begins where no knee gets to
+        let cushion = knee.cushion.unwrap_or(Cushion { start_rad: -10.0, factor: 1.0 });
+        set(CUSHION_START, cushion.start_rad);
+        set(CUSHION_FACTOR, cushion.factor);
+        let stop = knee.extension_stop.angle_rad;
+        set(STOP, stop);
+        set(STIFFNESS, torque(knee.extension_stop.stiffness_n_m_per_rad));
+        set(STOP_DAMPING, knee.extension_stop.damping_s_per_rad / period);
+        set(ASSIST, torque(knee.assist.torque_n_m));
+        set(ASSIST_RATE, torque(knee.assist.rate_n_m_per_rad));
+        set(FRICTION, torque(knee.friction.torque_n_m));
+        set(SMOOTHING, knee.friction.smoothing_rad_per_s * period);
+        set(CATCH, m.catch_bw());
+        set(PER_LAG, period / knee.stance.lag_s);
+        set(HYSTERESIS, knee.stance.hysteresis_bw);
+        set(WIDTH, knee.stance.width_bw);
+        set(RELEASE, knee.stance.release_distance_m);
+        set(SHIFT, m.foot_shift_m);
+        set(BEND_START, knee.stance.bend_start_rad);
+        set(BEND_SPAN, knee.stance.bend_span_rad);
+        set(LIGHT_A, light.a);
+        set(LIGHT_B, light.b);
+        set(TRACKING_RAD, preswing.tracking.per_rad * period * period);
+        set(TRACKING_RATE, preswing.tracking.per_rate * period);
+        set(MASS_MOMENT, torque(m.pendulum.mass_moment));
+        let (sin, cos) = (stop - m.pendulum.com_angle).sin_cos();
+        set(REST_SIN, sin);
+        set(REST_COS, cos);
+        set(EFFORT, torque(preswing.effort_n_m));
+        set(PERIOD, period);
+        set(PER_PERIOD, 1.0 / period);
+        set(RELIEF, knee.relief.map_or(f64::INFINITY, |r| torque(r.torque_n_m)));
+        set(FLEXION_STOP, knee.flexion_stop.angle_rad - stop);
+        set(BEND, 0.0);
+        set(OMEGA, 0.0);
+        set(VALVE, knee.stance.unloaded());
+        set(SIN, sin);
+        set(COS, cos);
+        set(ARMED, 1.0);
+        set(PEAK, 0.0);
+        set(PEAK_AT, preswing_start_p);
+        for row in [STRAIGHT_AT, STRAIGHT_RATE, REBOUND, TOE_OFF, CONTACT, CONTACT_RATE, RELEASED_AT] {
+            set(row, NOT_YET);
+        }
+        set(BROKEN, 0.0);
+    }
+
+    /// What was found of column `c`; none if the stride left what the batch covers.
+    #[must_use]
+    pub fn found(&self, c: usize) -> Option<Found> {
+        let get = |row: usize| self.rows[row][c];
+        let (period, stop) = (get(PERIOD), get(STOP));
+        let reached = |row: usize| (get(row) > NOT_YET).then(|| get(row));
+        let found = Found {
+            toe_off_rad: stop + get(TOE_OFF),
+            peak_rad: stop + get(PEAK),
+            peak_s: get(PEAK_AT) * period,
+            full_extension_s: reached(STRAIGHT_AT).map(|p| p * period),
+            terminal_rate_rad_per_s: reached(STRAIGHT_RATE).map(|rate| rate / period),
+            rebound_rad: reached(REBOUND).map(|bend| stop + bend),
+            heel_contact_rad: stop + get(CONTACT),
+            heel_contact_rate_rad_per_s: get(CONTACT_RATE) / period,
+            release_s: reached(RELEASED_AT).map(|p| p * period),
+        };
+        let finite = [PEAK, PEAK_AT, TOE_OFF, CONTACT, CONTACT_RATE, BEND, OMEGA, VALVE];
+        (get(BROKEN) == 0.0 && finite.iter().all(|&r| get(r).is_finite())).then_some(found)
+    }
+
+    /// The joints of a vector.
+    #[inline(always)]
+    pub fn joint<T: Row>(&self, zero: T, at: usize) -> Joint<T> {
+        let friction = crate::joint::damper::ConstantFriction {
+            torque_n_m: self.get(zero, FRICTION, at),
+            smoothing_rad_per_s: self.get(zero, SMOOTHING, at),
+        };
+        let stance = Orifice { a: zero, b: self.get(zero, STANCE_B, at) };
+        Joint {
+            opening: ValveOpening {
+                swing: Orifice { a: self.get(zero, FLEXION_A, at), b: self.get(zero, FLEXION_B, at) },
+                stance,
+                narrowing: self.get(zero, NARROWING, at),
+                a_per_b: self.get(zero, A_PER_B, at),
+            },
+            extension: Orifice { a: self.get(zero, EXTENSION_A, at), b: self.get(zero, EXTENSION_B, at) },
+            cushion: Cushion {
+                start_rad: self.get(zero, CUSHION_START, at),
+                factor: self.get(zero, CUSHION_FACTOR, at),
+            },
+            stop: EndStop {
+                angle_rad: zero,
+                stiffness_n_m_per_rad: self.get(zero, STIFFNESS, at),
+                damping_s_per_rad: self.get(zero, STOP_DAMPING, at),
+            },
+            assist: AssistSpring {
+                torque_n_m: self.get(zero, ASSIST, at),
+                rate_n_m_per_rad: self.get(zero, ASSIST_RATE, at),
+            },
+            friction,
+            valve: StanceValve {
+                trigger: Trigger::Load,
+                yielding: stance,
+                catch_load_n: self.get(zero, CATCH, at),
+                lag_s: zero,
+                hysteresis_bw: self.get(zero, HYSTERESIS, at),
+                width_bw: self.get(zero, WIDTH, at),
+                release_distance_m: self.get(zero, RELEASE, at),
+                bend_start_rad: self.get(zero, BEND_START, at),
+                bend_span_rad: self.get(zero, BEND_SPAN, at),
+            },
+            per_lag: self.get(zero, PER_LAG, at),
+            shift: self.get(zero, SHIFT, at),
+            pendulum: Pendulum {
+                inertia: zero.splat(1.0),
+                mass_moment: self.get(zero, MASS_MOMENT, at),
+                com_angle: zero,
+                mass: zero,
+            },
+            rest: (self.get(zero, REST_SIN, at), self.get(zero, REST_COS, at)),
+            preswing: Preswing {
+                effort_n_m: self.get(zero, EFFORT, at),
+                stop_rad: zero,
+                friction,
+                light: Orifice { a: self.get(zero, LIGHT_A, at), b: self.get(zero, LIGHT_B, at) },
+                tracking: Tracking {
+                    per_rad: self.get(zero, TRACKING_RAD, at),
+                    per_rate: self.get(zero, TRACKING_RATE, at),
+                },
+            },
+            per_period: self.get(zero, PER_PERIOD, at),
+            relief_n_m: self.get(zero, RELIEF, at),
+            flexion_stop_rad: self.get(zero, FLEXION_STOP, at),
+        }
+    }
+
+    /// The states of a vector.
+    #[inline(always)]
+    pub fn state<T: Row>(&self, zero: T, at: usize) -> State<T> {
+        self.state_in(&NOW, zero, at)
+    }
+
+    /// Writes the states of a vector.
+    #[inline(always)]
+    pub fn put_state<T: Row>(&mut self, at: usize, s: &State<T>) {
+        self.put_state_in(&NOW, at, s);
+    }
+
+    /// The ends of the steps that have been taken through the whole cell.
+    #[inline(always)]
+    pub fn tried<T: Row>(&self, zero: T, at: usize) -> State<T> {
+        self.state_in(&TRIED, zero, at)
+    }
+
+    /// Writes them.
+    #[inline(always)]
+    pub fn put_tried<T: Row>(&mut self, at: usize, s: &State<T>) {
+        self.put_state_in(&TRIED, at, s);
+    }
+
+    #[inline(always)]
+    fn state_in<T: Row>(&self, rows: &[usize; 7], zero: T, at: usize) -> State<T> {
+        State {
+            bend: self.get(zero, rows[0], at),
+            omega: self.get(zero, rows[1], at),
+            z: self.get(zero, rows[2], at),
+            sin: self.get(zero, rows[3], at),
+            cos: self.get(zero, rows[4], at),
+            acc: self.get(zero, rows[5], at),
+            z_rate: self.get(zero, rows[6], at),
+        }
+    }
+
+    #[inline(always)]
+    fn put_state_in<T: Row>(&mut self, rows: &[usize; 7], at: usize, s: &State<T>) {
+        self.put(rows[0], at, s.bend);
+        self.put(rows[1], at, s.omega);
+        self.put(rows[2], at, s.z);
+        self.put(rows[3], at, s.sin);
+        self.put(rows[4], at, s.cos);
+        self.put(rows[5], at, s.acc);
+        self.put(rows[6], at, s.z_rate);
+    }
+
+    /// Shares that are left of valves that fade, at the instants of a step through `cells`: 1, 2 or 4.
+    #[inline(always)]
+    pub fn fades<T: Row>(&self, zero: T, at: usize, cells: usize) -> [T; FADES.len()] {
+        let mut fades = [zero; FADES.len()];
+        for (fade, row) in fades.iter_mut().zip(FADES) {
+            *fade = self.get(zero, row, at);
+        }
+        let mut through = 1;
+        while through < cells {
+            for fade in &mut fades {
+                *fade = *fade * *fade;
+            }
+            through *= 2;
+        }
+        fades
+    }
+
+    /// Works them out for cells of `span`.
+    #[inline(always)]
+    pub fn set_fades<T: Row>(&mut self, zero: T, at: usize, span: f64) {
+        let lags = self.get(zero, PER_LAG, at) * span;
+        for (row, c) in FADES.into_iter().zip(&INSTANTS[1..]) {
+            self.put(row, at, (lags * -c).exp());
+        }
+    }
+
+    /// Whether two strides have the same stance.
+    #[must_use]
+    pub fn same_stance(&self, c: usize, other: &Self, d: usize) -> bool {
+        self.same_in(&STANCE_FROM, c, other, d)
+    }
+
+    /// Whether the drive does the same to two strides.
+    #[must_use]
+    pub fn same_leg(&self, c: usize, other: &Self, d: usize) -> bool {
+        self.same_in(&LEG, c, other, d)
+    }
+
+    fn same_in(&self, rows: &[usize], c: usize, other: &Self, d: usize) -> bool {
+        rows.iter().all(|&r| self.rows[r][c].to_bits() == other.rows[r][d].to_bits())
+    }
+
+    /// Copies what a stance changes.
+    #[inline(always)]
+    pub fn copy_stance(&mut self, to: usize, other: &Self, from: usize) {
+        for row in STANCE_TO {
+            self.rows[row][to] = other.rows[row][from];
+        }
+    }
+}

@@ -1,0 +1,67 @@
+//! Where the laws of the joint change their branch: event functions shared by every motion.
+
+use crate::joint::{Branch, JointBranch, Knee};
+use crate::numerics::events::Mode;
+
+/// Surfaces of the joint, shared by every motion; their numbers come first.
+pub mod joint_event {
+    /// ω.
+    pub const RATE: usize = 0;
+    /// Flexion beyond the cushion's start.
+    pub const CUSHION: usize = 1;
+    /// Oil torque beyond relief.
+    pub const RELIEF: usize = 2;
+    /// Depth in the extension stop.
+    pub const EXTENSION_DEPTH: usize = 3;
+    /// 1 + c d' of the extension stop.
+    pub const EXTENSION_PUSH: usize = 4;
+    /// Depth in the flexion stop.
+    pub const FLEXION_DEPTH: usize = 5;
+    /// 1 + c d' of the flexion stop.
+    pub const FLEXION_PUSH: usize = 6;
+    /// Number of them.
+    pub const COUNT: usize = 7;
+}
+
+/// Value of joint surface `i`; `None` while dormant. `acting` is the joint on its branch of `sides`.
+#[must_use]
+#[inline]
+pub fn joint_event_function(
+    knee: &Knee,
+    acting: &JointBranch<'_>,
+    i: usize,
+    mode: Mode,
+    [phi, omega, z]: [f64; 3],
+) -> Option<f64> {
+    use joint_event as s;
+    match i {
+        s::RATE => Some(omega),
+        s::CUSHION => match knee.cushion {
+            Some(c) if !mode.positive(s::RATE) => Some(knee.bend(phi) - c.start_rad),
+            _ => None,
+        },
+        s::RELIEF => {
+            (knee.relief.is_some() && mode.positive(s::RATE)).then(|| acting.relief_excess(phi, omega, z))
+        }
+        s::EXTENSION_DEPTH => Some(-knee.bend(phi)),
+        s::EXTENSION_PUSH => mode.positive(s::EXTENSION_DEPTH).then(|| knee.extension_stop.pushing(-omega)),
+        s::FLEXION_DEPTH => Some(phi - knee.flexion_stop.angle_rad),
+        s::FLEXION_PUSH => mode.positive(s::FLEXION_DEPTH).then(|| knee.flexion_stop.pushing(omega)),
+        _ => None,
+    }
+}
+
+/// The joint's branch that goes with the sides.
+#[must_use]
+#[inline]
+pub fn joint_branch(mode: Mode) -> Branch {
+    use joint_event as s;
+    Branch {
+        flexing: mode.positive(s::RATE),
+        in_cushion: !mode.positive(s::CUSHION),
+        bent: !mode.positive(s::EXTENSION_DEPTH),
+        relieved: mode.positive(s::RATE) && mode.positive(s::RELIEF),
+        on_extension_stop: mode.positive(s::EXTENSION_DEPTH) && mode.positive(s::EXTENSION_PUSH),
+        on_flexion_stop: mode.positive(s::FLEXION_DEPTH) && mode.positive(s::FLEXION_PUSH),
+    }
+}

@@ -1,0 +1,293 @@
+//! Ramp, stairs and stumble: starting states and ends of the loaded leg (`loaded`).
+
+use super::stance_leg::Segments;
+use super::stance_leg::{HIP_MOMENT_RISE_S, LegSystem, OtherFoot, event, state};
+use crate::error::SimError;
+use crate::joint::Knee;
+use crate::numerics::events::Mode;
+use crate::numerics::hybrid::{HybridSystem, State, Trajectory};
+use crate::numerics::tolerances::Tolerances;
+use crate::scenario::{Footing, Ramp, Stairs, Stumble};
+use crate::units::DEG;
+
+/// A loaded motion as it ran.
+pub struct LegRun {
+    /// The leg and its ground.
+    pub system: LegSystem,
+    /// States over time.
+    pub trajectory: Trajectory<{ state::COUNT }>,
+    /// |in − stored − out| / out.
+    pub energy_residual: f64,
+    /// Impulse by which the foot had to be held down while weight came over, body weight · s.
+    pub held_down_bw_s: f64,
+    /// Instant and least ground load after the weight has come over, share of body weight.
+    pub least_own_load_bw: (f64, f64),
+    /// Least ground load, share of body weight.
+    pub least_load_bw: f64,
+    /// Greatest ground load, share of body weight.
+    pub greatest_load_bw: f64,
+    /// Greatest ratio of ground force along to ground force across the surface.
+    pub friction_needed: f64,
+}
+
+/// How a loaded motion ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LegEnd {
+    /// The other foot met the ground.
+    OtherFoot,
+    /// The other foot was already below ground when first looked for.
+    OtherFootLate,
+    /// The knee folded.
+    Collapse,
+    /// The hip stopped moving forward.
+    Stall,
+    /// Time ran out.
+    Time,
+}
+
+/// Ground load below which the foot would have to be pulled down, share of body weight.
+const LIFTS_BELOW_BW: f64 = -0.02;
+/// Friction is only looked at above this load: below it the ratio of two small forces says nothing.
+const FRICTION_FROM_BW: f64 = 0.1;
+
+/// Where the leg starts: β, φ, β', ω, z.
+pub type LegStart = [f64; 5];
+
+impl LegRun {
+    /// Runs the leg from a start, at most to `longest_s`.
+    ///
+    /// # Errors
+    /// The integrator's, or an energy balance off by more than 1e-6.
+    pub fn run(
+        system: LegSystem,
+        start: LegStart,
+        longest_s: f64,
+        phase: &'static str,
+        tolerances: &Tolerances,
+    ) -> Result<Self, SimError> {
+        let mut y = State::<{ state::COUNT }>::zeros();
+        for (i, v) in start.into_iter().enumerate() {
+            y[i] = v;
+        }
+        let mut trajectory = Trajectory::begin(&system, 0.0, y, Mode::default());
+        let first = system.energy(trajectory.mode, &y);
+        // the smooth steps of hip moment and support have their kinks here
+        let mut ends = [HIP_MOMENT_RISE_S, system.weight_transfer_s, longest_s];
+        ends.sort_by(f64::total_cmp);
+        for t in ends.into_iter().filter(|&t| t > 0.0 && t <= longest_s) {
+            trajectory.run(&system, phase, t, tolerances)?;
+        }
+        let last = trajectory.end.1;
+        let stored = system.energy(trajectory.mode, &last) - first;
+        let works: f64 = (state::DAMPER..=state::STOP).map(|i| last[i]).sum();
+        let out = -(last[state::DAMPER] + last[state::STOP]);
+        let energy_residual = (works - stored).abs() / out.max(crate::motion::LEAST_REFERENCE_J);
+        if energy_residual > crate::motion::MOST_RESIDUAL {
+            return Err(SimError::EnergyBalance { phase, residual: energy_residual });
+        }
+        let mut run = Self {
+            system,
+            trajectory,
+            energy_residual,
+            held_down_bw_s: 0.0,
+            least_own_load_bw: (0.0, f64::INFINITY),
+            least_load_bw: f64::INFINITY,
+            greatest_load_bw: f64::NEG_INFINITY,
+            friction_needed: 0.0,
+        };
+        run.look_at_ground();
+        Ok(run)
+    }
+
+    fn look_at_ground(&mut self) {
+        let mut last: Option<(f64, f64)> = None;
+        let mut held = self.system.freeze(self.trajectory.mode);
+        let carried_alone_s = self.system.weight_transfer_s;
+        let (mut least, mut greatest) = (self.least_load_bw, self.greatest_load_bw);
+        let (mut held_down, mut least_own, mut friction) = (0.0, self.least_own_load_bw, 0.0_f64);
+        self.trajectory.states().for_each(|(t, mode, y)| {
+            if held.mode() != mode {
+                held = self.system.freeze(mode);
+            }
+            let f = held.forces(t, &y);
+            if let Some((before, load)) = last {
+                held_down += 0.5 * (t - before) * ((-load).max(0.0) + (-f.load_bw).max(0.0));
+            }
+            last = Some((t, f.load_bw));
+            if t >= carried_alone_s && f.load_bw < least_own.1 {
+                least_own = (t, f.load_bw);
+            }
+            least = least.min(f.load_bw);
+            greatest = greatest.max(f.load_bw);
+            if f.load_bw > FRICTION_FROM_BW {
+                friction = friction.max(f.friction_needed);
+            }
+        });
+        (self.held_down_bw_s, self.least_own_load_bw, self.friction_needed) =
+            (held_down, least_own, friction);
+        (self.least_load_bw, self.greatest_load_bw) = (least, greatest);
+    }
+
+    /// The same run, if the foot stays on the ground by itself once the weight has come over. Before,
+    /// the load is what the prescribed support of the other leg leaves over; the foot is held down
+    /// and the impulse reported.
+    ///
+    /// # Errors
+    /// A ground load below −0.02 of body weight after the weight has come over.
+    pub fn on_the_ground(self, phase: &'static str) -> Result<Self, SimError> {
+        let (t_s, load_bw) = self.least_own_load_bw;
+        if load_bw < LIFTS_BELOW_BW { Err(SimError::FootLifts { phase, t_s, load_bw }) } else { Ok(self) }
+    }
+
+    /// How it ended.
+    #[must_use]
+    pub fn ended(&self) -> LegEnd {
+        match self.trajectory.stopped_by {
+            Some(event::OTHER_FOOT) => LegEnd::OtherFoot,
+            Some(event::HIP_PAST) => LegEnd::OtherFootLate,
+            Some(event::COLLAPSE) => LegEnd::Collapse,
+            Some(event::STALL) => LegEnd::Stall,
+            _ => LegEnd::Time,
+        }
+    }
+
+    /// Greatest flexion, rad.
+    #[must_use]
+    pub fn max_flexion_rad(&self) -> f64 {
+        self.trajectory.greatest(0.0, self.trajectory.end.0, |_, y| y[state::PHI]).0
+    }
+
+    /// Greatest flexion rate from an instant on, rad/s.
+    #[must_use]
+    pub fn max_rate_from(&self, t: f64) -> Option<f64> {
+        let end = self.trajectory.end.0;
+        (t <= end).then(|| self.trajectory.greatest(t, end, |_, y| y[state::OMEGA]).0)
+    }
+
+    /// First instant at which the valve is half closed, s.
+    #[must_use]
+    pub fn support_after_s(&self) -> Option<f64> {
+        if self.trajectory.start.1[state::VALVE] > 0.5 {
+            return Some(0.0);
+        }
+        self.trajectory.events_of(event::VALVE_HALF).find(|c| c.upwards).map(|c| c.t_s)
+    }
+
+    /// Hip at the end: position forward and up, m.
+    #[must_use]
+    pub fn hip_end_m(&self) -> [f64; 2] {
+        self.system.hip_on(self.trajectory.mode, &self.trajectory.end.1)
+    }
+
+    /// Downward speed of the hip at the end, m/s.
+    #[must_use]
+    pub fn drop_speed_m_per_s(&self) -> f64 {
+        let v = self.system.hip_velocity(self.trajectory.mode, &self.trajectory.end.1);
+        let (sin, cos) = self.system.slope_rad.sin_cos();
+        sin * v[0] - cos * v[1]
+    }
+}
+
+fn locked(knee: &Knee, what: &str) -> Result<(), SimError> {
+    if knee.locked {
+        return Err(SimError::CannotRun(format!("the joint is locked straight; {what} needs flexion")));
+    }
+    Ok(())
+}
+
+/// One step down a ramp.
+///
+/// # Errors
+/// A locked joint; otherwise as [`LegRun::run`] and [`LegRun::on_the_ground`].
+pub fn ramp(
+    r: &Ramp,
+    segments: Segments,
+    knee: &Knee,
+    hip_n_m_per_kg: f64,
+    tolerances: &Tolerances,
+) -> Result<LegRun, SimError> {
+    locked(knee, "yielding on a ramp")?;
+    let system = LegSystem {
+        segments,
+        knee: knee.under_load(),
+        footing: segments.rolling_foot(),
+        slope_rad: r.slope_deg * DEG,
+        speed_m_per_s: r.speed_m_per_s,
+        weight_transfer_s: r.weight_transfer_s,
+        hip_moment_n_m: hip_n_m_per_kg * segments.mass_kg,
+        other_foot: OtherFoot::Slope { ahead_rad: r.other_leg_ahead_deg * DEG, from_m: r.other_foot_from_m },
+        collapse_rad: r.collapse_deg * DEG,
+        stall_m_per_s: Some(r.stall_m_per_s),
+    };
+    let beta = -(r.start_shank_deg + r.slope_deg) * DEG;
+    let phi = r.start_flexion_deg * DEG;
+    let start = [beta, phi, system.tilt_rate_at_pace(beta, phi, 0.0), 0.0, knee.stance.unloaded()];
+    LegRun::run(system, start, r.longest_s, "ramp", tolerances)?.on_the_ground("ramp")
+}
+
+/// One step down stairs, the step's edge under the midfoot.
+///
+/// # Errors
+/// A locked joint; a start that no shank angle gives; otherwise as [`LegRun::run`] and [`LegRun::on_the_ground`].
+pub fn stairs(
+    s: &Stairs,
+    segments: Segments,
+    knee: &Knee,
+    hip_n_m_per_kg: f64,
+    tolerances: &Tolerances,
+) -> Result<LegRun, SimError> {
+    locked(knee, "lowering oneself on stairs")?;
+    let system = LegSystem {
+        segments,
+        knee: knee.under_load(),
+        footing: Footing::edge().shifted(segments.foot_shift_m),
+        slope_rad: 0.0,
+        speed_m_per_s: s.speed_m_per_s,
+        weight_transfer_s: 0.0,
+        hip_moment_n_m: hip_n_m_per_kg * segments.mass_kg,
+        other_foot: OtherFoot::Height { hip_m: segments.leg_m() + s.reach_m - s.riser_m },
+        collapse_rad: s.collapse_deg * DEG,
+        stall_m_per_s: Some(s.stall_m_per_s),
+    };
+    let phi = s.start_flexion_deg * DEG;
+    let hip = |beta: f64| system.hip_m(crate::scenario::Region::Arc, beta, phi)[0] - s.start_hip_m;
+    let (low, high) = (-0.6, 0.8);
+    if hip(low) > 0.0 || hip(high) < 0.0 {
+        return Err(SimError::CannotRun(format!(
+            "no shank angle puts the hip {} m ahead of the edge with the knee bent by {}°",
+            s.start_hip_m, s.start_flexion_deg
+        )));
+    }
+    let beta = crate::numerics::roots::find_root(hip, low, high, 1e-14);
+    let start = [beta, phi, system.tilt_rate_at_pace(beta, phi, 0.0), 0.0, knee.stance.loaded()];
+    LegRun::run(system, start, s.longest_s, "stairs", tolerances)?.on_the_ground("stairs")
+}
+
+/// Landing on a knee that is still bent.
+///
+/// # Errors
+/// A locked joint; otherwise as [`LegRun::run`] and [`LegRun::on_the_ground`].
+pub fn stumble(
+    s: &Stumble,
+    segments: Segments,
+    knee: &Knee,
+    hip_n_m_per_kg: f64,
+    tolerances: &Tolerances,
+) -> Result<LegRun, SimError> {
+    locked(knee, "landing on a bent knee")?;
+    let system = LegSystem {
+        segments,
+        knee: knee.under_load(),
+        footing: segments.rolling_foot(),
+        slope_rad: 0.0,
+        speed_m_per_s: s.speed_m_per_s,
+        weight_transfer_s: s.weight_transfer_s,
+        hip_moment_n_m: hip_n_m_per_kg * segments.mass_kg,
+        other_foot: OtherFoot::None,
+        collapse_rad: s.collapse_deg * DEG,
+        stall_m_per_s: None,
+    };
+    let (beta, phi) = (-s.start_shank_deg * DEG, s.start_flexion_deg * DEG);
+    let start = [beta, phi, system.tilt_rate_at_pace(beta, phi, 0.0), 0.0, knee.stance.unloaded()];
+    LegRun::run(system, start, s.span_s, "stumble", tolerances)?.on_the_ground("stumble")
+}

@@ -1,0 +1,16 @@
+//! Numerical methods that know nothing of knees: integration across switches, roots, lanes of numbers, random
+//! numbers, statistics.
+
+pub mod dormand_prince;
+pub mod events;
+pub mod hybrid;
+pub mod intervals;
+pub mod random;
+pub mod roots;
+pub mod simd;
+pub mod sin_cos_cache;
+pub mod smooth;
+pub mod sobol;
+pub mod statistics;
+pub mod steps;
+pub mod tolerances;

@@ -1,0 +1,25 @@
+//! Quantiles of a set of numbers, and rounding to what is printed.
+
+/// Rounded to so many decimals, so that what is printed is what was run.
+#[must_use]
+pub fn rounded(v: f64, decimals: usize) -> f64 {
+    // through the text, which is what a reader types back
+    format!("{v:.decimals$}").parse().unwrap_or(v)
+}
+
+/// The `share` quantile of ascending numbers, linear between neighbours; `None` without numbers.
+#[must_use]
+pub fn quantile(ascending: &[f64], share: f64) -> Option<f64> {
+    let last = ascending.len().checked_sub(1)?;
+    let at = share.clamp(0.0, 1.0) * last as f64;
+    let below = (at.floor() as usize).min(last);
+    let above = (below + 1).min(last);
+    Some(ascending[below] + (at - below as f64) * (ascending[above] - ascending[below]))
+}
+
+/// Median; `None` without numbers.
+#[must_use]
+pub fn median(mut numbers: Vec<f64>) -> Option<f64> {
+    numbers.sort_by(f64::total_cmp);
+    quantile(&numbers, 0.5)
+}

@@ -1,0 +1,57 @@
+//! How exact an integration is.
+
+/// Error tolerances and step limits.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Tolerances {
+    /// Relative tolerance per step.
+    pub relative: f64,
+    /// Absolute tolerance per step, in units of each state.
+    pub absolute: f64,
+    /// Greatest step, s.
+    pub longest_step_s: f64,
+    /// Surfaces are looked at this often at least, s, also within longer steps: two crossings of a surface must
+    /// not hide between two looks.
+    pub event_check_s: f64,
+    /// Take steps of exactly this length (but for the last of a phase) whatever the error: for
+    /// measuring the order of convergence.
+    pub fixed_step_s: Option<f64>,
+}
+
+impl Default for Tolerances {
+    fn default() -> Self {
+        Self {
+            relative: 1e-9,
+            absolute: 1e-11,
+            longest_step_s: 4e-3,
+            event_check_s: 4e-3,
+            fixed_step_s: None,
+        }
+    }
+}
+
+impl Tolerances {
+    /// Looser, for scans in which thousands of runs are compared; peak flexion to about 1e-6 rad
+    /// (`tests/closed_form/convergence.rs`).
+    #[must_use]
+    pub fn scan() -> Self {
+        Self {
+            relative: 1e-7,
+            absolute: 1e-9,
+            longest_step_s: 10e-3,
+            event_check_s: 10e-3,
+            fixed_step_s: None,
+        }
+    }
+
+    /// Tight, for comparisons with other codes.
+    #[must_use]
+    pub fn tight() -> Self {
+        Self { relative: 1e-12, absolute: 1e-14, ..Self::default() }
+    }
+
+    /// The same with steps of up to four looks, for a motion that is slow enough to allow for them.
+    #[must_use]
+    pub fn slow(self) -> Self {
+        Self { longest_step_s: 4.0 * self.event_check_s, ..self }
+    }
+}

@@ -1,0 +1,245 @@
+//! A comparison as findings: for programs one table of all outcomes, for people one per scenario.
+
+use super::plot::plot;
+use super::{Comparison, LETTERS, Ran, Scene};
+use crate::case::setup::{Resolved, Setup};
+use crate::error::SimError;
+use crate::findings::{Cell, Findings, Plot, Table};
+use crate::joint::SettingName;
+use crate::outcome::{Assessment, LimitVerdict, Metric, Value, metric};
+use crate::scenario::Severity;
+use crate::study::margin_change::said_unlimited;
+
+impl Comparison {
+    /// For programs: variants, all outcomes in one table, limits; one plot per scenario that moves.
+    #[must_use]
+    pub fn findings(&self) -> Findings {
+        Findings {
+            text: self.text(),
+            tables: vec![self.outcomes(), self.limits(), self.verdicts(), self.variants()],
+            plots: self.plots(),
+        }
+    }
+
+    /// For people: the same with words for keys, a table of outcomes per scenario.
+    #[must_use]
+    pub fn reading(&self) -> Findings {
+        let mut verdicts = self.verdicts();
+        for c in &mut verdicts.columns {
+            *c = c.replace('_', " ");
+        }
+        let tables = std::iter::once(verdicts).chain(self.scenes.iter().map(|s| self.spoken(s)));
+        Findings { text: self.text(), tables: tables.collect(), plots: self.plots() }
+    }
+
+    fn variants(&self) -> Table {
+        let names = SettingName::ALL;
+        let head = ["variant", "changes", "person", "mass_kg", "prosthesis", "shank_mass_kg", "knee"];
+        let columns = head
+            .iter()
+            .map(|h| (*h).to_owned())
+            .chain(["temperature_c".to_owned(), "assist_n_m".to_owned()])
+            .chain(names.iter().map(|n| format!("{n}_pct")));
+        let row = |(i, (setup, resolved)): (usize, &(Setup, Resolved))| {
+            let mut cells = vec![
+                Cell::text(LETTERS[i]),
+                Cell::text(&self.variants[i].written),
+                Cell::text(&setup.person.name),
+                Cell::Number(setup.person.mass_kg, 1),
+                Cell::text(&setup.prosthesis.name),
+                Cell::Number(resolved.shank.mass_kg, 2),
+                Cell::text(&setup.knee.name),
+                Cell::Number(setup.temperature_c.unwrap_or(setup.knee.reference_temperature_c), 0),
+                Cell::Number(resolved.knee.assist.torque_n_m, 1),
+            ];
+            let pct = |n: &SettingName| Cell::number(resolved.knee.settings.get(*n).map(|s| s.pct()), 0);
+            cells.extend(names.iter().map(pct));
+            cells
+        };
+        Table {
+            key: "variants".into(),
+            title: "variants".into(),
+            columns: columns.collect(),
+            rows: self.resolved.iter().enumerate().map(row).collect(),
+        }
+    }
+
+    fn outcomes(&self) -> Table {
+        let mut columns = vec!["scenario".to_owned(), "outcome".into(), "unit".into()];
+        columns.extend(self.columns(|l| l.to_lowercase(), |l| format!("{}_minus_a", l.to_lowercase())));
+        let rows = self.scenes.iter().flat_map(|s| {
+            s.metrics().into_iter().map(|m| {
+                let mut row = vec![Cell::text(&s.scenario.name), Cell::text(m.key), Cell::text(m.unit)];
+                row.extend(s.cells(m, |_, v| plain(m, v)));
+                row
+            })
+        });
+        Table { key: "outcomes".into(), title: "outcomes".into(), columns, rows: rows.collect() }
+    }
+
+    /// A variant's name, and its difference for all but the first.
+    fn columns(&self, name: impl Fn(&str) -> String, minus: impl Fn(&str) -> String) -> Vec<String> {
+        let letters = &LETTERS[..self.variants.len()];
+        letters
+            .iter()
+            .enumerate()
+            .flat_map(|(i, l)| std::iter::once(name(l)).chain((i > 0).then(|| minus(l))))
+            .collect()
+    }
+
+    fn spoken(&self, scene: &Scene) -> Table {
+        let mut columns = vec![String::new()];
+        columns.extend(self.columns(ToOwned::to_owned, |l| format!("{l} − A")));
+        let row = |m: &'static Metric| {
+            let mut row = vec![Cell::text(m.label)];
+            row.extend(scene.cells(m, |r, v| Cell::text(said(r, m, v))));
+            row
+        };
+        Table {
+            key: scene.scenario.name.clone(),
+            title: scene.scenario.name.clone(),
+            columns,
+            rows: scene.metrics().into_iter().map(row).collect(),
+        }
+    }
+
+    fn verdicts(&self) -> Table {
+        let columns =
+            ["scenario", "variant", "verdict", "closest_limit", "value", "limit", "margin", "limits_broken"];
+        let rows = self.scenes.iter().flat_map(|s| {
+            s.runs.iter().enumerate().map(|(i, r)| {
+                let mut row = vec![Cell::text(&s.scenario.name), Cell::text(LETTERS[i])];
+                row.extend(match r {
+                    Ok(r) => verdict_cells(&r.assessment),
+                    Err(_) => std::iter::once(Cell::text("cannot run"))
+                        .chain(std::iter::repeat_n(Cell::Empty, 5))
+                        .collect(),
+                });
+                row
+            })
+        });
+        Table {
+            key: "verdicts".into(),
+            title: "verdicts".into(),
+            columns: columns.map(str::to_owned).to_vec(),
+            rows: rows.collect(),
+        }
+    }
+
+    fn limits(&self) -> Table {
+        let columns = [
+            "scenario", "variant", "outcome", "value", "min", "max", "allowed", "verdict", "margin",
+            "warning",
+        ];
+        let row = |s: &Scene, i: usize, l: &LimitVerdict| {
+            let value = match l.value {
+                Value::Number(v) => Cell::Number(v, 3),
+                Value::Word(w) => Cell::text(w),
+                Value::NotReached => Cell::Empty,
+            };
+            vec![
+                Cell::text(&s.scenario.name),
+                Cell::text(LETTERS[i]),
+                Cell::text(&l.limit.outcome),
+                value,
+                Cell::number(l.limit.min, 3),
+                Cell::number(l.limit.max, 3),
+                Cell::text(l.limit.allowed.join("|")),
+                Cell::text(l.verdict.as_str()),
+                Cell::number(l.margin, 3),
+                Cell::text((l.limit.severity == Severity::Warning).to_string()),
+            ]
+        };
+        let rows = self.scenes.iter().flat_map(|s| {
+            s.runs.iter().enumerate().flat_map(move |(i, r)| {
+                let limits = r.as_ref().map(|r| r.assessment.limits.clone()).unwrap_or_default();
+                limits.into_iter().map(move |l| row(s, i, &l))
+            })
+        });
+        Table {
+            key: "limits".into(),
+            title: "limits".into(),
+            columns: columns.map(str::to_owned).to_vec(),
+            rows: rows.collect(),
+        }
+    }
+
+    /// The knee's curves, one set of axes per scenario that moves.
+    #[must_use]
+    pub fn plots(&self) -> Vec<Plot> {
+        self.scenes.iter().filter_map(|s| plot(&self.base, s, &self.variants)).collect()
+    }
+}
+
+/// Verdict, closest limit with its value and margin, number of limits broken.
+fn verdict_cells(a: &Assessment) -> Vec<Cell> {
+    let limiting = a.limiting().and_then(|l| metric(&l.limit.outcome).map(|m| (l, m)));
+    let mut cells = vec![Cell::text(a.word())];
+    match limiting {
+        None => cells.extend(std::iter::repeat_n(Cell::Empty, 4)),
+        Some((l, m)) => cells.extend([
+            Cell::text(m.label),
+            Cell::text(m.say(l.value)),
+            Cell::text(l.bounds()),
+            l.margin.map_or(Cell::Empty, |v| Cell::text(m.say(Value::Number(v)))),
+        ]),
+    }
+    #[allow(clippy::cast_precision_loss)] // a handful
+    cells.push(Cell::Number(a.binding().filter(|l| !l.holds()).count() as f64, 0));
+    cells
+}
+
+/// A value as people read it, marked where it breaks a limit; `none` where no limit waits for it.
+fn said(r: &Ran, m: &Metric, v: Value) -> String {
+    let limited = r.assessment.limits.iter().any(|l| l.limit.outcome == m.key);
+    if limited { m.say(v) + marked(r, m) } else { said_unlimited(m, v) }
+}
+
+/// A mark behind a value that breaks a limit or lies in the band of a judged edge.
+fn marked(r: &Ran, m: &Metric) -> &'static str {
+    let of = r.assessment.limits.iter().filter(|l| l.limit.outcome == m.key);
+    let (mut broken, mut band) = (false, false);
+    for l in of {
+        broken |= !l.holds();
+        band |= l.in_band;
+    }
+    match (broken, band) {
+        (true, true) => " (outside, in the band of a judged edge)",
+        (true, false) => " (outside)",
+        (false, true) => " (in the band of a judged edge)",
+        (false, false) => "",
+    }
+}
+
+fn plain(m: &Metric, v: Value) -> Cell {
+    match v {
+        Value::Number(n) => Cell::Number(n, m.decimals),
+        Value::Word(w) => Cell::text(w),
+        Value::NotReached => Cell::Empty,
+    }
+}
+
+impl Scene {
+    /// Outcomes of the first variant that ran.
+    fn metrics(&self) -> Vec<&'static Metric> {
+        let ran = self.runs.iter().find_map(|r| r.as_ref().ok());
+        ran.map(|r| r.assessment.outcomes.iter().map(|(m, _)| m).collect()).unwrap_or_default()
+    }
+
+    /// A cell per variant and, from the second on, its difference to the first.
+    fn cells(&self, m: &Metric, value: impl Fn(&Ran, Value) -> Cell) -> Vec<Cell> {
+        let of = |r: &Ran| r.assessment.outcomes.get(m.key);
+        let number = |r: &Result<Ran, SimError>| r.as_ref().ok().and_then(of).and_then(Value::as_number);
+        let first = self.runs.first().and_then(number);
+        let mut cells = Vec::new();
+        for (i, run) in self.runs.iter().enumerate() {
+            let cell = run.as_ref().ok().and_then(|r| of(r).map(|v| value(r, v)));
+            cells.push(cell.unwrap_or(Cell::Empty));
+            if i > 0 {
+                let minus = first.zip(number(run)).map(|(a, b)| b - a);
+                cells.push(Cell::number(minus, m.decimals));
+            }
+        }
+        cells
+    }
+}

@@ -1,0 +1,278 @@
+//! The curves of one motion as a plot: what the knee does, and which torque does it.
+//!
+//! Walking is drawn against the stride, with the published able-bodied knee beside it; everything else
+//! against time, with the band over the hip moment. A part of the torque is drawn while it
+//! acts.
+
+use crate::findings::{Band, Mark, Panel, Plot, Series};
+
+use crate::motion::sample::Trace;
+use crate::motion::sitting::{SitRun, event as sit_event, state as sit_state};
+use crate::motion::stance_tasks::{LegEnd, LegRun};
+use crate::motion::stride::Stride;
+use crate::motion::{LegMotion, Motion, Trial};
+use crate::scenario::{Activity, HipMoment};
+use crate::units::DEG;
+
+/// Step of the curves, s.
+const STEP_S: f64 = 1e-3;
+
+const FLEXION: &str = "Knee flexion (deg)";
+const RATE: &str = "Flexion rate (deg/s)";
+const TORQUE: &str = "Torque on the knee (N m), positive bends it";
+const VALVE: &str = "Stance valve and ground load";
+const VALVE_KEY: &str = "valve (0 open, 1 closed)";
+const LOAD_KEY: &str = "load (share of body weight)";
+
+/// The plot of a motion; none for standing, which does not move. Its subtitle names what the trial
+/// knows of its inputs.
+#[must_use]
+pub fn plot(trial: &Trial, motion: &Motion) -> Option<Plot> {
+    let curves = Curves { trace: Trace::of(motion, STEP_S)?, weight_n: trial.person.weight_n() };
+    let plot = match (motion, &trial.scenario.activity) {
+        (Motion::Walk(w), _) => {
+            stride(&w.stride, &curves, trial.drive.as_ref().and_then(|d| d.knee_flexion_sd_deg))
+        }
+        (Motion::Sit(run), _) => sitting(run, &curves),
+        (Motion::Ramp(m), Activity::Ramp(r)) => {
+            let title = format!("One step down a ramp of {} degrees", r.slope_deg);
+            leg(title, m, &r.hip_moment, &curves)
+        }
+        (Motion::Stairs(m), Activity::Stairs(s)) => {
+            leg(format!("Down one stair of {:.2} m", s.riser_m), m, &s.hip_moment, &curves)
+        }
+        (Motion::Stumble(m), Activity::Stumble(s)) => {
+            let title = format!("Landing with the knee bent by {} degrees", s.start_flexion_deg);
+            leg(title, m, &s.hip_moment, &curves)
+        }
+        _ => return None,
+    };
+    Some(Plot { key: trial.scenario.name.clone(), subtitle: inputs(trial), ..plot })
+}
+
+fn inputs(trial: &Trial) -> String {
+    format!(
+        "{}. Person {} ({:.0} kg, {:.2} m), {:.2} kg below the knee; {}",
+        task(trial),
+        trial.person.name,
+        trial.person.mass_kg,
+        trial.person.stature_m(),
+        trial.shank.mass_kg,
+        crate::case::setup::settings_in_words(&trial.knee.settings)
+    )
+}
+
+/// Scenario, and the drive where there is one.
+#[must_use]
+pub fn task(trial: &Trial) -> String {
+    let drive = trial.drive.as_ref().map_or_else(String::new, |d| format!(", drive {}", d.name));
+    format!("Scenario {}{drive}", trial.scenario.name)
+}
+
+/// A part of the torque: name, column of the trace, factor.
+type Part = (&'static str, (&'static str, f64));
+
+/// Columns of a trace as curves.
+struct Curves {
+    trace: Trace,
+    weight_n: f64,
+}
+
+impl Curves {
+    /// A column times `unit` against another times `x_unit`, over a span of time; none if there is no such column.
+    fn of(&self, label: &str, (x, x_unit): (&str, f64), (y, unit): (&str, f64), span: (f64, f64)) -> Series {
+        let column = |name: &str| self.trace.columns.iter().position(|c| *c == name);
+        let points = match (column(x), column(y)) {
+            (Some(x), Some(y)) => {
+                let during = self.trace.rows.iter().filter(|r| r[0] >= span.0 && r[0] <= span.1);
+                during.map(|r| (x_unit * r[x], unit * r[y])).collect()
+            }
+            _ => Vec::new(),
+        };
+        Series { label: label.into(), points }
+    }
+
+    /// Every part has its place among the curves, so that its look is the same in every plot.
+    fn torques(&self, x: (&str, f64), span: (f64, f64), last: Option<Part>) -> Panel {
+        let parts = [
+            ("damper", ("tau_damper_n_m", 1.0)),
+            ("friction", ("tau_friction_n_m", 1.0)),
+            ("stop", ("tau_stop_n_m", 1.0)),
+            ("assist", ("tau_assist_n_m", 1.0)),
+        ];
+        let parts = parts.into_iter().chain(last);
+        let series = parts.map(|(label, column)| while_acting(self.of(label, x, column, span)));
+        panel(TORQUE, series.collect(), 1.2)
+    }
+
+    fn valve(&self, x: (&str, f64), span: (f64, f64)) -> Panel {
+        let load = ("load_n", 1.0 / self.weight_n);
+        let series = vec![self.of(VALVE_KEY, x, ("valve", 1.0), span), self.of(LOAD_KEY, x, load, span)];
+        Panel { at_least: Some((0.0, 1.0)), ..panel(VALVE, series, 0.8) }
+    }
+}
+
+/// A part of the torque that does not reach this is not drawn.
+const LEAST_TORQUE_N_M: f64 = 1e-6;
+
+/// Leaves a gap where a part does not act.
+fn while_acting(series: Series) -> Series {
+    let rests = |p: Option<&(f64, f64)>| p.is_none_or(|p| p.1.abs() <= LEAST_TORQUE_N_M);
+    let points = series.points.iter().enumerate().map(|(i, &(x, y))| {
+        let before = i.checked_sub(1).and_then(|i| series.points.get(i));
+        let idle = rests(before) && rests(series.points.get(i)) && rests(series.points.get(i + 1));
+        (x, if idle { f64::NAN } else { y })
+    });
+    Series { label: series.label.clone(), points: points.collect() }
+}
+
+fn panel(y_label: &str, series: Vec<Series>, height: f64) -> Panel {
+    Panel { y_label: y_label.into(), series, height, ..Panel::default() }
+}
+
+/// One stride, to heel contact; further only if the knee is not straight by then.
+fn stride(s: &Stride, curves: &Curves, sd_deg: Option<f64>) -> Plot {
+    let contact = s.drive.stride_time_s;
+    let pct = |t: f64| 100.0 * t / contact;
+    let straight = s.full_extension_s();
+    let late = straight.is_none_or(|t| t > contact);
+    let end = if late { s.trajectory.end.0 } else { contact };
+    let x = ("stride_pct", 1.0);
+    let (whole, swing, loaded) = ((0.0, end), (s.trajectory.start.0, end), (0.0, contact));
+
+    let mut flexion = panel(FLEXION, vec![curves.of("this joint", x, ("knee_rad", 1.0 / DEG), whole)], 1.3);
+    let able_bodied = able_bodied(s, &flexion.series[0].points, sd_deg);
+    flexion.series.push(able_bodied.0);
+    flexion.bands.extend(able_bodied.1);
+    let (peak_s, peak) = s.peak();
+    let mut mark = |label: String, t: f64, phi: f64| {
+        flexion.marks.push(Mark { label, at: (pct(t), phi / DEG) });
+    };
+    mark(format!("peak {:.1}°", peak / DEG), peak_s, peak);
+    if let Some(t) = straight {
+        mark(format!("straight {:.1} %", pct(t)), t, s.flexion(t));
+    }
+    mark(format!("{:.1}°", s.flexion(contact) / DEG), contact, s.flexion(contact));
+
+    let rate = ("knee_rate_rad_per_s", 1.0 / DEG);
+    let mut instants: Vec<(f64, String)> =
+        s.release_s.map(|t| (pct(t), "release".into())).into_iter().collect();
+    instants.push((pct(s.drive.toe_off_s), "toe-off".into()));
+    instants.push((100.0, "heel contact".into()));
+    let x_label = if late {
+        "Stride from heel contact (%); after 100 as if still in the air"
+    } else {
+        "Stride from heel contact to heel contact (%)"
+    };
+    Plot {
+        title: format!(
+            "One stride at {:.2} m/s, {:.0} steps per minute",
+            s.drive.speed_m_per_s,
+            120.0 / contact
+        ),
+        x_label: x_label.into(),
+        instants,
+        panels: vec![
+            flexion,
+            panel(RATE, vec![curves.of("this joint", x, rate, whole)], 1.0),
+            curves.torques(x, swing, Some(("ground and hip", ("tau_drive_n_m", 1.0)))),
+            curves.valve(x, loaded),
+        ],
+        ..Plot::default()
+    }
+}
+
+/// The published knee at the same instants, % and °, and its scatter over persons; drawn as the second curve.
+pub(crate) fn able_bodied(s: &Stride, at: &[(f64, f64)], sd_deg: Option<f64>) -> (Series, Option<Band>) {
+    let flexion = |pct: f64| s.drive.published_knee(pct / 100.0 * s.drive.stride_time_s)[0] / DEG;
+    let points: Vec<(f64, f64)> = at.iter().map(|p| (p.0, flexion(p.0))).collect();
+    let band = sd_deg.map(|sd| Band {
+        label: format!("± {sd}°, SD of its peak"),
+        points: points.iter().map(|p| (p.0, p.1 - sd, p.1 + sd)).collect(),
+        around: 1,
+    });
+    (Series { label: "able-bodied mean, published".into(), points }, band)
+}
+
+/// What sitting and the loaded leg have in common: everything against time.
+fn over_time(curves: &Curves, hip: Option<Part>) -> Plot {
+    let (x, always) = (("t_s", 1.0), (0.0, f64::INFINITY));
+    let rate = ("knee_rate_rad_per_s", 1.0 / DEG);
+    Plot {
+        x_label: "Time (s)".into(),
+        panels: vec![
+            panel(FLEXION, vec![curves.of("this joint", x, ("knee_rad", 1.0 / DEG), always)], 1.3),
+            panel(RATE, vec![curves.of("this joint", x, rate, always)], 1.0),
+            curves.torques(x, always, hip),
+            curves.valve(x, always),
+        ],
+        ..Plot::default()
+    }
+}
+
+fn sitting(run: &SitRun, curves: &Curves) -> Plot {
+    let mut plot = over_time(curves, None);
+    plot.title = format!("Sitting down on a seat {:.2} m high", run.system.sit.seat_height_m);
+    let (end, last) = (run.trajectory.end.0, run.trajectory.end.1);
+    let catches = run.trajectory.events_of(sit_event::VALVE_HALF);
+    plot.instants = catches
+        .map(|c| (c.t_s, if c.upwards { "valve half closed" } else { "valve half open" }.to_owned()))
+        .collect();
+    if run.reached_seat() {
+        plot.instants.push((end, "seat".into()));
+        let phi = last[sit_state::PHI] / DEG;
+        plot.panels[0].marks.push(Mark { label: format!("{phi:.0}° on the seat"), at: (end, phi) });
+    }
+    plot
+}
+
+fn leg<T>(title: String, m: &LegMotion<T>, hip: &HipMoment, curves: &Curves) -> Plot {
+    // extension at the hip extends the knee of a foot that stands
+    let mut plot = over_time(curves, Some(("hip extension", ("hip_moment_n_m", -1.0))));
+    plot.title = title;
+    let end = m.run.trajectory.end.0;
+    let mut name = |t: f64, name: &str| {
+        if t > 0.0 && t <= end {
+            plot.instants.push((t, name.to_owned()));
+        }
+    };
+    if let Some(t) = m.run.support_after_s() {
+        name(t, "valve half closed");
+    }
+    name(m.run.system.weight_transfer_s, "weight has come over");
+    match m.run.ended() {
+        LegEnd::OtherFoot => name(end, "other foot lands"),
+        LegEnd::OtherFootLate => name(end, "other foot lands late"),
+        LegEnd::Collapse => name(end, "knee folds"),
+        LegEnd::Stall => name(end, "stalls"),
+        LegEnd::Time => {}
+    }
+    let flexion = &mut plot.panels[0];
+    let (t, peak) =
+        flexion.series[0].points.iter().fold((0.0, f64::MIN), |b, p| if p.1 > b.1 { *p } else { b });
+    flexion.marks.push(Mark { label: format!("greatest {peak:.1}°"), at: (t, peak) });
+    if let [Some(least), Some(most)] = &m.band
+        && hip.most_n_m_per_kg > hip.least_n_m_per_kg
+    {
+        flexion.bands.push(Band {
+            label: format!("hip moment {} to {} N m/kg", hip.least_n_m_per_kg, hip.most_n_m_per_kg),
+            points: between(&m.run, least, most),
+            around: 0,
+        });
+    }
+    plot
+}
+
+/// Flexion between the least and the most hip moment, deg, for as long as all three runs last.
+fn between(used: &LegRun, least: &LegRun, most: &LegRun) -> Vec<(f64, f64, f64)> {
+    use crate::motion::stance_leg::state::PHI;
+    let end = used.trajectory.end.0.min(least.trajectory.end.0).min(most.trajectory.end.0);
+    let n = (end / (5.0 * STEP_S)).ceil().max(1.0);
+    (0..=n as usize)
+        .map(|i| {
+            let t = end * i as f64 / n;
+            let (a, b) = (least.trajectory.at(t)[PHI] / DEG, most.trajectory.at(t)[PHI] / DEG);
+            (t, a.min(b), a.max(b))
+        })
+        .collect()
+}

@@ -1,0 +1,382 @@
+//! Sweep: inputs over grids or samples, one row per combination and scenario.
+//!
+//! Rows are numbered from 1. Within a sample the first axis varies slowest and the scenario fastest.
+//! Nothing is stored for the combinations: row *n* follows from *n*, so that any shard can start
+//! anywhere. With samples every sample goes through the whole grid. Runs on the tolerance for scans
+//! (`Tolerances::scan`) and only as much as the outcomes asked for need. Checked in
+//! tests/studies/sweep.rs.
+
+mod batched;
+
+use std::ops::Range;
+
+use rayon::prelude::*;
+
+use super::Tick;
+use super::sweep::batched::BLOCK_ROWS;
+use crate::case::axis::Axis;
+use crate::case::inputs::Case;
+use crate::case::setup::Setup;
+use crate::error::SimError;
+use crate::findings::Cell;
+use crate::motion::Trial;
+use crate::motion::trial::Detail;
+use crate::numerics::random::hash;
+use crate::numerics::tolerances::Tolerances;
+use crate::outcome::{Assessment, METRICS, Metric, Outcomes, Value, detail_for, metric};
+use crate::scenario::{ActivityKind, Scenario};
+
+/// A sweep of more rows than this is refused.
+pub const MOST_ROWS: u64 = 1_000_000_000;
+
+/// Columns besides inputs and outcomes that can be asked for.
+pub const JUDGEMENTS: [&str; 3] = ["verdict", "limiting", "energy_residual"];
+
+/// What is swept.
+#[derive(Debug, Clone)]
+pub struct Sweep {
+    setup: Setup,
+    scenarios: Vec<Scenario>,
+    axes: Vec<Axis>,
+    samples: Option<Samples>,
+    outcomes: Vec<&'static Metric>,
+    judgements: Vec<&'static str>,
+    rows: u64,
+    side_by_side: bool,
+}
+
+/// Number of samples and their seed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Samples {
+    /// How many.
+    pub count: u64,
+    /// Seed.
+    pub seed: u64,
+}
+
+impl Sweep {
+    /// Checks a request.
+    ///
+    /// # Errors
+    /// A set-up, axis or outcome that makes no sense; more than [`MOST_ROWS`] rows.
+    pub fn new(
+        setup: Setup,
+        scenarios: Vec<Scenario>,
+        axes: Vec<Axis>,
+        samples: Option<Samples>,
+        outcomes: &[String],
+    ) -> Result<Self, SimError> {
+        let rows = count(&axes, &scenarios, samples)?;
+        let (outcomes, judgements) = columns(&scenarios, outcomes)?;
+        let sweep = Self { setup, scenarios, axes, samples, outcomes, judgements, rows, side_by_side: false };
+        sweep.check()?;
+        Ok(sweep)
+    }
+
+    /// The same with walking strides run side by side: many times as fast, for outcomes that differ from those of a
+    /// stride by itself by less than 1e-6 rad or 1e-5 s but for a few strides in ten thousand, near forks of the motion
+    /// (tests/cross_code/batch.rs).
+    ///
+    /// # Errors
+    /// A column that strides side by side do not give, a scenario that is not level walking.
+    pub fn side_by_side(self) -> Result<Self, SimError> {
+        let covered: Vec<&str> = batched::covered().map(|m| m.key).collect();
+        let asked = self.outcomes.iter().map(|m| m.key).chain(self.judgements.iter().copied());
+        let left: Vec<&str> = asked.filter(|key| !covered.contains(key)).collect();
+        if !left.is_empty() {
+            return Err(SimError::Usage(format!(
+                "--side-by-side does not give {}; it gives --outcomes {}",
+                left.join(", "),
+                covered.join(",")
+            )));
+        }
+        if let Some(s) = self.scenarios.iter().find(|s| s.activity.kind() != ActivityKind::Walk) {
+            return Err(SimError::Usage(format!(
+                "--side-by-side: scenario '{}' is no level walking",
+                s.name
+            )));
+        }
+        Ok(Self { side_by_side: true, ..self })
+    }
+
+    /// The base case runs or cannot run for a reason of physics; every axis acts somewhere.
+    fn check(&self) -> Result<(), SimError> {
+        for (i, s) in self.scenarios.iter().enumerate() {
+            if self.scenarios[..i].iter().any(|other| other.name == s.name) {
+                return Err(SimError::Usage(format!("scenario '{}' is given twice", s.name)));
+            }
+            self.setup.trial(s)?;
+        }
+        for (i, axis) in self.axes.iter().enumerate() {
+            let key = axis.input.key;
+            if self.axes[..i].iter().any(|other| other.input.key == key) {
+                return Err(SimError::Usage(format!("{key} is given twice")));
+            }
+            let (least, most) = axis.ends();
+            let mut acts = axis.steps() < 2 && !axis.is_drawn();
+            for scenario in &self.scenarios {
+                let at = |value: f64| {
+                    let mut case = Case { setup: self.setup.clone(), scenario: scenario.clone() };
+                    case.set(key, value).map(|()| case)
+                };
+                let (low, high) = (at(least)?, at(most)?);
+                // such as a setting that this knee does not have
+                low.setup.resolve()?;
+                acts |= format!("{low:?}") != format!("{high:?}");
+            }
+            if !acts {
+                return Err(SimError::Usage(format!("{key} changes nothing in the scenarios asked for")));
+            }
+        }
+        Ok(())
+    }
+
+    /// Number of rows.
+    #[must_use]
+    pub fn rows(&self) -> u64 {
+        self.rows
+    }
+
+    /// The set-up before anything is varied.
+    #[must_use]
+    pub fn setup(&self) -> &Setup {
+        &self.setup
+    }
+
+    /// Axes.
+    #[must_use]
+    pub fn axes(&self) -> &[Axis] {
+        &self.axes
+    }
+
+    /// Scenarios.
+    #[must_use]
+    pub fn scenarios(&self) -> &[Scenario] {
+        &self.scenarios
+    }
+
+    /// Names of the columns.
+    #[must_use]
+    pub fn columns(&self) -> Vec<String> {
+        let inputs = self.axes.iter().map(|a| a.input.key);
+        let outcomes = self.outcomes.iter().map(|m| m.key);
+        ["row", "scenario"]
+            .into_iter()
+            .chain(inputs)
+            .chain(outcomes)
+            .chain(self.judgements.iter().copied())
+            .chain(["error"])
+            .map(str::to_owned)
+            .collect()
+    }
+
+    /// Tells this request from any other: everything that decides the rows goes in, with the version.
+    #[must_use]
+    pub fn fingerprint(&self) -> String {
+        // the rows of the input registry print as their keys and ranges; function addresses do not go in
+        let axes: Vec<_> = self.axes.iter().map(|a| (a.input.key, &a.values)).collect();
+        let all = format!(
+            "{} {} {:?} {:?} {axes:?} {:?} {:?}",
+            env!("CARGO_PKG_VERSION"),
+            self.side_by_side,
+            self.setup,
+            self.scenarios,
+            self.samples,
+            self.columns()
+        );
+        format!("{:016x}", hash(all.as_bytes()))
+    }
+
+    /// Rows of the `i`-th of `n` shards, counted from 0: contiguous, so that the shards one after the
+    /// other are the whole.
+    #[must_use]
+    pub fn shard(&self, i: u32, n: u32) -> Range<u64> {
+        let edge = |k: u32| (u128::from(self.rows) * u128::from(k) / u128::from(n)) as u64;
+        edge(i - 1)..edge(i)
+    }
+
+    /// Rows that are run as a whole: to ask for part of them takes as long.
+    #[must_use]
+    pub fn rows_at_once(&self) -> u64 {
+        if self.side_by_side { BLOCK_ROWS } else { 1 }
+    }
+
+    /// Runs rows, counted from 0, on all cores; in order.
+    #[must_use]
+    pub fn run(&self, rows: Range<u64>, tick: Tick) -> Vec<Vec<Cell>> {
+        if self.side_by_side {
+            let blocks = rows.start / BLOCK_ROWS..rows.end.div_ceil(BLOCK_ROWS);
+            return blocks.flat_map(|b| self.block(b, &rows, tick)).collect();
+        }
+        rows.into_par_iter()
+            .map(|i| {
+                let row = self.row(i);
+                tick();
+                row
+            })
+            .collect()
+    }
+
+    /// Rows of a block that lie within `rows`. The block is run as a whole.
+    fn block(&self, number: u64, rows: &Range<u64>, tick: Tick) -> Vec<Vec<Cell>> {
+        let whole = number * BLOCK_ROWS..((number + 1) * BLOCK_ROWS).min(self.rows);
+        let trial = |i: u64| {
+            let (scenario, values) = self.combination(i);
+            self.case(scenario, &values).and_then(|c| c.trial(Detail::NONE, Tolerances::scan())).ok()
+        };
+        let trials: Vec<Option<Trial>> = whole.clone().into_par_iter().map(trial).collect();
+        let found = batched::outcomes(&trials, &self.outcomes);
+        let wanted = |(i, _): &(u64, _)| rows.contains(i);
+        let together: Vec<_> = whole.zip(found).filter(wanted).collect();
+        together
+            .into_par_iter()
+            .map(|(i, values)| {
+                let row = values.map_or_else(|| self.row(i), |values| self.row_of(i, &values));
+                tick();
+                row
+            })
+            .collect()
+    }
+
+    /// A row from its outcomes.
+    fn row_of(&self, i: u64, values: &[Value]) -> Vec<Cell> {
+        let outcomes = self.outcomes.iter().zip(values).map(|(m, v)| outcome(m, Some(*v)));
+        self.beginning(i).into_iter().chain(outcomes).chain([Cell::Empty]).collect()
+    }
+
+    /// The cells before the outcomes.
+    fn beginning(&self, i: u64) -> Vec<Cell> {
+        let (scenario, values) = self.combination(i);
+        let first = [Cell::Number((i + 1) as f64, 0), Cell::text(scenario.name.clone())];
+        first.into_iter().chain(values.iter().map(|&v| Cell::Number(v, 3))).collect()
+    }
+
+    /// Scenario and values of a row, counted from 0.
+    #[must_use]
+    pub fn combination(&self, row: u64) -> (&Scenario, Vec<f64>) {
+        let scenarios = self.scenarios.len() as u64;
+        let mut rest = row / scenarios;
+        let mut values = vec![0.0; self.axes.len()];
+        for (axis, value) in self.axes.iter().zip(&mut values).rev() {
+            *value = axis.at(rest % axis.steps());
+            rest /= axis.steps();
+        }
+        // what is left is the number of the sample
+        if let Some(samples) = self.samples {
+            for (axis, value) in self.axes.iter().zip(&mut values).filter(|(a, _)| a.is_drawn()) {
+                *value = axis.drawn(samples.seed, rest);
+            }
+        }
+        (&self.scenarios[(row % scenarios) as usize], values)
+    }
+
+    fn row(&self, i: u64) -> Vec<Cell> {
+        let (scenario, values) = self.combination(i);
+        let mut cells = self.beginning(i);
+        match self.found(scenario, &values) {
+            Ok(found) => cells.extend(found.into_iter().chain([Cell::Empty])),
+            Err(e) => {
+                cells.extend(self.outcomes.iter().map(|_| Cell::Empty));
+                cells.extend(self.judgements.iter().map(|&j| match j {
+                    "verdict" => Cell::text("cannot run"),
+                    _ => Cell::Empty,
+                }));
+                cells.push(Cell::text(e.to_string()));
+            }
+        }
+        cells
+    }
+
+    fn case(&self, scenario: &Scenario, values: &[f64]) -> Result<Case, SimError> {
+        let mut case = Case { setup: self.setup.clone(), scenario: scenario.clone() };
+        for (axis, &value) in self.axes.iter().zip(values) {
+            case.set(axis.input.key, value)?;
+        }
+        Ok(case)
+    }
+
+    fn found(&self, scenario: &Scenario, values: &[f64]) -> Result<Vec<Cell>, SimError> {
+        let case = self.case(scenario, values)?;
+        let judged = self.judgements.iter().any(|&j| j != "energy_residual");
+        let wanted = |m: &&'static Metric| {
+            self.outcomes.iter().any(|o| o.key == m.key)
+                || judged && scenario.limits.iter().any(|l| l.outcome == m.key)
+        };
+        let kind = scenario.activity.kind();
+        let measured = METRICS.iter().filter(|m| m.activities.contains(&kind)).filter(wanted);
+        let trial = case.trial(detail_for(measured), Tolerances::scan())?;
+        let motion = trial.run()?;
+        let outcomes = Outcomes::those(&motion, |m| wanted(&m));
+        let residual = motion.energy_residual();
+        let mut cells: Vec<Cell> = self.outcomes.iter().map(|m| outcome(m, outcomes.get(m.key))).collect();
+        let verdict = judged.then(|| Assessment::of_outcomes(&trial, outcomes, residual)).transpose()?;
+        cells.extend(self.judgements.iter().map(|&j| match (j, &verdict) {
+            ("verdict", Some(a)) => Cell::text(a.word()),
+            ("limiting", Some(a)) => {
+                a.limiting().map_or(Cell::Empty, |l| Cell::text(l.limit.outcome.clone()))
+            }
+            _ => Cell::Number(residual, 12),
+        }));
+        Ok(cells)
+    }
+}
+
+fn outcome(m: &Metric, value: Option<Value>) -> Cell {
+    match value {
+        Some(Value::Number(v)) => Cell::Number(v, m.decimals),
+        Some(Value::Word(w)) => Cell::text(w),
+        Some(Value::NotReached) | None => Cell::Empty,
+    }
+}
+
+/// Number of rows, or why it cannot be swept. Nothing is laid out for it.
+fn count(axes: &[Axis], scenarios: &[Scenario], samples: Option<Samples>) -> Result<u64, SimError> {
+    let drawn = axes.iter().find(|a| a.is_drawn());
+    let times = match (drawn, samples) {
+        (Some(axis), None) => {
+            return Err(SimError::Usage(format!(
+                "{} is a range to draw from: give --samples",
+                axis.input.key
+            )));
+        }
+        (None, Some(_)) => {
+            return Err(SimError::Usage("--samples wants an input with a range, KEY=LOW..HIGH".into()));
+        }
+        (_, Some(s)) => s.count,
+        (None, None) => 1,
+    };
+    let factors = axes.iter().map(Axis::steps).chain([scenarios.len() as u64, times]);
+    let rows = factors.fold(1_u128, |n, f| n.saturating_mul(u128::from(f)));
+    match u64::try_from(rows) {
+        Ok(0) => Err(SimError::Usage("nothing to run: --samples must be at least 1".into())),
+        Ok(rows) if rows <= MOST_ROWS => Ok(rows),
+        _ => Err(SimError::Usage(format!(
+            "this sweep has {rows} rows; the most that is run is {MOST_ROWS}: take fewer values or a longer step"
+        ))),
+    }
+}
+
+type Columns = (Vec<&'static Metric>, Vec<&'static str>);
+
+/// Outcome columns asked for; by default all that the scenarios have, with the judgements.
+fn columns(scenarios: &[Scenario], asked: &[String]) -> Result<Columns, SimError> {
+    let has = |m: &Metric| scenarios.iter().any(|s| m.activities.contains(&s.activity.kind()));
+    let known = METRICS.iter().filter(|m| has(m));
+    if asked.is_empty() {
+        return Ok((known.collect(), JUDGEMENTS.to_vec()));
+    }
+    for (i, key) in asked.iter().enumerate() {
+        if !known.clone().any(|m| m.key == key) && !JUDGEMENTS.contains(&key.as_str()) {
+            return Err(SimError::Unknown {
+                kind: "outcome of these scenarios",
+                name: key.clone(),
+                known: known.map(|m| m.key).chain(JUDGEMENTS).collect::<Vec<_>>().join(", "),
+            });
+        }
+        if asked[..i].contains(key) {
+            return Err(SimError::Usage(format!("--outcomes: {key} is given twice")));
+        }
+    }
+    let judgements = JUDGEMENTS.into_iter().filter(|j| asked.iter().any(|k| k == j)).collect();
+    Ok((asked.iter().filter_map(|k| metric(k)).collect(), judgements))
+}

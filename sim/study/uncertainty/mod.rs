@@ -1,0 +1,304 @@
+//! Spread: what uncertain inputs do to the outcomes of one scenario, and which of them matters most.
+//!
+//! Every input is evenly likely over its range and independent of the others. N points at A and B give the
+//! bands; N more for every input, and N for all judged inputs together, give the indices (`sobol.rs`).
+//! An outcome is *decided by judgement* if values of judgement together take part in at least
+//! [`DECIDES`] of its variance \[J\]; one alone that does is enough, since the share of all of them together
+//! is never less than that of one of them.
+
+mod plot;
+pub mod ranges;
+mod report;
+
+use std::collections::BTreeMap;
+
+use rayon::prelude::*;
+
+pub use crate::study::uncertainty::ranges::Uncertain;
+
+use super::Tick;
+use crate::case::inputs::Case;
+use crate::error::SimError;
+use crate::motion::trial::Detail;
+use crate::numerics::sobol::{Estimate, Indices, Rows, coordinate, indices};
+use crate::numerics::statistics::quantile;
+use crate::numerics::tolerances::Tolerances;
+use crate::outcome::{LimitVerdict, METRICS, Metric, Outcomes, Value, detail_for_limits};
+use crate::scenario::uncertainty_file::SpreadFile;
+
+/// Share of variance from which on judgement decides \[J\].
+pub const DECIDES: f64 = 0.5;
+
+/// Share of the points that must reach an outcome everywhere for its indices to be given \[J\].
+const REACHED: f64 = 0.9;
+
+/// Base sizes that are taken: powers of two, as Sobol' points want.
+pub const SAMPLES: std::ops::RangeInclusive<usize> = 8..=16_384;
+
+/// What to vary, in which case, how finely.
+#[derive(Debug)]
+pub struct SpreadStudy {
+    /// Set-up and scenario.
+    pub case: Case,
+    /// What is uncertain.
+    pub file: SpreadFile,
+    /// Base size N.
+    pub samples: usize,
+    /// Seed of the points.
+    pub seed: u64,
+    /// Index of every input; without, only those of all judged ones together (fewer runs).
+    pub each: bool,
+}
+
+/// One outcome.
+#[derive(Debug)]
+pub struct OutcomeSpread {
+    /// Row of the registry.
+    pub metric: &'static Metric,
+    /// Its values at A and B, ascending where they are numbers; those not reached are left out.
+    pub numbers: Vec<f64>,
+    /// How often each word came, in the order of the registry.
+    pub words: Vec<(&'static str, usize)>,
+    /// Times it was reached at A and B.
+    pub reached: usize,
+    /// Rows in which it was reached at every point: the indices are of these.
+    pub complete: usize,
+    /// Indices, one for each input and last all judged ones together; none if it does not vary or is
+    /// reached too seldom.
+    pub indices: Option<Indices>,
+}
+
+/// A limit and how often it holds.
+#[derive(Debug)]
+pub struct LimitSpread {
+    /// Limit as the scenario has it.
+    pub limit: crate::scenario::Limit,
+    /// Times it held.
+    pub holds: usize,
+}
+
+/// What was found.
+#[derive(Debug)]
+pub struct SpreadFound {
+    /// Inputs that were varied.
+    pub inputs: Vec<Uncertain>,
+    /// Names in the file that do not act in this case.
+    pub without_effect: Vec<String>,
+    /// Outcomes in the order of the registry.
+    pub outcomes: Vec<OutcomeSpread>,
+    /// Limits of the scenario.
+    pub limits: Vec<LimitSpread>,
+    /// Times all limits that bind held.
+    pub all_hold: usize,
+    /// Points at A and B.
+    pub points: usize,
+    /// Runs altogether.
+    pub runs: usize,
+    /// Runs that could not be followed, by reason.
+    pub failed: BTreeMap<&'static str, usize>,
+}
+
+impl OutcomeSpread {
+    /// A quantile of its numbers.
+    #[must_use]
+    pub fn quantile(&self, share: f64) -> Option<f64> {
+        quantile(&self.numbers, share)
+    }
+
+    /// Share of variance in which judged inputs take part.
+    #[must_use]
+    pub fn judged(&self) -> Option<Estimate> {
+        self.indices.as_ref().and_then(|x| x.total.last().copied())
+    }
+
+    /// Judgement decides it.
+    #[must_use]
+    pub fn decided_by_judgement(&self) -> bool {
+        self.judged().is_some_and(|e| e.value >= DECIDES)
+    }
+
+    /// The input of the largest total index, by its place.
+    #[must_use]
+    pub fn most(&self) -> Option<(usize, Estimate)> {
+        let total = &self.indices.as_ref()?.total;
+        let inputs = &total[..total.len().saturating_sub(1)];
+        let most = inputs.iter().copied().enumerate().max_by(|x, y| x.1.value.total_cmp(&y.1.value));
+        most.filter(|m| m.1.value > 0.0)
+    }
+}
+
+/// Values of all outcomes at one point, or why there are none.
+type Evaluated = Result<Vec<Value>, &'static str>;
+
+impl SpreadStudy {
+    /// Whether it can be run.
+    ///
+    /// # Errors
+    /// A base size that is no power of two, inputs that are none, a set-up that is wrong.
+    pub fn check(&self) -> Result<(), SimError> {
+        if !self.samples.is_power_of_two() || !SAMPLES.contains(&self.samples) {
+            return Err(SimError::OutOfRange {
+                field: "samples".into(),
+                value: self.samples.to_string(),
+                allowed: format!("powers of two from {} to {}", SAMPLES.start(), SAMPLES.end()),
+            });
+        }
+        self.file.check()?;
+        ranges::check(&self.file)?;
+        self.case.setup.trial(&self.case.scenario).map(|_| ())
+    }
+
+    /// Steps of progress.
+    #[must_use]
+    pub fn steps(&self) -> u64 {
+        self.samples as u64
+    }
+
+    /// Runs it.
+    ///
+    /// # Errors
+    /// As [`SpreadStudy::check`]; a scenario that cannot run at all.
+    pub fn run(&self, tick: Tick) -> Result<SpreadFound, SimError> {
+        self.check()?;
+        let (base, inputs, without_effect) = ranges::resolve(&self.case, &self.file)?;
+        // what cannot run in the middle cannot run
+        let detail =
+            Detail { hip_band: detail_for_limits(&base.scenario.limits).hip_band, ..Detail::default() };
+        base.assess(detail, Tolerances::scan())?;
+        let judged: Vec<bool> = inputs.iter().map(|u| u.input.judged).collect();
+        let metrics: Vec<&'static Metric> = METRICS
+            .iter()
+            .filter(|m| m.activities.contains(&base.scenario.activity.kind()))
+            // the hip moment is an input here: its band is run for a limit only
+            .filter(|m| !m.by_hip_band || base.scenario.limits.iter().any(|l| l.outcome == m.key))
+            .collect();
+        let d = inputs.len();
+        // A, B, each input from B, all judged ones from B
+        let from_b = |block: usize, i: usize| match block {
+            0 => false,
+            1 => true,
+            k if k < self.mixed(d) + 2 => i == k - 2,
+            _ => judged[i],
+        };
+        let blocks = 2 + self.mixed(d) + 1;
+        let rows: Vec<Vec<Evaluated>> = (0..self.samples)
+            .into_par_iter()
+            .map(|j| {
+                let at =
+                    |i: usize, b: bool| coordinate(self.seed, j as u32, (if b { d + i } else { i }) as u32);
+                let row = (0..blocks).map(|block| {
+                    let point: Vec<f64> = (0..d).map(|i| at(i, from_b(block, i))).collect();
+                    evaluate(&base, &inputs, &point, (detail, &metrics))
+                });
+                let row = row.collect::<Result<Vec<_>, _>>();
+                tick();
+                row
+            })
+            .collect::<Result<_, SimError>>()?;
+        Ok(self.found(&base, inputs, without_effect, &metrics, &rows))
+    }
+
+    /// Number of blocks with one input from B.
+    fn mixed(&self, inputs: usize) -> usize {
+        if self.each { inputs } else { 0 }
+    }
+
+    fn found(
+        &self,
+        base: &Case,
+        inputs: Vec<Uncertain>,
+        without_effect: Vec<String>,
+        metrics: &[&'static Metric],
+        rows: &[Vec<Evaluated>],
+    ) -> SpreadFound {
+        let mut failed: BTreeMap<&'static str, usize> = BTreeMap::new();
+        for why in rows.iter().flatten().filter_map(|e| e.as_ref().err()) {
+            *failed.entry(why).or_default() += 1;
+        }
+        let points: Vec<&Evaluated> = rows.iter().flat_map(|r| &r[..2]).collect();
+        let outcomes = metrics.iter().enumerate().map(|(k, m)| outcome(m, k, rows, self.seed)).collect();
+        let value = |e: &Evaluated, key: &str| {
+            let place = metrics.iter().position(|m| m.key == key);
+            place.map(|k| e.as_ref().map_or(Value::NotReached, |v| v[k]))
+        };
+        let holds = |e: &Evaluated, limit: &crate::scenario::Limit| {
+            value(e, &limit.outcome).is_some_and(|v| LimitVerdict::of(limit, v).holds())
+        };
+        let limits = &base.scenario.limits;
+        let binding = || limits.iter().filter(|l| l.severity == crate::scenario::Severity::Limit);
+        SpreadFound {
+            inputs,
+            without_effect,
+            outcomes,
+            limits: limits
+                .iter()
+                .map(|l| LimitSpread {
+                    limit: l.clone(),
+                    holds: points.iter().filter(|e| holds(e, l)).count(),
+                })
+                .collect(),
+            all_hold: points.iter().filter(|e| binding().all(|l| holds(e, l))).count(),
+            points: points.len(),
+            runs: rows.iter().map(Vec::len).sum(),
+            failed,
+        }
+    }
+}
+
+fn evaluate(
+    base: &Case,
+    inputs: &[Uncertain],
+    point: &[f64],
+    (detail, metrics): (Detail, &[&'static Metric]),
+) -> Result<Evaluated, SimError> {
+    let mut case = base.clone();
+    for (u, x) in inputs.iter().zip(point) {
+        case.set(u.input.key, u.low + (u.high - u.low) * x)?;
+    }
+    let motion = match case.trial(detail, Tolerances::scan())?.run() {
+        Ok(motion) => motion,
+        Err(SimError::FootLifts { .. }) => return Ok(Err("the foot would leave the ground")),
+        Err(SimError::CannotRun(_)) => return Ok(Err("the scenario cannot run")),
+        Err(SimError::Integration { .. }) => return Ok(Err("the integration gave up")),
+        Err(SimError::EnergyBalance { .. }) => return Ok(Err("the energy balance did not close")),
+        Err(e) => return Err(e),
+    };
+    let outcomes = Outcomes::of(&motion);
+    Ok(Ok(metrics.iter().map(|m| outcomes.get(m.key).unwrap_or(Value::NotReached)).collect()))
+}
+
+/// One outcome over all rows.
+fn outcome(metric: &'static Metric, k: usize, rows: &[Vec<Evaluated>], seed: u64) -> OutcomeSpread {
+    let at = |e: &Evaluated| e.as_ref().map_or(Value::NotReached, |v| v[k]);
+    let points: Vec<Value> = rows.iter().flat_map(|r| &r[..2]).map(at).collect();
+    let mut numbers: Vec<f64> = points.iter().filter_map(|v| v.as_number()).collect();
+    numbers.sort_by(f64::total_cmp);
+    let words = metric
+        .words
+        .iter()
+        .map(|w| (*w, points.iter().filter(|v| v.as_word() == Some(w)).count()))
+        .filter(|(_, n)| *n > 0)
+        .collect();
+    let complete: Vec<&Vec<Evaluated>> =
+        rows.iter().filter(|r| r.iter().all(|e| at(e) != Value::NotReached)).collect();
+    let enough = complete.len() as f64 >= REACHED * rows.len() as f64;
+    let block = |b: usize| {
+        let components = metric.words.len().max(1);
+        let values = complete.iter().flat_map(|r| match at(&r[b]) {
+            Value::Number(v) => vec![v],
+            Value::Word(w) => metric.words.iter().map(|x| f64::from(u8::from(*x == w))).collect(),
+            Value::NotReached => vec![0.0; components],
+        });
+        Rows { values: values.collect(), components }
+    };
+    let blocks = rows.first().map_or(0, Vec::len);
+    let mixed: Vec<Rows> = (2..blocks).map(block).collect();
+    OutcomeSpread {
+        metric,
+        numbers,
+        words,
+        complete: complete.len(),
+        reached: points.iter().filter(|v| **v != Value::NotReached).count(),
+        indices: if enough { indices(&block(0), &block(1), &mixed, seed) } else { None },
+    }
+}

@@ -1,0 +1,61 @@
+//! A spread as a picture: the band of every outcome that a limit is held against, then of the others.
+
+use super::{LimitSpread, OutcomeSpread, SpreadFound, SpreadStudy};
+use crate::findings::{Interval, Intervals};
+use crate::numerics::intervals::wilson_95;
+
+impl SpreadFound {
+    /// Bands of all outcomes in numbers, those with a limit first.
+    #[must_use]
+    pub fn picture(&self, study: &SpreadStudy, inputs: Vec<String>) -> Intervals {
+        let limit = |o: &OutcomeSpread| self.limits.iter().find(|l| l.limit.outcome == o.metric.key);
+        let (limited, free): (Vec<_>, Vec<_>) = self.outcomes.iter().partition(|o| limit(o).is_some());
+        let rows = limited.into_iter().chain(free);
+        Intervals {
+            title: format!("What uncertain inputs do to the outcomes: {}", study.case.scenario.name),
+            inputs,
+            reading: vec![
+                format!(
+                    "{} inputs varied over their ranges ('{}'), {} points. Bar: 5 to 95 % of the points; stroke: half \
+                     of them; every row on its own scale.",
+                    self.inputs.len(),
+                    study.file.name,
+                    self.points
+                ),
+                "Shaded: within the limit. Below a name: the input that takes part in most of the variance, and its \
+                 share. [J]: a value of judgement."
+                    .into(),
+            ],
+            rows: rows.filter_map(|o| self.row(o, limit(o))).collect(),
+        }
+    }
+
+    /// None for words and for what is never reached.
+    fn row(&self, o: &OutcomeSpread, limit: Option<&LimitSpread>) -> Option<Interval> {
+        let at = |share| o.quantile(share);
+        let note = match o.most() {
+            Some((i, e)) if e.value > e.error => {
+                let input = self.inputs[i].input;
+                let mark = if input.judged { " [J]" } else { "" };
+                format!("{}{mark}: {:.2} ± {:.2}", input.key, e.value, e.error)
+            }
+            Some(_) => "no input stands out of the sampling error".into(),
+            None => String::new(),
+        };
+        Some(Interval {
+            label: o.metric.label.into(),
+            unit: o.metric.unit.into(),
+            decimals: o.metric.decimals,
+            values: [at(0.05)?, at(0.5)?, at(0.95)?],
+            allowed: limit.map(|l| (l.limit.min, l.limit.max)),
+            holds: limit.map_or(String::new(), |l| self.holds(l)),
+            note,
+        })
+    }
+
+    fn holds(&self, l: &LimitSpread) -> String {
+        let (low, high) = wilson_95(l.holds, self.points);
+        let share = 100.0 * l.holds as f64 / self.points as f64;
+        format!("holds in {share:.0} % ({:.0} to {:.0})", 100.0 * low, 100.0 * high)
+    }
+}

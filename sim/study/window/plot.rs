@@ -1,0 +1,152 @@
+//! Windows and joint maps as maps to be drawn.
+
+use super::case_limits::{Closer, Tightest};
+use super::letters::letters;
+use super::map::JointMap;
+use super::question::Question;
+use super::{Cell, SettingWindow, Windows};
+use crate::findings::{Map, MapCell, MapPanel};
+use crate::joint::SettingName;
+
+/// A cell of what is tightest; a small letter where every limit holds.
+fn cell(tightest: &Tightest, holds: bool, letters: &[(char, Closer)], note: String) -> MapCell {
+    let found = letters.iter().find(|(_, limit)| Some(limit) == tightest.by.as_ref());
+    let letter = found.map_or('-', |l| if holds { l.0.to_ascii_lowercase() } else { l.0 });
+    MapCell { letter, margin: tightest.margin, holds, note }
+}
+
+/// A margin in small print.
+fn margin(m: f64) -> String {
+    if m.is_finite() { format!("{m:.2}").replace('-', "−") } else { String::new() }
+}
+
+/// Who, with what, where, held against what.
+fn inputs(question: &Question, held: &str) -> Vec<String> {
+    let setup = &question.setup;
+    let (person, population) = (&setup.person, !question.masses_kg.is_empty());
+    let who = if population {
+        "people of each mass, stature follows".to_owned()
+    } else {
+        format!("{:.0} kg, {:.2} m", person.mass_kg, person.stature_m())
+    };
+    let names: Vec<&str> = question.scenarios.iter().map(|s| s.name.as_str()).collect();
+    let without = if question.without.is_empty() {
+        String::new()
+    } else {
+        format!("; without limits on {}", question.without.join(", "))
+    };
+    vec![
+        format!("{who}; prosthesis {}; knee {}; {held}", setup.prosthesis.name, setup.knee.name),
+        format!("{}{without}", names.join(", ")),
+    ]
+}
+
+fn named(letters: Vec<(char, Closer)>) -> Vec<(char, String)> {
+    letters.into_iter().map(|(letter, limit)| (letter, limit.label())).collect()
+}
+
+const SETTING_UNIT: &str = "% of this model's range (matches no mark on any joint)";
+
+impl JointMap {
+    /// The map to be drawn.
+    #[must_use]
+    pub fn map(&self, question: &Question) -> Map {
+        let letters = self.letters();
+        let cells = self.cells.iter();
+        let cells = cells.map(|c| cell(&c.tightest, c.tightest.holds(), &letters, margin(c.tightest.margin)));
+        let held: Vec<String> = self.held.iter().map(|(n, at)| format!("{n} {at:.0} %")).collect();
+        Map {
+            title: format!("Tightest limit over {} and {}", self.x, self.y),
+            inputs: inputs(question, &format!("held: {}", held.join(", "))),
+            x_label: format!("{}, {SETTING_UNIT}", self.x),
+            y_label: format!("{}, {SETTING_UNIT}", self.y),
+            panels: vec![MapPanel {
+                title: String::new(),
+                xs: self.positions_pct.clone(),
+                ys: self.positions_pct.clone(),
+                cells: cells.collect(),
+                mark: Some(self.at_pct),
+            }],
+            letters: named(letters),
+            reading: vec![
+                "Letter: the tightest limit; small where every limit holds (framed).".into(),
+                "Number, where there is room: its margin in units of the limit; 0 is the edge, −10 a word that is not \
+                 allowed or an outcome that is not reached, −5 a doubtful landing, −9.5 that far out and further."
+                    .into(),
+                "Diamond: where the settings are.".into(),
+            ],
+        }
+    }
+}
+
+impl Windows {
+    /// A panel per setting over mass and cadence; with one mass and one cadence a single cell each.
+    #[must_use]
+    pub fn map(&self, question: &Question) -> Map {
+        let settings = |c: &Cell| c.settings.len();
+        let tightest = self.cells.iter().flat_map(|c| c.settings.iter().map(|s| s.best.tightest.by.as_ref()));
+        let letters = letters(tightest.flatten());
+        let count = self.cells.first().map_or(0, settings);
+        Map {
+            title: "Windows over mass and cadence, the other settings held".into(),
+            inputs: inputs(question, &self.held()),
+            x_label: if question.cadences_steps_per_min.is_empty() {
+                "cadence: each scenario's own".into()
+            } else {
+                "cadence, steps per minute".into()
+            },
+            y_label: "body mass, kg".into(),
+            panels: (0..count).map(|i| self.panel(i, &letters)).collect(),
+            letters: named(letters),
+            reading: vec![
+                "Letter: the tightest limit at the best position of the setting; small where there is a window \
+                 (framed)."
+                    .into(),
+                "Below it the window, % of this model's range (matches no mark on any joint); where there is none, \
+                 the margin of the tightest limit at the best position, in units of the limit."
+                    .into(),
+            ],
+        }
+    }
+
+    fn held(&self) -> String {
+        let one = |s: &SettingWindow| format!("{} {:.0} %", s.setting, s.at_pct);
+        let all: Vec<String> = self.cells.first().map_or(vec![], |c| c.settings.iter().map(one).collect());
+        format!("set to {}", all.join(", "))
+    }
+
+    fn panel(&self, i: usize, letters: &[(char, Closer)]) -> MapPanel {
+        let (mut xs, mut ys): (Vec<f64>, Vec<f64>) = (Vec::new(), Vec::new());
+        let unseen = |list: &[f64], v: f64| list.iter().all(|x| x.total_cmp(&v).is_ne());
+        for cell in &self.cells {
+            let cadence = cell.cadence_steps_per_min.unwrap_or(f64::NAN);
+            if unseen(&xs, cadence) {
+                xs.push(cadence);
+            }
+            if unseen(&ys, cell.person.mass_kg) {
+                ys.push(cell.person.mass_kg);
+            }
+        }
+        let one = |c: &Cell| {
+            let s = &c.settings[i];
+            let window = &s.all.window;
+            let note = match window.parts.as_slice() {
+                [] => margin(s.best.tightest.margin),
+                parts => {
+                    let said: Vec<String> =
+                        parts.iter().map(|p| format!("{:.0}–{:.0}", p.min_pct, p.max_pct)).collect();
+                    said.join(", ")
+                }
+            };
+            cell(&s.best.tightest, !window.is_empty(), letters, note)
+        };
+        let name: Option<SettingName> = self.cells.first().map(|c| c.settings[i].setting);
+        MapPanel {
+            title: name.map_or_else(String::new, |n| n.to_string()),
+            xs,
+            ys,
+            cells: self.cells.iter().map(one).collect(),
+            mark: None,
+        }
+    }
+}

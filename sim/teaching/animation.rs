@@ -1,0 +1,351 @@
+//! Film: a motion as something to look at. Equal steps of time, each with the hip, the angles of thigh and
+//! knee, the load and where it acts, the valve and the torques: enough to draw a leg and to plot its curves.
+//!
+//! In the loaded tasks and in sitting all of it is computed. In walking the model prescribes the
+//! *acceleration* of the hip and not its height, so the height is a matter of drawing:
+//!
+//! ```text
+//! up to toe-off      the ordinary leg stands on its rolling foot (knee straight, then the released knee)
+//! toe-off to contact z = double integral of the prescribed acceleration + a line, so that a straight leg
+//!                    just reaches the ground at heel contact
+//! ```
+//! Two joints of the same person at the same pace so have the same hip, and only the knee tells them
+//! apart; how high a toe is above the ground cannot be read off. After heel contact the landing follows, in
+//! which all is computed again. Checked in tests/page/animation.rs.
+
+use crate::motion::sample;
+use crate::motion::sample::{leg_row, sit_row, stride_row};
+use crate::motion::sitting::SitRun;
+use crate::motion::stance_leg;
+use crate::motion::stance_tasks::{LegEnd, LegRun};
+use crate::motion::standing::Standing;
+use crate::motion::stride::Stride;
+use crate::motion::{Motion, Trial, WalkMotion};
+use crate::scenario::{Activity, Footing, Region};
+use crate::units::DEG;
+
+/// Fewest and most frames of a film.
+pub const FRAMES: std::ops::RangeInclusive<usize> = 2..=500;
+
+/// One picture.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Frame {
+    /// Hip, forward and up, m.
+    pub hip_m: [f64; 2],
+    /// Thigh from vertical, positive = knee ahead of the hip, rad.
+    pub thigh_rad: f64,
+    /// Knee flexion, rad.
+    pub knee_rad: f64,
+    /// Its rate, rad/s.
+    pub knee_rate_rad_per_s: f64,
+    /// Stance valve, 0 open to 1 closed.
+    pub valve: f64,
+    /// Ground load under the prosthesis, share of body weight.
+    pub load_bw: f64,
+    /// Where it acts, ahead of the shank line, m.
+    pub centre_of_pressure_m: f64,
+    /// Torques on the knee, N m: damper, seal friction, stop, assist spring, and what ground and hip add.
+    pub torques_n_m: [f64; 5],
+    /// Published able-bodied knee at this speed, rad; walking only.
+    pub able_bodied_rad: Option<f64>,
+}
+
+/// What the leg stands on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Ground {
+    /// Level.
+    Level,
+    /// A plane that goes down forward by this angle, rad.
+    Slope(f64),
+    /// The edge of a step, at height 0 and this far ahead of the shank line; the next tread lies lower, m.
+    Step {
+        /// Down to the next tread.
+        riser_m: f64,
+        /// Edge ahead of the shank line.
+        ahead_m: f64,
+    },
+}
+
+/// A motion to look at.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Film {
+    /// Time between frames, s.
+    pub step_s: f64,
+    /// Pictures.
+    pub frames: Vec<Frame>,
+    /// Hip to knee axis, m.
+    pub thigh_m: f64,
+    /// Knee axis to sole, m.
+    pub knee_to_sole_m: f64,
+    /// Sole from heel to toe: ahead of the shank line, above the sole, m.
+    pub sole_m: Vec<[f64; 2]>,
+    /// Ground.
+    pub ground: Ground,
+    /// Height of the seat, for sitting, m.
+    pub seat_m: Option<f64>,
+    /// Forward speed of the picture, m/s: the eye goes along.
+    pub speed_m_per_s: f64,
+    /// Instants with names, s.
+    pub instants: Vec<(f64, &'static str)>,
+    /// From here on the landing, s; walking only.
+    pub landing_from_s: Option<f64>,
+}
+
+impl Film {
+    /// The film of a motion, of about this many frames (see [`FRAMES`]).
+    #[must_use]
+    pub fn of(trial: &Trial, motion: &Motion, frames: usize) -> Self {
+        let frames = frames.clamp(*FRAMES.start(), *FRAMES.end());
+        let foot = Footing::rolling(trial.person.stature_m()).shifted(trial.alignment.foot_shift_m);
+        let blank = blank(trial, &foot);
+        match motion {
+            Motion::Walk(w) => walk(blank, foot, w, frames),
+            Motion::Sit(s) => sit(blank, s, frames),
+            Motion::Ramp(m) => leg(blank, &m.run, frames),
+            Motion::Stairs(m) => leg(blank, &m.run, frames),
+            Motion::Stumble(m) => leg(blank, &m.run, frames),
+            Motion::Stand(s) => stand(blank, foot, s, trial.person.weight_n()),
+        }
+    }
+
+    /// Length of the film, s.
+    #[must_use]
+    pub fn end_s(&self) -> f64 {
+        self.step_s * self.frames.len().saturating_sub(1) as f64
+    }
+
+    /// Frames at equal steps over a time.
+    fn filled(mut self, end_s: f64, frames: usize, mut at: impl FnMut(f64) -> Frame) -> Self {
+        self.step_s = end_s / (frames - 1) as f64;
+        // the last one exactly at the end
+        self.frames = (0..frames).map(|i| at(end_s * i as f64 / (frames - 1) as f64)).collect();
+        self
+    }
+}
+
+/// Lengths, sole and ground of a trial, without frames.
+fn blank(trial: &Trial, foot: &Footing) -> Film {
+    let (ground, seat_m) = match &trial.scenario.activity {
+        Activity::Ramp(r) => (Ground::Slope(r.slope_deg * DEG), None),
+        Activity::Stairs(s) => {
+            let Footing::Edge { ahead_m } = Footing::edge().shifted(trial.alignment.foot_shift_m) else {
+                unreachable!("an edge stays an edge")
+            };
+            (Ground::Step { riser_m: s.riser_m, ahead_m }, None)
+        }
+        Activity::Sit(s) => (Ground::Level, Some(s.seat_height_m)),
+        Activity::Stand(s) => (Ground::Slope(s.slope_deg * DEG), None),
+        Activity::Walk(_) | Activity::Stumble(_) => (Ground::Level, None),
+    };
+    Film {
+        step_s: 0.0,
+        frames: Vec::new(),
+        thigh_m: trial.person.thigh_length_m(),
+        knee_to_sole_m: trial.person.knee_to_sole_m(),
+        sole_m: sole(foot, matches!(ground, Ground::Step { .. })),
+        ground,
+        seat_m,
+        speed_m_per_s: 0.0,
+        instants: Vec::new(),
+        landing_from_s: None,
+    }
+}
+
+/// The rolling arc as it is; on a step, where the foot turns about the edge, a flat sole.
+fn sole(foot: &Footing, flat: bool) -> Vec<[f64; 2]> {
+    const POINTS: usize = 12;
+    let Footing::Rolling { radius_m: r, offset_m: e, heel_m, toe_m } = *foot else { return Vec::new() };
+    if flat {
+        return vec![[heel_m, 0.0], [toe_m, 0.0]];
+    }
+    let (from, to) = ((heel_m - e) / r, (toe_m - e) / r);
+    (0..=POINTS)
+        .map(|i| from + (to - from) * i as f64 / POINTS as f64)
+        .map(|a| [e + r * a.sin(), r - r * a.cos()])
+        .collect()
+}
+
+/// Places of the columns that a film needs, looked up once; none where a trace has no such column.
+struct Columns([Option<usize>; 9]);
+
+impl Columns {
+    fn of(columns: &[&str]) -> Self {
+        let wanted = [
+            "thigh_rad",
+            "knee_rad",
+            "knee_rate_rad_per_s",
+            "valve",
+            "load_n",
+            "tau_damper_n_m",
+            "tau_friction_n_m",
+            "tau_stop_n_m",
+            "tau_assist_n_m",
+        ];
+        Self(wanted.map(|w| columns.iter().position(|c| *c == w)))
+    }
+
+    /// A row of the trace; what ground and hip add is the moment of the drive where there is one.
+    fn frame(&self, row: &[f64], weight_n: f64) -> Frame {
+        let [thigh, knee, rate, valve, load, damper, friction, stop, assist] =
+            self.0.map(|i| i.map_or(0.0, |i| row[i]));
+        // the drive stands behind the assist spring
+        let drive = self.0[8].map_or(0.0, |i| row[i + 1]);
+        Frame {
+            thigh_rad: thigh,
+            knee_rad: knee,
+            knee_rate_rad_per_s: rate,
+            valve,
+            load_bw: load / weight_n,
+            torques_n_m: [damper, friction, stop, assist, drive],
+            ..Frame::default()
+        }
+    }
+}
+
+fn walk(mut film: Film, foot: Footing, w: &WalkMotion, frames: usize) -> Film {
+    let s = &w.stride;
+    let contact = s.drive.stride_time_s;
+    let landing = w.landing.as_ref().ok();
+    let hip = WalkingHip::new(s, foot, &film);
+    let columns = Columns::of(sample::WALKING);
+    let landed_at = hip.at(contact)[0];
+    film.speed_m_per_s = s.drive.speed_m_per_s;
+    film.landing_from_s = landing.map(|_| contact);
+    film.instants = s.release_s.map(|t| (t, "valve lets go")).into_iter().collect();
+    film.instants.push((s.drive.toe_off_s, "toe-off"));
+    film.instants.push((contact, "heel contact"));
+    let end = contact + landing.map_or(0.0, |l| l.trajectory.end.0);
+    film.filled(end, frames, |t| match landing {
+        Some(run) if t > contact => {
+            let mut frame = loaded_frame(run, t - contact);
+            // the landing counts from its own contact point
+            frame.hip_m[0] +=
+                landed_at - run.system.hip_on(run.trajectory.mode_at(0.0), &run.trajectory.at(0.0))[0];
+            frame
+        }
+        _ => Frame {
+            hip_m: hip.at(t),
+            centre_of_pressure_m: s.drive.centre_of_pressure_m(t),
+            able_bodied_rad: Some(s.drive.published_knee(t)[0]),
+            ..columns.frame(&stride_row(s, t), s.weight_n)
+        },
+    })
+}
+
+/// Where the hip is drawn in walking.
+struct WalkingHip<'a> {
+    stride: &'a Stride,
+    foot: Footing,
+    thigh_m: f64,
+    knee_to_sole_m: f64,
+    /// What is added to the integrated height at toe-off and at heel contact, m.
+    ends: [f64; 2],
+}
+
+impl<'a> WalkingHip<'a> {
+    fn new(stride: &'a Stride, foot: Footing, film: &Film) -> Self {
+        let (thigh_m, knee_to_sole_m) = (film.thigh_m, film.knee_to_sole_m);
+        let mut hip = Self { stride, foot, thigh_m, knee_to_sole_m, ends: [0.0; 2] };
+        let d = &stride.drive;
+        // at heel contact the leg is the straight one of the next stride's beginning
+        hip.ends = [
+            hip.standing(d.toe_off_s) - d.hip_height_m(d.toe_off_s),
+            hip.standing(0.0) - d.hip_height_m(0.0),
+        ];
+        hip
+    }
+
+    /// Height over the rolling foot of the ordinary leg, m.
+    fn standing(&self, t: f64) -> f64 {
+        let (d, stop) = (&self.stride.drive, self.stride.knee.extension_stop.angle_rad);
+        let bending = t > d.preswing_start_s && t <= d.toe_off_s;
+        let knee = stop + if bending { d.released_knee(t)[0] } else { 0.0 };
+        let thigh = d.kinematics(t).thigh;
+        let tilt = knee - thigh;
+        let axis = self.foot.knee(self.foot.region(tilt), tilt, self.knee_to_sole_m);
+        axis.at[1] + self.thigh_m * thigh.cos()
+    }
+
+    fn at(&self, t: f64) -> [f64; 2] {
+        let d = &self.stride.drive;
+        let x = d.speed_m_per_s * t;
+        if t <= d.toe_off_s {
+            return [x, self.standing(t)];
+        }
+        let share = (t - d.toe_off_s) / (d.stride_time_s - d.toe_off_s);
+        [x, d.hip_height_m(t) + self.ends[0] + share * (self.ends[1] - self.ends[0])]
+    }
+}
+
+/// A loaded leg at an instant; hip in the world frame from the contact point for β = 0, or the edge.
+fn loaded_frame(run: &LegRun, t: f64) -> Frame {
+    use stance_leg::state::{BETA, PHI};
+    let (y, mode) = (run.trajectory.at(t), run.trajectory.mode_at(t));
+    let row = leg_row(run, t);
+    let mut frame = Columns::of(sample::LEG).frame(&row, run.system.segments.weight_n());
+    frame.hip_m = run.system.hip_on(mode, &y);
+    // β is counted from the normal of the surface, which leans forward by the slope
+    frame.thigh_rad = y[PHI] - y[BETA] - run.system.slope_rad;
+    let forces = run.system.forces(mode, t, &y);
+    frame.centre_of_pressure_m = forces.centre_of_pressure_m;
+    // extension at the hip extends the knee of a foot that stands
+    frame.torques_n_m[4] = -forces.hip_moment;
+    frame
+}
+
+fn leg(mut film: Film, run: &LegRun, frames: usize) -> Film {
+    let end = run.trajectory.end.0;
+    film.instants =
+        run.support_after_s().filter(|t| *t > 0.0).map(|t| (t, "valve half closed")).into_iter().collect();
+    let ended = match run.ended() {
+        LegEnd::OtherFoot => "other foot lands",
+        LegEnd::OtherFootLate => "other foot lands late",
+        LegEnd::Collapse => "knee folds",
+        LegEnd::Stall => "stalls",
+        LegEnd::Time => "end",
+    };
+    film.instants.push((end, ended));
+    film.filled(end, frames, |t| loaded_frame(run, t))
+}
+
+fn sit(mut film: Film, run: &SitRun, frames: usize) -> Film {
+    let (end, system) = (run.trajectory.end.0, &run.system);
+    let columns = Columns::of(sample::SITTING);
+    let catches = run.trajectory.events_of(crate::motion::sitting::event::VALVE_HALF);
+    film.instants =
+        catches.map(|c| (c.t_s, if c.upwards { "valve half closed" } else { "valve half open" })).collect();
+    film.instants.push((end, if run.reached_seat() { "seat" } else { "end" }));
+    let centre_of_pressure_m = system.centre_of_pressure_m();
+    film.filled(end, frames, |t| {
+        let mut frame = columns.frame(&sit_row(run, t), system.segments.weight_n());
+        let h = system.hip_height(frame.knee_rad);
+        frame.thigh_rad = frame.knee_rad - h.shank_tilt;
+        let (thigh, shank) = (system.segments.thigh_m, system.segments.knee_to_sole_m);
+        frame.hip_m = [shank * h.shank_tilt.sin() - thigh * frame.thigh_rad.sin(), h.height];
+        frame.centre_of_pressure_m = centre_of_pressure_m;
+        frame
+    })
+}
+
+/// Standing does not move: the same picture twice, one second apart, the hip above the contact point.
+fn stand(film: Film, foot: Footing, s: &Standing, weight_n: f64) -> Film {
+    let Ground::Slope(slope) = film.ground else { return film };
+    let leg = film.thigh_m + film.knee_to_sole_m;
+    let hip = |tilt: f64| {
+        let k = foot.knee(Region::Arc, tilt, leg);
+        let (sin, cos) = slope.sin_cos();
+        // the contact point of the arc lies under its centre
+        let Footing::Rolling { radius_m, .. } = foot else { return [0.0; 2] };
+        let from = [k.at[0] - radius_m * tilt, k.at[1]];
+        [from[0] * cos + from[1] * sin, from[1] * cos - from[0] * sin]
+    };
+    let tilt = crate::numerics::roots::find_root(|b| hip(b)[0], -0.6, 0.6, 1e-12);
+    let frame = Frame {
+        hip_m: hip(tilt),
+        thigh_rad: -(tilt + slope),
+        load_bw: s.load_n / weight_n,
+        centre_of_pressure_m: foot.knee(Region::Arc, tilt, leg).centre_of_pressure_m,
+        ..Frame::default()
+    };
+    film.filled(1.0, 2, |_| frame)
+}

@@ -1,0 +1,168 @@
+//! What can be moved in a lesson, and in which steps. The lesson file computes every combination beforehand,
+//! so the steps are coarse and few; the page uses the same ones. A value that is empty leaves the input as it
+//! is. Every variant of a lesson lies on its grid (tests/page/lessons.rs).
+
+use super::lessons::Lesson;
+use crate::case::inputs::{Case, input};
+use crate::case::setup::Setup;
+use crate::error::SimError;
+use crate::joint::SettingName;
+use crate::scenario::Scenario;
+
+/// Values of one input.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Slider {
+    /// Key as in a variant.
+    pub key: &'static str,
+    /// Values in order; an empty one leaves the input as it is.
+    pub values: &'static [&'static str],
+}
+
+/// What can be moved in a lesson, and what stays.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Grid {
+    /// Changes that all of it has, as `KEY=VALUE,…`.
+    pub fixed: &'static str,
+    /// One or two inputs.
+    pub sliders: &'static [Slider],
+}
+
+/// What is voted on before the reveal: whether one variant holds every limit of one scenario.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Vote {
+    /// Scenario by name.
+    pub scenario: &'static str,
+    /// Place of the variant in the lesson, 0 is A.
+    pub variant: usize,
+}
+
+const FIVES: &[&str] = &[
+    "0", "5", "10", "15", "20", "25", "30", "35", "40", "45", "50", "55", "60", "65", "70", "75", "80", "85",
+    "90", "95", "100",
+];
+
+/// The built-in knee's own extension valve lies between two of the steps.
+const EXTENSION: &[&str] = &[
+    "0", "5", "10", "15", "20", "25", "30", "35", "40", "45", "50", "", "55", "60", "65", "70", "75", "80",
+    "85", "90", "95", "100",
+];
+
+const SWING_FLEXION: Grid = Grid { fixed: "", sliders: &[Slider { key: "swing-flexion", values: FIVES }] };
+
+const SWING_EXTENSION: Grid =
+    Grid { fixed: "swing-flexion=60", sliders: &[Slider { key: "swing-extension", values: EXTENSION }] };
+
+const CATCH: Grid = Grid {
+    fixed: "swing-flexion=60",
+    sliders: &[
+        Slider {
+            key: "catch-load",
+            values: &[
+                "0", "2", "4", "6", "8", "10", "12", "14", "16", "18", "20", "22", "24", "26", "28", "30",
+            ],
+        },
+        Slider { key: "user_effort_n_m_per_kg", values: &["0.1", "", "0.3"] },
+    ],
+};
+
+const PEOPLE: Grid = Grid {
+    fixed: "",
+    sliders: &[
+        Slider { key: "person", values: &["50-kg", "75-kg", "100-kg"] },
+        Slider { key: "catch-load", values: &["0", "5", "10", "15", "", "25", "30", "35", "40", "45", "50"] },
+    ],
+};
+
+const YIELD: Grid = Grid { fixed: "", sliders: &[Slider { key: "stance-yield", values: FIVES }] };
+
+const BOOTS: Grid = Grid {
+    fixed: "swing-flexion=60",
+    sliders: &[
+        Slider { key: "foot_extra_mass_kg", values: &["", "0.25", "0.5", "0.75", "1"] },
+        Slider { key: "temperature_c", values: &["0", "10", "20", "", "40"] },
+    ],
+};
+
+impl Lesson {
+    /// What can be moved in it.
+    #[must_use]
+    pub fn grid(&self) -> Grid {
+        match self.number {
+            1 | 2 => SWING_FLEXION,
+            3 | 4 => SWING_EXTENSION,
+            5 => CATCH,
+            6 => PEOPLE,
+            7 => YIELD,
+            _ => BOOTS,
+        }
+    }
+
+    /// What is voted on; the answer is computed like everything else.
+    #[must_use]
+    pub fn vote(&self) -> Vote {
+        let (scenario, variant) = match self.number {
+            1 => ("walk-fast", 1),
+            2..=4 => ("walk-fast", 2),
+            5 => ("walk-comfortable", 1),
+            6 => ("sit-down", 1),
+            7 => ("stairs-down", 2),
+            _ => ("walk-fast", 3),
+        };
+        Vote { scenario, variant }
+    }
+}
+
+impl Grid {
+    /// Every combination as `KEY=VALUE,…`.
+    ///
+    /// ```
+    /// let texts = crate::teaching::lessons::lesson(8).unwrap().grid().texts();
+    /// assert!(texts.contains(&"swing-flexion=60".to_owned()));
+    /// assert!(texts.contains(&"swing-flexion=60,foot_extra_mass_kg=0.5,temperature_c=0".to_owned()));
+    /// ```
+    #[must_use]
+    pub fn texts(&self) -> Vec<String> {
+        let mut all = vec![self.fixed.to_owned()];
+        for slider in self.sliders {
+            all = all
+                .iter()
+                .flat_map(|before| slider.values.iter().map(move |v| joined(before, slider.key, v)))
+                .collect();
+        }
+        all
+    }
+}
+
+fn joined(before: &str, key: &str, value: &str) -> String {
+    match (before.is_empty(), value.is_empty()) {
+        (_, true) => before.to_owned(),
+        (true, false) => format!("{key}={value}"),
+        (false, false) => format!("{before},{key}={value}"),
+    }
+}
+
+impl Slider {
+    /// What it is, for people.
+    #[must_use]
+    pub fn label(&self) -> &'static str {
+        input(self.key).map_or("person", |i| i.label)
+    }
+
+    /// The values as people read them; one that leaves the input as it is says what that is.
+    ///
+    /// # Errors
+    /// A set-up that is wrong in itself.
+    pub fn said(&self, setup: &Setup, scenario: &Scenario) -> Result<Vec<String>, SimError> {
+        let unit = input(self.key).map_or("", |i| i.unit);
+        let case = Case { setup: setup.clone(), scenario: scenario.clone() };
+        let resolved = setup.resolve()?;
+        let own = match SettingName::parse(self.key) {
+            Some(name) => resolved.knee.settings.get(name).map(|s| s.pct().round()),
+            None => case.own(self.key),
+        };
+        let own = own.map_or("as it is".to_owned(), |v| format!("{v} {unit}, as it is"));
+        let said =
+            |v: &&str| if v.is_empty() { own.clone() } else { format!("{v} {unit}").trim_end().to_owned() };
+        Ok(self.values.iter().map(said).collect())
+    }
+}

@@ -1,0 +1,10 @@
+//! Teaching: lessons, the printable sheet, animations, and the models that a page can run.
+
+pub mod animation;
+pub mod lesson_grid;
+pub mod lessons;
+pub mod model_set;
+pub mod sheet;
+
+pub use lessons::{LESSONS, Lesson, lesson};
+pub use model_set::Shelf;

@@ -1,0 +1,238 @@
+//! The ten questions of a sheet, answered from what ran.
+
+use super::{Answer, Sheet};
+use crate::error::SimError;
+use crate::joint::{SettingName, Trigger};
+use crate::outcome::{Assessment, Value, metric};
+use crate::study::survey::Survey;
+use crate::study::window::{SettingWindow, Windows};
+use crate::units::GRAVITY_M_PER_S2 as G;
+
+/// Walking scenarios with what a person would call them.
+const WALKS: [(&str, &str); 4] = [
+    ("walk-slow", "slow"),
+    ("walk-comfortable", "comfortable"),
+    ("walk-fast", "fast"),
+    ("walk-crowded", "in a crowd"),
+];
+
+/// What ran, by scenario and outcome.
+struct Seen<'a>(&'a Survey);
+
+impl Seen<'_> {
+    fn of(&self, scenario: &str) -> Option<&Assessment> {
+        Sheet::assessment(self.0, scenario)
+    }
+
+    fn value(&self, scenario: &str, key: &str) -> Value {
+        self.of(scenario).and_then(|a| a.outcomes.get(key)).unwrap_or(Value::NotReached)
+    }
+
+    /// A value with its unit.
+    fn say(&self, scenario: &str, key: &str) -> String {
+        let value = self.value(scenario, key);
+        match (metric(key), value) {
+            (_, Value::NotReached) if self.of(scenario).is_none() => "cannot run".into(),
+            (Some(m), v) => m.say(v),
+            (None, _) => String::new(),
+        }
+    }
+
+    /// `slow 4.7°, comfortable 4.4°, …`.
+    fn walks(&self, key: &str) -> String {
+        let each = WALKS.map(|(scenario, called)| format!("{called} {}", self.say(scenario, key)));
+        each.join(", ")
+    }
+
+    /// Whether the limits on some outcomes hold in some scenarios; none where there are no such limits.
+    fn holds(&self, scenarios: &[&str], keys: &[&str]) -> Option<bool> {
+        if scenarios.iter().any(|s| self.of(s).is_none()) {
+            return Some(false);
+        }
+        let mut limits = scenarios
+            .iter()
+            .filter_map(|s| self.of(s))
+            .flat_map(Assessment::binding)
+            .filter(|l| keys.is_empty() || keys.contains(&l.limit.outcome.as_str()))
+            .peekable();
+        limits.peek()?;
+        Some(limits.all(crate::outcome::LimitVerdict::holds))
+    }
+
+    /// The same, or what stands for an outcome that is not reached.
+    fn say_or(&self, scenario: &str, key: &str, missing: &str) -> String {
+        match self.value(scenario, key) {
+            Value::NotReached if self.of(scenario).is_some() => missing.into(),
+            _ => self.say(scenario, key),
+        }
+    }
+
+    /// `wanted at least 40 ms`, of the first limit on an outcome that binds.
+    fn wanted(&self, scenario: &str, key: &str) -> String {
+        let limit = self.of(scenario).and_then(|a| a.binding().find(|l| l.limit.outcome == key));
+        limit.map_or_else(String::new, |l| format!(" (wanted {})", l.bounds()))
+    }
+}
+
+const ALL_WALKS: [&str; 4] = ["walk-slow", "walk-comfortable", "walk-fast", "walk-crowded"];
+
+/// In the order in which a session goes.
+pub(super) fn answers(survey: &Survey, yields: &Result<Windows, SimError>) -> Vec<Answer> {
+    let s = Seen(survey);
+    vec![
+        Answer {
+            question: "What to rule out first",
+            said:
+                "What no setting mends (common practice): a socket that slips or hurts; length; alignment, a \
+                   knee axis too far forward or back; a shoe with another heel or weight than the one it was \
+                   aligned with; a flexion contracture that the socket does not take up; habit."
+                    .into(),
+            holds: None,
+        },
+        standing(&s),
+        catching(&s),
+        Answer {
+            question: "Does it let go in time at the slowest and the fastest real speed?",
+            said: format!(
+                "Under load it lets go, slow: {}; fast: {}. Peak flexion lost to a late release: {}{}.",
+                s.say_or("walk-slow", "release_pct", "never"),
+                s.say_or("walk-fast", "release_pct", "never"),
+                s.walks("late_release_loss_deg"),
+                s.wanted("walk-slow", "late_release_loss_deg")
+            ),
+            holds: s.holds(&ALL_WALKS, &["late_release_loss_deg"]),
+        },
+        Answer {
+            question: "Is heel rise like the sound side's?",
+            said: format!(
+                "Peak flexion {}; against able-bodied walking at that speed {}{}.",
+                s.walks("peak_flexion_deg"),
+                s.walks("peak_vs_able_bodied_deg"),
+                s.wanted("walk-comfortable", "peak_vs_able_bodied_deg")
+            ),
+            holds: s.holds(&ALL_WALKS, &["peak_flexion_deg", "peak_vs_able_bodied_deg"]),
+        },
+        hurried(&s),
+        Answer {
+            question: "How hard is the end knock?",
+            said: format!(
+                "Energy at full extension {}{}.",
+                s.walks("terminal_energy_j"),
+                s.wanted("walk-fast", "terminal_energy_j")
+            ),
+            holds: s.holds(&ALL_WALKS, &["terminal_energy_j"]),
+        },
+        serving(&s, yields),
+        bent(&s),
+    ]
+}
+
+fn standing(s: &Seen) -> Answer {
+    Answer {
+        question: "Is standing safe, how far may slope or trunk tilt?",
+        said: format!(
+            "The load line passes {} in front of the knee axis: {} keep the knee straight. A slope down of {}, or a \
+             trunk leaning back until the load lies that much further behind, takes them away; {} at the hip start \
+             to bend the knee.",
+            s.say("stand", "load_line_ahead_mm"),
+            s.say("stand", "extension_moment_n_m"),
+            s.say("stand", "slope_limit_deg"),
+            s.say("stand", "hip_moment_to_bend_n_m")
+        ),
+        holds: s.holds(&["stand"], &[]),
+    }
+}
+
+fn catching(s: &Seen) -> Answer {
+    let setup = &s.0.setup;
+    let weight_n = setup.person.mass_kg * G;
+    let stance = &s.0.resolved.knee.stance;
+    let sitting = match s.value("sit-down", "least_ground_load_bw") {
+        Value::Number(bw) => format!("{:.0} N or more lie on it when sitting down", bw * weight_n),
+        _ => "sitting down cannot be followed".into(),
+    };
+    let catches = match stance.trigger {
+        Trigger::Load => format!(
+            "It catches at {:.0} N, {:.0} % of body weight",
+            stance.catch_load_n,
+            100.0 * stance.catch_load_n / weight_n
+        ),
+        Trigger::Always => "Its stance resistance acts at any load".into(),
+        Trigger::None => "It has no stance resistance".into(),
+    };
+    let supported = match s.value("sit-down", "supported") {
+        Value::Word("yes") => "the valve supports",
+        Value::Word(_) => "the valve does not support",
+        _ => "nothing is known",
+    };
+    Answer {
+        question: "At what load does it catch, and does this person reach it, also when sitting?",
+        said: format!(
+            "{catches}. {sitting}: {supported}. After a stumble the valve is half closed: {}{}.",
+            s.say_or("stumble", "support_after_ms", "never"),
+            s.wanted("stumble", "support_after_ms")
+        ),
+        holds: s.holds(&["stumble", "sit-down"], &["support_after_ms", "seat_speed_m_per_s", "sit_time_s"]),
+    }
+}
+
+fn hurried(s: &Seen) -> Answer {
+    Answer {
+        question: "Is it straight before heel contact when hurried, by how much, and what happens if not?",
+        said: format!(
+            "Straight before heel contact by: {}{}{}. Flexion at heel contact: {}. Landing: {}; in a crowd over the \
+             band of the hip moment: {} to {}.",
+            s.walks("extension_margin_ms"),
+            s.wanted("walk-comfortable", "extension_margin_ms"),
+            s.wanted("walk-crowded", "extension_margin_ms").replace("(wanted", "(in a crowd"),
+            s.walks("heel_contact_flexion_deg"),
+            s.walks("landing"),
+            s.say("walk-crowded", "landing_at_least_hip_moment"),
+            s.say("walk-crowded", "landing_at_most_hip_moment")
+        ),
+        holds: s.holds(&ALL_WALKS, &["extension_margin_ms", "heel_contact_flexion_deg", "landing"]),
+    }
+}
+
+fn serving(s: &Seen, yields: &Result<Windows, SimError>) -> Answer {
+    let of_yield = |w: &&SettingWindow| w.setting == SettingName::StanceYield;
+    let range = match yields {
+        Ok(windows) => windows.cells.first().and_then(|c| c.settings.iter().find(of_yield)).map_or_else(
+            || "This joint has no yield setting.".to_owned(),
+            |w| w.sentence().replacen("stance-yield, set to", "Stance-yield, set to", 1),
+        ),
+        Err(why) => format!("No range of the yield setting can be found: {why}."),
+    };
+    Answer {
+        question: "Does one yield setting serve chair, ramp and stairs, and if not, which gives way?",
+        said: format!(
+            "Chair in {}, ramp of 8°: {}, stairs: {}. {range}",
+            s.say("sit-down", "sit_time_s"),
+            s.say("ramp-down-8-deg", "what_happens"),
+            s.say("stairs-down", "what_happens")
+        ),
+        holds: s.holds(&["sit-down", "ramp-down-8-deg", "stairs-down"], &[]),
+    }
+}
+
+fn bent(s: &Seen) -> Answer {
+    let [least, most] = ["what_happens_at_least_hip_moment", "what_happens_at_most_hip_moment"]
+        .map(|key| (s.value("stumble", key), s.say("stumble", key)));
+    let band = if least.0 == most.0 {
+        format!("the same over the band of the hip moment ({})", most.1)
+    } else {
+        format!(
+            "over the band of the hip moment from {} to {}: the hip decides as much as the joint",
+            least.1, most.1
+        )
+    };
+    Answer {
+        question: "What if the foot lands bent?",
+        said: format!(
+            "Landing bent by 15° after a stumble: {}, greatest flexion {}; {band}.",
+            s.say("stumble", "what_happens"),
+            s.say("stumble", "max_flexion_deg")
+        ),
+        holds: s.holds(&["stumble"], &[]),
+    }
+}

@@ -1,0 +1,287 @@
+//! What the teaching sheet says of a model person: ten questions answered by simulation, symptoms with what
+//! the likely settings do to them, what a change moves. No layout: `report/sheet.rs` makes the page.
+
+mod answers;
+mod plot;
+
+use rayon::prelude::*;
+
+use crate::case::setup::Setup;
+use crate::case::variant::Variant;
+use crate::error::SimError;
+use crate::findings::Plot;
+use crate::outcome::{Assessment, Value, metric};
+use crate::scenario::Scenario;
+use crate::study::Tick;
+use crate::study::adjust::diagnosis::{Examination, Worked, examine};
+use crate::study::adjust::symptom_data::SYMPTOMS;
+use crate::study::recheck::changed;
+use crate::study::survey::{Survey, survey};
+use crate::study::window::{Plan, Question, Windows};
+
+/// The scenarios a sheet is about, in its order.
+pub const SCENARIOS: [&str; 10] = [
+    "stand",
+    "walk-slow",
+    "walk-comfortable",
+    "walk-fast",
+    "walk-crowded",
+    "sit-down",
+    "ramp-down-1-in-12",
+    "ramp-down-8-deg",
+    "stairs-down",
+    "stumble",
+];
+/// Those that one yield setting must serve.
+const SERVED: [&str; 3] = ["sit-down", "ramp-down-8-deg", "stairs-down"];
+
+/// A change after which to look again.
+pub struct UsualChange {
+    /// What a person would call it.
+    pub called: &'static str,
+    /// The input that it changes.
+    pub input: &'static str,
+    /// Its value after, from the set-up before; none where that is no change.
+    after: fn(&Setup) -> Option<f64>,
+}
+
+/// Changes after which to look again.
+pub const USUAL_CHANGES: [UsualChange; 4] = [
+    UsualChange {
+        called: "heavier shoes, 0.5 kg more at the foot",
+        input: "foot_extra_mass_kg",
+        after: |_| Some(0.5),
+    },
+    UsualChange {
+        called: "a cold morning, oil at 0 °C",
+        input: "temperature_c",
+        after: |s| Some(0.0).filter(|cold| s.temperature_c.unwrap_or(s.knee.reference_temperature_c) > *cold),
+    },
+    UsualChange {
+        called: "another foot or heel, load line 1 cm further back",
+        input: "foot_shift_m",
+        after: |s| Some(s.alignment.foot_shift_m - 0.01),
+    },
+    UsualChange {
+        called: "10 kg more body weight",
+        input: "mass_kg",
+        after: |s| Some(s.person.mass_kg + 10.0),
+    },
+];
+
+/// A question and what the model says to it.
+#[derive(Debug, Clone)]
+pub struct Answer {
+    /// The question.
+    pub question: &'static str,
+    /// What the model shows.
+    pub said: String,
+    /// Whether the limits it is about hold; none where there are none.
+    pub holds: Option<bool>,
+}
+
+/// A symptom and what can be done about it.
+#[derive(Debug, Clone)]
+pub struct SymptomRow {
+    /// What is seen.
+    pub seen: &'static str,
+    /// What to rule out first.
+    pub first: String,
+    /// The outcome by which the moves are judged, with its value now.
+    pub now: String,
+    /// Settings one step along, with the outcome after it.
+    pub moves: Vec<String>,
+    /// The model shows it for this person with these settings.
+    pub shown: bool,
+}
+
+/// What a change does.
+#[derive(Debug, Clone)]
+pub struct ChangeRow {
+    /// What is changed.
+    pub what: String,
+    /// What it does and what to look at again.
+    pub said: String,
+}
+
+/// Everything on a sheet.
+#[derive(Debug)]
+pub struct Sheet {
+    /// The set-up with its outcomes.
+    pub survey: Survey,
+    /// The ten questions.
+    pub answers: Vec<Answer>,
+    /// Small curves.
+    pub curves: Vec<Plot>,
+    /// Symptoms, those shown first.
+    pub symptoms: Vec<SymptomRow>,
+    /// What was changed to come here, if it was said.
+    pub came_from: Option<ChangeRow>,
+    /// Changes after which to look again.
+    pub changes: Vec<ChangeRow>,
+}
+
+/// Steps that [`sheet`] ticks.
+pub const STEPS: u64 = 2 + SYMPTOMS.len() as u64 + USUAL_CHANGES.len() as u64;
+
+/// Runs everything that a sheet says. `before` is what was different before, against the set-up.
+///
+/// # Errors
+/// A set-up that is wrong in itself; a pace, since a sheet walks at its own; a failed run.
+pub fn sheet(
+    setup: &Setup,
+    scenarios: &[Scenario],
+    before: Option<&Variant>,
+    tick: Tick,
+) -> Result<Sheet, SimError> {
+    if setup.speed_m_per_s.is_some() || setup.cadence_steps_per_min.is_some() {
+        return Err(SimError::Usage(
+            "a sheet walks at its own speeds: leave out --speed and --cadence".into(),
+        ));
+    }
+    let survey = survey(setup.clone(), scenarios.to_vec())?;
+    tick();
+    let windows = yield_windows(setup, scenarios)?;
+    tick();
+    let symptoms = symptoms(setup, scenarios, tick)?;
+    let changes = USUAL_CHANGES
+        .par_iter()
+        .map(|change| {
+            let row = usual_change(setup, scenarios, change);
+            tick();
+            row
+        })
+        .collect::<Result<Vec<_>, _>>()?;
+    let came_from = before.map(|b| came_from(setup, scenarios, b)).transpose()?;
+    Ok(Sheet {
+        answers: answers::answers(&survey, &windows),
+        curves: plot::curves(setup, scenarios)?,
+        symptoms,
+        came_from,
+        changes: changes.into_iter().flatten().collect(),
+        survey,
+    })
+}
+
+impl Sheet {
+    /// What ran of a scenario.
+    fn assessment<'a>(survey: &'a Survey, name: &str) -> Option<&'a Assessment> {
+        let run = survey.runs.iter().find(|r| r.scenario.name == name)?;
+        run.result.as_ref().ok().map(|r| &r.assessment)
+    }
+}
+
+/// Where one yield setting serves chair, ramp and stairs.
+fn yield_windows(setup: &Setup, scenarios: &[Scenario]) -> Result<Result<Windows, SimError>, SimError> {
+    let served = scenarios.iter().filter(|s| SERVED.contains(&s.name.as_str()));
+    let question = Question {
+        setup: setup.clone(),
+        scenarios: served.cloned().collect(),
+        without: vec![],
+        masses_kg: vec![],
+        cadences_steps_per_min: vec![],
+        bands: false,
+    };
+    let mut plan = Plan::new(&question)?;
+    // none of the tasks can run, with a joint that is locked for instance
+    if let Err(why) = plan.probe() {
+        return Ok(Err(why));
+    }
+    plan.run(&|| ()).map(Ok)
+}
+
+fn symptoms(setup: &Setup, scenarios: &[Scenario], tick: Tick) -> Result<Vec<SymptomRow>, SimError> {
+    let mut rows = SYMPTOMS
+        .par_iter()
+        .map(|s| {
+            let found = examine(setup, scenarios, s, None, &|| ())?;
+            tick();
+            Ok(SymptomRow {
+                seen: s.seen,
+                first: s.first.join("; "),
+                now: now(&found),
+                moves: one_step(&found),
+                shown: found.shown(),
+            })
+        })
+        .collect::<Result<Vec<_>, SimError>>()?;
+    // stable: otherwise in the order of the table
+    rows.sort_by_key(|r| !r.shown);
+    Ok(rows)
+}
+
+/// `walk-fast, peak flexion against able-bodied: -10.3°`.
+fn now(found: &Examination) -> String {
+    let said = |(scenario, key, value): &(String, &'static str, Value)| {
+        metric(key).map(|m| format!("{scenario}, {}: {}", m.label, m.say(*value)))
+    };
+    found.target.as_ref().and_then(said).unwrap_or_default()
+}
+
+/// `swing-flexion less, to 65 %: -6.8°, confirmed`, one per rule of thumb.
+fn one_step(found: &Examination) -> Vec<String> {
+    let say =
+        |v: Value| found.target.as_ref().and_then(|t| metric(t.1)).map_or_else(String::new, |m| m.say(v));
+    let moves = found.moves.iter().filter(|m| m.steps == 1);
+    moves
+        .map(|m| {
+            let name = format!("{} {}", m.turn.setting, m.turn.way.as_str());
+            match (m.worked, m.pct) {
+                (Worked::NoRoom, _) | (_, None) => format!("{name}: no room"),
+                (worked, Some([_, to])) => {
+                    let broken = match m.breaks.len() {
+                        0 => String::new(),
+                        n => format!("; breaks {n} other{}", if n == 1 { "" } else { "s" }),
+                    };
+                    format!("{name}, to {to:.0} %: {}, {}{broken}", say(m.after), worked.as_str())
+                }
+            }
+        })
+        .collect()
+}
+
+/// None where the set-up is there already.
+fn usual_change(
+    setup: &Setup,
+    scenarios: &[Scenario],
+    change: &UsualChange,
+) -> Result<Option<ChangeRow>, SimError> {
+    let Some(to) = (change.after)(setup) else { return Ok(None) };
+    let after = Variant::of_values(&format!("{}={to}", change.input));
+    let said = match after.and_then(|after| changed(setup, after, scenarios.to_vec(), 0.25, &|| ())) {
+        Ok(found) => found.short(),
+        // beyond what an input may be: the person or the foot is at the end of the range already
+        Err(e @ (SimError::OutOfRange { .. } | SimError::CannotRun(_))) => format!("Not tried: {e}."),
+        Err(e) => return Err(e),
+    };
+    Ok(Some(ChangeRow { what: change.called.into(), said }))
+}
+
+/// `walk-fast: outside limits before, now within`, with the limit that is broken furthest now.
+fn verdict_now(scenario: &Scenario, before: &Assessment, now: &Assessment) -> String {
+    let furthest = now.limiting().filter(|l| !l.holds());
+    let by =
+        furthest.and_then(|l| metric(&l.limit.outcome).map(|m| format!(" ({} {})", m.label, m.say(l.value))));
+    format!("{}: {} before, now {}{}.", scenario.name, before.word(), now.word(), by.unwrap_or_default())
+}
+
+/// From what the set-up was before to what it is now.
+fn came_from(setup: &Setup, scenarios: &[Scenario], before: &Variant) -> Result<ChangeRow, SimError> {
+    let said = scenarios
+        .par_iter()
+        .map(|s| {
+            let then = before.case(setup, s)?;
+            let now = setup.trial(s)?;
+            let then = then.trial(now.detail, now.tolerances)?;
+            let both = Assessment::of(&then).and_then(|a| Ok((a, Assessment::of(&now)?)));
+            Ok(match both {
+                Ok((a, b)) if a.word() != b.word() => Some(verdict_now(s, &a, &b)),
+                Ok(_) => None,
+                Err(e) => Some(format!("{}: {e}", s.name)),
+            })
+        })
+        .collect::<Result<Vec<_>, SimError>>()?;
+    let said: Vec<String> = said.into_iter().flatten().collect();
+    let said = if said.is_empty() { "No scenario changes its verdict.".into() } else { said.join(" ") };
+    Ok(ChangeRow { what: before.from_to(setup, &scenarios[0]), said })
+}

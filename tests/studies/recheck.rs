@@ -1,0 +1,190 @@
+//! `study::changed`: shares by hand, the order, and what moved against runs made one by one.
+
+use std::collections::BTreeSet;
+
+use super::compare::{example, number, table, variant};
+use crate::common::library;
+use crate::golden;
+use kneedamp::library::Kind;
+use kneedamp::outcome::{LimitVerdict, Value, metric};
+use kneedamp::scenario::{Limit, Scenario, Severity};
+use kneedamp::study::margin_change::{Fate, Moved};
+use kneedamp::study::recheck::Look;
+use kneedamp::study::recheck::{Changed, changed};
+use kneedamp::study::survey;
+
+fn scenarios() -> Vec<Scenario> {
+    let l = library();
+    let all = l.names(Kind::Scenario).into_iter().map(|n| l.scenario(&n).expect("shipped"));
+    all.filter(|s| !s.by_name_only).collect()
+}
+
+fn after(change: &str) -> Changed {
+    changed(&example(), variant(change), scenarios(), 0.25, &|| {}).expect("runs")
+}
+
+fn limit(outcome: &str, min: Option<f64>, max: Option<f64>, severity: Severity) -> Limit {
+    Limit {
+        outcome: outcome.into(),
+        min,
+        max,
+        allowed: vec![],
+        source: "by hand".into(),
+        scale: None,
+        band_pct: None,
+        severity,
+    }
+}
+
+fn moved(limit: &Limit, before: Value, after: Value) -> Moved {
+    Moved {
+        metric: metric(&limit.outcome).expect("a row"),
+        before: LimitVerdict::of(limit, before),
+        after: LimitVerdict::of(limit, after),
+    }
+}
+
+/// Shares and fates of margins worked out on paper.
+#[test]
+fn studies_changed_closed_form_shares_by_hand() {
+    use Fate::{Better, Broken, Further, Mended, Nearer, OtherWord, Still, Worse};
+    use Value::{NotReached, Number, Word};
+    let least = limit("extension_margin_ms", Some(40.0), None, Severity::Limit);
+    let both = limit("peak_flexion_deg", Some(40.0), Some(70.0), Severity::Limit);
+    let warning = limit("extension_margin_ms", None, Some(200.0), Severity::Warning);
+    for (limit, before, after, share, fate) in [
+        (&least, Number(94.0), Number(67.0), Some(0.5), Nearer),
+        (&least, Number(94.0), Number(90.0), Some(4.0 / 54.0), Still),
+        (&least, Number(94.0), Number(30.0), Some(64.0 / 54.0), Broken),
+        (&least, Number(60.0), Number(90.0), Some(-1.5), Further),
+        (&least, Number(30.0), Number(50.0), Some(-2.0), Mended),
+        (&least, Number(20.0), Number(-20.0), Some(2.0), Worse),
+        (&least, Number(-20.0), Number(20.0), Some(-40.0 / 60.0), Better),
+        (&least, Number(94.0), NotReached, None, Broken),
+        (&least, Number(20.0), NotReached, None, Worse),
+        (&least, NotReached, Number(20.0), None, Better),
+        (&least, NotReached, NotReached, None, Still),
+        // from the lower half of a range to its upper half: the nearer edge is another one
+        (&both, Number(50.0), Number(65.0), Some(0.5), Nearer),
+        (&both, Number(45.0), Number(55.0), Some(-2.0), Further),
+        // a warning breaks nothing: only its verdict is told
+        (&warning, Number(100.0), Number(199.0), Some(0.99), Still),
+        (&warning, Number(100.0), Number(210.0), Some(1.1), Broken),
+        // half the margin, but not in the digits shown
+        (&least, Number(40.0002), Number(40.0001), Some(0.5), Still),
+    ] {
+        let m = moved(limit, before, after);
+        assert_eq!(m.fate(0.25), fate, "{before:?} → {after:?}");
+        match (m.share(), share) {
+            (Some(x), Some(y)) => assert!((x - y).abs() < 1e-6, "{before:?} → {after:?}: {x} not {y}"),
+            (x, y) => assert_eq!(x, y, "{before:?} → {after:?}"),
+        }
+    }
+    let words = Limit {
+        allowed: vec!["straight".into(), "caught".into()],
+        ..limit("landing", None, None, Severity::Limit)
+    };
+    for (before, after, fate) in [
+        ("straight", "caught", Nearer),
+        ("caught", "straight", Further),
+        ("caught", "doubtful", Broken),
+        ("doubtful", "gives way", Worse),
+        ("gives way", "doubtful", Better),
+        ("doubtful", "caught", Mended),
+        ("caught", "caught", Still),
+    ] {
+        assert_eq!(moved(&words, Word(before), Word(after)).fate(0.25), fate, "{before} → {after}");
+    }
+    let ramp = Limit { outcome: "what_happens".into(), allowed: vec!["yields".into()], ..words };
+    assert_eq!(moved(&ramp, Word("holds"), Word("stalls")).fate(0.25), OtherWord);
+}
+
+/// The verdicts that changed are those of two surveys made without the study.
+#[test]
+fn studies_changed_verdicts_are_those_of_two_surveys() {
+    let found = after("foot_extra_mass_kg=0.5,temperature_c=0");
+    let held = |boots: bool| -> BTreeSet<(String, usize)> {
+        let mut setup = example();
+        if boots {
+            setup.temperature_c = Some(0.0);
+            let mut boot = setup.prosthesis.parts[0].clone();
+            (boot.mass_kg, boot.down_m, boot.ahead_m, boot.gyration_radius_m) = (0.5, 0.43, 0.04, 0.09);
+            setup.prosthesis.parts.push(boot);
+        }
+        let runs = survey(setup, scenarios()).expect("runs").runs;
+        runs.iter()
+            .flat_map(|r| {
+                let a = &r.result.as_ref().expect("ran").assessment;
+                let held = a.limits.iter().enumerate().filter(|(_, l)| l.holds());
+                held.map(|(i, _)| (r.scenario.name.clone(), i)).collect::<Vec<_>>()
+            })
+            .collect()
+    };
+    let (before, after) = (held(false), held(true));
+    let count = |fate| found.items().iter().filter(|i| i.fate == fate).count();
+    assert!(count(Fate::Broken) > 0);
+    assert_eq!(count(Fate::Broken), before.difference(&after).count());
+    assert_eq!(count(Fate::Mended), after.difference(&before).count());
+}
+
+/// What changed its verdict comes first, what asks for a look next; within these standing, landing,
+/// walking, chair, ramp, stairs, and the greater loss first.
+#[test]
+fn studies_changed_is_in_order_of_seriousness() {
+    let found = after("catch-load=0,stance-yield=0,swing-extension=0");
+    let items = found.items();
+    let rank = |i: usize| {
+        let x = &items[i];
+        (!x.fate.verdict_changed(), !x.fate.asks_for_a_look(), x.look)
+    };
+    for i in 1..items.len() {
+        assert!(rank(i - 1) <= rank(i), "{i}");
+        assert!(rank(i - 1) < rank(i) || items[i - 1].moved.loss() >= items[i].moved.loss(), "{i}");
+    }
+    let broken: BTreeSet<Look> = items.iter().filter(|i| i.fate == Fate::Broken).map(|i| i.look).collect();
+    assert!(broken.len() >= 3, "{broken:?}");
+    let text = found.findings().text;
+    let lines: Vec<usize> = text
+        .iter()
+        .filter_map(|t| {
+            Look::ALL.iter().position(|l| t.split_once(". ").is_some_and(|(_, n)| n == l.as_str()))
+        })
+        .collect();
+    assert!(lines.len() >= 3 && lines.is_sorted(), "{text:?}");
+}
+
+#[test]
+fn studies_changed_says_when_nothing_moves() {
+    let found = after("mass_kg=75.0001");
+    assert!(found.items().is_empty());
+    let text = found.findings().text.join("\n");
+    assert!(text.contains("Nothing moves beyond its limit's margin"), "{text}");
+    assert!(text.contains("No other moves by as much as 25 %"), "{text}");
+    assert!(changed(&example(), variant(""), scenarios(), 0.25, &|| {}).is_err());
+}
+
+/// A greater share asked for tells no more, and the columns of one change alone are its own findings.
+#[test]
+fn studies_changed_share_and_changes_alone() {
+    let both = after("foot_extra_mass_kg=0.5,temperature_c=0");
+    let findings = both.findings();
+    let cold = after("temperature_c=0");
+    let cold = &cold.scenes.iter().find(|s| s.scenario.name == "walk-fast").expect("there").after;
+    let alone = cold.as_ref().expect("ran").outcomes.number("extension_margin_ms").expect("a number");
+    let moved = table(&findings, "moved");
+    let fast = moved.rows.iter().filter(|r| r.iter().any(|c| format!("{c:?}").contains("walk-fast")));
+    let only = kneedamp::findings::Table { rows: fast.cloned().collect(), ..moved.clone() };
+    assert!((number(&only, "extension_margin_ms", "temperature_c_alone") - alone).abs() < 1e-9);
+    let told = |share: f64| {
+        let c = changed(&example(), variant("temperature_c=0"), scenarios(), share, &|| {}).expect("runs");
+        c.items().len()
+    };
+    let (few, some, many) = (told(1.0), told(0.25), told(0.01));
+    assert!(few < some && some < many, "{few} {some} {many}");
+}
+
+/// New boots and a cold morning.
+#[test]
+fn studies_golden_changed() {
+    golden::findings("changed", &after("foot_extra_mass_kg=0.5,temperature_c=0").findings());
+}
