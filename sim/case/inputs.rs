@@ -1,4 +1,4 @@
-//! Inputs by name: what `compare`, `window`, `spread`, `rules`, `changed` and `sweep` vary.
+//! Inputs by name: what `compare`, `window`, `uncertainty`, `rules`, `recheck` and `sweep` vary.
 //!
 //! A row says what an input is, its unit, the range the model is meant for, and how a value is put into
 //! a [`Case`]. A new input is one row.

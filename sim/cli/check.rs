@@ -42,7 +42,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
 /// A good file of its kind; a spread's inputs are known to the studies, not to the library.
 fn checked(text: &str, origin: &str) -> Result<Kind, SimError> {
     let kind = check_text(text, origin)?;
-    if kind == Kind::Spread {
+    if kind == Kind::Uncertainty {
         crate::cli::uncertainty::parsed(text, origin)?;
     }
     Ok(kind)

@@ -28,7 +28,7 @@ const CADENCE_RANGE: std::ops::RangeInclusive<f64> = 30.0..=240.0;
 /// Where files are looked for.
 #[derive(Debug, Args)]
 pub struct LibraryOptions {
-    /// Folder with knees/, people/, prostheses/, drives/, spreads/, scenarios/ whose files come before the built-in ones
+    /// Folder with knees/, people/, prostheses/, drives/, uncertainty/, scenarios/ whose files come before the built-in ones
     #[arg(long, value_name = "FOLDER", env = "KNEEDAMP_LIBRARY")]
     pub library: Option<PathBuf>,
 }

@@ -37,7 +37,7 @@ pub enum What {
     People,
     Prostheses,
     Drives,
-    Spreads,
+    Uncertainty,
     /// Outcomes with their keys and units
     Outcomes,
     /// Inputs that studies vary, with their units and ranges
@@ -58,7 +58,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
         Some(What::People) => vec![Kind::Person],
         Some(What::Prostheses) => vec![Kind::Prosthesis],
         Some(What::Drives) => vec![Kind::Drive],
-        Some(What::Spreads) => vec![Kind::Spread],
+        Some(What::Uncertainty) => vec![Kind::Uncertainty],
         Some(What::Outcomes | What::Inputs) => vec![],
     };
     for kind in kinds {

@@ -55,7 +55,7 @@ enum Command {
     #[command(
         about = "What a new shoe, foot, weight, oil temperature or spring moved, and what to look at again"
     )]
-    Changed(recheck::Options),
+    Recheck(recheck::Options),
     #[command(
         about = "The fitting session in simulation: look, change one setting by one step, re-check; or what a symptom can mean"
     )]
@@ -65,7 +65,7 @@ enum Command {
     )]
     Rules(rules::Options),
     #[command(about = "What uncertain inputs do to the outcomes of one scenario, and which matters most")]
-    Spread(uncertainty::Options),
+    Uncertainty(uncertainty::Options),
     #[command(
         about = "Standing alignment: load line against the knee axis, and what it costs in other tasks"
     )]
@@ -114,14 +114,18 @@ impl Status {
 /// Runs the program with the process's arguments.
 #[must_use]
 pub fn run() -> Status {
+    if let Some(said) = renamed(&mut std::env::args().skip(1)) {
+        message(&format!("kneedamp: {said}"));
+        return Status::Failed;
+    }
     // clap prints its own usage errors and exits with 2
     let cli = Cli::parse();
     let result = match cli.command {
         Command::Run(o) => run::run(&o),
         Command::Rules(o) => rules::run(&o),
-        Command::Spread(o) => uncertainty::run(&o),
+        Command::Uncertainty(o) => uncertainty::run(&o),
         Command::Compare(o) => compare::run(&o),
-        Command::Changed(o) => recheck::run(&o),
+        Command::Recheck(o) => recheck::run(&o),
         Command::Align(o) => align::run(&o),
         Command::Sweep(o) => sweep::run(&o),
         Command::Adjust(o) => adjust::run(&o),
@@ -140,6 +144,26 @@ pub fn run() -> Status {
             Status::Failed
         }
     }
+}
+
+/// Commands and options that have another name now.
+const RENAMED: [(&str, &str); 5] = [
+    ("spread", "uncertainty"),
+    ("changed", "recheck"),
+    ("--side-by-side", "--batch"),
+    ("--spread", "--ranges"),
+    ("walk-crowded", "walk-hurried"),
+];
+
+/// What to say to a command line that uses an old name: commands come first, options and scenarios anywhere.
+fn renamed(words: &mut dyn Iterator<Item = String>) -> Option<String> {
+    let is_old = |place: usize, word: &str, old: &str| {
+        word == old && (place == 0 || !matches!(old, "spread" | "changed"))
+    };
+    words.enumerate().find_map(|(place, word)| {
+        let (old, new) = RENAMED.iter().find(|(old, _)| is_old(place, &word, old))?;
+        Some(format!("'{old}' is called '{new}' now"))
+    })
 }
 
 /// Data to stdout. A closed pipe (`| head`) ends quietly.

@@ -45,7 +45,7 @@ pub enum What {
     Person,
     Prosthesis,
     Drive,
-    Spread,
+    Uncertainty,
     Scenario,
 }
 
@@ -56,7 +56,7 @@ impl What {
             Self::Person => (Kind::Person, "75-kg"),
             Self::Prosthesis => (Kind::Prosthesis, "typical"),
             Self::Drive => (Kind::Drive, "able-bodied-2008"),
-            Self::Spread => (Kind::Spread, "default"),
+            Self::Uncertainty => (Kind::Uncertainty, "default"),
             Self::Scenario => (Kind::Scenario, "walk-comfortable"),
         }
     }

@@ -1,18 +1,18 @@
-//! `kneedamp changed`.
+//! `kneedamp recheck`.
 
 use clap::Args;
 
 use super::common::{Format, ReportOptions, SetupOptions, with_progress};
 use super::{Status, message, variants};
 use crate::error::SimError;
-use crate::study::recheck::changed;
+use crate::study::recheck::recheck;
 use crate::units::within;
 
 /// Examples:
-///   kneedamp changed foot_extra_mass_kg=0.5 temperature_c=0
-///   kneedamp changed prosthesis=heavy --set swing-flexion=60
-///   kneedamp changed mass_kg=85 --share 10
-///   kneedamp changed assist_n_m=3 --scenario walk-fast --scenario walk-crowded
+///   kneedamp recheck foot_extra_mass_kg=0.5 temperature_c=0
+///   kneedamp recheck prosthesis=heavy --set swing-flexion=60
+///   kneedamp recheck mass_kg=85 --share 10
+///   kneedamp recheck assist_n_m=3 --scenario walk-fast --scenario walk-hurried
 ///
 /// Runs everything before and after a change and says what to look at again, in order.
 #[derive(Debug, Args)]
@@ -41,11 +41,11 @@ pub struct Options {
 pub fn run(o: &Options) -> Result<Status, SimError> {
     within("--share (percent)", o.share, 1.0..=100.0)?;
     let library = o.setup.library.open()?;
-    let variant = variants::read("changed", &o.change.join(","), &library)?;
+    let variant = variants::read("recheck", &o.change.join(","), &library)?;
     let scenarios = o.setup.scenarios(&library, &o.scenario)?;
     let setup = o.setup.read(&library, &scenarios)?;
     let steps = crate::study::recheck::steps(&variant, scenarios.len()) as u64;
-    let found = with_progress(steps, |tick| changed(&setup, variant, scenarios, o.share / 100.0, tick))?;
+    let found = with_progress(steps, |tick| recheck(&setup, variant, scenarios, o.share / 100.0, tick))?;
     if found.nothing_ran() {
         for scene in &found.scenes {
             for e in [&scene.before, &scene.after].into_iter().filter_map(|r| r.as_ref().err()) {
@@ -55,6 +55,6 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
         return Ok(Status::Failed);
     }
     let findings = if o.report.format == Format::Table { found.reading() } else { found.findings() };
-    o.report.print("changed", &setup, &findings)?;
+    o.report.print("recheck", &setup, &findings)?;
     Ok(Status::Done)
 }

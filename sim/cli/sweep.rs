@@ -50,7 +50,7 @@ pub struct Options {
     /// Runs walking strides side by side: many times as fast, for outcomes of the stride itself (no verdict, no
     /// landing), most of them to 1e-6 rad and 1e-5 s
     #[arg(long, requires = "outcomes")]
-    pub side_by_side: bool,
+    pub batched: bool,
     /// Writes to a file, .csv or .jsonl, and goes on with it if it is there; by default to standard output
     #[arg(long, value_name = "FILE.csv|FILE.jsonl")]
     pub output: Option<PathBuf>,
@@ -137,7 +137,7 @@ impl Options {
         let setup = self.setup.read(&library, &scenarios)?;
         let samples = self.samples.map(|count| Samples { count, seed: self.seed });
         let sweep = Sweep::new(setup, scenarios, axes, samples, &self.outcomes)?;
-        if self.side_by_side { sweep.side_by_side() } else { Ok(sweep) }
+        if self.batched { sweep.batched() } else { Ok(sweep) }
     }
 
     /// An input that an option of the set-up fixes.
@@ -162,7 +162,7 @@ impl Options {
             "samples": self.samples,
             "seed": self.samples.map(|_| self.seed),
             "scenarios": scenarios,
-            "side_by_side": self.side_by_side,
+            "batched": self.batched,
             "columns": sweep.columns(),
             "rows_of_the_whole": sweep.rows(),
             "first_row": rows.start + 1,

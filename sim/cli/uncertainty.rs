@@ -1,4 +1,4 @@
-//! `kneedamp spread`.
+//! `kneedamp uncertainty`.
 
 use clap::Args;
 
@@ -8,15 +8,15 @@ use super::picture::PictureFile;
 use crate::case::inputs::Case;
 use crate::error::SimError;
 use crate::library::{Kind, Library, in_text, parse};
-use crate::scenario::uncertainty_file::{Around, SpreadFile, UncertainInput};
-use crate::study::uncertainty::{SpreadStudy, ranges};
+use crate::scenario::uncertainty_file::{Around, UncertainInput, UncertaintyFile};
+use crate::study::uncertainty::{UncertaintyStudy, ranges};
 
 /// Examples:
-///   kneedamp spread
-///   kneedamp spread --scenario sit-down --person 50-kg --samples 512
-///   kneedamp spread --samples 64 --plot spread.svg
-///   kneedamp spread --vary mass_kg=60..90 --vary speed_m_per_s=0.9..1.3
-///   kneedamp new spread mine.yaml; kneedamp spread --spread mine.yaml
+///   kneedamp uncertainty
+///   kneedamp uncertainty --scenario sit-down --person 50-kg --samples 512
+///   kneedamp uncertainty --samples 64 --plot spread.svg
+///   kneedamp uncertainty --vary mass_kg=60..90 --vary speed_m_per_s=0.9..1.3
+///   kneedamp new uncertainty mine.yaml; kneedamp uncertainty --ranges mine.yaml
 ///
 /// What is uncertain, over which range and why, is a file; --vary adds a range to it or takes its place.
 #[derive(Debug, Args)]
@@ -27,7 +27,7 @@ pub struct Options {
     pub scenario: String,
     /// What is uncertain: name or path
     #[arg(long, value_name = "NAME|FILE", default_value = "default")]
-    pub spread: String,
+    pub ranges: String,
     /// A range of an input, by the names in the table of inputs
     #[arg(long, value_name = "NAME=LOW..HIGH")]
     pub vary: Vec<String>,
@@ -57,7 +57,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     let library = o.setup.library.open()?;
     let scenario = library.scenario(&o.scenario)?;
     let setup = o.setup.read(&library, std::slice::from_ref(&scenario))?;
-    let study = SpreadStudy {
+    let study = UncertaintyStudy {
         case: Case { setup, scenario },
         file: file(o, &library)?,
         samples: o.samples,
@@ -70,12 +70,12 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
         let [who, settings] = study.case.setup.in_words(&study.case.setup.resolve()?);
         file.write(&crate::report::intervals::svg(&found.picture(&study, vec![who, settings])))?;
     }
-    o.report.print("spread", &study.case.setup, &found.findings(&study, o.all))?;
+    o.report.print("uncertainty", &study.case.setup, &found.findings(&study, o.all))?;
     Ok(Status::Done)
 }
 
-fn file(o: &Options, library: &Library) -> Result<SpreadFile, SimError> {
-    let (text, origin) = library.text(Kind::Spread, &o.spread)?;
+fn file(o: &Options, library: &Library) -> Result<UncertaintyFile, SimError> {
+    let (text, origin) = library.text(Kind::Uncertainty, &o.ranges)?;
     let mut file = parsed(&text, &origin)?;
     for given in &o.vary {
         let range = range(given)?;
@@ -89,8 +89,8 @@ fn file(o: &Options, library: &Library) -> Result<SpreadFile, SimError> {
 ///
 /// # Errors
 /// As [`parse`]; an input that is none.
-pub fn parsed(text: &str, origin: &str) -> Result<SpreadFile, SimError> {
-    let file: SpreadFile = parse(text, origin)?;
+pub fn parsed(text: &str, origin: &str) -> Result<UncertaintyFile, SimError> {
+    let file: UncertaintyFile = parse(text, origin)?;
     ranges::check(&file).map_err(|e| in_text(text, origin, e))?;
     Ok(file)
 }

@@ -1,4 +1,4 @@
-//! Knees, people, prostheses, drives, spreads and scenarios by name: the user's folder first, then what is
+//! Knees, people, prostheses, drives, uncertainty files and scenarios by name: the user's folder first, then what is
 //! built in; or from a path. The only file that names the YAML crate.
 
 pub mod drive_import;
@@ -12,7 +12,7 @@ use serde::de::DeserializeOwned;
 use crate::body::{Person, Prosthesis};
 use crate::error::SimError;
 use crate::joint::{KneeFile, Settings};
-use crate::scenario::uncertainty_file::SpreadFile;
+use crate::scenario::uncertainty_file::UncertaintyFile;
 use crate::scenario::{DriveFile, Scenario};
 
 static MODELS: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/models");
@@ -35,13 +35,13 @@ pub enum Kind {
     /// A scenario.
     Scenario,
     /// What is uncertain.
-    Spread,
+    Uncertainty,
 }
 
 impl Kind {
     /// All kinds.
     pub const ALL: [Self; 6] =
-        [Self::Scenario, Self::Knee, Self::Person, Self::Prosthesis, Self::Drive, Self::Spread];
+        [Self::Scenario, Self::Knee, Self::Person, Self::Prosthesis, Self::Drive, Self::Uncertainty];
 
     /// Singular, as in the files' `kind`.
     #[must_use]
@@ -52,7 +52,7 @@ impl Kind {
             Self::Prosthesis => "prosthesis",
             Self::Drive => "drive",
             Self::Scenario => "scenario",
-            Self::Spread => "spread",
+            Self::Uncertainty => "uncertainty",
         }
     }
 
@@ -65,7 +65,7 @@ impl Kind {
             Self::Prosthesis => "prostheses",
             Self::Drive => "drives",
             Self::Scenario => "scenarios",
-            Self::Spread => "spreads",
+            Self::Uncertainty => "uncertainty",
         }
     }
 
@@ -76,7 +76,7 @@ impl Kind {
     /// Order in which scenarios are run and listed; others go by name.
     fn rank(self, name: &str) -> usize {
         const ORDER: [&str; 6] = ["stand", "walk", "sit", "ramp", "stairs", "stumble"];
-        const PACES: [&str; 4] = ["comfortable", "slow", "fast", "crowded"];
+        const PACES: [&str; 4] = ["comfortable", "slow", "fast", "hurried"];
         if self != Self::Scenario {
             return 0;
         }
@@ -125,8 +125,8 @@ impl Model for DriveFile {
     }
 }
 
-impl Model for SpreadFile {
-    const KIND: Kind = Kind::Spread;
+impl Model for UncertaintyFile {
+    const KIND: Kind = Kind::Uncertainty;
     fn check_model(&self) -> Result<(), SimError> {
         self.check()
     }
@@ -274,7 +274,7 @@ impl Library {
                     Kind::Prosthesis => parse::<Prosthesis>(&text, &origin)?.about,
                     Kind::Drive => parse::<DriveFile>(&text, &origin)?.about,
                     Kind::Scenario => parse::<Scenario>(&text, &origin)?.about,
-                    Kind::Spread => parse::<SpreadFile>(&text, &origin)?.about,
+                    Kind::Uncertainty => parse::<UncertaintyFile>(&text, &origin)?.about,
                 };
                 let origin = if origin.starts_with("built-in") { "built-in".into() } else { origin };
                 Ok(Entry { name, about, origin })
@@ -361,14 +361,14 @@ pub fn check_text(text: &str, origin: &str) -> Result<Kind, SimError> {
         Some(Kind::Prosthesis) => parse::<Prosthesis>(text, origin).map(|_| Kind::Prosthesis),
         Some(Kind::Drive) => parse::<DriveFile>(text, origin).map(|_| Kind::Drive),
         Some(Kind::Scenario) => parse::<Scenario>(text, origin).map(|_| Kind::Scenario),
-        Some(Kind::Spread) => parse::<SpreadFile>(text, origin).map(|_| Kind::Spread),
+        Some(Kind::Uncertainty) => parse::<UncertaintyFile>(text, origin).map(|_| Kind::Uncertainty),
         None => Err(SimError::InFile {
             file: origin.to_owned(),
             line: None,
             cause: Box::new(SimError::Inconsistent {
                 field: "kind".into(),
                 why: format!(
-                    "{} at the start of a line; one of: knee, person, prosthesis, drive, spread, scenario",
+                    "{} at the start of a line; one of: knee, person, prosthesis, drive, uncertainty, scenario",
                     written.map_or("missing; wanted".to_owned(), |w| format!("'{w}' is none; wanted"))
                 ),
             }),

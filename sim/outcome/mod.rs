@@ -84,7 +84,7 @@ pub struct Metric {
     /// Needs the landing after a stride.
     pub by_landing: bool,
     /// Activities in which values of judgement decide it: together they take part in at least half of its
-    /// variance over the ranges that seem possible (study `spread`).
+    /// variance over the ranges that seem possible (study `uncertainty`).
     pub judged: &'static [ActivityKind],
     /// Needs the band over the hip moment.
     pub by_hip_band: bool,

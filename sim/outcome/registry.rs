@@ -1,4 +1,4 @@
-//! The registry of outcomes. The column `judged` is what the study `spread` finds with its default ranges for the
+//! The registry of outcomes. The column `judged` is what the study `uncertainty` finds with its default ranges for the
 //! built-in example; tests/studies/uncertainty.rs finds it again.
 
 use super::Measure::{OfMotion, OfStride};

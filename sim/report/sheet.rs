@@ -121,7 +121,7 @@ fn notes(out: &mut String) {
     out.push_str(
         "<section class=\"notes\">\n<h2>Notes</h2>\n<p>Changed: ______________________ from __________ to __________ \
          &nbsp; seen before: ______________ &nbsp; seen after: ______________</p>\n\
-         <p>Looked at again: ☐ standing ☐ landing, stumble ☐ slow ☐ comfortable ☐ fast ☐ in a crowd ☐ chair ☐ ramp \
+         <p>Looked at again: ☐ standing ☐ landing, stumble ☐ slow ☐ comfortable ☐ fast ☐ hurried ☐ chair ☐ ramp \
          ☐ stairs</p>\n<div class=\"lines\"></div>\n</section>\n",
     );
 }

@@ -30,7 +30,7 @@ pub fn survey(survey: &Survey) -> String {
 }
 
 fn head(survey: &Survey) -> String {
-    let judged = "[J]: for the built-in example decided mostly by values of judgement; for yours see `kneedamp spread`";
+    let judged = "[J]: for the built-in example decided mostly by values of judgement; for yours see `kneedamp uncertainty`";
     survey.setup.in_words(&survey.resolved).join("\n") + "\n" + judged + "\n"
 }
 

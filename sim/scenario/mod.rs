@@ -6,7 +6,9 @@ mod limits;
 pub mod uncertainty_file;
 pub mod walking_drive;
 
-pub use crate::scenario::uncertainty_file::{Around, MOST_INPUTS, SpreadFile, SpreadKind, UncertainInput};
+pub use crate::scenario::uncertainty_file::{
+    Around, MOST_INPUTS, UncertainInput, UncertaintyFile, UncertaintyKind,
+};
 pub use crate::scenario::walking_drive::{
     Drive, DriveFile, DriveKind, DriveRow, DriveSinCos, Kinematics, Pace,
 };

@@ -12,10 +12,10 @@ pub const MOST_INPUTS: usize = 100;
 /// Marks a file as a spread.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
-pub enum SpreadKind {
+pub enum UncertaintyKind {
     /// A spread.
     #[default]
-    Spread,
+    Uncertainty,
 }
 
 /// What a range starts from.
@@ -49,9 +49,9 @@ pub struct UncertainInput {
 /// A spread file.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct SpreadFile {
-    /// Always `spread`.
-    pub kind: SpreadKind,
+pub struct UncertaintyFile {
+    /// Always `uncertainty`.
+    pub kind: UncertaintyKind,
     /// Name in the library.
     pub name: String,
     /// What it is about.
@@ -60,7 +60,7 @@ pub struct SpreadFile {
     pub inputs: Vec<UncertainInput>,
 }
 
-impl SpreadFile {
+impl UncertaintyFile {
     /// Ranges that are ranges, each with its reason, no input twice.
     ///
     /// # Errors

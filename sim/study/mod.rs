@@ -14,7 +14,7 @@ pub mod uncertainty;
 pub mod window;
 
 pub use compare::{Comparison, compare};
-pub use recheck::{Changed, changed};
+pub use recheck::{Recheck, recheck};
 pub use sensitivity::{Acting, acting_setting};
 pub use survey::{ScenarioRun, Survey, survey};
 pub use sweep::Sweep;

@@ -9,7 +9,7 @@ fn commands_adjust_tells_a_session() {
     let out = stdout(&["adjust", "--starts", "0"], 0);
     for said in [
         "1. stand: right",
-        "walk-crowded: ",
+        "walk-hurried: ",
         "Turned: swing-flexion 70 → 65 %",
         "Kept",
         "Backed out",

@@ -1,9 +1,9 @@
-//! `kneedamp changed`.
+//! `kneedamp recheck`.
 
 use super::{kneedamp, refused, stdout};
 use serde_json::Value as Json;
 
-const BOOTS: [&str; 3] = ["changed", "foot_extra_mass_kg=0.5", "temperature_c=0"];
+const BOOTS: [&str; 3] = ["recheck", "foot_extra_mass_kg=0.5", "temperature_c=0"];
 
 #[test]
 fn commands_changed_says_what_to_look_at_again() {
@@ -19,7 +19,7 @@ fn commands_changed_says_what_to_look_at_again() {
     ] {
         assert!(out.contains(word), "{word}");
     }
-    let spring = stdout(&["changed", "assist_n_m=4", "--scenario", "walk-fast"], 0);
+    let spring = stdout(&["recheck", "assist_n_m=4", "--scenario", "walk-fast"], 0);
     assert!(spring.contains("walk-fast") && !spring.contains("sit-down") && !spring.contains(" alone"));
 }
 
@@ -58,21 +58,21 @@ fn commands_changed_json_follows_from_its_numbers() {
 #[test]
 fn commands_changed_bad_usage_is_refused() {
     for (args, said) in [
-        (vec!["changed"], "KEY=VALUE"),
-        (vec!["changed", ""], "nothing is changed"),
+        (vec!["recheck"], "KEY=VALUE"),
+        (vec!["recheck", ""], "nothing is changed"),
         (
-            vec!["changed", "foot_extra_mass_kg=-1"],
-            "changed foot_extra_mass_kg: -1 is outside the allowed range 0 to 3",
+            vec!["recheck", "foot_extra_mass_kg=-1"],
+            "recheck foot_extra_mass_kg: -1 is outside the allowed range 0 to 3",
         ),
-        (vec!["changed", "mass_kg=80", "mass_kg=90"], "given twice"),
-        (vec!["changed", "boots=1"], "foot_extra_mass_kg"),
-        (vec!["changed", "mass_kg"], "wanted KEY=VALUE"),
-        (vec!["changed", "prosthesis=none"], "typical"),
-        (vec!["changed", "mass_kg=80", "--share", "0"], "1 to 100"),
-        (vec!["changed", "mass_kg=80", "--share=nan"], "1 to 100"),
-        (vec!["changed", "mass_kg=80", "--scenario", "moonwalk"], "walk-comfortable"),
+        (vec!["recheck", "mass_kg=80", "mass_kg=90"], "given twice"),
+        (vec!["recheck", "boots=1"], "foot_extra_mass_kg"),
+        (vec!["recheck", "mass_kg"], "wanted KEY=VALUE"),
+        (vec!["recheck", "prosthesis=none"], "typical"),
+        (vec!["recheck", "mass_kg=80", "--share", "0"], "1 to 100"),
+        (vec!["recheck", "mass_kg=80", "--share=nan"], "1 to 100"),
+        (vec!["recheck", "mass_kg=80", "--scenario", "moonwalk"], "walk-comfortable"),
         (
-            vec!["changed", "speed_m_per_s=4.5", "--scenario", "walk-fast", "--speed", "4.4"],
+            vec!["recheck", "speed_m_per_s=4.5", "--scenario", "walk-fast", "--speed", "4.4"],
             "outside the drive",
         ),
     ] {
@@ -83,7 +83,7 @@ fn commands_changed_bad_usage_is_refused() {
 
 #[test]
 fn commands_changed_scenario_that_stops_running_is_said() {
-    let out = stdout(&["changed", "speed_m_per_s=4.5", "--scenario", "walk-fast"], 0);
+    let out = stdout(&["recheck", "speed_m_per_s=4.5", "--scenario", "walk-fast"], 0);
     let said = super::unwrapped(&out);
     assert!(said.contains("Of 7 limits, 6 held and are now broken"), "{out}");
     assert!(said.contains("1. walking - walk-fast: ran before and does not now: cannot run"), "{out}");
@@ -93,7 +93,7 @@ fn commands_changed_scenario_that_stops_running_is_said() {
 #[test]
 fn commands_changed_readme_is_real() {
     let out = stdout(&[&BOOTS[..], &["--set", "swing-flexion=60"]].concat(), 0);
-    super::compare::readme_shows("changed", &out);
+    super::compare::readme_shows("recheck", &out);
 }
 
 #[test]

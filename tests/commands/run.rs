@@ -15,7 +15,7 @@ fn commands_run_without_arguments_tells_everything() {
         "WALK-SLOW",
         "WALK-COMFORTABLE",
         "WALK-FAST",
-        "WALK-CROWDED",
+        "WALK-HURRIED",
         "SIT-DOWN",
         "RAMP-DOWN-1-IN-12",
         "RAMP-DOWN-8-DEG",
@@ -309,7 +309,7 @@ fn commands_limits_over_the_hip_moment_hold_in_every_study() {
     let run = json(&["run", path, "--format", "json"]);
     assert_eq!(run["runs"][0]["verdict"], "within", "{run}");
     let spread = json(&[
-        "spread",
+        "uncertainty",
         "--scenario",
         path,
         "--vary",

@@ -5,7 +5,7 @@ use super::{kneedamp, refused, stdout};
 #[test]
 fn commands_list() {
     let all = stdout(&["list"], 0);
-    for name in ["walk-crowded", "built-in", "constant-friction", "75-kg", "typical", "able-bodied-2008"] {
+    for name in ["walk-hurried", "built-in", "constant-friction", "75-kg", "typical", "able-bodied-2008"] {
         assert!(all.contains(name), "{name}");
     }
     assert!(all.contains("invented"));

@@ -203,7 +203,7 @@ fn cross_code_built_in_joint_named_figures() {
         ("walk-slow", 47.3, 118.0, "straight"),
         ("walk-comfortable", 49.1, 94.0, "caught"),
         ("walk-fast", 49.4, 76.0, "caught"),
-        ("walk-crowded", 42.0, 26.0, "straight"),
+        ("walk-hurried", 42.0, 26.0, "straight"),
     ];
     for (scenario, peak, margin, landing) in named {
         let found =

@@ -10,7 +10,7 @@ const MOVING: [&str; 8] = [
     "walk-slow",
     "walk-comfortable",
     "walk-fast",
-    "walk-crowded",
+    "walk-hurried",
     "sit-down",
     "ramp-down-8-deg",
     "stairs-down",

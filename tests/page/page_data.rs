@@ -140,8 +140,8 @@ fn page_knows_a_pace_by_factor() {
     let shelf = shelf();
     let start = page_data::start(&shelf).expect("a good shelf");
     let by_factor = marked(&start["scenarios"], "paced_by_factor", true, "name");
-    assert_eq!(by_factor, ["walk-crowded"]);
-    let answer = shelf.answer("walk-crowded", &["", "person=50-kg"], 10).expect("runs");
+    assert_eq!(by_factor, ["walk-hurried"]);
+    let answer = shelf.answer("walk-hurried", &["", "person=50-kg"], 10).expect("runs");
     let speed =
         |i: usize| page_data::answer(&answer)["legs"][i]["film"]["speed_m_per_s"].as_f64().expect("a speed");
     assert!(speed(1) < 0.98 * speed(0), "{} {}", speed(0), speed(1));

@@ -16,7 +16,7 @@ const saved = async (page, id) => {
 };
 
 test("a pace by factor keeps it: no speed slider, and the speed that acts is each leg's own", async () => {
-  const page = await at("#task=walk-crowded&all=&a=swing-flexion:60&b=swing-flexion:60&open=settings,keep");
+  const page = await at("#task=walk-hurried&all=&a=swing-flexion:60&b=swing-flexion:60&open=settings,keep");
   await settle(page);
   assert.equal(await page.locator('[id$="speed_m_per_s"]:visible').count(), 0);
   assert.equal(await page.locator("#sliders input").count(), 2);
@@ -30,10 +30,10 @@ test("a pace by factor keeps it: no speed slider, and the speed that acts is eac
   await settle(page);
   assert.match(await page.locator("#pace").innerText(), /0\.95 m\/s/);
   assert.notEqual(await page.locator("#pace").innerText(), own);
-  const two = await at("#task=walk-crowded&all=&a=person:100-kg&b=person:50-kg");
+  const two = await at("#task=walk-hurried&all=&a=person:100-kg&b=person:50-kg");
   assert.match(await two.locator("#pace").innerText(), /A 1\.\d\d m\/s, B 0\.95 m\/s/);
   // one set in the address can be taken back
-  const set = await at("#task=walk-crowded&all=speed_m_per_s:1&a=&b=swing-flexion:60&open=settings");
+  const set = await at("#task=walk-hurried&all=speed_m_per_s:1&a=&b=swing-flexion:60&open=settings");
   await set.getByRole("button", { name: "Take speed_m_per_s back" }).click();
   await settle(set);
   assert.doesNotMatch(set.url(), /speed/);

@@ -316,7 +316,7 @@ fn plots_of_studies_are_drawn() {
     drawn("six.svg", &["Variants compared: sit-down"]);
     stdout(&["align", "--step", "20", "--plot", &path("align.svg")], 0);
     drawn("align.svg", &["Load line in front of the knee axis (mm)", "swing-flexion 70 %"]);
-    stdout(&["spread", "--scenario", "sit-down", "--samples", "8", "--plot", &path("s.svg")], 0);
+    stdout(&["uncertainty", "--scenario", "sit-down", "--samples", "8", "--plot", &path("s.svg")], 0);
     drawn("s.svg", &["time to sit down", "holds in", "16 points", "[J]"]);
 }
 

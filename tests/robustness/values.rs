@@ -97,7 +97,7 @@ fn robustness_tables() {
 #[test]
 fn robustness_corners_of_the_settings() {
     let file = crate::common::library().knee("built-in").expect("shipped");
-    for scenario in ["walk-fast", "walk-crowded", "sit-down", "ramp-down-8-deg", "stairs-down", "stumble"] {
+    for scenario in ["walk-fast", "walk-hurried", "sit-down", "ramp-down-8-deg", "stairs-down", "stumble"] {
         for corner in 0..16 {
             for (mass, temperature) in [(35.0, 0.0), (160.0, 60.0)] {
                 let mut settings = Settings::default();

@@ -186,7 +186,7 @@ fn adjust_trials_are_bounded_and_counted_once() {
 
 #[test]
 fn adjust_order_is_followed() {
-    let all = scenarios(&["walk-comfortable", "walk-crowded", "sit-down"]);
+    let all = scenarios(&["walk-comfortable", "walk-hurried", "sit-down"]);
     let order = |settings: &[SettingName], activities: &[&str]| SessionOptions {
         order: Order {
             settings: settings.to_vec(),
@@ -196,13 +196,13 @@ fn adjust_order_is_followed() {
     };
     let start = setup("75-kg", &[(SwingFlexion, 20.0), (SwingExtension, 80.0)]);
     for first in [SwingFlexion, SwingExtension] {
-        let s = held(&start, &all, &order(&[first], &["sit-down", "walk-crowded"]));
+        let s = held(&start, &all, &order(&[first], &["sit-down", "walk-hurried"]));
         let change = s.entries.iter().find_map(|e| e.change).expect("a change");
         assert_eq!(change.turn.setting, first);
         assert_eq!(s.entries[0].activity, "sit-down");
     }
     let wrong = session(&start, &all, &order(&[], &["swimming"]), &|| ()).expect_err("unknown");
-    assert!(wrong.to_string().contains("swimming") && wrong.to_string().contains("walk-crowded"));
+    assert!(wrong.to_string().contains("swimming") && wrong.to_string().contains("walk-hurried"));
 }
 
 /// Every way in which a shipped limit can be broken has a name, and what names it has rules or says why not.
@@ -309,7 +309,7 @@ fn rayon_pool(threads: usize) -> rayon::ThreadPool {
 
 #[test]
 fn adjust_search_is_never_below_the_session() {
-    let few = scenarios(&["walk-crowded", "stairs-down"]);
+    let few = scenarios(&["walk-hurried", "stairs-down"]);
     let s = plain(&setup("75-kg", &[]), &few);
     let best = search(&setup("75-kg", &[]), &few, &[s.end], SearchOptions { starts: 0, seed: 1 }, &|| ())
         .expect("searches");
@@ -367,7 +367,7 @@ fn adjust_seen_can_refute_and_can_miss() {
 
 #[test]
 fn adjust_never_straight_is_worse_than_late() {
-    let walk = &scenarios(&["walk-crowded"])[0];
+    let walk = &scenarios(&["walk-hurried"])[0];
     let limit = walk.limits.iter().find(|l| l.outcome == "extension_margin_ms").expect("a limit");
     let at = |v| kneedamp::outcome::LimitVerdict::of(limit, v).relative_margin;
     assert!((at(Value::NotReached) - kneedamp::outcome::MISSED).abs() < 1e-12);

@@ -30,11 +30,11 @@ fn numbers(row: &[Cell]) -> Vec<Option<f64>> {
 /// Against the rows one by one, which have the tolerance of scans. Criterion, fixed beforehand: no outcome is missing
 /// on one side only and all differ by less than a last digit as printed, in 99 of 100 rows.
 #[test]
-fn side_by_side_agrees_with_one_by_one() {
+fn batched_agrees_with_one_by_one() {
     let axes = ["swing-flexion=0:100:10", "swing-extension=0:100:25", "mass_kg=60,90", "stature_m=1.75"];
-    let scenarios = ["walk-slow", "walk-fast", "walk-crowded"];
+    let scenarios = ["walk-slow", "walk-fast", "walk-hurried"];
     let one_by_one = sweep(&scenarios, &axes, None, OUTCOMES);
-    let together = one_by_one.clone().side_by_side().expect("covered");
+    let together = one_by_one.clone().batched().expect("covered");
     let (a, b) = (one_by_one.run(0..330, &|| ()), together.run(0..330, &|| ()));
     assert_eq!(a.len(), 330);
     assert_ne!(a, b, "these are other calculations");
@@ -55,12 +55,12 @@ fn side_by_side_agrees_with_one_by_one() {
 /// rows with
 /// drives of their own and joints that a batch does not cover run one by one.
 #[test]
-fn side_by_side_rows_do_not_depend_on_their_neighbours() {
+fn batched_rows_do_not_depend_on_their_neighbours() {
     let axes = ["swing-flexion=0..100", "catch-load=0..100", "stature_m=1.75"];
     let samples = Some(Samples { count: 3000, seed: 7 });
     let outcomes = "peak_flexion_deg extension_margin_ms";
     let walks = ["walk-slow", "walk-fast"];
-    let together = sweep(&walks, &axes, samples, outcomes).side_by_side().expect("covered");
+    let together = sweep(&walks, &axes, samples, outcomes).batched().expect("covered");
     let whole = together.run(0..6000, &|| ());
     for part in [0..1, 17..23, 4090..4100, 5999..6000] {
         let rows = part.start as usize..part.end as usize;
@@ -73,16 +73,16 @@ fn side_by_side_rows_do_not_depend_on_their_neighbours() {
     let friction =
         of_knee("constant-friction", &["walk-fast"], &["temperature_c=0:40:1", "mass_kg=75"], None, outcomes);
     for one_by_one in [own, friction] {
-        let together = one_by_one.clone().side_by_side().expect("covered");
+        let together = one_by_one.clone().batched().expect("covered");
         assert_eq!(one_by_one.run(0..40, &|| ()), together.run(0..40, &|| ()));
     }
 }
 
 #[test]
-fn side_by_side_refuses_what_it_does_not_give() {
+fn batched_refuses_what_it_does_not_give() {
     let said = |scenario: &str, outcome: &str| {
         let sweep = sweep(&[scenario], &["mass_kg=60,90"], None, outcome);
-        sweep.side_by_side().expect_err("refused").to_string()
+        sweep.batched().expect_err("refused").to_string()
     };
     assert!(said("walk-fast", "verdict").contains("does not give verdict"));
     assert!(said("walk-fast", "landing").contains("does not give landing"));

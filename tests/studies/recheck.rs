@@ -1,4 +1,4 @@
-//! `study::changed`: shares by hand, the order, and what moved against runs made one by one.
+//! `study::recheck`: shares by hand, the order, and what moved against runs made one by one.
 
 use std::collections::BTreeSet;
 
@@ -10,7 +10,7 @@ use kneedamp::outcome::{LimitVerdict, Value, metric};
 use kneedamp::scenario::{Limit, Scenario, Severity};
 use kneedamp::study::margin_change::{Fate, Moved};
 use kneedamp::study::recheck::Look;
-use kneedamp::study::recheck::{Changed, changed};
+use kneedamp::study::recheck::{Recheck, recheck};
 use kneedamp::study::survey;
 
 fn scenarios() -> Vec<Scenario> {
@@ -19,8 +19,8 @@ fn scenarios() -> Vec<Scenario> {
     all.filter(|s| !s.by_name_only).collect()
 }
 
-fn after(change: &str) -> Changed {
-    changed(&example(), variant(change), scenarios(), 0.25, &|| {}).expect("runs")
+fn after(change: &str) -> Recheck {
+    recheck(&example(), variant(change), scenarios(), 0.25, &|| {}).expect("runs")
 }
 
 fn limit(outcome: &str, min: Option<f64>, max: Option<f64>, severity: Severity) -> Limit {
@@ -160,7 +160,7 @@ fn studies_changed_says_when_nothing_moves() {
     let text = found.findings().text.join("\n");
     assert!(text.contains("Nothing moves beyond its limit's margin"), "{text}");
     assert!(text.contains("No other moves by as much as 25 %"), "{text}");
-    assert!(changed(&example(), variant(""), scenarios(), 0.25, &|| {}).is_err());
+    assert!(recheck(&example(), variant(""), scenarios(), 0.25, &|| {}).is_err());
 }
 
 /// A greater share asked for tells no more, and the columns of one change alone are its own findings.
@@ -176,7 +176,7 @@ fn studies_changed_share_and_changes_alone() {
     let only = kneedamp::findings::Table { rows: fast.cloned().collect(), ..moved.clone() };
     assert!((number(&only, "extension_margin_ms", "temperature_c_alone") - alone).abs() < 1e-9);
     let told = |share: f64| {
-        let c = changed(&example(), variant("temperature_c=0"), scenarios(), share, &|| {}).expect("runs");
+        let c = recheck(&example(), variant("temperature_c=0"), scenarios(), share, &|| {}).expect("runs");
         c.items().len()
     };
     let (few, some, many) = (told(1.0), told(0.25), told(0.01));
@@ -186,5 +186,5 @@ fn studies_changed_share_and_changes_alone() {
 /// New boots and a cold morning.
 #[test]
 fn studies_golden_changed() {
-    golden::findings("changed", &after("foot_extra_mass_kg=0.5,temperature_c=0").findings());
+    golden::findings("recheck", &after("foot_extra_mass_kg=0.5,temperature_c=0").findings());
 }

@@ -1,4 +1,4 @@
-//! `spread`: the estimators against functions with known indices, standing by hand, marks found again,
+//! `uncertainty`: the estimators against functions with known indices, standing by hand, marks found again,
 //! golden findings.
 
 use super::rules::setup;
@@ -7,9 +7,9 @@ use crate::golden;
 use kneedamp::case::inputs::{Case, INPUTS};
 use kneedamp::numerics::sobol::{Indices, Rows, coordinate, indices};
 use kneedamp::outcome::METRICS;
-use kneedamp::scenario::uncertainty_file::{Around, SpreadFile, SpreadKind, UncertainInput};
+use kneedamp::scenario::uncertainty_file::{Around, UncertainInput, UncertaintyFile, UncertaintyKind};
 use kneedamp::scenario::{Limit, Severity};
-use kneedamp::study::uncertainty::{DECIDES, OutcomeSpread, SpreadFound, SpreadStudy};
+use kneedamp::study::uncertainty::{DECIDES, OutcomeBand, UncertaintyFound, UncertaintyStudy};
 
 /// Indices of a function of `d` numbers in 0..1, one for each and last one for `group`.
 fn of(f: &dyn Fn(&[f64]) -> Vec<f64>, d: usize, group: &[usize], n: u32, seed: u64) -> Option<Indices> {
@@ -30,7 +30,7 @@ fn of(f: &dyn Fn(&[f64]) -> Vec<f64>, d: usize, group: &[usize], n: u32, seed: u
 
 /// Ishigami & Homma 1990: sin x₁ + 7 sin² x₂ + 0.1 x₃⁴ sin x₁ on −π..π; indices in closed form.
 #[test]
-fn closed_form_spread_ishigami() {
+fn closed_form_uncertainty_ishigami() {
     let (a, b) = (7.0_f64, 0.1_f64);
     let pi = std::f64::consts::PI;
     let f = |u: &[f64]| {
@@ -66,7 +66,7 @@ fn closed_form_spread_ishigami() {
 
 /// Sums: first and total are a²/Σa². Words: of an exclusive or no input explains anything alone.
 #[test]
-fn closed_form_spread_sums_and_words() {
+fn closed_form_uncertainty_sums_and_words() {
     let weights = [1.0, 2.0, 3.0];
     let sum = |x: &[f64]| vec![x.iter().zip(weights).map(|(x, w)| w * x).sum::<f64>()];
     let found = of(&sum, 3, &[0, 1], 512, 7).expect("varies");
@@ -97,27 +97,27 @@ fn uncertain(input: &str, low: f64, high: f64, around: Around) -> UncertainInput
     UncertainInput { input: input.into(), low, high, around, why: "test".into() }
 }
 
-fn file(inputs: Vec<UncertainInput>) -> SpreadFile {
-    SpreadFile { kind: SpreadKind::Spread, name: "test".into(), about: String::new(), inputs }
+fn file(inputs: Vec<UncertainInput>) -> UncertaintyFile {
+    UncertaintyFile { kind: UncertaintyKind::Uncertainty, name: "test".into(), about: String::new(), inputs }
 }
 
-fn study(scenario: &str, file: SpreadFile, samples: usize, each: bool) -> SpreadStudy {
+fn study(scenario: &str, file: UncertaintyFile, samples: usize, each: bool) -> UncertaintyStudy {
     let scenario = library().scenario(scenario).expect("shipped");
-    SpreadStudy { case: Case { setup: setup(), scenario }, file, samples, seed: 1, each }
+    UncertaintyStudy { case: Case { setup: setup(), scenario }, file, samples, seed: 1, each }
 }
 
-fn found(study: &SpreadStudy) -> SpreadFound {
+fn found(study: &UncertaintyStudy) -> UncertaintyFound {
     study.run(&|| ()).expect("runs")
 }
 
-fn outcome<'a>(found: &'a SpreadFound, key: &str) -> &'a OutcomeSpread {
+fn outcome<'a>(found: &'a UncertaintyFound, key: &str) -> &'a OutcomeBand {
     found.outcomes.iter().find(|o| o.metric.key == key).expect("measured")
 }
 
 /// Standing by hand: the moment is c·M·H with mass and stature independent and even, so its variance, indices
 /// and the share above an edge follow on paper (quantiles by a fine grid).
 #[test]
-fn closed_form_spread_standing_by_hand() {
+fn closed_form_uncertainty_standing_by_hand() {
     let ((m, dm), (h, dh)) = ((75.0_f64, 15.0_f64), (1.75_f64, 0.1_f64));
     let mut study = study(
         "stand",
@@ -164,8 +164,8 @@ fn closed_form_spread_standing_by_hand() {
 
 /// The default file varies every judged input, within what the inputs take, and says so where one does not act.
 #[test]
-fn studies_spread_default_file_is_complete() {
-    let file: SpreadFile = library().read("default").expect("shipped");
+fn studies_uncertainty_default_file_is_complete() {
+    let file: UncertaintyFile = library().read("default").expect("shipped");
     kneedamp::study::uncertainty::ranges::check(&file).expect("inputs that there are");
     for judged in INPUTS.iter().filter(|i| i.judged) {
         assert!(file.inputs.iter().any(|u| u.input == judged.key), "{}", judged.key);
@@ -182,7 +182,7 @@ fn studies_spread_default_file_is_complete() {
 
 /// Ranges around the set-up end where the input does.
 #[test]
-fn studies_spread_ranges_are_cut_at_the_ends() {
+fn studies_uncertainty_ranges_are_cut_at_the_ends() {
     let mut s = study("sit-down", file(vec![uncertain("stance-yield", -5.0, 5.0, Around::SetUp)]), 8, true);
     s.case
         .setup
@@ -193,7 +193,7 @@ fn studies_spread_ranges_are_cut_at_the_ends() {
 }
 
 #[test]
-fn studies_spread_refuses_what_makes_no_sense() {
+fn studies_uncertainty_refuses_what_makes_no_sense() {
     let good = || vec![uncertain("mass_kg", 60.0, 90.0, Around::Zero)];
     for (samples, said) in [(100, "powers of two"), (4, "powers of two"), (1 << 20, "powers of two")] {
         let e = study("stand", file(good()), samples, true).run(&|| ()).expect_err("refused").to_string();
@@ -217,8 +217,8 @@ fn studies_spread_refuses_what_makes_no_sense() {
 /// The column `judged` of the registry is what the study finds for the built-in example; within the sampling
 /// error of one half either is right.
 #[test]
-fn studies_spread_finds_the_judged_outcomes_again() {
-    let default: SpreadFile = library().read("default").expect("shipped");
+fn studies_uncertainty_finds_the_judged_outcomes_again() {
+    let default: UncertaintyFile = library().read("default").expect("shipped");
     let (mut wrong, mut within, mut all) = (Vec::new(), 0, 0);
     for (scenario, samples) in [
         ("walk-comfortable", 128),
@@ -248,8 +248,8 @@ fn studies_spread_finds_the_judged_outcomes_again() {
 }
 
 #[test]
-fn studies_golden_spread() {
-    let default: SpreadFile = library().read("default").expect("shipped");
+fn studies_golden_uncertainty() {
+    let default: UncertaintyFile = library().read("default").expect("shipped");
     let study = study("walk-comfortable", default, 8, true);
-    golden::findings("spread", &found(&study).findings(&study, false));
+    golden::findings("uncertainty", &found(&study).findings(&study, false));
 }

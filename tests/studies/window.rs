@@ -146,7 +146,7 @@ fn studies_window_of_standing_is_everything() {
 /// Just inside an edge the limit that closes it holds, just outside it is broken: trials of their own.
 #[test]
 fn studies_window_edges_are_where_trials_turn() {
-    let names = ["walk-crowded", "sit-down", "stairs-down"];
+    let names = ["walk-hurried", "sit-down", "stairs-down"];
     let q = Question { without: vec!["peak_vs_able_bodied_deg".into()], ..question(scenarios(&names)) };
     let found = windows(&q);
     let mut edges = 0;
@@ -220,12 +220,12 @@ fn studies_window_of_the_catch_load_is_two_sided() {
 fn studies_window_of_swing_flexion() {
     let s = of(without_able_bodied(), SwingFlexion);
     let p = only(s);
-    assert_eq!(key(p.min_closed_by.as_ref()), "walk-crowded: extension_margin_ms");
+    assert_eq!(key(p.min_closed_by.as_ref()), "walk-hurried: extension_margin_ms");
     assert_eq!(key(p.max_closed_by.as_ref()), "walk-comfortable: heel_contact_flexion_deg");
     let rise = s
         .limits
         .iter()
-        .find(|l| l.limit.key() == "walk-crowded: peak_flexion_deg")
+        .find(|l| l.limit.key() == "walk-hurried: peak_flexion_deg")
         .and_then(|l| l.held.window.parts.last())
         .expect("holds somewhere");
     println!("swing-flexion {:.1} to {:.1} %, heel rise to {:.1} %", p.min_pct, p.max_pct, rise.max_pct);
@@ -276,8 +276,8 @@ fn studies_window_says_which_limits_exclude_each_other() {
     let flexion = of(&found, SwingFlexion);
     assert!(flexion.nowhere.is_empty() && flexion.rest.is_none());
     let worst = &flexion.excluding[0];
-    assert_eq!(worst.lower.key(), "walk-crowded: peak_vs_able_bodied_deg");
-    assert_eq!(worst.upper.key(), "walk-crowded: extension_margin_ms");
+    assert_eq!(worst.lower.key(), "walk-hurried: peak_vs_able_bodied_deg");
+    assert_eq!(worst.upper.key(), "walk-hurried: extension_margin_ms");
     let gap = worst.upper_held.parts[0].min_pct - worst.lower_held.parts[0].max_pct;
     assert!((worst.gap_pct - gap).abs() < 1e-9 && gap > 10.0, "{gap}");
     for setting in [SwingExtension, StanceYield, CatchLoad] {
@@ -348,7 +348,7 @@ fn studies_window_shortcuts_change_nothing() {
 
 #[test]
 fn studies_window_map_agrees_with_trials_and_windows() {
-    let q = Question { bands: true, ..question(scenarios(&["walk-crowded", "stairs-down"])) };
+    let q = Question { bands: true, ..question(scenarios(&["walk-hurried", "stairs-down"])) };
     let map = joint_map(&q, [SwingFlexion, StanceYield], 3, &|| ()).expect("runs");
     assert_eq!(map.cells.len(), 9);
     for (i, cell) in map.cells.iter().enumerate() {

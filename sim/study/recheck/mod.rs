@@ -80,7 +80,7 @@ impl Look {
 
 /// All scenarios before and after a change.
 #[derive(Debug)]
-pub struct Changed {
+pub struct Recheck {
     /// What it was before, in words.
     pub before_said: String,
     /// What was changed.
@@ -109,13 +109,13 @@ pub struct Scene {
 /// # Errors
 /// Nothing is changed; a change that is wrong in itself. A scenario that cannot run is reported in its
 /// place; any other failure of a run is an error.
-pub fn changed(
+pub fn recheck(
     base: &Setup,
     variant: Variant,
     scenarios: Vec<Scenario>,
     share: f64,
     tick: Tick,
-) -> Result<Changed, SimError> {
+) -> Result<Recheck, SimError> {
     if variant.changes.is_empty() {
         return Err(SimError::Usage("nothing is changed: give KEY=VALUE".into()));
     }
@@ -146,10 +146,10 @@ pub fn changed(
             alone: (2..variants.len()).map(|_| next()).collect(),
         })
         .collect();
-    Ok(Changed { before_said, variant, share, scenes })
+    Ok(Recheck { before_said, variant, share, scenes })
 }
 
-/// Steps that [`changed`] ticks.
+/// Steps that [`recheck`] ticks.
 #[must_use]
 pub fn steps(variant: &Variant, scenarios: usize) -> usize {
     let alone = if variant.changes.len() > 1 { variant.changes.len() } else { 0 };
@@ -169,7 +169,7 @@ pub struct Item<'a> {
     pub moved: Moved,
 }
 
-impl Changed {
+impl Recheck {
     /// Limits that moved, what changed its verdict first, then in order of seriousness, then by what
     /// was lost.
     #[must_use]

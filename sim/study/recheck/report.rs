@@ -1,6 +1,6 @@
 //! What a change moved as findings: what to look at again in sentences, what moved in a table.
 
-use super::{Changed, Item, Look, Scene};
+use super::{Item, Look, Recheck, Scene};
 use crate::case::variant::Change;
 use crate::error::SimError;
 use crate::findings::{Cell, Findings, Table};
@@ -8,7 +8,7 @@ use crate::outcome::{Assessment, Metric, Value};
 use crate::scenario::Severity;
 use crate::study::margin_change::{Fate, said_list, unlimited};
 
-impl Changed {
+impl Recheck {
     /// For programs: keys, full numbers.
     #[must_use]
     pub fn findings(&self) -> Findings {

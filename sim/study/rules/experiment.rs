@@ -3,7 +3,7 @@
 use super::fixtures::Bench;
 use super::measure::Read;
 use super::population::{Sample, Values, drawn};
-use super::table::{CROWD, SIT, STAND, STUMBLE, WALK};
+use super::table::{HURRIED, SIT, STAND, STUMBLE, WALK};
 use crate::case::inputs::Case;
 use crate::error::SimError;
 use crate::joint::SettingName;
@@ -171,7 +171,7 @@ impl<'a> Try<'a> {
             "stand_slope_deg" => scenario == STAND,
             "hip_moment_n_m_per_kg" => matches!(scenario, STUMBLE | WALK),
             // loaded tasks leave the spring out, standing has no motion
-            "assist_n_m" | "speed_m_per_s" => matches!(scenario, WALK | CROWD),
+            "assist_n_m" | "speed_m_per_s" => matches!(scenario, WALK | HURRIED),
             "mass_kg" | "stature_m" => true,
             _ => scenario != STAND,
         };
@@ -218,7 +218,7 @@ impl<'a> Try<'a> {
         if run.joint == Joint::Friction {
             case.setup.knee = self.bench.friction_knee.clone();
         }
-        if run.scenario == CROWD {
+        if run.scenario == HURRIED {
             // hurried walking has a pace of its own
             case.setup.speed_m_per_s = None;
             case.setup.cadence_steps_per_min = None;

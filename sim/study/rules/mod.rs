@@ -3,7 +3,7 @@
 //!
 //! What the shares are shares of: the sampled inputs of `population.rs`, not people. A statement that makes
 //! no sense for a sample (a knee that is never straight has no terminal impact) decides nothing there and
-//! is counted apart. Judged values of the joint stay as its file has them; `spread` varies those.
+//! is counted apart. Judged values of the joint stay as its file has them; `uncertainty` varies those.
 
 pub mod criteria;
 pub mod experiment;

@@ -22,7 +22,7 @@ fn one_run(study: &RulesStudy, run: &Run) -> String {
     words.listed("--set", settings(study, run));
     if run.scenario.starts_with("walk") {
         // a crowd has a pace of its own
-        let given = |v: Option<f64>| v.filter(|_| run.scenario != crate::study::rules::table::CROWD);
+        let given = |v: Option<f64>| v.filter(|_| run.scenario != crate::study::rules::table::HURRIED);
         words.number("--speed", run.values.get("speed_m_per_s").copied().or(given(setup.speed_m_per_s)));
         let cadence = run.values.get("cadence_steps_per_min").copied();
         words.number("--cadence", cadence.or(given(setup.cadence_steps_per_min)));

@@ -173,7 +173,7 @@ impl RulesFound {
             let said = [r.id, r.source, r.changed, r.compared(), r.scenario];
             said.into_iter().map(Cell::text).collect::<Vec<_>>()
         };
-        let columns = ["rule", "source", "changed", "compared", "scenario"];
+        let columns = ["rule", "source", "recheck", "compared", "scenario"];
         Table::new("statements", "how each is tried", &columns, RULES.iter().filter(tried).map(row).collect())
     }
 }

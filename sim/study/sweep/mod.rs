@@ -42,7 +42,7 @@ pub struct Sweep {
     outcomes: Vec<&'static Metric>,
     judgements: Vec<&'static str>,
     rows: u64,
-    side_by_side: bool,
+    batched: bool,
 }
 
 /// Number of samples and their seed.
@@ -68,7 +68,7 @@ impl Sweep {
     ) -> Result<Self, SimError> {
         let rows = count(&axes, &scenarios, samples)?;
         let (outcomes, judgements) = columns(&scenarios, outcomes)?;
-        let sweep = Self { setup, scenarios, axes, samples, outcomes, judgements, rows, side_by_side: false };
+        let sweep = Self { setup, scenarios, axes, samples, outcomes, judgements, rows, batched: false };
         sweep.check()?;
         Ok(sweep)
     }
@@ -79,24 +79,21 @@ impl Sweep {
     ///
     /// # Errors
     /// A column that strides side by side do not give, a scenario that is not level walking.
-    pub fn side_by_side(self) -> Result<Self, SimError> {
+    pub fn batched(self) -> Result<Self, SimError> {
         let covered: Vec<&str> = batched::covered().map(|m| m.key).collect();
         let asked = self.outcomes.iter().map(|m| m.key).chain(self.judgements.iter().copied());
         let left: Vec<&str> = asked.filter(|key| !covered.contains(key)).collect();
         if !left.is_empty() {
             return Err(SimError::Usage(format!(
-                "--side-by-side does not give {}; it gives --outcomes {}",
+                "--batch does not give {}; it gives --outcomes {}",
                 left.join(", "),
                 covered.join(",")
             )));
         }
         if let Some(s) = self.scenarios.iter().find(|s| s.activity.kind() != ActivityKind::Walk) {
-            return Err(SimError::Usage(format!(
-                "--side-by-side: scenario '{}' is no level walking",
-                s.name
-            )));
+            return Err(SimError::Usage(format!("--batch: scenario '{}' is no level walking", s.name)));
         }
-        Ok(Self { side_by_side: true, ..self })
+        Ok(Self { batched: true, ..self })
     }
 
     /// The base case runs or cannot run for a reason of physics; every axis acts somewhere.
@@ -178,7 +175,7 @@ impl Sweep {
         let all = format!(
             "{} {} {:?} {:?} {axes:?} {:?} {:?}",
             env!("CARGO_PKG_VERSION"),
-            self.side_by_side,
+            self.batched,
             self.setup,
             self.scenarios,
             self.samples,
@@ -198,13 +195,13 @@ impl Sweep {
     /// Rows that are run as a whole: to ask for part of them takes as long.
     #[must_use]
     pub fn rows_at_once(&self) -> u64 {
-        if self.side_by_side { BLOCK_ROWS } else { 1 }
+        if self.batched { BLOCK_ROWS } else { 1 }
     }
 
     /// Runs rows, counted from 0, on all cores; in order.
     #[must_use]
     pub fn run(&self, rows: Range<u64>, tick: Tick) -> Vec<Vec<Cell>> {
-        if self.side_by_side {
+        if self.batched {
             let blocks = rows.start / BLOCK_ROWS..rows.end.div_ceil(BLOCK_ROWS);
             return blocks.flat_map(|b| self.block(b, &rows, tick)).collect();
         }

@@ -1,4 +1,4 @@
-//! Spread: what uncertain inputs do to the outcomes of one scenario, and which of them matters most.
+//! Uncertainty: what uncertain inputs do to the outcomes of one scenario, and which of them matters most.
 //!
 //! Every input is evenly likely over its range and independent of the others. N points at A and B give the
 //! bands; N more for every input, and N for all judged inputs together, give the indices (`sobol.rs`).
@@ -24,7 +24,7 @@ use crate::numerics::sobol::{Estimate, Indices, Rows, coordinate, indices};
 use crate::numerics::statistics::quantile;
 use crate::numerics::tolerances::Tolerances;
 use crate::outcome::{LimitVerdict, METRICS, Metric, Outcomes, Value, detail_for_limits};
-use crate::scenario::uncertainty_file::SpreadFile;
+use crate::scenario::uncertainty_file::UncertaintyFile;
 
 /// Share of variance from which on judgement decides \[J\].
 pub const DECIDES: f64 = 0.5;
@@ -37,11 +37,11 @@ pub const SAMPLES: std::ops::RangeInclusive<usize> = 8..=16_384;
 
 /// What to vary, in which case, how finely.
 #[derive(Debug)]
-pub struct SpreadStudy {
+pub struct UncertaintyStudy {
     /// Set-up and scenario.
     pub case: Case,
     /// What is uncertain.
-    pub file: SpreadFile,
+    pub file: UncertaintyFile,
     /// Base size N.
     pub samples: usize,
     /// Seed of the points.
@@ -52,7 +52,7 @@ pub struct SpreadStudy {
 
 /// One outcome.
 #[derive(Debug)]
-pub struct OutcomeSpread {
+pub struct OutcomeBand {
     /// Row of the registry.
     pub metric: &'static Metric,
     /// Its values at A and B, ascending where they are numbers; those not reached are left out.
@@ -70,7 +70,7 @@ pub struct OutcomeSpread {
 
 /// A limit and how often it holds.
 #[derive(Debug)]
-pub struct LimitSpread {
+pub struct LimitShare {
     /// Limit as the scenario has it.
     pub limit: crate::scenario::Limit,
     /// Times it held.
@@ -79,15 +79,15 @@ pub struct LimitSpread {
 
 /// What was found.
 #[derive(Debug)]
-pub struct SpreadFound {
+pub struct UncertaintyFound {
     /// Inputs that were varied.
     pub inputs: Vec<Uncertain>,
     /// Names in the file that do not act in this case.
     pub without_effect: Vec<String>,
     /// Outcomes in the order of the registry.
-    pub outcomes: Vec<OutcomeSpread>,
+    pub outcomes: Vec<OutcomeBand>,
     /// Limits of the scenario.
-    pub limits: Vec<LimitSpread>,
+    pub limits: Vec<LimitShare>,
     /// Times all limits that bind held.
     pub all_hold: usize,
     /// Points at A and B.
@@ -98,7 +98,7 @@ pub struct SpreadFound {
     pub failed: BTreeMap<&'static str, usize>,
 }
 
-impl OutcomeSpread {
+impl OutcomeBand {
     /// A quantile of its numbers.
     #[must_use]
     pub fn quantile(&self, share: f64) -> Option<f64> {
@@ -130,7 +130,7 @@ impl OutcomeSpread {
 /// Values of all outcomes at one point, or why there are none.
 type Evaluated = Result<Vec<Value>, &'static str>;
 
-impl SpreadStudy {
+impl UncertaintyStudy {
     /// Whether it can be run.
     ///
     /// # Errors
@@ -157,8 +157,8 @@ impl SpreadStudy {
     /// Runs it.
     ///
     /// # Errors
-    /// As [`SpreadStudy::check`]; a scenario that cannot run at all.
-    pub fn run(&self, tick: Tick) -> Result<SpreadFound, SimError> {
+    /// As [`UncertaintyStudy::check`]; a scenario that cannot run at all.
+    pub fn run(&self, tick: Tick) -> Result<UncertaintyFound, SimError> {
         self.check()?;
         let (base, inputs, without_effect) = ranges::resolve(&self.case, &self.file)?;
         // what cannot run in the middle cannot run
@@ -210,7 +210,7 @@ impl SpreadStudy {
         without_effect: Vec<String>,
         metrics: &[&'static Metric],
         rows: &[Vec<Evaluated>],
-    ) -> SpreadFound {
+    ) -> UncertaintyFound {
         let mut failed: BTreeMap<&'static str, usize> = BTreeMap::new();
         for why in rows.iter().flatten().filter_map(|e| e.as_ref().err()) {
             *failed.entry(why).or_default() += 1;
@@ -226,13 +226,13 @@ impl SpreadStudy {
         };
         let limits = &base.scenario.limits;
         let binding = || limits.iter().filter(|l| l.severity == crate::scenario::Severity::Limit);
-        SpreadFound {
+        UncertaintyFound {
             inputs,
             without_effect,
             outcomes,
             limits: limits
                 .iter()
-                .map(|l| LimitSpread {
+                .map(|l| LimitShare {
                     limit: l.clone(),
                     holds: points.iter().filter(|e| holds(e, l)).count(),
                 })
@@ -268,7 +268,7 @@ fn evaluate(
 }
 
 /// One outcome over all rows.
-fn outcome(metric: &'static Metric, k: usize, rows: &[Vec<Evaluated>], seed: u64) -> OutcomeSpread {
+fn outcome(metric: &'static Metric, k: usize, rows: &[Vec<Evaluated>], seed: u64) -> OutcomeBand {
     let at = |e: &Evaluated| e.as_ref().map_or(Value::NotReached, |v| v[k]);
     let points: Vec<Value> = rows.iter().flat_map(|r| &r[..2]).map(at).collect();
     let mut numbers: Vec<f64> = points.iter().filter_map(|v| v.as_number()).collect();
@@ -293,7 +293,7 @@ fn outcome(metric: &'static Metric, k: usize, rows: &[Vec<Evaluated>], seed: u64
     };
     let blocks = rows.first().map_or(0, Vec::len);
     let mixed: Vec<Rows> = (2..blocks).map(block).collect();
-    OutcomeSpread {
+    OutcomeBand {
         metric,
         numbers,
         words,

@@ -1,14 +1,14 @@
 //! A spread as a picture: the band of every outcome that a limit is held against, then of the others.
 
-use super::{LimitSpread, OutcomeSpread, SpreadFound, SpreadStudy};
+use super::{LimitShare, OutcomeBand, UncertaintyFound, UncertaintyStudy};
 use crate::findings::{Interval, Intervals};
 use crate::numerics::intervals::wilson_95;
 
-impl SpreadFound {
+impl UncertaintyFound {
     /// Bands of all outcomes in numbers, those with a limit first.
     #[must_use]
-    pub fn picture(&self, study: &SpreadStudy, inputs: Vec<String>) -> Intervals {
-        let limit = |o: &OutcomeSpread| self.limits.iter().find(|l| l.limit.outcome == o.metric.key);
+    pub fn picture(&self, study: &UncertaintyStudy, inputs: Vec<String>) -> Intervals {
+        let limit = |o: &OutcomeBand| self.limits.iter().find(|l| l.limit.outcome == o.metric.key);
         let (limited, free): (Vec<_>, Vec<_>) = self.outcomes.iter().partition(|o| limit(o).is_some());
         let rows = limited.into_iter().chain(free);
         Intervals {
@@ -31,7 +31,7 @@ impl SpreadFound {
     }
 
     /// None for words and for what is never reached.
-    fn row(&self, o: &OutcomeSpread, limit: Option<&LimitSpread>) -> Option<Interval> {
+    fn row(&self, o: &OutcomeBand, limit: Option<&LimitShare>) -> Option<Interval> {
         let at = |share| o.quantile(share);
         let note = match o.most() {
             Some((i, e)) if e.value > e.error => {
@@ -53,7 +53,7 @@ impl SpreadFound {
         })
     }
 
-    fn holds(&self, l: &LimitSpread) -> String {
+    fn holds(&self, l: &LimitShare) -> String {
         let (low, high) = wilson_95(l.holds, self.points);
         let share = 100.0 * l.holds as f64 / self.points as f64;
         format!("holds in {share:.0} % ({:.0} to {:.0})", 100.0 * low, 100.0 * high)

@@ -3,7 +3,7 @@
 use crate::case::inputs::{Case, INPUTS, Input};
 use crate::error::SimError;
 use crate::scenario::Activity;
-use crate::scenario::uncertainty_file::{Around, SpreadFile};
+use crate::scenario::uncertainty_file::{Around, UncertaintyFile};
 use crate::units::within;
 
 /// An input with its range in this case.
@@ -23,7 +23,7 @@ pub struct Uncertain {
 ///
 /// # Errors
 /// The first that is not, by its field.
-pub fn check(file: &SpreadFile) -> Result<(), SimError> {
+pub fn check(file: &UncertaintyFile) -> Result<(), SimError> {
     for (i, u) in file.inputs.iter().enumerate() {
         let Some(input) = INPUTS.iter().find(|x| x.key == u.input) else {
             return Err(SimError::OutOfRange {
@@ -44,7 +44,7 @@ pub fn check(file: &SpreadFile) -> Result<(), SimError> {
 /// Ranges around the set-up are cut at the ends of what the input takes.
 pub(super) fn resolve(
     case: &Case,
-    file: &SpreadFile,
+    file: &UncertaintyFile,
 ) -> Result<(Case, Vec<Uncertain>, Vec<String>), SimError> {
     let mut base = case.clone();
     hold_cadence(&mut base);

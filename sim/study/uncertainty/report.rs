@@ -1,6 +1,6 @@
 //! A spread as sentences and tables.
 
-use super::{DECIDES, LimitSpread, OutcomeSpread, SpreadFound, SpreadStudy};
+use super::{DECIDES, LimitShare, OutcomeBand, UncertaintyFound, UncertaintyStudy};
 use crate::findings::{Cell, Findings, Table};
 use crate::numerics::intervals::wilson_95;
 use crate::numerics::sobol::{Estimate, REPEATS};
@@ -10,10 +10,10 @@ use crate::scenario::Severity;
 /// Total indices below this are left out of the table of indices.
 const SHOWN_FROM: f64 = 0.1;
 
-impl SpreadFound {
+impl UncertaintyFound {
     /// As findings; `all` lists every index, however small.
     #[must_use]
-    pub fn findings(&self, study: &SpreadStudy, all: bool) -> Findings {
+    pub fn findings(&self, study: &UncertaintyStudy, all: bool) -> Findings {
         let mut tables = vec![self.bands()];
         if !self.limits.is_empty() {
             tables.push(self.limits_table());
@@ -25,7 +25,7 @@ impl SpreadFound {
         Findings { text: self.text(study), tables, plots: vec![] }
     }
 
-    fn text(&self, study: &SpreadStudy) -> Vec<String> {
+    fn text(&self, study: &UncertaintyStudy) -> Vec<String> {
         let of = |mark: &str| -> Vec<String> {
             let marked = self.outcomes.iter().filter(|o| o.mark() == mark);
             marked.map(|o| format!("“{}”", o.metric.label)).collect()
@@ -83,7 +83,7 @@ impl SpreadFound {
     }
 
     fn bands(&self) -> Table {
-        let row = |o: &OutcomeSpread| {
+        let row = |o: &OutcomeBand| {
             let decimals = o.metric.decimals;
             let band = |share| Cell::number(o.quantile(share), decimals);
             let most = o.most();
@@ -121,7 +121,7 @@ impl SpreadFound {
     }
 
     /// Rows of the outcomes that were ever reached.
-    fn reported(&self, row: impl Fn(&OutcomeSpread) -> Vec<Cell>) -> Vec<Vec<Cell>> {
+    fn reported(&self, row: impl Fn(&OutcomeBand) -> Vec<Cell>) -> Vec<Vec<Cell>> {
         self.outcomes.iter().filter(|o| o.reached > 0).map(row).collect()
     }
 
@@ -130,7 +130,7 @@ impl SpreadFound {
             let (low, high) = wilson_95(n, self.points);
             [self.share(n), Cell::Number(100.0 * low, 1), Cell::Number(100.0 * high, 1)]
         };
-        let row = |l: &LimitSpread| {
+        let row = |l: &LimitShare| {
             let m = metric(&l.limit.outcome);
             let decimals = m.map_or(2, |m| m.decimals);
             let mut row = vec![
@@ -201,7 +201,7 @@ impl SpreadFound {
     }
 }
 
-impl OutcomeSpread {
+impl OutcomeBand {
     /// Whether judgement decides it, and whether that is within the sampling error.
     fn mark(&self) -> &'static str {
         let Some(e) = self.judged() else { return "" };

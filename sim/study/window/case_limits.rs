@@ -35,13 +35,13 @@ pub struct Closer {
 }
 
 impl Closer {
-    /// `walk-crowded: extension_margin_ms`.
+    /// `walk-hurried: extension_margin_ms`.
     #[must_use]
     pub fn key(&self) -> String {
         format!("{}: {}", self.scenario, self.outcome.unwrap_or("cannot run"))
     }
 
-    /// For people: `time straight before heel contact (walk-crowded)`.
+    /// For people: `time straight before heel contact (walk-hurried)`.
     #[must_use]
     pub fn label(&self) -> String {
         let what = self.outcome.map_or("cannot run", |key| metric(key).map_or(key, |m| m.label));

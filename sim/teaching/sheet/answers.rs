@@ -13,7 +13,7 @@ const WALKS: [(&str, &str); 4] = [
     ("walk-slow", "slow"),
     ("walk-comfortable", "comfortable"),
     ("walk-fast", "fast"),
-    ("walk-crowded", "in a crowd"),
+    ("walk-hurried", "hurried"),
 ];
 
 /// What ran, by scenario and outcome.
@@ -74,7 +74,7 @@ impl Seen<'_> {
     }
 }
 
-const ALL_WALKS: [&str; 4] = ["walk-slow", "walk-comfortable", "walk-fast", "walk-crowded"];
+const ALL_WALKS: [&str; 4] = ["walk-slow", "walk-comfortable", "walk-fast", "walk-hurried"];
 
 /// In the order in which a session goes.
 pub(super) fn answers(survey: &Survey, yields: &Result<Windows, SimError>) -> Vec<Answer> {
@@ -180,15 +180,15 @@ fn hurried(s: &Seen) -> Answer {
     Answer {
         question: "Is it straight before heel contact when hurried, by how much, and what happens if not?",
         said: format!(
-            "Straight before heel contact by: {}{}{}. Flexion at heel contact: {}. Landing: {}; in a crowd over the \
+            "Straight before heel contact by: {}{}{}. Flexion at heel contact: {}. Landing: {}; hurried over the \
              band of the hip moment: {} to {}.",
             s.walks("extension_margin_ms"),
             s.wanted("walk-comfortable", "extension_margin_ms"),
-            s.wanted("walk-crowded", "extension_margin_ms").replace("(wanted", "(in a crowd"),
+            s.wanted("walk-hurried", "extension_margin_ms").replace("(wanted", "(hurried"),
             s.walks("heel_contact_flexion_deg"),
             s.walks("landing"),
-            s.say("walk-crowded", "landing_at_least_hip_moment"),
-            s.say("walk-crowded", "landing_at_most_hip_moment")
+            s.say("walk-hurried", "landing_at_least_hip_moment"),
+            s.say("walk-hurried", "landing_at_most_hip_moment")
         ),
         holds: s.holds(&ALL_WALKS, &["extension_margin_ms", "heel_contact_flexion_deg", "landing"]),
     }

@@ -15,7 +15,7 @@ use crate::scenario::Scenario;
 use crate::study::Tick;
 use crate::study::adjust::diagnosis::{Examination, Worked, examine};
 use crate::study::adjust::symptom_data::SYMPTOMS;
-use crate::study::recheck::changed;
+use crate::study::recheck::recheck;
 use crate::study::survey::{Survey, survey};
 use crate::study::window::{Plan, Question, Windows};
 
@@ -25,7 +25,7 @@ pub const SCENARIOS: [&str; 10] = [
     "walk-slow",
     "walk-comfortable",
     "walk-fast",
-    "walk-crowded",
+    "walk-hurried",
     "sit-down",
     "ramp-down-1-in-12",
     "ramp-down-8-deg",
@@ -248,7 +248,7 @@ fn usual_change(
 ) -> Result<Option<ChangeRow>, SimError> {
     let Some(to) = (change.after)(setup) else { return Ok(None) };
     let after = Variant::of_values(&format!("{}={to}", change.input));
-    let said = match after.and_then(|after| changed(setup, after, scenarios.to_vec(), 0.25, &|| ())) {
+    let said = match after.and_then(|after| recheck(setup, after, scenarios.to_vec(), 0.25, &|| ())) {
         Ok(found) => found.short(),
         // beyond what an input may be: the person or the foot is at the end of the range already
         Err(e @ (SimError::OutOfRange { .. } | SimError::CannotRun(_))) => format!("Not tried: {e}."),

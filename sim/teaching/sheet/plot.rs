@@ -21,7 +21,7 @@ const WALKING: Named = &[
     ("walk-slow", "slow"),
     ("walk-comfortable", "comfortable"),
     ("walk-fast", "fast"),
-    ("walk-crowded", "in a crowd"),
+    ("walk-hurried", "hurried"),
 ];
 const LOADED: Named = &[("sit-down", "chair"), ("ramp-down-8-deg", "ramp 8°"), ("stairs-down", "stairs")];
 

@@ -27,8 +27,8 @@ pub(super) use crate::study::rules::criteria::stance::{
     open_drops_on_the_chair,
 };
 pub(super) use crate::study::rules::criteria::swing::{
-    closed_is_bent_at_contact, crowd_leaves_less, crowd_leaves_less_of_the_stride, later_most_at_fast_speed,
-    short_steps_leave_less,
+    closed_is_bent_at_contact, hurried_leaves_less, hurried_leaves_less_of_the_stride,
+    later_most_at_fast_speed, short_steps_leave_less,
 };
 pub(super) use crate::study::rules::criteria::weight::{light_does_not_reach, light_only_where_heavy};
 

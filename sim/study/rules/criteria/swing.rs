@@ -6,7 +6,7 @@ use crate::numerics::statistics::rounded;
 use crate::scenario::{Activity, Drive};
 use crate::study::rules::experiment::{Judged, Run, Seen, Sense, Stop, Try};
 use crate::study::rules::measure::{Missing, NEVER_STRAIGHT, Read, beyond, compare};
-use crate::study::rules::table::{CROWD, WALK};
+use crate::study::rules::table::{HURRIED, WALK};
 use crate::units::GRAVITY_M_PER_S2;
 
 /// A stride that is not straight in time is later than any other, as in 2a; where that makes both delays
@@ -49,7 +49,7 @@ pub(in crate::study::rules) fn closed_is_bent_at_contact(t: &Try) -> Judged {
 
 /// Comfortable walking at the speed that hurried walking is scaled from, and hurried walking.
 fn crowd(t: &Try) -> Result<[Run; 2], Stop> {
-    let hurried = t.base(CROWD).without("speed_m_per_s");
+    let hurried = t.base(HURRIED).without("speed_m_per_s");
     let trial = t.trial(&hurried, false)?;
     let Activity::Walk(walk) = &trial.scenario.activity else {
         return Err(Stop::Undecided("the scenario is no walking"));
@@ -59,14 +59,14 @@ fn crowd(t: &Try) -> Result<[Run; 2], Stop> {
     Ok([t.base(WALK).with("speed_m_per_s", rounded(speed, 3)), hurried])
 }
 
-pub(in crate::study::rules) fn crowd_leaves_less(t: &Try) -> Judged {
+pub(in crate::study::rules) fn hurried_leaves_less(t: &Try) -> Judged {
     let [comfortable, hurried] = crowd(t)?;
     let read = Read::MarginInTime;
     let margins = [read.of(&t.motion(&comfortable)?), read.of(&t.motion(&hurried)?)];
     compare(read, Missing::Least, -1.0, margins, vec![comfortable, hurried])
 }
 
-pub(in crate::study::rules) fn crowd_leaves_less_of_the_stride(t: &Try) -> Judged {
+pub(in crate::study::rules) fn hurried_leaves_less_of_the_stride(t: &Try) -> Judged {
     let [comfortable, hurried] = crowd(t)?;
     let read = Read::Outcome("full_extension_pct");
     let instant = |run: &Run| Ok::<_, Stop>(read.of(&t.motion(run)?).filter(|pct| *pct < 100.0));

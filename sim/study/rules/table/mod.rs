@@ -14,7 +14,7 @@ use super::measure::{Missing, Read};
 
 /// Scenarios that rules are tried in.
 pub const WALK: &str = "walk-comfortable";
-pub(super) const CROWD: &str = "walk-crowded";
+pub(super) const HURRIED: &str = "walk-hurried";
 pub(super) const SIT: &str = "sit-down";
 pub(super) const RAMP: &str = "ramp-down-8-deg";
 pub(super) const STAIRS: &str = "stairs-down";
@@ -22,7 +22,7 @@ pub(super) const STUMBLE: &str = "stumble";
 pub(super) const STAND: &str = "stand";
 
 /// All of them.
-pub const SCENARIOS: [&str; 7] = [WALK, CROWD, SIT, RAMP, STAIRS, STUMBLE, STAND];
+pub const SCENARIOS: [&str; 7] = [WALK, HURRIED, SIT, RAMP, STAIRS, STUMBLE, STAND];
 
 /// What a rule claims about people.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -95,9 +95,9 @@ pub(super) fn rules() -> Vec<Rule> {
             ..own(
                 "7a",
                 "0.77 of the speed at 1.1 of the cadence leaves less margin than comfortable walking",
-                CROWD,
+                HURRIED,
                 ["speed and cadence", "extension_margin_ms", "ms less"],
-                judge::crowd_leaves_less,
+                judge::hurried_leaves_less,
             )
         },
         Rule {
@@ -105,9 +105,9 @@ pub(super) fn rules() -> Vec<Rule> {
             ..own(
                 "7b",
                 "the same as a share of the stride",
-                CROWD,
+                HURRIED,
                 ["speed and cadence", "full_extension_pct", "% of stride less"],
-                judge::crowd_leaves_less_of_the_stride,
+                judge::hurried_leaves_less_of_the_stride,
             )
         },
         Rule {
