@@ -1,144 +1,144 @@
 //! Rules 8 to 10: yield resistance and catch load. All of rule 8 is about a stance valve that the load closes:
-//! where it stays open, no yield setting acts.
+//! where it stays open, the yield setting has no effect.
 
-use super::*;
+use super::rows::*;
 
 pub(super) fn rules() -> Vec<Rule> {
     vec![
-        moved(
+        move_input(
             "8a",
             "stance-yield up: sitting down takes longer",
             SIT,
             "stance-yield",
             (SIT_TIME, 1.0, MOST),
-            Gate::ValveCloses,
+            Precondition::ValveCloses,
         ),
-        moved(
+        move_input(
             "8b",
             "stance-yield up: knee bends slower on the ramp",
             RAMP,
             "stance-yield",
             (RATE, -1.0, NEVER),
-            Gate::BothYield,
+            Precondition::BothYield,
         ),
-        moved(
+        move_input(
             "8c",
             "stance-yield up: knee bends slower on stairs",
             STAIRS,
             "stance-yield",
             (RATE, -1.0, NEVER),
-            Gate::BothYield,
+            Precondition::BothYield,
         ),
-        moved(
+        move_input(
             "8d",
             "stance-yield up: body sinks slower at the end of the ramp step",
             RAMP,
             "stance-yield",
             (DROP, -1.0, NEVER),
-            Gate::ValveCloses,
+            Precondition::ValveCloses,
         ),
-        moved(
+        move_input(
             "8e",
             "stance-yield up: body sinks slower at the end of the stair",
             STAIRS,
             "stance-yield",
             (DROP, -1.0, NEVER),
-            Gate::ValveCloses,
+            Precondition::ValveCloses,
         ),
-        own(
+        custom(
             "8f",
             "stance-yield closed: sitting down takes too long",
             SIT,
             ["stance-yield to 100 %", "sit_time_s", "s beyond"],
-            judge::closed_drags_on_the_chair,
+            criteria::closed_drags_on_the_chair,
         ),
-        own(
+        custom(
             "8g",
             "stance-yield closed: does not yield on the ramp",
             RAMP,
             ["stance-yield to 100 %", "knee_flexion_at_other_foot_contact_deg", "° short of yielding"],
-            judge::closed_holds,
+            criteria::closed_holds,
         ),
-        own(
+        custom(
             "8h",
             "stance-yield closed: does not yield on stairs",
             STAIRS,
             ["stance-yield to 100 %", "knee_flexion_at_other_foot_contact_deg", "° short of yielding"],
-            judge::closed_holds_on_stairs,
+            criteria::closed_holds_on_stairs,
         ),
-        own(
+        custom(
             "8i",
             "stance-yield open: drops into the chair",
             SIT,
             ["stance-yield to 0 %", "sit_time_s", "s too fast"],
-            judge::open_drops_on_the_chair,
+            criteria::open_drops_on_the_chair,
         ),
-        own(
+        custom(
             "8j",
             "stance-yield open: drops on the ramp",
             RAMP,
             ["stance-yield to 0 %", "peak_rate_deg_per_s", "°/s beyond"],
-            judge::open_drops,
+            criteria::open_drops,
         ),
-        own(
+        custom(
             "8k",
             "stance-yield open: drops on stairs",
             STAIRS,
             ["stance-yield to 0 %", "peak_rate_deg_per_s", "°/s beyond"],
-            judge::open_drops_on_stairs,
+            criteria::open_drops_on_stairs,
         ),
         Rule {
-            catches: SAMPLED,
-            ..moved(
+            catch_loads: SAMPLED,
+            ..move_input(
                 "9a",
                 "catch-load up: support later or not at all",
                 STUMBLE,
                 "catch-load",
                 (SUPPORT, 1.0, MOST),
-                Gate::None,
+                Precondition::None,
             )
         },
         Rule {
-            catches: SAMPLED,
-            ..moved(
+            catch_loads: SAMPLED,
+            ..move_input(
                 "9b",
                 "catch-load up: release earlier",
                 WALK,
                 "catch-load",
-                (Read::Release, -1.0, Missing::Undecided("the stance valve does not close")),
-                Gate::NotBothAtToeOff,
+                (Measure::Release, -1.0, NotReachedAs::Undecided("the stance valve does not close")),
+                Precondition::NotBothAtToeOff,
             )
         },
         Rule {
-            catches: SAMPLED,
-            ..moved(
+            catch_loads: SAMPLED,
+            ..move_input(
                 "9c",
                 "catch-load down: lets go later, and that costs more of the peak",
                 WALK,
                 "catch-load",
-                (Read::Outcome("late_release_loss_deg"), -1.0, NEVER),
-                Gate::LetsGoLate,
+                (Measure::Outcome("late_release_loss_deg"), -1.0, NEVER),
+                Precondition::ReleasesLate,
             )
         },
         Rule {
-            catches: SAMPLED,
-            ..own(
+            catch_loads: SAMPLED,
+            ..custom(
                 "10a",
                 "the light person is supported in time only where the heavy one is",
                 STUMBLE,
                 ["mass and stature", "support_after_ms", "ms later"],
-                judge::light_only_where_heavy,
+                criteria::light_only_where_heavy,
             )
         },
         Rule {
-            catches: SAMPLED,
+            catch_loads: SAMPLED,
             claim: Claim::CanHappen,
-            ..own(
+            ..custom(
                 "10b",
                 "the light person is not supported in time by a catch load that suits the heavy one, in stumbling and walking",
                 STUMBLE,
                 ["mass and stature", "support_after_ms", "ms later"],
-                judge::light_does_not_reach,
+                criteria::light_does_not_reach,
             )
         },
     ]
