@@ -18,7 +18,7 @@ fn commands_rules_in_three_forms() {
         "RULES OF THE TRADE",
         "held every time",
         "7 statements tried on 3 sampled inputs",
-        "two whole fitting sessions of `adjust` against each other, over all its scenarios, for 1 sampled input:",
+        "two whole fitting sessions of `adjust`, over all its scenarios, for 1 sampled input:",
         "Caution.",
     ] {
         assert!(flat.contains(said), "{said}");

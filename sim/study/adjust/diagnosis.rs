@@ -148,9 +148,9 @@ pub fn diagnose(
     diagnosis.target =
         Some((scenarios[target.scenario].name.clone(), target.indicator.outcome(), target.value));
     let start = Start { setup, scenarios, symptom, at, before: &before, target, shown: !shown.is_empty() };
-    let wanted: Vec<(Adjustment, usize)> =
+    let planned: Vec<(Adjustment, usize)> =
         symptom.adjustments.iter().flat_map(|a| [(*a, 1), (*a, SEVERAL_STEPS)]).collect();
-    diagnosis.moves = wanted
+    diagnosis.moves = planned
         .into_par_iter()
         .map(|(adjustment, steps)| {
             let made = start.try_move(adjustment, steps, step_pct)?;

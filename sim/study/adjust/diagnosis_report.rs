@@ -37,7 +37,7 @@ fn sentences(d: &Diagnosis) -> Vec<String> {
             if d.moves.is_empty() { "" } else { " What the settings would do follows all the same." }
         ),
         Presence::NotTested => {
-            "None of the scenarios run has such an activity: nothing can be said.".to_owned()
+            "None of the scenarios run has such an activity: the model cannot tell.".to_owned()
         }
     };
     let mut text = vec![

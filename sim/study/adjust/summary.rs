@@ -35,17 +35,17 @@ impl SessionReport<'_> {
         let best = self.best?;
         let worst = self.session.worst();
         let gap = best.worst - worst;
-        let holds = if best.results.iter().any(|r| r.assessment.is_err()) {
-            "not even there can everything be followed, and what cannot be followed is not judged"
+        let verdict = if best.results.iter().any(|r| r.assessment.is_err()) {
+            "even there some scenario cannot be followed, and is not judged"
         } else if best.worst >= 0.0 {
-            "there, every limit holds"
+            "there, every limit is met"
         } else {
-            "not even there does every limit hold: with these limits no setting found is right for everything"
+            "not even there is every limit met: with these limits no setting found is right for everything"
         };
         let settings = if with_settings { format!(" at {}", best.at) } else { String::new() };
         Some(format!(
             "Worst relative margin {worst:.2} ({}); the best setting that a search over the whole range finds \
-             reaches {:.2} ({}){settings}; {holds}. The gap is at least {gap:.2}.",
+             reaches {:.2} ({}){settings}; {verdict}. The gap is at least {gap:.2}.",
             self.limiting(&self.session.final_results),
             best.worst,
             self.limiting(&best.results),

@@ -44,8 +44,8 @@ impl RulesResult {
         );
         if let Some(t) = self.tallies.iter().find(|t| t.rule.runs_sessions()) {
             text.push(format!(
-                "Rules 16 and 17 hold two whole fitting sessions of `adjust` against each other, over all its \
-                 scenarios, for {}: fewer steps or unsafe trials say nothing of how well it fits then.",
+                "Rules 16 and 17 compare two whole fitting sessions of `adjust`, over all its scenarios, for {}: fewer \
+                 steps or unsafe trials do not mean a better fit at the end.",
                 count(study.samples_for(t.rule), "sampled input"),
             ));
         }

@@ -55,7 +55,7 @@ pub enum Criterion {
 }
 
 /// One statement.
-#[derive(Debug)]
+#[derive(Debug, Clone, Copy)]
 pub struct Rule {
     /// Number of the rule and letter of the statement.
     pub id: &'static str,

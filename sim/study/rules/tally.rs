@@ -16,7 +16,7 @@ pub struct Tally {
     pub catch_load: CatchLoadMode,
     /// Samples that agree.
     pub agree: usize,
-    /// Samples that point the other way.
+    /// Samples that disagree.
     pub opposite: usize,
     /// Samples that show no difference.
     pub no_difference: usize,
@@ -83,7 +83,7 @@ impl Tally {
         }
     }
 
-    /// Samples that agree, point the other way or show no difference.
+    /// Samples that agree, disagree or show no difference.
     #[must_use]
     pub fn decided(&self) -> usize {
         self.agree + self.opposite + self.no_difference
@@ -106,7 +106,7 @@ impl Tally {
         wilson_95(self.agree, self.decided())
     }
 
-    /// Interval of 95 % of the share that points the other way.
+    /// Interval of 95 % of the share that disagrees.
     #[must_use]
     pub fn opposite_interval(&self) -> (f64, f64) {
         wilson_95(self.opposite, self.decided())

@@ -12,9 +12,5 @@ use std::sync::LazyLock;
 use super::rule::Rule;
 
 /// All statements, in order.
-pub static RULES: LazyLock<Vec<Rule>> = LazyLock::new(|| {
-    [swing::rules(), stance::rules(), general::rules(), sessions::rules(), landing::rules()]
-        .into_iter()
-        .flatten()
-        .collect()
-});
+pub static RULES: LazyLock<Vec<Rule>> =
+    LazyLock::new(|| [swing::RULES, stance::RULES, general::RULES, sessions::RULES, landing::RULES].concat());

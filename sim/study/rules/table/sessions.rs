@@ -3,26 +3,24 @@
 
 use super::rows::*;
 
-pub(super) fn rules() -> Vec<Rule> {
-    vec![
-        sessions(
-            "16a",
-            "starting both swing valves open and going up takes fewer unsafe trials than starting them closed (yield \
+pub(super) const RULES: &[Rule] = &[
+    sessions(
+        "16a",
+        "starting both swing valves open and going up takes fewer unsafe trials than starting them closed (yield \
              and catch load as the joint's file or --set has them)",
-            ["swing valves at the start, 0 or 100 %", "unsafe trials of adjust", "unsafe trials fewer"],
-            criteria::swing_open_is_safer,
-        ),
-        sessions(
-            "16b",
-            "starting the yield valve open does not: no fewer unsafe trials than starting it closed",
-            ["yield valve at the start, 0 or 100 %", "unsafe trials of adjust", "unsafe trials more"],
-            criteria::yield_open_is_not_safer,
-        ),
-        sessions(
-            "17",
-            "setting swing-flexion before swing-extension takes fewer steps than the other order",
-            ["order of the two settings", "steps of adjust", "steps fewer"],
-            criteria::flexion_first_is_shorter,
-        ),
-    ]
-}
+        ["swing valves at the start, 0 or 100 %", "unsafe trials of adjust", "unsafe trials fewer"],
+        criteria::swing_open_is_safer,
+    ),
+    sessions(
+        "16b",
+        "starting the yield valve open does not: no fewer unsafe trials than starting it closed",
+        ["yield valve at the start, 0 or 100 %", "unsafe trials of adjust", "unsafe trials more"],
+        criteria::yield_open_is_not_safer,
+    ),
+    sessions(
+        "17",
+        "setting swing-flexion before swing-extension takes fewer steps than the other order",
+        ["order of the two settings", "steps of adjust", "steps fewer"],
+        criteria::flexion_first_is_shorter,
+    ),
+];
