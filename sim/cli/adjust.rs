@@ -13,7 +13,7 @@ use crate::joint::{KneeFile, SettingName, Settings};
 use crate::library::Library;
 use crate::scenario::Scenario;
 use crate::study::adjust::{
-    Detail, DiagnosisReport, Order, SYMPTOMS, SearchOptions, SessionEnd, SessionOptions, SessionReport,
+    DiagnosisReport, Order, ReportLevel, SYMPTOMS, SearchOptions, SessionEnd, SessionOptions, SessionReport,
     diagnose, run_session, search, symptom_by_name,
 };
 use crate::units::{Setting, within};
@@ -103,13 +103,13 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
         let from = [session.end, session.start];
         Some(with_progress(u64::from(o.starts) + 3, |tick| search(&setup, &scenarios, &from, how, tick))?)
     };
-    let detail = match o.report.format {
-        Format::Table if o.full => Detail::Full,
-        Format::Table => Detail::Answer,
-        Format::Json | Format::Csv => Detail::Data,
+    let level = match o.report.format {
+        Format::Table if o.full => ReportLevel::Full,
+        Format::Table => ReportLevel::Answer,
+        Format::Json | Format::Csv => ReportLevel::Data,
     };
     let report = SessionReport { scenarios: &scenarios, session: &session, best: best.as_ref() };
-    o.report.print("adjust", &setup, &report.findings(detail))?;
+    o.report.print("adjust", &setup, &report.findings(level))?;
     if session.final_results.iter().all(|r| r.assessment.is_err()) {
         message("kneedamp: no scenario can be followed: nothing to adjust");
         return Ok(Status::Failed);

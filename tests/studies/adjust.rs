@@ -12,7 +12,7 @@ use kneedamp::library::Kind;
 use kneedamp::outcome::{Assessment, Value};
 use kneedamp::scenario::{ActivityKind, Scenario, Severity};
 use kneedamp::study::adjust::{
-    Danger, Detail, DiagnosisReport, Direction, LogEntry, MoveResult, Order, Presence, SYMPTOMS,
+    Danger, DiagnosisReport, Direction, LogEntry, MoveResult, Order, Presence, ReportLevel, SYMPTOMS,
     SearchOptions, Session, SessionEnd, SessionOptions, SessionReport, Situation, StepOutcome, diagnose,
     run_session, search, symptom_by_name, symptom_of_limit,
 };
@@ -391,7 +391,7 @@ fn golden_study_adjust() {
     let all = all();
     let setup = setup("75-kg", &[]);
     let s = default_session(&setup, &all);
-    let report = SessionReport { scenarios: &all, session: &s, best: None }.findings(Detail::Data);
+    let report = SessionReport { scenarios: &all, session: &s, best: None }.findings(ReportLevel::Data);
     let diagnoses = ["heel-hardly-rises", "stiff-on-stairs"].map(|name| {
         diagnose(&setup, &all, symptom_by_name(name).expect("known"), None, &|| ()).expect("a diagnosis")
     });

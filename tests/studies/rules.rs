@@ -23,7 +23,7 @@ use kneedamp::scenario::{Activity, Scenario};
 use kneedamp::study::rules::evidence::{Agreement, CatchLoadMode, Evidence};
 use kneedamp::study::rules::experiment::Experiment;
 use kneedamp::study::rules::population::{POPULATION, STEPS, Sample, range_of};
-use kneedamp::study::rules::rule::Criterion;
+use kneedamp::study::rules::rule::RuleTest;
 use kneedamp::study::rules::scenario_names::SCENARIOS;
 use kneedamp::study::rules::{Fixtures, RULES, RulesStudy};
 
@@ -147,14 +147,14 @@ fn studies_rules_table_is_sound() {
     }
     for r in RULES.iter() {
         assert!(!r.statement.is_empty() && !r.source.is_empty(), "{}", r.id);
-        match r.criterion {
-            Criterion::MoveInput { input: key, measure, sign, .. } => {
+        match r.test {
+            RuleTest::MoveInput { input: key, measure, sign, .. } => {
                 input(key).expect("an input");
                 assert!(metric(measure.outcome_key()).is_some(), "{}", r.id);
                 assert!(SCENARIOS.contains(&r.scenario) && (sign.abs() - 1.0).abs() < 1e-15);
                 assert!(STEPS.iter().any(|s| s.key == key) && range_of(key).is_some(), "{}", r.id);
             }
-            Criterion::Custom(_) | Criterion::Sessions(_) => {
+            RuleTest::Custom(_) | RuleTest::Sessions(_) => {
                 assert!(!r.outcome.is_empty() && !r.unit.is_empty(), "{}", r.id);
                 assert_eq!(r.runs_sessions(), [16, 17].contains(&r.number()));
             }

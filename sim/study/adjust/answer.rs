@@ -59,7 +59,9 @@ impl SessionReport<'_> {
             (SessionEnd::NothingHelps, true) => {
                 "At the end every limit is met, but not every scenario can be followed."
             }
-            (SessionEnd::NothingHelps, false) => "At the end, broken, and no rule of thumb helps:",
+            (SessionEnd::NothingHelps, false) => {
+                "Limits still broken at the end, and no rule of thumb helps:"
+            }
             (SessionEnd::OutOfTrials, true) => {
                 "The session is broken off, no trial is left; every limit is met."
             }

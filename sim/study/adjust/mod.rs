@@ -26,10 +26,12 @@ mod trials;
 
 pub use crate::study::adjust::diagnosis::{Diagnosis, Move, MoveResult, Presence, SEVERAL_STEPS, diagnose};
 pub use crate::study::adjust::diagnosis_report::DiagnosisReport;
-pub use crate::study::adjust::report::{Detail, SessionReport};
+pub use crate::study::adjust::report::{ReportLevel, SessionReport};
 pub use crate::study::adjust::symptom_data::{SYMPTOMS, symptom_by_name, symptom_of_limit};
 pub use search::{BestFound, SearchOptions, search};
-pub use session::{Change, LogEntry, Order, Session, SessionEnd, SessionOptions, StepOutcome, UnmetLimit};
+pub use session::{
+    LogEntry, Order, Session, SessionEnd, SessionOptions, SettingChange, StepOutcome, UnmetLimit,
+};
 pub use symptoms::{Adjustment, Direction, Indicator, Situation, Symptom};
 pub use trials::{Danger, Position, TrialResult};
 

@@ -1,6 +1,6 @@
 //! The log of a session: in sentences for people, as a table for data.
 
-use super::session::{Change, LogEntry, StepOutcome};
+use super::session::{LogEntry, SettingChange, StepOutcome};
 use super::text::count;
 use crate::findings::{Cell, Table};
 
@@ -85,7 +85,7 @@ fn sentence(number: usize, &Episode { first, last, steps }: &Episode<'_>, explai
     format!("{out} [{}, {} unsafe]", count(last.trials, "trial"), last.unsafe_trials)
 }
 
-fn change_text(first: Change, last: Change, steps: usize) -> String {
+fn change_text(first: SettingChange, last: SettingChange, steps: usize) -> String {
     let (from, to) = (first.from_pct, last.to_pct);
     let decimals = usize::from((from - to).abs() < 1.0);
     format!(

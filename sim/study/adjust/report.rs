@@ -14,7 +14,7 @@ pub use super::summary::SessionReport;
 
 /// How much a report tells.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Detail {
+pub enum ReportLevel {
     /// The answer, on one screen.
     Answer,
     /// Every step in sentences, and all tables but the log.
@@ -26,11 +26,11 @@ pub enum Detail {
 impl SessionReport<'_> {
     /// As findings.
     #[must_use]
-    pub fn findings(&self, detail: Detail) -> Findings {
-        match detail {
-            Detail::Answer => self.answer(),
-            Detail::Full => self.full(false),
-            Detail::Data => self.full(true),
+    pub fn findings(&self, level: ReportLevel) -> Findings {
+        match level {
+            ReportLevel::Answer => self.answer(),
+            ReportLevel::Full => self.full(false),
+            ReportLevel::Data => self.full(true),
         }
     }
 

@@ -55,7 +55,7 @@ impl SessionOptions {
 
 /// A change of one setting.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Change {
+pub struct SettingChange {
     /// Rule of thumb that it follows.
     pub adjustment: Adjustment,
     /// From, percent.
@@ -95,7 +95,7 @@ pub struct LogEntry {
     /// The worst outcome, with its value and limit.
     pub observed: String,
     /// Change made.
-    pub change: Option<Change>,
+    pub change: Option<SettingChange>,
     /// Its result.
     pub outcome: StepOutcome,
     /// Trials so far.

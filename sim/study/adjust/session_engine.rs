@@ -16,7 +16,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::acceptance::{LEAST_DIFFERENCE, accept_change};
 use super::problems::{Problem, problems};
-use super::session::{Change, LogEntry, Session, SessionEnd, SessionOptions, StepOutcome, UnmetLimit};
+use super::session::{LogEntry, Session, SessionEnd, SessionOptions, SettingChange, StepOutcome, UnmetLimit};
 use super::stages::Stage;
 use super::symptoms::{Adjustment, Direction, Symptom};
 use super::text::limit_text;
@@ -191,7 +191,7 @@ impl SessionEngine<'_> {
         let Some(Probe { to, steps, result }) = self.probe(stage, problem, adjustment)? else {
             return Ok(Attempt::OutOfTrials);
         };
-        let change = Change {
+        let change = SettingChange {
             adjustment,
             from_pct: self.at.pct(adjustment.setting).unwrap_or(0.0),
             to_pct: to.pct(adjustment.setting).unwrap_or(0.0),
@@ -303,7 +303,7 @@ impl SessionEngine<'_> {
         activity: &str,
         symptom: Option<&'static Symptom>,
         observed: String,
-        change: Option<Change>,
+        change: Option<SettingChange>,
         outcome: StepOutcome,
     ) {
         self.log.push(LogEntry {

@@ -2,8 +2,8 @@
 
 use super::evidence::{Abort, ExperimentResult};
 use super::experiment::Experiment;
-use super::measure::{Measure, NOT_CLOSED, compare, valve_closes};
-use super::rule::{Criterion, Precondition, Rule};
+use super::measure::{MotionMeasure, NOT_CLOSED, compare, valve_closes};
+use super::rule::{Precondition, Rule, RuleTest};
 use crate::motion::Motion;
 use crate::outcome::metric;
 
@@ -12,9 +12,9 @@ use crate::outcome::metric;
 /// # Errors
 /// It decides nothing there, or inputs are wrong.
 pub fn evaluate(rule: &Rule, e: &Experiment) -> ExperimentResult {
-    match rule.criterion {
-        Criterion::Custom(test) | Criterion::Sessions(test) => test(e),
-        Criterion::MoveInput { input, measure, sign, not_reached, precondition } => {
+    match rule.test {
+        RuleTest::Custom(test) | RuleTest::Sessions(test) => test(e),
+        RuleTest::MoveInput { input, measure, sign, not_reached, precondition } => {
             let runs = e.moved_pair(&e.base(rule.scenario), input)?;
             let motions = [e.motion_for(&runs[0], measure)?, e.motion_for(&runs[1], measure)?];
             let values = [measure.value(&motions[0]), measure.value(&motions[1])];
@@ -29,7 +29,7 @@ fn check_precondition(
     precondition: Precondition,
     motions: &[Motion; 2],
     values: [Option<f64>; 2],
-    measure: Measure,
+    measure: MotionMeasure,
 ) -> Result<(), Abort> {
     let word = |key: &str, m: &Motion| metric(key).and_then(|row| row.read(m).as_word()).unwrap_or("");
     let require = |met: bool, otherwise| if met { Ok(()) } else { Err(Abort::Undecided(otherwise)) };

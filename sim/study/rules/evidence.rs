@@ -1,6 +1,6 @@
 //! What an experiment takes and gives: a run by its inputs, the evidence of a sample, or why it gives none.
 
-use super::population::Values;
+use super::population::InputValues;
 use crate::error::SimError;
 use crate::joint::SettingName;
 
@@ -47,7 +47,7 @@ pub struct RunSpec {
     /// A whole fitting session instead of one scenario, with this order of settings.
     pub session: Option<&'static [SettingName]>,
     /// Inputs that differ from the set-up.
-    pub values: Values,
+    pub values: InputValues,
 }
 
 impl RunSpec {

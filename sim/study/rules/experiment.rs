@@ -2,7 +2,7 @@
 
 use super::evidence::{Abort, CatchLoadMode, KneeChoice, RunSpec};
 use super::fixtures::Fixtures;
-use super::measure::Measure;
+use super::measure::MotionMeasure;
 use super::population::{Sample, range_of};
 use super::scenario_names::{HURRIED, SIT, STAND, STUMBLE, WALK};
 use crate::case::inputs::Case;
@@ -154,7 +154,7 @@ impl<'a> Experiment<'a> {
     ///
     /// # Errors
     /// As [`Experiment::motion`].
-    pub fn motion_for(&self, run: &RunSpec, measure: Measure) -> Result<Motion, Abort> {
+    pub fn motion_for(&self, run: &RunSpec, measure: MotionMeasure) -> Result<Motion, Abort> {
         Ok(self.trial(run, measure.needs_never_closing())?.run()?)
     }
 

@@ -8,7 +8,7 @@ use crate::units::DEG;
 
 /// A measure of a motion.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Measure {
+pub enum MotionMeasure {
     /// An outcome of the registry.
     Outcome(&'static str),
     /// Time straight before heel contact, ms; none if the knee is not straight by then. After heel
@@ -31,7 +31,7 @@ pub const NOT_CLOSED: &str = "the load on the prosthesis does not close the stan
 /// Reason: not straight in either of two strides.
 pub const NEVER_STRAIGHT: &str = "not straight before heel contact either way";
 
-impl Measure {
+impl MotionMeasure {
     /// Its value for a motion.
     #[must_use]
     pub fn value(self, motion: &Motion) -> Option<f64> {
@@ -124,7 +124,7 @@ pub fn landing(motion: &Motion) -> Option<(&LegRun, f64)> {
     match motion {
         Motion::Stumble(s) => Some((&s.run, s.task.start_flexion_deg)),
         Motion::Walk(w) => {
-            let start_deg = Measure::Outcome("heel_contact_flexion_deg").value(motion)?;
+            let start_deg = MotionMeasure::Outcome("heel_contact_flexion_deg").value(motion)?;
             w.landing.as_ref().ok().map(|run| (run, start_deg))
         }
         _ => None,
@@ -159,7 +159,7 @@ pub enum NotReachedAs {
 /// # Errors
 /// Undecided if neither is reached, or if one is not and that makes no sense.
 pub fn compare(
-    measure: Measure,
+    measure: MotionMeasure,
     not_reached: NotReachedAs,
     sign: f64,
     [before, after]: [Option<f64>; 2],
@@ -174,8 +174,8 @@ pub fn compare(
     let (a, b) = (or_substitute(before)?, or_substitute(after)?);
     if before.is_none() && after.is_none() {
         return Err(Abort::Undecided(match measure {
-            Measure::MarginInTime => NEVER_STRAIGHT,
-            Measure::AddedFlexion => "folds either way",
+            MotionMeasure::MarginInTime => NEVER_STRAIGHT,
+            MotionMeasure::AddedFlexion => "folds either way",
             _ => "not reached either way",
         }));
     }
@@ -191,7 +191,7 @@ pub fn compare(
 /// Compares a value with an edge: agrees if it lies beyond; the effect is by how much, infinite if the value is
 /// never reached and that is beyond any edge.
 #[must_use]
-pub fn beyond(measure: Measure, edge: f64, sign: f64, value: f64, runs: Vec<RunSpec>) -> Evidence {
+pub fn beyond(measure: MotionMeasure, edge: f64, sign: f64, value: f64, runs: Vec<RunSpec>) -> Evidence {
     let effect = sign * (value - edge);
     Evidence {
         agreement: Agreement::of(effect, measure.noise()),

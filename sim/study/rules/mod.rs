@@ -27,7 +27,7 @@ pub use evaluation::evaluate;
 pub use fixtures::Fixtures;
 pub use rule::Rule;
 pub use table::RULES;
-pub use tally::{Tally, Verdict};
+pub use tally::{RuleTally, RuleVerdict};
 
 use crate::error::SimError;
 use crate::study::Tick;
@@ -57,7 +57,7 @@ pub const MAX_SAMPLES: usize = 100_000;
 #[derive(Debug)]
 pub struct RulesResult {
     /// One per statement and way to set the catch load.
-    pub tallies: Vec<Tally>,
+    pub tallies: Vec<RuleTally>,
 }
 
 /// A statement with a way to set the catch load.
@@ -163,9 +163,9 @@ impl RulesStudy {
                         result
                     })
                     .collect();
-                Tally::of(rule, catch_load, results.into_iter())?
+                RuleTally::of(rule, catch_load, results.into_iter())?
             } else {
-                Tally::of(rule, catch_load, by_sample.iter_mut().filter_map(Iterator::next))?
+                RuleTally::of(rule, catch_load, by_sample.iter_mut().filter_map(Iterator::next))?
             });
         }
         Ok(RulesResult { tallies })

@@ -139,7 +139,7 @@ pub fn fixable() -> impl Iterator<Item = &'static str> {
 }
 
 /// Inputs by key, in the order of their names.
-pub type Values = BTreeMap<&'static str, f64>;
+pub type InputValues = BTreeMap<&'static str, f64>;
 
 /// Values drawn for single rules; every sample has all of them.
 #[derive(Debug, Clone, Copy)]
@@ -162,13 +162,13 @@ pub struct Sample {
     /// Which prosthesis; none if it is fixed.
     pub prosthesis: Option<usize>,
     /// Inputs that every run of this sample has, without the catch load.
-    pub values: Values,
+    pub values: InputValues,
     /// Inputs that are set separately, unless fixed: the catch load, the alignment.
-    pub separate: Values,
+    pub separate: InputValues,
     /// Values for single rules.
     pub rule_draws: RuleDraws,
     /// How far each input is moved.
-    pub steps: Values,
+    pub steps: InputValues,
 }
 
 /// First stream of the steps, beyond those of the samples.
@@ -190,7 +190,7 @@ impl Sample {
         let mut draw = Draw::new(seed, STEPS_FROM + index as u64);
         let steps = STEPS.iter().map(|r| (r.key, rounded(draw.within(r.low, r.high), r.decimals))).collect();
         let of = |key: &str| all.iter().find(|(r, _)| r.key == key).map_or(f64::NAN, |(_, v)| *v);
-        let as_role = |role: Role| -> Values {
+        let as_role = |role: Role| -> InputValues {
             let kept = all.iter().filter(|(r, _)| r.role == role && !fixed(r.key));
             kept.map(|(r, v)| (r.key, *v)).collect()
         };

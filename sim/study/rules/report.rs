@@ -4,7 +4,7 @@ use super::evidence::RunSpec;
 use super::population::{POPULATION, Range, STEPS};
 use super::rule::Rule;
 use super::table::RULES;
-use super::tally::{Tally, Verdict};
+use super::tally::{RuleTally, RuleVerdict};
 use super::{RulesResult, RulesStudy};
 use crate::findings::{Cell, Findings, Table};
 
@@ -58,33 +58,33 @@ impl RulesResult {
 
     /// How many statements have each verdict, and the names of those that did not hold.
     fn headline(&self, study: &RulesStudy) -> String {
-        let which = |is: fn(Verdict) -> bool| self.tallies.iter().filter(move |t| is(t.verdict()));
-        let number = |is: fn(Verdict) -> bool| which(is).count();
-        let named = |is: fn(Verdict) -> bool, verdict: &str| {
-            let names: Vec<String> = which(is).map(Tally::name).collect();
+        let which = |is: fn(RuleVerdict) -> bool| self.tallies.iter().filter(move |t| is(t.verdict()));
+        let number = |is: fn(RuleVerdict) -> bool| which(is).count();
+        let named = |is: fn(RuleVerdict) -> bool, verdict: &str| {
+            let names: Vec<String> = which(is).map(RuleTally::name).collect();
             let list = if names.is_empty() { String::new() } else { format!(" ({})", names.join(", ")) };
             format!("{} {verdict}{list}", names.len())
         };
-        let as_claimed = |v| matches!(v, Verdict::Happens | Verdict::MostNotAll);
-        let undecided = |v| matches!(v, Verdict::NeverHappened | Verdict::Nothing);
-        let neither = |v| matches!(v, Verdict::Half | Verdict::Never | Verdict::NoMajority);
+        let as_claimed = |v| matches!(v, RuleVerdict::Happens | RuleVerdict::MostNotAll);
+        let undecided = |v| matches!(v, RuleVerdict::NeverHappened | RuleVerdict::Nothing);
+        let neither = |v| matches!(v, RuleVerdict::Half | RuleVerdict::Never | RuleVerdict::NoMajority);
         format!(
             "{} tried on {}, seed {}: {} held every time, {} for most, {} as far as claimed; {}; {}; {}; {}.",
             count(self.tallies.len(), "statement"),
             count(study.samples, "sampled input"),
             study.seed,
-            number(|v| v == Verdict::EveryTime),
-            number(|v| v == Verdict::Most),
+            number(|v| v == RuleVerdict::EveryTime),
+            number(|v| v == RuleVerdict::Most),
             number(as_claimed),
             named(neither, "neither held nor contradicted for most"),
-            named(|v| v == Verdict::HardlyActs, "hardly act"),
-            named(Verdict::contradicts, "contradicted for most or all"),
+            named(|v| v == RuleVerdict::HardlyActs, "hardly act"),
+            named(RuleVerdict::contradicts, "contradicted for most or all"),
             named(undecided, "decided nothing or never happened"),
         )
     }
 
     fn results(&self) -> Table {
-        let row = |t: &Tally| {
+        let row = |t: &RuleTally| {
             let undecided: usize = t.undecided.values().sum();
             let ((low, high), (opposite_low, opposite_high)) = (t.interval(), t.opposite_interval());
             let pct = |v: f64| if t.decided() > 0 { Cell::Number(100.0 * v, 1) } else { Cell::Empty };
@@ -186,7 +186,7 @@ impl RulesResult {
     }
 }
 
-impl Tally {
+impl RuleTally {
     /// `8d (scaled)`.
     fn name(&self) -> String {
         format!("{} ({})", self.rule.id, self.catch_load.as_str())
@@ -194,7 +194,7 @@ impl Tally {
 }
 
 /// The median effect; in words where one value is never reached.
-fn effect(t: &Tally) -> Cell {
+fn effect(t: &RuleTally) -> Cell {
     match t.median_effect {
         Some(v) if v.is_infinite() => {
             Cell::text(if v > 0.0 { "one never, as the rule says" } else { "one never, the other way" })

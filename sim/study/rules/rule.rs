@@ -2,7 +2,7 @@
 
 use super::evidence::{CatchLoadMode, ExperimentResult};
 use super::experiment::Experiment;
-use super::measure::{Measure, NotReachedAs};
+use super::measure::{MotionMeasure, NotReachedAs};
 
 /// What a rule claims about people.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -34,13 +34,13 @@ pub enum Precondition {
 
 /// How a statement is tested.
 #[derive(Debug, Clone, Copy)]
-pub enum Criterion {
+pub enum RuleTest {
     /// One input is moved up, one measure compared.
     MoveInput {
         /// Input moved.
         input: &'static str,
         /// Measure compared.
-        measure: Measure,
+        measure: MotionMeasure,
         /// +1 if the measure should rise, −1 if it should fall.
         sign: f64,
         /// What a value that is not reached counts as.
@@ -76,7 +76,7 @@ pub struct Rule {
     /// What it claims.
     pub claim: Claim,
     /// How it is tested.
-    pub criterion: Criterion,
+    pub test: RuleTest,
 }
 
 impl Rule {
@@ -89,14 +89,14 @@ impl Rule {
     /// Whether it runs whole fitting sessions.
     #[must_use]
     pub fn runs_sessions(&self) -> bool {
-        matches!(self.criterion, Criterion::Sessions(_))
+        matches!(self.test, RuleTest::Sessions(_))
     }
 
     /// What is compared.
     #[must_use]
     pub fn compared(&self) -> &'static str {
-        match self.criterion {
-            Criterion::MoveInput { measure, .. } => measure.name(),
+        match self.test {
+            RuleTest::MoveInput { measure, .. } => measure.name(),
             _ => self.outcome,
         }
     }
@@ -104,8 +104,8 @@ impl Rule {
     /// Unit of the effect.
     #[must_use]
     pub fn effect_unit(&self) -> &'static str {
-        match self.criterion {
-            Criterion::MoveInput { measure, .. } => measure.unit(),
+        match self.test {
+            RuleTest::MoveInput { measure, .. } => measure.unit(),
             _ => self.unit,
         }
     }

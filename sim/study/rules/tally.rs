@@ -9,7 +9,7 @@ use crate::numerics::intervals::wilson_95;
 
 /// One statement over all samples, with one way to set the catch load.
 #[derive(Debug)]
-pub struct Tally {
+pub struct RuleTally {
     /// Statement.
     pub rule: &'static Rule,
     /// Catch load.
@@ -29,7 +29,7 @@ pub struct Tally {
     pub counter_example: Option<(usize, Evidence)>,
 }
 
-impl Tally {
+impl RuleTally {
     /// A statement that has not been tested yet.
     #[must_use]
     pub fn new(rule: &'static Rule, catch_load: CatchLoadMode) -> Self {
@@ -114,25 +114,25 @@ impl Tally {
 
     /// The verdict. "Most" needs the whole interval of its own share above one half.
     #[must_use]
-    pub fn verdict(&self) -> Verdict {
+    pub fn verdict(&self) -> RuleVerdict {
         let decided = self.decided();
         let most = |n: usize| wilson_95(n, decided).0 > 0.5;
         let may_be_half = |n: usize| wilson_95(n, decided).1 >= 0.5;
         match self.rule.claim {
-            _ if decided == 0 => Verdict::Nothing,
-            Claim::CanHappen if self.agree > 0 => Verdict::Happens,
-            Claim::CanHappen => Verdict::NeverHappened,
-            Claim::MostNotAll if most(self.agree) && self.agree < decided => Verdict::MostNotAll,
-            Claim::MostNotAll if most(self.agree) => Verdict::All,
-            Claim::MostNotAll if most(self.opposite) => Verdict::NotMost,
-            Claim::Holds if self.agree == decided => Verdict::EveryTime,
-            Claim::Holds if self.opposite == decided => Verdict::OppositeEveryTime,
-            Claim::Holds if most(self.agree) => Verdict::Most,
-            Claim::Holds if most(self.opposite) => Verdict::OppositeMost,
-            _ if most(self.no_difference) => Verdict::HardlyActs,
-            _ if self.agree == 0 => Verdict::Never,
-            _ if may_be_half(self.agree) => Verdict::Half,
-            _ => Verdict::NoMajority,
+            _ if decided == 0 => RuleVerdict::Nothing,
+            Claim::CanHappen if self.agree > 0 => RuleVerdict::Happens,
+            Claim::CanHappen => RuleVerdict::NeverHappened,
+            Claim::MostNotAll if most(self.agree) && self.agree < decided => RuleVerdict::MostNotAll,
+            Claim::MostNotAll if most(self.agree) => RuleVerdict::All,
+            Claim::MostNotAll if most(self.opposite) => RuleVerdict::NotMost,
+            Claim::Holds if self.agree == decided => RuleVerdict::EveryTime,
+            Claim::Holds if self.opposite == decided => RuleVerdict::OppositeEveryTime,
+            Claim::Holds if most(self.agree) => RuleVerdict::Most,
+            Claim::Holds if most(self.opposite) => RuleVerdict::OppositeMost,
+            _ if most(self.no_difference) => RuleVerdict::HardlyActs,
+            _ if self.agree == 0 => RuleVerdict::Never,
+            _ if may_be_half(self.agree) => RuleVerdict::Half,
+            _ => RuleVerdict::NoMajority,
         }
     }
 
@@ -145,7 +145,7 @@ impl Tally {
 
 /// Verdict on a statement.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Verdict {
+pub enum RuleVerdict {
     /// No sample decides anything.
     Nothing,
     /// All samples agree.
@@ -176,7 +176,7 @@ pub enum Verdict {
     NotMost,
 }
 
-impl Verdict {
+impl RuleVerdict {
     /// In plain words.
     #[must_use]
     pub fn as_str(self) -> &'static str {

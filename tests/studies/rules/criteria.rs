@@ -6,7 +6,7 @@ use kneedamp::study::adjust::{Order, SessionOptions, run_session};
 use kneedamp::study::rules::criteria::shared_yield::position_ranges;
 use kneedamp::study::rules::evidence::{Abort, Agreement, CatchLoadMode, ExperimentResult, RunSpec};
 use kneedamp::study::rules::experiment::Experiment;
-use kneedamp::study::rules::measure::{Measure, NotReachedAs, compare, landing};
+use kneedamp::study::rules::measure::{MotionMeasure, NotReachedAs, compare, landing};
 use kneedamp::study::rules::population::Sample;
 use kneedamp::study::rules::root_find::match_position;
 use kneedamp::study::rules::scenario_names::WALK;
@@ -84,8 +84,9 @@ fn studies_rules_rule_8_needs_a_valve_that_closes() {
 /// Rule 18 compares the added flexion: a start 10° further bent that ends 8° further bent disagrees.
 #[test]
 fn studies_rules_bending_on_does_not_count_the_start() {
-    let compared =
-        |added: [Option<f64>; 2]| compare(Measure::AddedFlexion, NotReachedAs::Most, 1.0, added, vec![]);
+    let compared = |added: [Option<f64>; 2]| {
+        compare(MotionMeasure::AddedFlexion, NotReachedAs::Most, 1.0, added, vec![])
+    };
     let agreement = |result: ExperimentResult| result.expect("decided").agreement;
     assert_eq!(agreement(compared([Some(20.0), Some(18.0)])), Agreement::Disagrees);
     assert_eq!(agreement(compared([Some(20.0), Some(20.001)])), Agreement::NoDifference);
@@ -101,7 +102,7 @@ fn studies_rules_bending_on_does_not_count_the_start() {
         let Ok(motion) = t.motion(&t.base("stumble")) else { continue };
         let (run, start) = landing(&motion).expect("a stumble");
         assert!((start - s.values["stumble_flexion_deg"]).abs() < 1e-12);
-        match Measure::AddedFlexion.value(&motion) {
+        match MotionMeasure::AddedFlexion.value(&motion) {
             Some(on) => {
                 some += 1;
                 let most = run
@@ -150,7 +151,7 @@ fn studies_rules_no_position_is_none_on_a_dense_scan() {
         }
         checked += 1;
         let base = t.base(WALK);
-        let margin = |run: &RunSpec| Measure::MarginInTime.value(&t.motion(run).expect("runs"));
+        let margin = |run: &RunSpec| MotionMeasure::MarginInTime.value(&t.motion(run).expect("runs"));
         let wanted = margin(&base).expect("in time before");
         let heavier = base.with("foot_extra_mass_kg", s.rule_draws.added_foot_mass_kg);
         let scan: Vec<f64> = (0..=100)

@@ -2,7 +2,7 @@
 
 use kneedamp::study::rules::evidence::{Abort, Agreement, CatchLoadMode, Evidence, ExperimentResult};
 use kneedamp::study::rules::rule::Claim;
-use kneedamp::study::rules::{RULES, Rule, Tally};
+use kneedamp::study::rules::{RULES, Rule, RuleTally};
 
 fn rule(claim: Claim) -> &'static Rule {
     RULES.iter().find(|r| r.claim == claim).expect("there is one")
@@ -37,7 +37,12 @@ fn studies_rules_verdicts_follow_the_counts() {
         (MostNotAll, [25, 0, 25], "holds for about half", false),
         (MostNotAll, [5, 45, 0], "hardly acts: no difference for most", false),
     ] {
-        let t = Tally { agree, no_difference, opposite, ..Tally::new(rule(claim), CatchLoadMode::AsSampled) };
+        let t = RuleTally {
+            agree,
+            no_difference,
+            opposite,
+            ..RuleTally::new(rule(claim), CatchLoadMode::AsSampled)
+        };
         assert_eq!(
             (t.verdict().as_str(), t.contradicted()),
             (text, contradicted),
@@ -50,8 +55,8 @@ fn evidence(effect: f64) -> ExperimentResult {
     Ok(Evidence { agreement: Agreement::of(effect, 0.1), effect, description: String::new(), runs: vec![] })
 }
 
-fn tally(results: Vec<ExperimentResult>) -> Tally {
-    Tally::of(rule(Claim::Holds), CatchLoadMode::AsSampled, results.into_iter()).expect("no error")
+fn tally(results: Vec<ExperimentResult>) -> RuleTally {
+    RuleTally::of(rule(Claim::Holds), CatchLoadMode::AsSampled, results.into_iter()).expect("no error")
 }
 
 /// An infinite disagreement is the strongest, the first of equals; no difference is none.

@@ -5,7 +5,7 @@ use crate::joint::SettingName;
 use crate::motion::WalkMotion;
 use crate::study::rules::evidence::{Abort, Agreement, Evidence, ExperimentResult, RunSpec};
 use crate::study::rules::experiment::Experiment;
-use crate::study::rules::measure::{Measure, NOT_STRAIGHT};
+use crate::study::rules::measure::{MotionMeasure, NOT_STRAIGHT};
 use crate::study::rules::root_find::match_position;
 use crate::study::rules::scenario_names::WALK;
 
@@ -55,8 +55,9 @@ fn range_against_time(e: &Experiment, runs: [RunSpec; 2]) -> ExperimentResult {
     let (a, b) = (peak_and_time(&runs[0])?, peak_and_time(&runs[1])?);
     let change = |x: f64, y: f64| 100.0 * (y - x).abs() / (0.5 * (x + y));
     let (range, time) = (change(a.0, b.0), change(a.1, b.1));
-    let noise =
-        100.0 * (Measure::Outcome("peak_flexion_deg").noise() / a.0 + Measure::MarginInTime.noise() / a.1);
+    let noise = 100.0
+        * (MotionMeasure::Outcome("peak_flexion_deg").noise() / a.0
+            + MotionMeasure::MarginInTime.noise() / a.1);
     Ok(Evidence {
         agreement: Agreement::of(range - time, noise),
         effect: range - time,

@@ -5,7 +5,7 @@ use crate::motion::WalkMotion;
 use crate::numerics::statistics::rounded;
 use crate::study::rules::evidence::{Abort, Agreement, Evidence, ExperimentResult, KneeChoice, RunSpec};
 use crate::study::rules::experiment::Experiment;
-use crate::study::rules::measure::{Measure, NOT_STRAIGHT};
+use crate::study::rules::measure::{MotionMeasure, NOT_STRAIGHT};
 use crate::study::rules::root_find::{TOLERANCE, match_position, rounded_position};
 use crate::study::rules::scenario_names::WALK;
 
@@ -79,7 +79,7 @@ fn spread(e: &Experiment, run: &RunSpec, value: fn(&WalkMotion) -> Option<f64>) 
 
 fn spreads_less(
     e: &Experiment,
-    measure: Measure,
+    measure: MotionMeasure,
     value: fn(&WalkMotion) -> Option<f64>,
     [own, friction]: [RunSpec; 2],
 ) -> ExperimentResult {
@@ -103,7 +103,7 @@ fn spreads_less(
 
 pub(in crate::study::rules) fn hydraulic_peaks_spread_less(e: &Experiment) -> ExperimentResult {
     let (own, _, friction) = same_peak(e)?;
-    spreads_less(e, Measure::Outcome("peak_flexion_deg"), |w| Some(peak_deg(w)), [own, friction])
+    spreads_less(e, MotionMeasure::Outcome("peak_flexion_deg"), |w| Some(peak_deg(w)), [own, friction])
 }
 
 pub(in crate::study::rules) fn hydraulic_margins_spread_less(e: &Experiment) -> ExperimentResult {
@@ -117,5 +117,5 @@ pub(in crate::study::rules) fn hydraulic_margins_spread_less(e: &Experiment) -> 
         target,
         "no constant friction gives the same margin at 1.1 m/s",
     )?;
-    spreads_less(e, Measure::MarginInTime, margin_in_time, [own, friction])
+    spreads_less(e, MotionMeasure::MarginInTime, margin_in_time, [own, friction])
 }

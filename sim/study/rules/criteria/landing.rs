@@ -2,7 +2,7 @@
 
 use crate::study::rules::evidence::{Abort, Evidence, ExperimentResult, RunSpec};
 use crate::study::rules::experiment::Experiment;
-use crate::study::rules::measure::{Measure, NotReachedAs, compare, landing};
+use crate::study::rules::measure::{MotionMeasure, NotReachedAs, compare, landing};
 use crate::study::rules::scenario_names::WALK;
 
 /// Two strides count as different from this difference at heel contact, °.
@@ -10,7 +10,7 @@ const LEAST_DIFFERENCE_DEG: f64 = 1.0;
 
 pub(in crate::study::rules) fn more_bent_stride_lands_worse(e: &Experiment) -> ExperimentResult {
     let runs = e.moved_pair(&e.base(WALK), "swing-extension")?.map(|r| RunSpec { landing: true, ..r });
-    let measure = Measure::AddedFlexion;
+    let measure = MotionMeasure::AddedFlexion;
     let landing_and_added = |run: &RunSpec| {
         let motion = e.motion(run)?;
         let (_, start_deg) = landing(&motion).ok_or(Abort::Undecided("the foot would leave the ground"))?;

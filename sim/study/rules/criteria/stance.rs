@@ -6,7 +6,7 @@ use crate::motion::Motion;
 use crate::outcome::{Assessment, Value};
 use crate::study::rules::evidence::{Abort, Agreement, Evidence, ExperimentResult, RunSpec};
 use crate::study::rules::experiment::Experiment;
-use crate::study::rules::measure::{Measure, NOT_CLOSED, beyond, valve_closes};
+use crate::study::rules::measure::{MotionMeasure, NOT_CLOSED, beyond, valve_closes};
 use crate::study::rules::scenario_names::{RAMP, SIT, STAIRS};
 
 fn word(a: &Assessment) -> &'static str {
@@ -23,7 +23,7 @@ fn with_closed_valve(
     if valve_closes(&motion) { Ok((run, motion, assessment)) } else { Err(Abort::Undecided(NOT_CLOSED)) }
 }
 
-const SIT_TIME: Measure = Measure::Outcome("sit_time_s");
+const SIT_TIME: MotionMeasure = MotionMeasure::Outcome("sit_time_s");
 
 /// A seat that is never reached takes longer than any limit.
 fn sitting(e: &Experiment, pct: f64) -> Result<(RunSpec, f64), Abort> {
@@ -43,7 +43,7 @@ pub(in crate::study::rules) fn open_drops_on_the_chair(e: &Experiment) -> Experi
 
 fn holds_when_closed(e: &Experiment, scenario: &'static str) -> ExperimentResult {
     let (run, motion, a) = with_closed_valve(e, scenario, 100.0)?;
-    let measure = Measure::Outcome("knee_flexion_at_other_foot_contact_deg");
+    let measure = MotionMeasure::Outcome("knee_flexion_at_other_foot_contact_deg");
     let least = match motion {
         Motion::Ramp(ref r) => r.task.yields_from_deg,
         Motion::Stairs(ref s) => s.task.yields_from_deg,
@@ -72,8 +72,9 @@ pub(in crate::study::rules) fn closed_holds_on_stairs(e: &Experiment) -> Experim
 /// Drops: gives way, or bends or sinks faster than the scenario's limits.
 fn drops_when_open(e: &Experiment, scenario: &'static str) -> ExperimentResult {
     let (run, motion, a) = with_closed_valve(e, scenario, 0.0)?;
-    let (rate, sink) = (Measure::Outcome("peak_rate_deg_per_s"), Measure::Outcome("body_drop_speed_m_per_s"));
-    let over = |measure: Measure| {
+    let (rate, sink) =
+        (MotionMeasure::Outcome("peak_rate_deg_per_s"), MotionMeasure::Outcome("body_drop_speed_m_per_s"));
+    let over = |measure: MotionMeasure| {
         let edge = edge(e, scenario, measure.outcome_key(), MAX)?;
         Ok::<_, Abort>(measure.value(&motion).map(|v| v - edge))
     };

@@ -6,14 +6,14 @@ use crate::numerics::statistics::rounded;
 use crate::scenario::{Activity, Drive};
 use crate::study::rules::evidence::{Abort, Agreement, Evidence, ExperimentResult, RunSpec};
 use crate::study::rules::experiment::Experiment;
-use crate::study::rules::measure::{Measure, NEVER_STRAIGHT, NotReachedAs, beyond, compare};
+use crate::study::rules::measure::{MotionMeasure, NEVER_STRAIGHT, NotReachedAs, beyond, compare};
 use crate::study::rules::scenario_names::{HURRIED, WALK};
 use crate::units::GRAVITY_M_PER_S2;
 
 /// A stride that is not straight in time is later than any other, as in 2a; where that makes both delays
 /// infinite, or one of them meaningless, the sample is undecided.
 pub(in crate::study::rules) fn later_most_at_fast_speed(e: &Experiment) -> ExperimentResult {
-    let measure = Measure::MarginInTime;
+    let measure = MotionMeasure::MarginInTime;
     let [low, high] = e.moved_pair(&e.base(WALK), "swing-flexion")?;
     let delay = |v: f64| {
         let margin = |run: &RunSpec| {
@@ -42,7 +42,7 @@ pub(in crate::study::rules) fn later_most_at_fast_speed(e: &Experiment) -> Exper
 }
 
 pub(in crate::study::rules) fn closed_is_bent_at_contact(e: &Experiment) -> ExperimentResult {
-    let measure = Measure::Outcome("heel_contact_flexion_deg");
+    let measure = MotionMeasure::Outcome("heel_contact_flexion_deg");
     let run = e.base(WALK).with("swing-extension", 100.0);
     let bent = measure.value(&e.motion(&run)?).ok_or(Abort::Undecided("not reached"))?;
     Ok(beyond(measure, edge(e, WALK, measure.outcome_key(), MAX)?, 1.0, bent, vec![run]))
@@ -62,14 +62,14 @@ fn comfortable_and_hurried(e: &Experiment) -> Result<[RunSpec; 2], Abort> {
 
 pub(in crate::study::rules) fn hurried_leaves_less(e: &Experiment) -> ExperimentResult {
     let [comfortable, hurried] = comfortable_and_hurried(e)?;
-    let measure = Measure::MarginInTime;
+    let measure = MotionMeasure::MarginInTime;
     let margins = [measure.value(&e.motion(&comfortable)?), measure.value(&e.motion(&hurried)?)];
     compare(measure, NotReachedAs::Least, -1.0, margins, vec![comfortable, hurried])
 }
 
 pub(in crate::study::rules) fn hurried_leaves_less_of_the_stride(e: &Experiment) -> ExperimentResult {
     let [comfortable, hurried] = comfortable_and_hurried(e)?;
-    let measure = Measure::Outcome("full_extension_pct");
+    let measure = MotionMeasure::Outcome("full_extension_pct");
     let instant = |run: &RunSpec| Ok::<_, Abort>(measure.value(&e.motion(run)?).filter(|pct| *pct < 100.0));
     let instants = [instant(&comfortable)?, instant(&hurried)?];
     if instants == [None, None] {
@@ -84,7 +84,7 @@ pub(in crate::study::rules) fn short_steps_leave_less(e: &Experiment) -> Experim
     let walk = e.walk(&own)?;
     let cadence = rounded(1.1 * steps_per_min(&walk.stride.drive), 1);
     let quick = own.with("cadence_steps_per_min", cadence);
-    let measure = Measure::MarginInTime;
+    let measure = MotionMeasure::MarginInTime;
     let margins = [measure.value(&Motion::Walk(walk)), measure.value(&e.motion(&quick)?)];
     compare(measure, NotReachedAs::Least, -1.0, margins, vec![own, quick])
 }

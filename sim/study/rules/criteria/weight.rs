@@ -4,11 +4,11 @@ use super::{MAX, edge};
 use crate::numerics::statistics::rounded;
 use crate::study::rules::evidence::{Abort, Agreement, Evidence, ExperimentResult, RunSpec};
 use crate::study::rules::experiment::Experiment;
-use crate::study::rules::measure::Measure;
+use crate::study::rules::measure::MotionMeasure;
 use crate::study::rules::scenario_names::{STUMBLE, WALK};
 
-const SUPPORT: Measure = Measure::Outcome("support_after_ms");
-const LATE: Measure = Measure::Outcome("late_release_loss_deg");
+const SUPPORT: MotionMeasure = MotionMeasure::Outcome("support_after_ms");
+const LATE: MotionMeasure = MotionMeasure::Outcome("late_release_loss_deg");
 
 /// The stumble of a light and a heavy person.
 struct LightAndHeavy {

@@ -10,7 +10,7 @@ pub(super) const RULES: &[Rule] = &[
             "foot, and load line, further forward: more moment keeps the standing knee straight (the model's statics: it must)",
             STAND,
             "foot_shift_m",
-            (Measure::Outcome("extension_moment_n_m"), 1.0, NEVER),
+            (MotionMeasure::Outcome("extension_moment_n_m"), 1.0, NEVER),
             Precondition::None,
         )
     },
@@ -21,7 +21,7 @@ pub(super) const RULES: &[Rule] = &[
             "the same: more hip moment to start bending from standing (the model's statics: it must)",
             STAND,
             "foot_shift_m",
-            (Measure::Outcome("hip_moment_to_bend_n_m"), 1.0, NEVER),
+            (MotionMeasure::Outcome("hip_moment_to_bend_n_m"), 1.0, NEVER),
             Precondition::None,
         )
     },
@@ -30,7 +30,7 @@ pub(super) const RULES: &[Rule] = &[
         "the same in walking: harder to start bending, less flexion at toe-off",
         WALK,
         "foot_shift_m",
-        (Measure::Outcome("toe_off_flexion_deg"), -1.0, NEVER),
+        (MotionMeasure::Outcome("toe_off_flexion_deg"), -1.0, NEVER),
         Precondition::None,
     ),
     Rule {
@@ -76,7 +76,7 @@ pub(super) const RULES: &[Rule] = &[
         "colder oil: the damper takes out more work",
         WALK,
         "temperature_c",
-        (Measure::Outcome("damper_work_j"), -1.0, NEVER),
+        (MotionMeasure::Outcome("damper_work_j"), -1.0, NEVER),
         Precondition::None,
     ),
     move_input(

@@ -8,7 +8,7 @@ pub(super) const RULES: &[Rule] = &[
         "more bent at landing: bends on by more",
         STUMBLE,
         "stumble_flexion_deg",
-        (Measure::AddedFlexion, 1.0, MOST),
+        (MotionMeasure::AddedFlexion, 1.0, MOST),
         Precondition::AddsFlexion,
     ),
     move_input(
@@ -16,7 +16,7 @@ pub(super) const RULES: &[Rule] = &[
         "less hip moment at landing: bends on by more",
         STUMBLE,
         "hip_moment_n_m_per_kg",
-        (Measure::AddedFlexion, -1.0, MOST),
+        (MotionMeasure::AddedFlexion, -1.0, MOST),
         Precondition::AddsFlexion,
     ),
     custom(

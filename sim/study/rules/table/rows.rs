@@ -5,8 +5,8 @@ use super::super::experiment::Experiment;
 
 pub(super) use super::super::criteria;
 pub(super) use super::super::evidence::CatchLoadMode;
-pub(super) use super::super::measure::{Measure, NotReachedAs};
-pub(super) use super::super::rule::{Claim, Criterion, Precondition, Rule};
+pub(super) use super::super::measure::{MotionMeasure, NotReachedAs};
+pub(super) use super::super::rule::{Claim, Precondition, Rule, RuleTest};
 pub(super) use super::super::scenario_names::{HURRIED, RAMP, SIT, STAIRS, STAND, STUMBLE, WALK};
 
 pub(super) const BOTH: &[CatchLoadMode] = &[CatchLoadMode::AsSampled, CatchLoadMode::ScaledToWeight];
@@ -15,13 +15,13 @@ pub(super) const SAMPLED: &[CatchLoadMode] = &[CatchLoadMode::AsSampled];
 pub(super) const NEVER: NotReachedAs = NotReachedAs::Undecided("not reached");
 pub(super) const LEAST: NotReachedAs = NotReachedAs::Least;
 pub(super) const MOST: NotReachedAs = NotReachedAs::Most;
-pub(super) const MARGIN: Measure = Measure::MarginInTime;
-pub(super) const IMPACT: Measure = Measure::ImpactInTime;
-pub(super) const PEAK: Measure = Measure::Outcome("peak_flexion_deg");
-pub(super) const SIT_TIME: Measure = Measure::Outcome("sit_time_s");
-pub(super) const RATE: Measure = Measure::Outcome("peak_rate_deg_per_s");
-pub(super) const DROP: Measure = Measure::Outcome("body_drop_speed_m_per_s");
-pub(super) const SUPPORT: Measure = Measure::Outcome("support_after_ms");
+pub(super) const MARGIN: MotionMeasure = MotionMeasure::MarginInTime;
+pub(super) const IMPACT: MotionMeasure = MotionMeasure::ImpactInTime;
+pub(super) const PEAK: MotionMeasure = MotionMeasure::Outcome("peak_flexion_deg");
+pub(super) const SIT_TIME: MotionMeasure = MotionMeasure::Outcome("sit_time_s");
+pub(super) const RATE: MotionMeasure = MotionMeasure::Outcome("peak_rate_deg_per_s");
+pub(super) const DROP: MotionMeasure = MotionMeasure::Outcome("body_drop_speed_m_per_s");
+pub(super) const SUPPORT: MotionMeasure = MotionMeasure::Outcome("support_after_ms");
 pub(super) const NOT_STRAIGHT: NotReachedAs = NotReachedAs::Undecided(super::super::measure::NOT_STRAIGHT);
 
 pub(super) const COMMON_PRACTICE: &str = "common practice";
@@ -37,11 +37,11 @@ pub(super) const fn move_input(
     statement: &'static str,
     scenario: &'static str,
     input: &'static str,
-    (measure, sign, not_reached): (Measure, f64, NotReachedAs),
+    (measure, sign, not_reached): (MotionMeasure, f64, NotReachedAs),
     precondition: Precondition,
 ) -> Rule {
-    let criterion = Criterion::MoveInput { input, measure, sign, not_reached, precondition };
-    rule(id, statement, scenario, [input, "", ""], criterion)
+    let test = RuleTest::MoveInput { input, measure, sign, not_reached, precondition };
+    rule(id, statement, scenario, [input, "", ""], test)
 }
 
 /// A statement with a criterion of its own.
@@ -52,7 +52,7 @@ pub(super) const fn custom(
     changed_outcome_unit: [&'static str; 3],
     test: fn(&Experiment) -> ExperimentResult,
 ) -> Rule {
-    rule(id, statement, scenario, changed_outcome_unit, Criterion::Custom(test))
+    rule(id, statement, scenario, changed_outcome_unit, RuleTest::Custom(test))
 }
 
 /// A statement about two whole fitting sessions.
@@ -62,8 +62,8 @@ pub(super) const fn sessions(
     changed_outcome_unit: [&'static str; 3],
     test: fn(&Experiment) -> ExperimentResult,
 ) -> Rule {
-    let criterion = Criterion::Sessions(test);
-    Rule { catch_loads: SAMPLED, ..rule(id, statement, "a whole session", changed_outcome_unit, criterion) }
+    let test = RuleTest::Sessions(test);
+    Rule { catch_loads: SAMPLED, ..rule(id, statement, "a whole session", changed_outcome_unit, test) }
 }
 
 const fn rule(
@@ -71,8 +71,8 @@ const fn rule(
     statement: &'static str,
     scenario: &'static str,
     [changed, outcome, unit]: [&'static str; 3],
-    criterion: Criterion,
+    test: RuleTest,
 ) -> Rule {
     let (source, catch_loads, claim) = (COMMON_PRACTICE, BOTH, Claim::Holds);
-    Rule { id, statement, source, changed, outcome, unit, scenario, catch_loads, claim, criterion }
+    Rule { id, statement, source, changed, outcome, unit, scenario, catch_loads, claim, test }
 }

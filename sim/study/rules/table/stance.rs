@@ -104,7 +104,7 @@ pub(super) const RULES: &[Rule] = &[
             "catch-load up: release earlier",
             WALK,
             "catch-load",
-            (Measure::Release, -1.0, NotReachedAs::Undecided("the stance valve does not close")),
+            (MotionMeasure::Release, -1.0, NotReachedAs::Undecided("the stance valve does not close")),
             Precondition::NotBothAtToeOff,
         )
     },
@@ -115,7 +115,7 @@ pub(super) const RULES: &[Rule] = &[
             "catch-load down: lets go later, and that costs more of the peak",
             WALK,
             "catch-load",
-            (Measure::Outcome("late_release_loss_deg"), -1.0, NEVER),
+            (MotionMeasure::Outcome("late_release_loss_deg"), -1.0, NEVER),
             Precondition::ReleasesLate,
         )
     },
