@@ -12,6 +12,7 @@ mod model_set;
 mod new;
 mod picture;
 mod recheck;
+pub mod replay_command;
 mod rules;
 mod run;
 mod serve;

@@ -13,7 +13,7 @@ use crate::findings::Plot;
 use crate::outcome::{Assessment, Value, metric};
 use crate::scenario::Scenario;
 use crate::study::Tick;
-use crate::study::adjust::diagnosis::{Examination, Worked, examine};
+use crate::study::adjust::diagnosis::{Diagnosis, MoveResult, diagnose};
 use crate::study::adjust::symptom_data::SYMPTOMS;
 use crate::study::recheck::recheck;
 use crate::study::survey::{Survey, survey};
@@ -194,11 +194,11 @@ fn symptoms(setup: &Setup, scenarios: &[Scenario], tick: Tick) -> Result<Vec<Sym
     let mut rows = SYMPTOMS
         .par_iter()
         .map(|s| {
-            let found = examine(setup, scenarios, s, None, &|| ())?;
+            let found = diagnose(setup, scenarios, s, None, &|| ())?;
             tick();
             Ok(SymptomRow {
-                seen: s.seen,
-                first: s.first.join("; "),
+                seen: s.description,
+                first: s.rule_out_first.join("; "),
                 now: now(&found),
                 moves: one_step(&found),
                 shown: found.shown(),
@@ -211,7 +211,7 @@ fn symptoms(setup: &Setup, scenarios: &[Scenario], tick: Tick) -> Result<Vec<Sym
 }
 
 /// `walk-fast, peak flexion against able-bodied: -10.3°`.
-fn now(found: &Examination) -> String {
+fn now(found: &Diagnosis) -> String {
     let said = |(scenario, key, value): &(String, &'static str, Value)| {
         metric(key).map(|m| format!("{scenario}, {}: {}", m.label, m.say(*value)))
     };
@@ -219,21 +219,21 @@ fn now(found: &Examination) -> String {
 }
 
 /// `swing-flexion less, to 65 %: -6.8°, confirmed`, one per rule of thumb.
-fn one_step(found: &Examination) -> Vec<String> {
+fn one_step(found: &Diagnosis) -> Vec<String> {
     let say =
         |v: Value| found.target.as_ref().and_then(|t| metric(t.1)).map_or_else(String::new, |m| m.say(v));
     let moves = found.moves.iter().filter(|m| m.steps == 1);
     moves
         .map(|m| {
-            let name = format!("{} {}", m.turn.setting, m.turn.way.as_str());
-            match (m.worked, m.pct) {
-                (Worked::NoRoom, _) | (_, None) => format!("{name}: no room"),
-                (worked, Some([_, to])) => {
+            let name = format!("{} {}", m.adjustment.setting, m.adjustment.direction.as_str());
+            match (m.result, m.pct) {
+                (MoveResult::NoRoom, _) | (_, None) => format!("{name}: no room"),
+                (result, Some([_, to])) => {
                     let broken = match m.breaks.len() {
                         0 => String::new(),
                         n => format!("; breaks {n} other{}", if n == 1 { "" } else { "s" }),
                     };
-                    format!("{name}, to {to:.0} %: {}, {}{broken}", say(m.after), worked.as_str())
+                    format!("{name}, to {to:.0} %: {}, {}{broken}", say(m.after), result.as_str())
                 }
             }
         })
