@@ -24,13 +24,14 @@ const ANNOUNCED_FROM_S: f64 = 20.0;
 ///   kneedamp window
 ///   kneedamp window sit-down ramp-down-8-deg stairs-down --person 100-kg
 ///   kneedamp window --without peak_vs_able_bodied_deg --set swing-flexion=60
+///   kneedamp window --full
 ///   kneedamp window --map swing-flexion,swing-extension --plot map.svg
 ///   kneedamp window --mass 50:125:12.5 --cadence 80:130:10 --plot windows.svg --format csv > windows.csv
 ///
-/// For each setting, the others held: where every limit of every scenario holds, which limit closes each
-/// edge, and how the edge moves with the values of judgement. Where no position holds all limits: which
-/// of them hold nowhere, and which exclude each other. At a pace of your own (--speed, --cadence) and
-/// without names, walk-comfortable is the only walking scenario.
+/// For each setting, with the other settings fixed: where every limit of every scenario holds, which limit
+/// closes each edge, and how far the edge moves with the values of judgement. Where no position meets all
+/// limits: which of them hold nowhere, and which exclude each other. At a pace of your own (--speed,
+/// --cadence) and without names, walk-comfortable is the only walking scenario.
 #[derive(Debug, Args)]
 #[command(verbatim_doc_comment)]
 #[command(mut_arg("cadence", |a| a.value_name("STEPS/MIN|FROM:TO:STEP").help(
@@ -58,6 +59,9 @@ pub struct Options {
     /// Draws the map, of two settings or of the windows over mass and cadence
     #[arg(long, value_name = "FILE.svg|png")]
     pub plot: Option<PictureFile>,
+    /// Prints everything: the range of each limit, and the windows under each variation
+    #[arg(long)]
+    pub full: bool,
     #[command(flatten)]
     pub report: ReportOptions,
 }
@@ -139,11 +143,12 @@ impl Options {
             ));
         }
         let seconds = probe(&mut plan)?;
-        self.announce(seconds * plan.trials_per_task());
+        self.announce(seconds * plan.trials_per_case());
         let found = with_progress(plan.scans(), |tick| plan.run(tick))?;
         self.draw(|| found.map(question))?;
         let inputs = self.inputs(question)?;
-        self.report.print_as("window", inputs, &found.findings(), || found.told())
+        let report = || if self.full { found.report() } else { found.summary() };
+        self.report.print_as("window", inputs, &found.findings(), report)
     }
 
     fn map_of(&self, question: &Question, settings: [SettingName; 2]) -> Result<(), SimError> {
@@ -152,11 +157,11 @@ impl Options {
         // what a map refuses is refused before anything runs for long
         joint_map(question, settings, 2.min(self.grid), &|| ())?;
         let seconds = probe(&mut plan)?;
-        self.announce(seconds * plan.variations_per_task() * cells as f64);
+        self.announce(seconds * plan.variations_per_case() * cells as f64);
         let found = with_progress(cells, |tick| joint_map(question, settings, self.grid, tick))?;
         self.draw(|| found.map(question))?;
         let inputs = self.inputs(question)?;
-        self.report.print_as("window", inputs, &found.findings(), || found.told())
+        self.report.print_as("window", inputs, &found.findings(), || found.report())
     }
 
     /// Says on stderr that it will take a while.
@@ -181,7 +186,7 @@ impl Options {
     fn inputs(&self, question: &Question) -> Result<Json, SimError> {
         let mut inputs = report::json::inputs(&question.setup, &question.setup.resolve()?);
         let limits = |(scenario, limits): (String, Vec<crate::scenario::Limit>)| json!({ "scenario": scenario, "limits": limits });
-        inputs["scenarios"] = question.counted().into_iter().map(limits).collect();
+        inputs["scenarios"] = question.limits_by_scenario().into_iter().map(limits).collect();
         inputs["without"] = json!(question.without);
         inputs["masses_kg"] = json!(question.masses_kg);
         inputs["cadences_steps_per_min"] = json!(question.cadences_steps_per_min);

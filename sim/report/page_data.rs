@@ -1,4 +1,4 @@
-//! What the page and the lesson file are shown: legs with verdicts in words and films as curves of sixteen
+//! What the page and the lesson file are shown: legs with verdicts in words and animations as curves of sixteen
 //! bits. All numbers and words come from here; the page only draws them.
 //!
 //! A curve is `{"lo", "hi", "u16"}`: value = lo + (hi − lo) n/65535 with n as little-endian pairs of bytes in
@@ -18,7 +18,7 @@ use crate::error::SimError;
 use crate::joint::{KneeFile, SettingName, Settings};
 use crate::outcome::{Assessment, LimitVerdict, METRICS, Metric, Value, metric};
 use crate::scenario::{Activity, Limit, Scenario, Severity};
-use crate::teaching::animation::{Film, Frame, Ground};
+use crate::teaching::animation::{Animation, Frame, Ground};
 use crate::teaching::lessons::MADE_WITH;
 use crate::teaching::lessons::{LESSONS, Lesson};
 use crate::teaching::model_set::Shelf;
@@ -85,7 +85,7 @@ fn failed(f: &Failed) -> Json {
         "verdict": "cannot run",
         "headline": "This cannot be run",
         "seen": [{ "what": sentence(&f.why.to_string()), "numbers": "" }],
-        "limits": [], "outcomes": {}, "notes": [], "film": null,
+        "limits": [], "outcomes": {}, "notes": [], "animation": null,
         "settings": resolved.as_ref().map(settings).unwrap_or_default(),
         "inputs": resolved.as_ref().map(|r| f.setup.in_words(r).to_vec()).unwrap_or_default(),
     })
@@ -110,7 +110,7 @@ fn ran(l: &Leg) -> Json {
         "settings": settings(&l.resolved),
         "inputs": l.setup.in_words(&l.resolved),
         "knock": knock(l),
-        "film": film(l),
+        "animation": animation(l),
     })
 }
 
@@ -179,7 +179,7 @@ fn knock(l: &Leg) -> Json {
     let at = straight_s(l);
     match (energy, at) {
         // one that comes after heel contact is not heard: the foot is on the ground then
-        (Some(energy_j), Some(t_s)) if l.film.landing_from_s.is_none_or(|c| t_s < c) => {
+        (Some(energy_j), Some(t_s)) if l.animation.landing_from_s.is_none_or(|c| t_s < c) => {
             json!({ "t_s": t_s, "energy_j": energy_j })
         }
         _ => Json::Null,
@@ -191,8 +191,8 @@ fn straight_s(l: &Leg) -> Option<f64> {
     Some(l.assessment.outcomes.number("full_extension_pct")? / 100.0 * l.stride_time_s?)
 }
 
-fn film(l: &Leg) -> Json {
-    let f = &l.film;
+fn animation(l: &Leg) -> Json {
+    let f = &l.animation;
     let curve = |get: &dyn Fn(&Frame) -> f64| Curve::of(f.frames.iter().map(get));
     let mut curves = json!({
         "hip_x_m": curve(&|x| x.hip_m[0]),
@@ -231,7 +231,7 @@ fn film(l: &Leg) -> Json {
     })
 }
 
-fn ground(f: &Film) -> Json {
+fn ground(f: &Animation) -> Json {
     match f.ground {
         Ground::Level => json!({ "kind": "level" }),
         Ground::Slope(rad) => json!({ "kind": "slope", "deg": rad / DEG }),

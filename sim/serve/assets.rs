@@ -32,7 +32,7 @@ pub const PLOTTING: [&str; 3] = [
 pub const MODULES: [(&str, &str); 13] = [
     ("/base.js", include_str!("page/base.js")),
     ("/state.js", include_str!("page/state.js")),
-    ("/film.js", include_str!("page/film.js")),
+    ("/animation.js", include_str!("page/animation.js")),
     ("/engine.js", include_str!("page/engine.js")),
     ("/figure.js", include_str!("page/figure.js")),
     ("/plots.js", include_str!("page/plots.js")),

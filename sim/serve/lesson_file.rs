@@ -16,7 +16,7 @@ use crate::study::Tick;
 use crate::teaching::lessons::LESSONS;
 use crate::teaching::model_set::Shelf;
 
-/// Frames of a film.
+/// Frames of an animation.
 const FRAMES: usize = 120;
 /// A text at least this long may be referred to instead of written again.
 const SHARED_FROM: usize = 20;

@@ -34,7 +34,7 @@ use crate::teaching::model_set::Shelf;
 
 /// Time that waiting for one's turn and computing may take.
 const COMPUTING: Duration = Duration::from_secs(60);
-/// Frames of a film.
+/// Frames of an animation.
 pub const FRAMES: usize = 400;
 /// Questions that are computed at the same time; each uses all cores.
 const AT_ONCE: usize = 2;

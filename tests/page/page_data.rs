@@ -20,12 +20,12 @@ fn page_curves_are_the_computed_ones() {
     let shelf = shelf();
     for scenario in &shelf.scenarios {
         let answer = shelf.answer(&scenario.name, &["swing-flexion=30"], 400).expect("runs");
-        let film = &answer.legs[0].as_ref().expect("ran").film;
+        let animation = &answer.legs[0].as_ref().expect("ran").animation;
         let json = page_data::answer(&answer);
-        let knee = unpacked(&json["legs"][0]["film"]["curves"]["knee_deg"]);
-        assert_eq!(knee.len(), film.frames.len());
+        let knee = unpacked(&json["legs"][0]["animation"]["curves"]["knee_deg"]);
+        assert_eq!(knee.len(), animation.frames.len());
         let range = knee.iter().fold(1.0_f64, |m, v| m.max(v.abs()));
-        for (k, f) in knee.iter().zip(&film.frames) {
+        for (k, f) in knee.iter().zip(&animation.frames) {
             assert!((k - f.knee_rad.to_degrees()).abs() < 2.0 * range / 65535.0 + 1e-6, "{}", scenario.name);
         }
     }
@@ -142,8 +142,9 @@ fn page_knows_a_pace_by_factor() {
     let by_factor = marked(&start["scenarios"], "paced_by_factor", true, "name");
     assert_eq!(by_factor, ["walk-hurried"]);
     let answer = shelf.answer("walk-hurried", &["", "person=50-kg"], 10).expect("runs");
-    let speed =
-        |i: usize| page_data::answer(&answer)["legs"][i]["film"]["speed_m_per_s"].as_f64().expect("a speed");
+    let speed = |i: usize| {
+        page_data::answer(&answer)["legs"][i]["animation"]["speed_m_per_s"].as_f64().expect("a speed")
+    };
     assert!(speed(1) < 0.98 * speed(0), "{} {}", speed(0), speed(1));
 }
 

@@ -197,7 +197,7 @@ fn hurried(s: &Seen) -> Answer {
 fn serving(s: &Seen, yields: &Result<Windows, SimError>) -> Answer {
     let of_yield = |w: &&SettingWindow| w.setting == SettingName::StanceYield;
     let range = match yields {
-        Ok(windows) => windows.cells.first().and_then(|c| c.settings.iter().find(of_yield)).map_or_else(
+        Ok(windows) => windows.people.first().and_then(|c| c.settings.iter().find(of_yield)).map_or_else(
             || "This joint has no yield setting.".to_owned(),
             |w| w.sentence().replacen("stance-yield, set to", "Stance-yield, set to", 1),
         ),
