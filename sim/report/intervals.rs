@@ -2,7 +2,8 @@
 
 use std::fmt::Write as _;
 
-use super::svg_text::{CHARACTER, FONT, escaped, text, wrapped};
+use super::svg_text::{CHARACTER, FONT, text, wrapped};
+use super::text::escaped;
 use crate::findings::{Interval, Intervals};
 
 const WIDTH: f64 = 860.0;
@@ -56,10 +57,10 @@ fn draw(out: &mut String, row: &Interval, top: f64) {
     let span = if to > from { to - from } else { from.abs().max(1.0) };
     let free = FREE / (1.0 - 2.0 * FREE) * span;
     let at = |v: f64| SCALE.0 + (v - from + free) / (span + 2.0 * free) * (SCALE.1 - SCALE.0);
-    let rect = |out: &mut String, (x0, x1): (f64, f64), (y, h): (f64, f64), look: &str| {
+    let rect = |out: &mut String, (x0, x1): (f64, f64), (y, h): (f64, f64), paint: &str| {
         let _ = writeln!(
             out,
-            "<rect x=\"{x0:.1}\" y=\"{y:.1}\" width=\"{:.1}\" height=\"{h:.1}\" {look}/>",
+            "<rect x=\"{x0:.1}\" y=\"{y:.1}\" width=\"{:.1}\" height=\"{h:.1}\" {paint}/>",
             (x1 - x0).max(0.0)
         );
     };

@@ -3,7 +3,8 @@
 
 use std::fmt::Write as _;
 
-use super::svg_text::{CHARACTER, FONT, escaped, text, wrapped};
+use super::svg_text::{CHARACTER, FONT, text, wrapped};
+use super::text::escaped;
 use crate::findings::{Map, MapPanel};
 
 /// Okabe and Ito's colours, black last; more limits than these share them.

@@ -8,7 +8,7 @@ use sha2::{Digest, Sha256};
 
 use super::json;
 use super::small_plot;
-use super::svg_text::escaped;
+use super::text::escaped;
 use crate::error::SimError;
 use crate::numerics::random::hash;
 use crate::teaching::sheet::{Answer, ChangeRow, Sheet, SymptomRow};

@@ -14,7 +14,7 @@ use crate::error::SimError;
 use crate::report::page_data;
 use crate::study::Tick;
 use crate::teaching::lessons::LESSONS;
-use crate::teaching::model_set::Shelf;
+use crate::teaching::model_set::ModelSet;
 
 /// Frames of an animation.
 const FRAMES: usize = 120;
@@ -49,7 +49,7 @@ fn wanted() -> BTreeMap<Key, BTreeSet<&'static str>> {
 ///
 /// # Errors
 /// A run that fails, or a document that is not laid out as expected.
-pub fn lesson_file(shelf: &Shelf, tick: Tick) -> Result<String, SimError> {
+pub fn lesson_file(models: &ModelSet, tick: Tick) -> Result<String, SimError> {
     let wanted: Vec<(Key, BTreeSet<&str>)> = wanted().into_iter().collect();
     let parts = wanted
         .into_par_iter()
@@ -57,7 +57,7 @@ pub fn lesson_file(shelf: &Shelf, tick: Tick) -> Result<String, SimError> {
             let mut leg = Json::Null;
             let mut noticed = Vec::new();
             for first in firsts {
-                let answer = shelf.answer(scenario, &[first, text.as_str()], FRAMES)?;
+                let answer = models.answer(scenario, &[first, text.as_str()], FRAMES)?;
                 leg = page_data::leg(&answer.legs[1]);
                 noticed.push((format!("{scenario}|{first}|{text}"), json!(answer.noticed[1])));
             }
@@ -73,7 +73,7 @@ pub fn lesson_file(shelf: &Shelf, tick: Tick) -> Result<String, SimError> {
     let mut shared = Shared::default();
     shared.count(&json!([runs, noticed]));
     let data = json!({
-        "start": page_data::start(shelf)?,
+        "start": page_data::start(models)?,
         "runs": shared.put(Json::Object(runs)),
         "noticed": shared.put(Json::Object(noticed)),
         "shared": shared.all,

@@ -29,8 +29,9 @@ use serde_json::json;
 use tokio::sync::Semaphore;
 
 use crate::error::SimError;
+use crate::report::text::escaped;
 use crate::report::{self, page_data};
-use crate::teaching::model_set::Shelf;
+use crate::teaching::model_set::ModelSet;
 
 /// Time that waiting for one's turn and computing may take.
 const COMPUTING: Duration = Duration::from_secs(60);
@@ -49,7 +50,7 @@ pub struct Page {
 }
 
 struct Shared {
-    shelf: Shelf,
+    models: ModelSet,
     start: String,
     answers: Arc<Semaphore>,
     sheets: Arc<Semaphore>,
@@ -100,9 +101,9 @@ impl Page {
     /// Serves until the process ends.
     ///
     /// # Errors
-    /// The run time cannot be started; a shelf that is wrong in itself.
-    pub fn serve(self, shelf: Shelf) -> Result<(), SimError> {
-        let routes = routes(shelf)?;
+    /// The run time cannot be started; a models that is wrong in itself.
+    pub fn serve(self, models: ModelSet) -> Result<(), SimError> {
+        let routes = routes(models)?;
         self.serve_routes(routes)
     }
 
@@ -128,13 +129,13 @@ fn failed(e: &std::io::Error) -> SimError {
 }
 
 /// All there is to ask for.
-fn routes(shelf: Shelf) -> Result<Router, SimError> {
-    let start = page_data::start(&shelf)?.to_string();
+fn routes(models: ModelSet) -> Result<Router, SimError> {
+    let start = page_data::start(&models)?.to_string();
     let sheet_threads = rayon::ThreadPoolBuilder::new()
         .build()
         .map_err(|e| SimError::Usage(format!("the page cannot be served: {e}")))?;
     let shared = Arc::new(Shared {
-        shelf,
+        models,
         start,
         answers: Arc::new(Semaphore::new(AT_ONCE)),
         sheets: Arc::new(Semaphore::new(SHEETS_AT_ONCE)),
@@ -175,7 +176,7 @@ async fn answer(State(shared): State<Arc<Shared>>, headers: HeaderMap, body: Byt
     };
     let own = Arc::clone(&shared);
     let text = computed(&shared.answers, move || {
-        own.shelf.answer(&ask.scenario, &ask.legs, FRAMES).map(|a| page_data::answer(&a).to_string())
+        own.models.answer(&ask.scenario, &ask.legs, FRAMES).map(|a| page_data::answer(&a).to_string())
     });
     match text.await {
         Ok(text) => json_text(StatusCode::OK, text),
@@ -194,7 +195,7 @@ async fn sheet(
     let own = Arc::clone(&shared);
     let page = computed(&shared.sheets, move || {
         let made_by = format!("kneedamp serve, then the sheet of \"{leg}\"");
-        let sheet = own.sheet_threads.install(|| own.shelf.sheet(&leg))?;
+        let sheet = own.sheet_threads.install(|| own.models.sheet(&leg))?;
         report::sheet::html(&sheet, &made_by)
     });
     match page.await {
@@ -241,7 +242,7 @@ async fn computed(
 }
 
 fn no_sheet(status: StatusCode, why: &str) -> Response {
-    let why = why.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;");
+    let why = escaped(why);
     let page = format!(
         "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>No teaching sheet</title>\n\

@@ -146,7 +146,7 @@ impl Moved {
         self.metric.say(value)
     }
 
-    /// `time straight before heel contact 94 ms → 12 ms`.
+    /// `full extension 94 ms before heel contact → 12 ms before heel contact`.
     #[must_use]
     pub fn said_both(&self) -> String {
         format!("{} {} → {}", self.metric.label, self.said(self.before.value), self.said(self.after.value))

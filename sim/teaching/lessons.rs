@@ -160,7 +160,7 @@ pub static LESSONS: &[Lesson] = &[
         topic: "New boots and a cold morning",
         title: "New boots and a cold morning",
         situation: "Nothing on the joint was touched. B has boots that are half a kilogram heavier, C oil at 0 °C, D both.",
-        watch: "Heel rise, time straight before heel contact, energy at full extension.",
+        watch: "Heel rise, full extension before heel contact, energy at full extension.",
         question: "Do the boots and the cold add up?",
         why: "A heavier foot swings with more momentum, against which the valves do less; thick oil weighs most where \
               the knee is slow, at the end of extension. The one partly hides the other.",

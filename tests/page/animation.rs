@@ -107,7 +107,7 @@ fn page_animations_stand_on_the_ground() {
 #[test]
 fn page_animations_of_two_joints_share_the_hip() {
     let answer =
-        super::shelf().answer("walk-fast", &["swing-flexion=60", "swing-flexion=0"], 400).expect("runs");
+        super::models().answer("walk-fast", &["swing-flexion=60", "swing-flexion=0"], 400).expect("runs");
     let [a, b] = [0, 1].map(|i| &answer.legs[i].as_ref().expect("ran").animation);
     let contact = a.landing_from_s.expect("lands");
     assert!((a.step_s - b.step_s).abs() < 1e-12, "frames at the same instants");

@@ -7,7 +7,7 @@ export const SETTINGS = {
   "swing-flexion": "holds the knee back as it bends in swing",
   "swing-extension": "holds the knee back as it straightens in swing",
   "stance-yield": "holds the knee back as it bends under weight",
-  "catch-load": "load from which the knee is held under weight",
+  "catch-load": "load at which stance resistance engages",
 };
 
 /** What both legs share and has a control of its own. */

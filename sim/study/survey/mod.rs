@@ -64,8 +64,7 @@ pub fn survey(setup: Setup, scenarios: Vec<Scenario>) -> Result<Survey, SimError
 
 /// What each move that helps one scenario does to the others that hold.
 fn look_elsewhere(setup: &Setup, runs: &mut [ScenarioRun]) {
-    let held: Vec<&ScenarioRun> =
-        runs.iter().filter(|r| r.result.as_ref().is_ok_and(|x| x.assessment.holds())).collect();
+    let held: Vec<&ScenarioRun> = runs.iter().filter(|r| r.holds()).collect();
     let found: Vec<Vec<(String, &'static str)>> = runs
         .par_iter()
         .map(|run| {
@@ -103,7 +102,15 @@ impl Survey {
     /// Every scenario ran and holds its limits.
     #[must_use]
     pub fn holds(&self) -> bool {
-        self.runs.iter().all(|r| r.result.as_ref().is_ok_and(|x| x.assessment.holds()))
+        self.runs.iter().all(ScenarioRun::holds)
+    }
+}
+
+impl ScenarioRun {
+    /// It ran and is within all limits.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        self.result.as_ref().is_ok_and(|r| r.assessment.holds())
     }
 }
 

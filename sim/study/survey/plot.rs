@@ -69,8 +69,8 @@ pub fn task(trial: &Trial) -> String {
     format!("Scenario {}{drive}", trial.scenario.name)
 }
 
-/// A part of the torque: name, column of the trace, factor.
-type Part = (&'static str, (&'static str, f64));
+/// A curve of one torque: name, column of the trace, factor.
+type TorqueCurve = (&'static str, (&'static str, f64));
 
 /// Columns of a trace as curves.
 struct Curves {
@@ -92,8 +92,8 @@ impl Curves {
         Series { label: label.into(), points }
     }
 
-    /// Every part has its place among the curves, so that its look is the same in every plot.
-    fn torques(&self, x: (&str, f64), span: (f64, f64), last: Option<Part>) -> Panel {
+    /// Every torque has its place among the curves, so that its style is the same in every plot.
+    fn torques(&self, x: (&str, f64), span: (f64, f64), last: Option<TorqueCurve>) -> Panel {
         let parts = [
             ("damper", ("tau_damper_n_m", 1.0)),
             ("friction", ("tau_friction_n_m", 1.0)),
@@ -195,7 +195,7 @@ pub(crate) fn able_bodied(s: &Stride, at: &[(f64, f64)], sd_deg: Option<f64>) ->
 }
 
 /// What sitting and the loaded leg have in common: everything against time.
-fn over_time(curves: &Curves, hip: Option<Part>) -> Plot {
+fn over_time(curves: &Curves, hip: Option<TorqueCurve>) -> Plot {
     let (x, always) = (("t_s", 1.0), (0.0, f64::INFINITY));
     let rate = ("knee_rate_rad_per_s", 1.0 / DEG);
     Plot {

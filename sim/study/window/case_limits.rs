@@ -41,7 +41,7 @@ impl LimitRef {
         format!("{}: {}", self.scenario, self.outcome.unwrap_or("cannot run"))
     }
 
-    /// For people: `time straight before heel contact (walk-hurried)`.
+    /// For people: `full extension (walk-hurried)`.
     #[must_use]
     pub fn label(&self) -> String {
         let what = self.outcome.map_or("cannot run", |key| metric(key).map_or(key, |m| m.label));

@@ -210,7 +210,7 @@ fn symptoms(setup: &Setup, scenarios: &[Scenario], tick: Tick) -> Result<Vec<Sym
     Ok(rows)
 }
 
-/// `walk-fast, peak flexion against able-bodied: -10.3°`.
+/// `walk-fast, peak flexion, difference from able-bodied: -10.3°`.
 fn now(found: &Examination) -> String {
     let said = |(scenario, key, value): &(String, &'static str, Value)| {
         metric(key).map(|m| format!("{scenario}, {}: {}", m.label, m.say(*value)))
