@@ -1,4 +1,17 @@
 //! Numbers of outcomes in words: the only place that rounds them, adds the unit and reads the sign.
+//!
+//! ```
+//! use kneedamp::outcome::metric;
+//! let extension = metric("extension_margin_ms").unwrap();
+//! let words = |v: f64| format!("{} {}", extension.label, extension.say(v.into()));
+//! assert_eq!(words(-101.2), "full extension 101 ms after heel contact");
+//! assert_eq!(words(46.0), "full extension 46 ms before heel contact");
+//! assert_eq!(words(-0.3), "full extension at heel contact");
+//! assert_eq!(extension.say_short(-101.2), "101 ms after");
+//! assert_eq!(extension.say_difference(-147.2), "-147 ms");
+//! let peak = metric("peak_vs_able_bodied_deg").unwrap();
+//! assert_eq!(peak.say((-10.3).into()), "-10.3°");
+//! ```
 
 use super::{LimitVerdict, Metric, Value, metric};
 

@@ -328,7 +328,7 @@ fn lesson(models: &ModelSet, l: &Lesson) -> Result<Json, SimError> {
         .sliders
         .iter()
         .map(|s| {
-            let said = s.said(&models.base, first)?;
+            let said = s.values_in_words(&models.base, first)?;
             Ok(json!({ "key": s.key, "label": s.label(), "values": s.values, "said": said }))
         })
         .collect::<Result<Vec<_>, SimError>>()?;

@@ -1,17 +1,17 @@
-//! The teaching lessons: data rows that `compare` runs and a page can show. A row holds situation,
-//! question and variants; every number and verdict comes from running it. That each still shows what
-//! its title says is tested in tests/studies/lessons.rs.
+//! The teaching lessons: data rows that `compare` runs and the page shows. A row has situation, question and
+//! variants; every number and verdict comes from running it. tests/studies/lessons.rs checks that each lesson
+//! shows what its title says.
 
 /// One lesson.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Lesson {
     /// Number, from 1.
     pub number: u8,
-    /// What it is about, without what comes of it: shown before the guess.
+    /// What it is about, without the result: shown before the guess.
     pub topic: &'static str,
     /// What it is called, which may give the answer away.
     pub title: &'static str,
-    /// What is going on, before anything is known.
+    /// The situation at the start.
     pub situation: &'static str,
     /// What to watch.
     pub watch: &'static str,

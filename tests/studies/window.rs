@@ -291,6 +291,35 @@ fn studies_window_says_which_limits_exclude_each_other() {
     assert!(said.contains("exclude each other") && said.contains("the cause lies elsewhere"));
 }
 
+/// The summary of the built-in example fits a screen of 40 lines of 100 columns and has the answer of every
+/// setting; the full report has the bands, every limit that is met somewhere but not everywhere, and every
+/// variation.
+#[test]
+fn studies_window_summary_fits_a_screen() {
+    let found = windows(&Question { bands: true, ..question(all_scenarios()) });
+    let [summary, report] =
+        [found.summary(), found.report()].map(|f| kneedamp::report::findings::terminal(&f));
+    let lines: usize = summary.lines().map(|l| l.trim_end().chars().count().div_ceil(100).max(1)).sum();
+    assert!(lines <= 40, "{lines} lines:\n{summary}");
+    let flat = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let (summary, report) = (flat(&summary), flat(&report));
+    for s in &found.people[0].settings {
+        assert!(summary.contains(&s.answer()), "{summary}");
+        assert!(report.contains(&s.sentence()), "{report}");
+        for range in &s.reachable().window.ranges {
+            let row = format!("{:.1} to {:.1} %", range.min_pct, range.max_pct);
+            assert!(summary.contains(&row), "{row} in {summary}");
+        }
+        for l in s.limits.iter().filter(|l| !l.window.window.is_whole()) {
+            let row = format!("{} {}", s.setting, l.limit.label());
+            assert!(report.contains(&row), "{row} in {report}");
+        }
+    }
+    for v in &found.variations {
+        assert!(report.contains(&v.in_words()), "{}", v.in_words());
+    }
+}
+
 /// Bands: the window as set lies within them, tighter edges within wider ones; with no hip moment the
 /// landing after a step is not caught at any yield setting.
 #[test]

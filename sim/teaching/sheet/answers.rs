@@ -1,12 +1,22 @@
 //! The ten questions of a sheet, answered from the runs.
 
-use super::{Answer, Sheet};
 use crate::error::SimError;
 use crate::joint::{SettingName, Trigger};
 use crate::outcome::{Assessment, Value, metric};
 use crate::study::survey::Survey;
 use crate::study::window::{SettingWindow, Windows};
 use crate::units::GRAVITY_M_PER_S2 as G;
+
+/// A question and the answer of the model.
+#[derive(Debug, Clone)]
+pub struct Answer {
+    /// The question.
+    pub question: &'static str,
+    /// The answer.
+    pub said: String,
+    /// Whether the limits behind it hold; none where there are none.
+    pub holds: Option<bool>,
+}
 
 /// Walking scenarios with their names on the sheet.
 const WALKS: [(&str, &str); 4] = [
@@ -21,7 +31,8 @@ struct Runs<'a>(&'a Survey);
 
 impl Runs<'_> {
     fn of(&self, scenario: &str) -> Option<&Assessment> {
-        Sheet::assessment(self.0, scenario)
+        let run = self.0.runs.iter().find(|r| r.scenario.name == scenario)?;
+        run.result.as_ref().ok().map(|r| &r.assessment)
     }
 
     fn value(&self, scenario: &str, key: &str) -> Value {
