@@ -101,7 +101,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     Ok(if o.strict && !found.holds() { Status::LimitBroken } else { Status::Done })
 }
 
-/// Puts changes into the one scenario and its set-up.
+/// Applies the changes of `--input` to the scenario and its set-up.
 fn with_inputs(
     setup: Setup,
     scenarios: Vec<Scenario>,
@@ -116,7 +116,7 @@ fn with_inputs(
     Ok((case.setup, vec![case.scenario]))
 }
 
-/// Trace and plot of one scenario; nothing is written before both are ready.
+/// Writes trace and plot of one scenario, neither before both are ready.
 fn write_motion(o: &Options, setup: &Setup, scenario: &Scenario) -> Result<(), SimError> {
     let trial = setup.trial(scenario)?;
     let motion = trial.run()?;

@@ -53,7 +53,7 @@ pub struct Options {
     /// Positions of the joint map along each setting
     #[arg(long, value_name = "N", default_value_t = 21, requires = "map")]
     pub grid: u32,
-    /// Does not compute the edges again with values of judgement varied: quicker
+    /// Leaves out the windows with values of judgement varied: quicker
     #[arg(long)]
     pub no_bands: bool,
     /// Draws the map, of two settings or of the windows over mass and cadence
@@ -85,7 +85,7 @@ impl Options {
         let cadences = self.setup.cadences()?;
         let paced = self.setup.speed.is_some() || !cadences.is_empty();
         let scenarios = self.scenarios(library, paced)?;
-        // one value is a value of the set-up, several span a population
+        // one value belongs to the set-up, several make a population
         let (cadence, cadences) = match cadences.as_slice() {
             [one] => (Some(*one), Vec::new()),
             _ => (None, cadences),
@@ -154,7 +154,7 @@ impl Options {
     fn map_of(&self, question: &Question, settings: [SettingName; 2]) -> Result<(), SimError> {
         let mut plan = Plan::new(question)?;
         let cells = u64::from(self.grid) * u64::from(self.grid);
-        // what a map refuses is refused before anything runs for long
+        // a small map first, so that wrong options are refused before anything runs for long
         joint_map(question, settings, 2.min(self.grid), &|| ())?;
         let seconds = probe(&mut plan)?;
         self.announce(seconds * plan.variations_per_case() * cells as f64);
@@ -164,7 +164,7 @@ impl Options {
         self.report.print_as("window", inputs, &found.findings(), || found.report())
     }
 
-    /// Says on stderr that it will take a while.
+    /// Announces a long run on stderr.
     fn announce(&self, seconds: f64) {
         if seconds > ANNOUNCED_FROM_S {
             let about = if seconds < 100.0 {
@@ -182,7 +182,7 @@ impl Options {
         self.plot.as_ref().map_or(Ok(()), |file| file.write(&report::map::svg(&map())))
     }
 
-    /// What went in, with what is a window's own.
+    /// Inputs of the report, with those of the window study.
     fn inputs(&self, question: &Question) -> Result<Json, SimError> {
         let mut inputs = report::json::inputs(&question.setup, &question.setup.resolve()?);
         let limits = |(scenario, limits): (String, Vec<crate::scenario::Limit>)| json!({ "scenario": scenario, "limits": limits });
@@ -195,7 +195,7 @@ impl Options {
     }
 }
 
-/// Runs each scenario once; the seconds it took.
+/// Runs each scenario once; returns the time in seconds.
 fn probe(plan: &mut Plan) -> Result<f64, SimError> {
     let begun = Instant::now();
     plan.probe()?;

@@ -28,7 +28,7 @@ pub(super) const LINE: i32 = 220;
 /// Width of curves.
 pub(super) const CURVE: u32 = 22;
 
-/// Text, axes, marks. Not black: that is a curve's colour.
+/// Text, axes, marks. Not black, which is the colour of a curve.
 pub(super) const INK: RGBColor = RGBColor(34, 34, 34);
 /// Second-rank text and lines at instants.
 pub(super) const SOFT: RGBColor = RGBColor(85, 85, 85);
@@ -69,7 +69,7 @@ pub(super) const CURVE_STYLES: [CurveStyle; 8] = [
     CurveStyle { colour: RGBColor(240, 228, 66), dashes: "170 50 80 50" },
 ];
 
-/// Width that a text takes on the canvas, rather too wide: the font is the reader's.
+/// Width of a text on the canvas; rather too wide, since the font depends on the viewer.
 pub(super) fn text_width(text: &str, size: i32) -> i32 {
     let of = |c: char| match c {
         'i' | 'j' | 'l' | '\'' | '|' | '.' | ',' | ':' | ';' | '!' => 0.34,
@@ -95,7 +95,7 @@ pub(super) fn wrap(text: &str, size: i32, width: i32) -> Vec<String> {
     lines(text.split([' ', '\n']).filter(|w| !w.is_empty()), fits)
 }
 
-/// A tick's number without useless digits, with a true minus sign.
+/// Number at a tick without trailing zeros, with a true minus sign.
 pub(super) fn tick(value: &f64) -> String {
     let text = format!("{value:.6}");
     let short = text.trim_end_matches('0').trim_end_matches('.');

@@ -1,4 +1,4 @@
-//! One panel as a small SVG, for a sheet: few ticks, the names beside the ends of the curves' legend.
+//! One panel as a small SVG for the sheet: few ticks, the legend in one row above the axes.
 
 use std::fmt::Write as _;
 
@@ -112,7 +112,7 @@ fn draw_band(out: &mut String, band: &Band, y: (f64, f64), to: &dyn Fn((f64, f64
         writeln!(out, "<polygon points=\"{}\" fill=\"#000000\" fill-opacity=\"0.12\"/>", around.join(" "));
 }
 
-/// In a row above the axes.
+/// The legend in a row above the axes.
 fn legend(out: &mut String, panel: &Panel) {
     let mut at = FRAME[0];
     for (series, style) in panel.series.iter().zip(&CURVE_STYLES) {
@@ -128,7 +128,7 @@ fn legend(out: &mut String, panel: &Panel) {
     }
 }
 
-/// Right-aligned below the axis name: the legend's row has no room for them.
+/// Names of bands, right-aligned below the axis name, since the row of the legend has no room for them.
 fn band_names(out: &mut String, panel: &Panel) {
     let [_, top, right, _] = FRAME;
     for (i, band) in panel.bands.iter().filter(|b| !b.label.is_empty()).enumerate() {

@@ -18,7 +18,7 @@ const LARGEST_BODY: usize = 64 * 1024;
 /// Time for a body to arrive; the time for the head is in `connections`.
 const BODY_DEADLINE: Duration = Duration::from_secs(5);
 
-/// Scripts and styles come from this address only, and none stand in the document.
+/// Scripts and styles come only from this address; none are inline.
 const CONTENT_POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; \
     connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
 
@@ -69,8 +69,8 @@ async fn guard(State(port): State<u16>, request: Request, next: Next) -> Respons
     ] {
         headers.insert(name, HeaderValue::from_static(value));
     }
-    // A browser keeps what it can, six connections a page; only the questions gain from that. Who is refused may not
-    // have sent the rest: its connection would be held for it.
+    // A browser keeps up to six connections a page open, which helps only the questions. After a refusal the rest of
+    // the request may still be missing, so that connection is closed as well.
     if !questions || refused {
         headers.insert(header::CONNECTION, HeaderValue::from_static("close"));
     }
@@ -95,7 +95,7 @@ fn is_own(request: &Request, port: u16) -> bool {
 }
 
 /// A link, an image or a script in another page names no origin, but the browser says where it comes from
-/// (Fetch Metadata Request Headers, W3C). Following a link to the page itself is allowed: that computes nothing.
+/// (Fetch Metadata Request Headers, W3C). A link may open the page itself: that computes nothing.
 fn comes_from_elsewhere(request: &Request) -> bool {
     let headers = request.headers();
     let all = |name: &str, allowed: &[&str]| {

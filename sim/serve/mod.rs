@@ -100,7 +100,7 @@ impl Page {
     /// Serves until the process ends.
     ///
     /// # Errors
-    /// The run time cannot be started; a models that is wrong in itself.
+    /// The run time cannot be started; a model set that is wrong in itself.
     pub fn serve(self, models: ModelSet) -> Result<(), SimError> {
         let routes = routes(models)?;
         self.serve_routes(routes)

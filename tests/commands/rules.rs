@@ -122,7 +122,7 @@ fn commands_rules_what_is_given_is_held() {
     assert!(!commands.is_empty() && commands.len().is_multiple_of(2), "11c disagrees for some");
     assert!(commands.iter().step_by(2).all(|c| c.contains("foot_shift_m=-0.04")), "{commands:?}");
     let j = json(&["rules", "--samples", "8", "--only", "1", "--person", "100-kg", "--format", "json"]);
-    assert!(j["text"].to_string().contains("FrozenMode as given, not sampled: mass_kg, stature_m."));
+    assert!(j["text"].to_string().contains("Held as given, not sampled: mass_kg, stature_m."));
 }
 
 /// `inputs` and its `request` are what it takes to run the study again.

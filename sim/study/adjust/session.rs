@@ -245,22 +245,16 @@ fn stages(scenarios: &[Scenario], order: &Order) -> Result<Vec<Stage>, SimError>
     Ok(all)
 }
 
-/// `label value, wanted range`.
+/// `label value, target range`.
 #[must_use]
 pub(super) fn said(limit: &LimitVerdict) -> String {
     let Some(m) = metric(&limit.limit.outcome) else { return String::new() };
     let say = |v: f64| m.say(crate::outcome::Value::Number(v));
-    let wanted = match (limit.limit.min, limit.limit.max) {
-        (Some(a), Some(b)) => format!("{} to {}", say(a), say(b)),
-        (Some(a), None) => format!("at least {}", say(a)),
-        (None, Some(b)) => format!("at most {}", say(b)),
-        (None, None) => limit.limit.allowed.join(" or "),
-    };
     // rounding must not make a broken limit look kept
     let edge = |v: Option<f64>| v.is_some_and(|v| say(v) == m.say(limit.value));
     let beyond = !limit.holds() && (edge(limit.limit.min) || edge(limit.limit.max));
     let just = if beyond { "just beyond " } else { "" };
-    format!("{} {just}{}, wanted {wanted}", m.label, m.say(limit.value))
+    format!("{} {just}{}, target {}", m.label, m.say(limit.value), limit.bounds())
 }
 
 /// A fitting session from the set-up's settings. Counts are those that a study over many people wants:

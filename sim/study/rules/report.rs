@@ -49,7 +49,7 @@ impl RulesFound {
         }
         let held = study.held();
         if !held.is_empty() {
-            text.push(format!("FrozenMode as given, not sampled: {}.", held.join(", ")));
+            text.push(format!("Held as given, not sampled: {}.", held.join(", ")));
         }
         text
     }

@@ -25,7 +25,7 @@ pub struct Plan {
     variations: Vec<Variation>,
     population: bool,
     notes: Vec<String>,
-    /// BindingLimit limit of each case with the settings as they are, once probed.
+    /// Tightest limit of each case with the settings as they are, once probed.
     now: Option<Vec<BindingLimit>>,
 }
 

@@ -56,7 +56,7 @@ impl JointMap {
         let cells = cells.map(|c| cell(&c.tightest, c.tightest.holds(), &letters, margin(c.tightest.margin)));
         let fixed: Vec<String> = self.fixed.iter().map(|(n, at)| format!("{n} {at:.0} %")).collect();
         Map {
-            title: format!("BindingLimit limit over {} and {}", self.x, self.y),
+            title: format!("Tightest limit over {} and {}", self.x, self.y),
             inputs: inputs(question, &format!("fixed: {}", fixed.join(", "))),
             x_label: format!("{}, {SETTING_UNIT}", self.x),
             y_label: format!("{}, {SETTING_UNIT}", self.y),

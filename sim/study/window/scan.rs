@@ -18,7 +18,7 @@ pub(super) struct SettingScan {
     pub ranges: Vec<Ranges>,
     /// Relative margins of the limits at every position that was run; none where the scenario cannot run.
     pub margins: BTreeMap<u32, Option<Vec<f64>>>,
-    /// BindingLimit limit at each coarse position.
+    /// Tightest limit at each coarse position.
     pub tightest: Vec<BindingLimit>,
 }
 

@@ -238,7 +238,7 @@ impl JointMap {
                 band(c.band.map(|b| b.1)),
             ]
         });
-        Table::new("map", "BindingLimit limit over the positions of two settings", &columns, rows.collect())
+        Table::new("map", "Tightest limit over the positions of two settings", &columns, rows.collect())
     }
 
     /// The map as data.
