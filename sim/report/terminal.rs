@@ -52,7 +52,7 @@ fn not_within(run: &ScenarioRun) -> String {
         Err(e) => e.to_string(),
         Ok(r) => r.sentence(),
     };
-    wrap(&format!("{}: {text}", run.scenario.name), "") + "\n"
+    wrap(&format!("{}. {text}", run.scenario.name), "") + "\n"
 }
 
 /// The only scenario of a survey: its table of limits, notes and sentence.

@@ -45,7 +45,7 @@ fn commands_run_fits_on_one_screen() {
             ["scenario", "verdict", "sentence"].map(|key| run[key].as_str().expect("a text"));
         let row = out.lines().find(|l| l.split_whitespace().take(2).eq([name, verdict]));
         assert!(row.is_some_and(|l| l.trim_end().chars().count() <= 100), "{name} {verdict}: {row:?}");
-        let answered = flat.contains(&format!("{name}: {}", unwrapped(sentence)));
+        let answered = flat.contains(&format!("{name}. {}", unwrapped(sentence)));
         assert_eq!(answered, verdict != "within", "{name}");
         *if answered { &mut outside } else { &mut within } += 1;
     }
@@ -281,7 +281,7 @@ fn commands_scenario_that_cannot_run_says_why() {
     std::fs::write(&file, knee + "locked: true\n").expect("writes");
     let path = file.to_str().expect("UTF-8");
     let out = stdout(&["run", "--knee", path], 0);
-    assert!(out.contains("walk-fast: cannot run: the joint is locked straight"), "{out}");
+    assert!(out.contains("walk-fast. cannot run: the joint is locked straight"), "{out}");
     let full = stdout(&["run", "--knee", path, "--full"], 0);
     assert!(full.contains("cannot run: the joint is locked straight") && full.contains("STAND: within"));
     kneedamp(&["run", "--knee", path, "--strict"]).assert().code(3);

@@ -98,16 +98,15 @@ impl Windows {
 
     /// How to read the table of [`Windows::answers`].
     fn how_to_read(&self) -> String {
-        let mut text = "Remaining limits: without those that no position of this setting meets.".to_owned();
+        let mut text = "Remaining limits are those that some position of the setting meets.".to_owned();
         if self.variations.len() > 1 {
             text += &format!(
-                " Edges: their range over the inputs as set and {} variations of values of judgement and judged edges; \
-                 in some of these {} there is no window.",
-                self.variations.len() - 1,
-                self.variations.len()
+                " The ranges of the edges cover {} cases: the inputs as set, then values of judgement and judged edges \
+                 varied one at a time; some of these cases may have no window.",
+                self.variations.len(),
             );
         }
-        text + " With --full: each limit, and the windows under each variation."
+        text + " Each limit and each case: --full."
     }
 
     /// Windows of every person and pace.

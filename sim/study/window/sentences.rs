@@ -164,7 +164,7 @@ impl Windows {
             text.extend(self.people.iter().flat_map(|p| p.settings.iter().map(of_setting)));
         }
         text.push(format!(
-            "Scanned in steps of {:.1} %, edges located to {:.2} %: a change and its reversal within one step are missed.",
+            "Scan in steps of {:.1} %, edges to {:.2} %; a change and its reversal within one step are missed.",
             100.0 / (coarse().count() - 1) as f64,
             Self::LOCATED_TO_PCT
         ));
