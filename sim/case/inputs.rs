@@ -178,7 +178,7 @@ pub static INPUTS: &[Input] = &[
     row("stance-yield", "stance resistance against flexion", "%", (0.0, 100.0), |c, v| {
         position(c, SettingName::StanceYield, v);
     }),
-    row("catch-load", "load at which the stance valve closes", "%", (0.0, 100.0), |c, v| {
+    row("catch-load", "load at which stance resistance engages", "%", (0.0, 100.0), |c, v| {
         position(c, SettingName::CatchLoad, v);
     }),
     row("mass_kg", "body mass with prosthesis", "kg", (30.0, 200.0), |c, v| c.setup.person.mass_kg = v),

@@ -145,7 +145,7 @@ pub struct SetupOptions {
 }
 
 /// Models of the built-in example.
-const EXAMPLE: [&str; 3] = ["75-kg", "typical", "built-in"];
+pub(super) const EXAMPLE: [&str; 3] = ["75-kg", "typical", "built-in"];
 
 impl SetupOptions {
     /// The built-in example as it is.

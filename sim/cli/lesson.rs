@@ -30,8 +30,8 @@ pub struct Options {
 /// # Errors
 /// What is wrong in a file; a run that fails; a file that cannot be written.
 pub fn run(o: &Options) -> Result<Status, SimError> {
-    let shelf = model_set::read(&o.library)?;
-    let text = with_progress(runs() as u64, |tick| lesson_file(&shelf, tick))?;
+    let models = model_set::read(&o.library)?;
+    let text = with_progress(runs() as u64, |tick| lesson_file(&models, tick))?;
     write_whole(&o.output, text.as_bytes())?;
     message(&format!("{}: {} runs, {:.2} MB", o.output.display(), runs(), text.len() as f64 / 1e6));
     Ok(Status::Done)

@@ -9,6 +9,7 @@ mod standing;
 pub mod stride;
 pub mod verdict;
 pub mod walking;
+mod wording;
 
 pub use leg::{course_word, slope_word};
 pub use registry::{METRICS, course_rank};
@@ -30,6 +31,12 @@ pub enum Value {
     Word(&'static str),
     /// Did not happen: never straight, never reached the seat.
     NotReached,
+}
+
+impl From<f64> for Value {
+    fn from(v: f64) -> Self {
+        Self::Number(v)
+    }
 }
 
 impl Value {
@@ -69,6 +76,8 @@ pub struct Metric {
     pub unit: &'static str,
     /// Decimals in tables.
     pub decimals: usize,
+    /// Words for its sign; none where a minus sign is clear.
+    pub sign: Option<SignWords>,
     /// Activities in which it is measured.
     pub activities: &'static [ActivityKind],
     /// Words it can take, if it is a word.
@@ -90,6 +99,17 @@ pub struct Metric {
     pub by_hip_band: bool,
     /// How it is read.
     pub measure: Measure,
+}
+
+/// Words for the sign of a time that is measured from an instant.
+#[derive(Debug)]
+pub struct SignWords {
+    /// Of a negative number.
+    pub negative: &'static str,
+    /// Of a positive number.
+    pub positive: &'static str,
+    /// The instant.
+    pub instant: &'static str,
 }
 
 /// What an outcome is read off.
@@ -116,20 +136,7 @@ impl Metric {
     #[must_use]
     pub fn say(&self, value: Value) -> String {
         match value {
-            Value::Number(v) => {
-                let number = format!("{v:.*}", self.decimals);
-                // no minus before a rounded zero
-                let number = if number.trim_start_matches('-').trim_matches(['0', '.']).is_empty() {
-                    number.trim_start_matches('-').to_owned()
-                } else {
-                    number
-                };
-                match self.unit {
-                    "" => number,
-                    "°" | "°/s" => number + self.unit,
-                    unit => format!("{number} {unit}"),
-                }
-            }
+            Value::Number(v) => self.number_in_words(v),
             Value::Word(w) => w.to_owned(),
             Value::NotReached => "not reached".to_owned(),
         }

@@ -2,7 +2,7 @@
 //! built-in example; tests/studies/uncertainty.rs finds it again.
 
 use super::Measure::{OfMotion, OfStride};
-use super::{Metric, ground, leg, sitting, standing, stride, walking};
+use super::{Metric, SignWords, ground, leg, sitting, standing, stride, walking};
 use crate::motion::stride_cache::Compared;
 use crate::scenario::ActivityKind::{self, Ramp, Sit, Stairs, Stand, Stumble, Walk};
 
@@ -26,6 +26,7 @@ const PLAIN: Metric = Metric {
     label: "",
     unit: "",
     decimals: 1,
+    sign: None,
     activities: &[],
     words: &[],
     seen_below: "it lies below its limit",
@@ -86,7 +87,7 @@ pub static METRICS: &[Metric] = &[
     },
     Metric {
         key: "peak_vs_able_bodied_deg",
-        label: "peak flexion against able-bodied",
+        label: "peak flexion, difference from able-bodied",
         unit: "°",
         activities: WALK,
         seen_below: "the heel rises less than on the other side",
@@ -125,9 +126,10 @@ pub static METRICS: &[Metric] = &[
     },
     Metric {
         key: "extension_margin_ms",
-        label: "time straight before heel contact",
+        label: "full extension",
         unit: "ms",
         decimals: 0,
+        sign: Some(SignWords { negative: "after", positive: "before", instant: "heel contact" }),
         activities: WALK,
         seen_below: "the knee is straight only just before the foot lands, or after it",
         seen_above: "the knee is straight long before the foot lands and the person waits for the leg",

@@ -87,19 +87,6 @@ impl LimitVerdict {
         self.verdict == Verdict::Within
     }
 
-    /// The limit in words: `at least 40 ms`, `40.0° to 70.0°`, `straight or caught`.
-    #[must_use]
-    pub fn bounds(&self) -> String {
-        let said =
-            |v: f64| metric(&self.limit.outcome).map_or_else(|| v.to_string(), |m| m.say(Value::Number(v)));
-        match (self.limit.min, self.limit.max) {
-            (Some(a), Some(b)) => format!("{} to {}", said(a), said(b)),
-            (Some(a), None) => format!("at least {}", said(a)),
-            (None, Some(b)) => format!("at most {}", said(b)),
-            (None, None) => self.limit.allowed.join(" or "),
-        }
-    }
-
     /// What a watcher sees if it does not hold.
     #[must_use]
     pub fn seen(&self) -> &'static str {

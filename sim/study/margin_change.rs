@@ -14,7 +14,7 @@ use crate::scenario::Severity;
 /// How one limit fared.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Fate {
-    /// FrozenMode and no longer does.
+    /// Within its limit before, not after.
     Broken,
     /// Was broken and is further out.
     Worse,
@@ -146,10 +146,11 @@ impl Moved {
         self.metric.say(value)
     }
 
-    /// `time straight before heel contact 94 ms → 12 ms`.
+    /// `full extension 94 ms before → 12 ms before heel contact`.
     #[must_use]
     pub fn said_both(&self) -> String {
-        format!("{} {} → {}", self.metric.label, self.said(self.before.value), self.said(self.after.value))
+        let before = self.metric.say_short(self.before.value);
+        format!("{} {before} → {}", self.metric.label, self.said(self.after.value))
     }
 
     /// `, a warning` for limits that break nothing.

@@ -1,4 +1,4 @@
-//! Film: a motion as something to look at. Equal steps of time, each with the hip, the angles of thigh and
+//! Animation: a motion as something to look at. Equal steps of time, each with the hip, the angles of thigh and
 //! knee, the load and where it acts, the valve and the torques: enough to draw a leg and to plot its curves.
 //!
 //! In the loaded tasks and in sitting all of it is computed. In walking the model prescribes the
@@ -24,7 +24,7 @@ use crate::motion::{Motion, Trial, WalkMotion};
 use crate::scenario::{Activity, Footing, Region};
 use crate::units::DEG;
 
-/// Fewest and most frames of a film.
+/// Fewest and most frames of an animation.
 pub const FRAMES: std::ops::RangeInclusive<usize> = 2..=500;
 
 /// One picture.
@@ -68,7 +68,7 @@ pub enum Ground {
 
 /// A motion to look at.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Film {
+pub struct Animation {
     /// Time between frames, s.
     pub step_s: f64,
     /// Pictures.
@@ -91,8 +91,8 @@ pub struct Film {
     pub landing_from_s: Option<f64>,
 }
 
-impl Film {
-    /// The film of a motion, of about this many frames (see [`FRAMES`]).
+impl Animation {
+    /// The animation of a motion, of about this many frames (see [`FRAMES`]).
     #[must_use]
     pub fn of(trial: &Trial, motion: &Motion, frames: usize) -> Self {
         let frames = frames.clamp(*FRAMES.start(), *FRAMES.end());
@@ -108,7 +108,7 @@ impl Film {
         }
     }
 
-    /// Length of the film, s.
+    /// Length of the animation, s.
     #[must_use]
     pub fn end_s(&self) -> f64 {
         self.step_s * self.frames.len().saturating_sub(1) as f64
@@ -124,7 +124,7 @@ impl Film {
 }
 
 /// Lengths, sole and ground of a trial, without frames.
-fn blank(trial: &Trial, foot: &Footing) -> Film {
+fn blank(trial: &Trial, foot: &Footing) -> Animation {
     let (ground, seat_m) = match &trial.scenario.activity {
         Activity::Ramp(r) => (Ground::Slope(r.slope_deg * DEG), None),
         Activity::Stairs(s) => {
@@ -137,7 +137,7 @@ fn blank(trial: &Trial, foot: &Footing) -> Film {
         Activity::Stand(s) => (Ground::Slope(s.slope_deg * DEG), None),
         Activity::Walk(_) | Activity::Stumble(_) => (Ground::Level, None),
     };
-    Film {
+    Animation {
         step_s: 0.0,
         frames: Vec::new(),
         thigh_m: trial.person.thigh_length_m(),
@@ -165,7 +165,7 @@ fn sole(foot: &Footing, flat: bool) -> Vec<[f64; 2]> {
         .collect()
 }
 
-/// Places of the columns that a film needs, looked up once; none where a trace has no such column.
+/// Places of the columns that an animation needs, looked up once; none where a trace has no such column.
 struct Columns([Option<usize>; 9]);
 
 impl Columns {
@@ -202,20 +202,20 @@ impl Columns {
     }
 }
 
-fn walk(mut film: Film, foot: Footing, w: &WalkMotion, frames: usize) -> Film {
+fn walk(mut animation: Animation, foot: Footing, w: &WalkMotion, frames: usize) -> Animation {
     let s = &w.stride;
     let contact = s.drive.stride_time_s;
     let landing = w.landing.as_ref().ok();
-    let hip = WalkingHip::new(s, foot, &film);
+    let hip = WalkingHip::new(s, foot, &animation);
     let columns = Columns::of(sample::WALKING);
     let landed_at = hip.at(contact)[0];
-    film.speed_m_per_s = s.drive.speed_m_per_s;
-    film.landing_from_s = landing.map(|_| contact);
-    film.instants = s.release_s.map(|t| (t, "valve lets go")).into_iter().collect();
-    film.instants.push((s.drive.toe_off_s, "toe-off"));
-    film.instants.push((contact, "heel contact"));
+    animation.speed_m_per_s = s.drive.speed_m_per_s;
+    animation.landing_from_s = landing.map(|_| contact);
+    animation.instants = s.release_s.map(|t| (t, "valve lets go")).into_iter().collect();
+    animation.instants.push((s.drive.toe_off_s, "toe-off"));
+    animation.instants.push((contact, "heel contact"));
     let end = contact + landing.map_or(0.0, |l| l.trajectory.end.0);
-    film.filled(end, frames, |t| match landing {
+    animation.filled(end, frames, |t| match landing {
         Some(run) if t > contact => {
             let mut frame = loaded_frame(run, t - contact);
             // the landing counts from its own contact point
@@ -243,8 +243,8 @@ struct WalkingHip<'a> {
 }
 
 impl<'a> WalkingHip<'a> {
-    fn new(stride: &'a Stride, foot: Footing, film: &Film) -> Self {
-        let (thigh_m, knee_to_sole_m) = (film.thigh_m, film.knee_to_sole_m);
+    fn new(stride: &'a Stride, foot: Footing, animation: &Animation) -> Self {
+        let (thigh_m, knee_to_sole_m) = (animation.thigh_m, animation.knee_to_sole_m);
         let mut hip = Self { stride, foot, thigh_m, knee_to_sole_m, ends: [0.0; 2] };
         let d = &stride.drive;
         // at heel contact the leg is the straight one of the next stride's beginning
@@ -293,9 +293,9 @@ fn loaded_frame(run: &LegRun, t: f64) -> Frame {
     frame
 }
 
-fn leg(mut film: Film, run: &LegRun, frames: usize) -> Film {
+fn leg(mut animation: Animation, run: &LegRun, frames: usize) -> Animation {
     let end = run.trajectory.end.0;
-    film.instants =
+    animation.instants =
         run.support_after_s().filter(|t| *t > 0.0).map(|t| (t, "valve half closed")).into_iter().collect();
     let ended = match run.ended() {
         LegEnd::OtherFoot => "other foot lands",
@@ -304,19 +304,19 @@ fn leg(mut film: Film, run: &LegRun, frames: usize) -> Film {
         LegEnd::Stall => "stalls",
         LegEnd::Time => "end",
     };
-    film.instants.push((end, ended));
-    film.filled(end, frames, |t| loaded_frame(run, t))
+    animation.instants.push((end, ended));
+    animation.filled(end, frames, |t| loaded_frame(run, t))
 }
 
-fn sit(mut film: Film, run: &SitRun, frames: usize) -> Film {
+fn sit(mut animation: Animation, run: &SitRun, frames: usize) -> Animation {
     let (end, system) = (run.trajectory.end.0, &run.system);
     let columns = Columns::of(sample::SITTING);
     let catches = run.trajectory.events_of(crate::motion::sitting::event::VALVE_HALF);
-    film.instants =
+    animation.instants =
         catches.map(|c| (c.t_s, if c.upwards { "valve half closed" } else { "valve half open" })).collect();
-    film.instants.push((end, if run.reached_seat() { "seat" } else { "end" }));
+    animation.instants.push((end, if run.reached_seat() { "seat" } else { "end" }));
     let centre_of_pressure_m = system.centre_of_pressure_m();
-    film.filled(end, frames, |t| {
+    animation.filled(end, frames, |t| {
         let mut frame = columns.frame(&sit_row(run, t), system.segments.weight_n());
         let h = system.hip_height(frame.knee_rad);
         frame.thigh_rad = frame.knee_rad - h.shank_tilt;
@@ -328,9 +328,9 @@ fn sit(mut film: Film, run: &SitRun, frames: usize) -> Film {
 }
 
 /// Standing does not move: the same picture twice, one second apart, the hip above the contact point.
-fn stand(film: Film, foot: Footing, s: &Standing, weight_n: f64) -> Film {
-    let Ground::Slope(slope) = film.ground else { return film };
-    let leg = film.thigh_m + film.knee_to_sole_m;
+fn stand(animation: Animation, foot: Footing, s: &Standing, weight_n: f64) -> Animation {
+    let Ground::Slope(slope) = animation.ground else { return animation };
+    let leg = animation.thigh_m + animation.knee_to_sole_m;
     let hip = |tilt: f64| {
         let k = foot.knee(Region::Arc, tilt, leg);
         let (sin, cos) = slope.sin_cos();
@@ -347,5 +347,5 @@ fn stand(film: Film, foot: Footing, s: &Standing, weight_n: f64) -> Film {
         centre_of_pressure_m: foot.knee(Region::Arc, tilt, leg).centre_of_pressure_m,
         ..Frame::default()
     };
-    film.filled(1.0, 2, |_| frame)
+    animation.filled(1.0, 2, |_| frame)
 }

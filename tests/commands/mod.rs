@@ -39,3 +39,8 @@ pub fn refused(args: &[&str]) -> String {
 pub fn unwrapped(out: &str) -> String {
     out.split_whitespace().collect::<Vec<_>>().join(" ")
 }
+
+/// Lines that a text takes on a terminal of 100 columns.
+pub fn screen_lines(out: &str) -> usize {
+    out.lines().map(|line| line.trim_end().chars().count().div_ceil(100).max(1)).sum()
+}

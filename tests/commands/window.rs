@@ -2,7 +2,7 @@
 
 use serde_json::Value as Json;
 
-use super::{kneedamp, refused, stdout};
+use super::{kneedamp, refused, screen_lines, stdout};
 
 const QUICK: [&str; 4] = ["window", "sit-down", "stairs-down", "--no-bands"];
 
@@ -27,6 +27,17 @@ fn commands_window_tells_people() {
         assert!(flat.to_uppercase().contains(&said.to_uppercase()), "{said} in {flat}");
     }
     assert!(flat.ends_with(kneedamp::CAUTION));
+}
+
+/// Without `--full` there is no table of limits; with it there is.
+#[test]
+fn commands_window_full_adds_the_limits() {
+    let (short, full) = (stdout(&with(&[]), 0), stdout(&with(&["--full"]), 0));
+    assert!(short.contains("--full") && screen_lines(&short) <= 40, "{short}");
+    let title = "WHERE EACH LIMIT HOLDS";
+    assert!(!short.contains(title) && full.contains(title), "{full}");
+    let limit = "speed on reaching the seat (sit-down)";
+    assert!(!short.contains(limit) && full.contains(limit), "{full}");
 }
 
 #[test]
@@ -165,7 +176,7 @@ fn commands_window_readme_is_real() {
     let (begin, end) = ("<!-- window: begin -->\n", "<!-- window: end -->");
     let from = readme.find(begin).expect("begin mark") + begin.len();
     let to = from + readme[from..].find(end).expect("end mark");
-    let out = stdout(&["window", "sit-down", "ramp-down-8-deg", "stairs-down"], 0);
+    let out = stdout(&["window", "sit-down", "ramp-down-8-deg", "stairs-down", "--full"], 0);
     let sentences = out.lines().skip_while(|l| !l.starts_with("stance-yield"));
     let shown: String = sentences.take_while(|l| !l.is_empty()).map(|l| format!("    {l}\n")).collect();
     let now = format!("\n{shown}\n");

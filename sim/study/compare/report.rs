@@ -181,7 +181,7 @@ fn verdict_cells(a: &Assessment) -> Vec<Cell> {
             Cell::text(m.label),
             Cell::text(m.say(l.value)),
             Cell::text(l.bounds()),
-            l.margin.map_or(Cell::Empty, |v| Cell::text(m.say(Value::Number(v)))),
+            l.margin.map_or(Cell::Empty, |v| Cell::text(m.say_difference(v))),
         ]),
     }
     #[allow(clippy::cast_precision_loss)] // a handful

@@ -218,7 +218,7 @@ fn failure(scene: &Scene) -> Option<String> {
 fn beside(scene: &Scene) -> Option<String> {
     let list = unlimited(scene.before.as_ref().ok()?, scene.after.as_ref().ok()?);
     (!list.is_empty())
-        .then(|| format!("FrozenMode against no limit, {}: {}.", scene.scenario.name, said_list(&list)))
+        .then(|| format!("Held against no limit, {}: {}.", scene.scenario.name, said_list(&list)))
 }
 
 fn row(item: &Item) -> Vec<Cell> {

@@ -1,8 +1,7 @@
-//! The curves of one motion as a plot: what the knee does, and which torque does it.
+//! Plot of one motion: flexion, flexion rate, the torques on the knee, the stance valve.
 //!
-//! Walking is drawn against the stride, with the published able-bodied knee beside it; everything else
-//! against time, with the band over the hip moment. A part of the torque is drawn while it
-//! acts.
+//! Walking is drawn over the stride, with the published able-bodied knee for comparison; everything else over
+//! time, with the band of the hip moment. A torque is drawn while it acts.
 
 use crate::findings::{Band, Mark, Panel, Plot, Series};
 
@@ -24,8 +23,7 @@ const VALVE: &str = "Stance valve and ground load";
 const VALVE_KEY: &str = "valve (0 open, 1 closed)";
 const LOAD_KEY: &str = "load (share of body weight)";
 
-/// The plot of a motion; none for standing, which does not move. Its subtitle names what the trial
-/// knows of its inputs.
+/// The plot of a motion; none for standing, which does not move. The subtitle names the inputs of the trial.
 #[must_use]
 pub fn plot(trial: &Trial, motion: &Motion) -> Option<Plot> {
     let curves = Curves { trace: Trace::of(motion, STEP_S)?, weight_n: trial.person.weight_n() };
@@ -69,8 +67,8 @@ pub fn task(trial: &Trial) -> String {
     format!("Scenario {}{drive}", trial.scenario.name)
 }
 
-/// A part of the torque: name, column of the trace, factor.
-type Part = (&'static str, (&'static str, f64));
+/// A curve of one torque: name, column of the trace, factor.
+type TorqueCurve = (&'static str, (&'static str, f64));
 
 /// Columns of a trace as curves.
 struct Curves {
@@ -92,8 +90,8 @@ impl Curves {
         Series { label: label.into(), points }
     }
 
-    /// Every part has its place among the curves, so that its look is the same in every plot.
-    fn torques(&self, x: (&str, f64), span: (f64, f64), last: Option<Part>) -> Panel {
+    /// Every torque has its place among the curves, so that its style is the same in every plot.
+    fn torques(&self, x: (&str, f64), span: (f64, f64), last: Option<TorqueCurve>) -> Panel {
         let parts = [
             ("damper", ("tau_damper_n_m", 1.0)),
             ("friction", ("tau_friction_n_m", 1.0)),
@@ -112,10 +110,10 @@ impl Curves {
     }
 }
 
-/// A part of the torque that does not reach this is not drawn.
+/// A smaller torque is not drawn.
 const LEAST_TORQUE_N_M: f64 = 1e-6;
 
-/// Leaves a gap where a part does not act.
+/// Leaves a gap where a torque does not act.
 fn while_acting(series: Series) -> Series {
     let rests = |p: Option<&(f64, f64)>| p.is_none_or(|p| p.1.abs() <= LEAST_TORQUE_N_M);
     let points = series.points.iter().enumerate().map(|(i, &(x, y))| {
@@ -130,7 +128,7 @@ fn panel(y_label: &str, series: Vec<Series>, height: f64) -> Panel {
     Panel { y_label: y_label.into(), series, height, ..Panel::default() }
 }
 
-/// One stride, to heel contact; further only if the knee is not straight by then.
+/// One stride up to heel contact; further if the knee is not yet straight then.
 fn stride(s: &Stride, curves: &Curves, sd_deg: Option<f64>) -> Plot {
     let contact = s.drive.stride_time_s;
     let pct = |t: f64| 100.0 * t / contact;
@@ -182,7 +180,7 @@ fn stride(s: &Stride, curves: &Curves, sd_deg: Option<f64>) -> Plot {
     }
 }
 
-/// The published knee at the same instants, % and °, and its scatter over persons; drawn as the second curve.
+/// The published able-bodied knee at the same instants, % and °, with its standard deviation over persons.
 pub(crate) fn able_bodied(s: &Stride, at: &[(f64, f64)], sd_deg: Option<f64>) -> (Series, Option<Band>) {
     let flexion = |pct: f64| s.drive.published_knee(pct / 100.0 * s.drive.stride_time_s)[0] / DEG;
     let points: Vec<(f64, f64)> = at.iter().map(|p| (p.0, flexion(p.0))).collect();
@@ -194,8 +192,8 @@ pub(crate) fn able_bodied(s: &Stride, at: &[(f64, f64)], sd_deg: Option<f64>) ->
     (Series { label: "able-bodied mean, published".into(), points }, band)
 }
 
-/// What sitting and the loaded leg have in common: everything against time.
-fn over_time(curves: &Curves, hip: Option<Part>) -> Plot {
+/// The panels of sitting and of the loaded leg, over time.
+fn over_time(curves: &Curves, hip: Option<TorqueCurve>) -> Plot {
     let (x, always) = (("t_s", 1.0), (0.0, f64::INFINITY));
     let rate = ("knee_rate_rad_per_s", 1.0 / DEG);
     Plot {

@@ -43,7 +43,7 @@ impl UncertaintyFound {
             None => String::new(),
         };
         Some(Interval {
-            label: o.metric.label.into(),
+            label: o.metric.number_label(),
             unit: o.metric.unit.into(),
             decimals: o.metric.decimals,
             values: [at(0.05)?, at(0.5)?, at(0.95)?],

@@ -1,8 +1,10 @@
-//! What the teaching sheet says of a model person: ten questions answered by simulation, symptoms with what
-//! the likely settings do to them, what a change moves. No layout: `report/sheet.rs` makes the page.
+//! Content of the teaching sheet of a model person: ten questions answered by simulation, symptoms with the
+//! effect of the likely settings, effects of usual changes. `report/sheet.rs` lays out the page.
 
 mod answers;
 mod plot;
+
+pub use answers::Answer;
 
 use rayon::prelude::*;
 
@@ -19,7 +21,7 @@ use crate::study::recheck::recheck;
 use crate::study::survey::{Survey, survey};
 use crate::study::window::{Plan, Question, Windows};
 
-/// The scenarios a sheet is about, in its order.
+/// The scenarios of a sheet, in its order.
 pub const SCENARIOS: [&str; 10] = [
     "stand",
     "walk-slow",
@@ -32,12 +34,12 @@ pub const SCENARIOS: [&str; 10] = [
     "stairs-down",
     "stumble",
 ];
-/// Those that one yield setting must serve.
+/// The scenarios that one yield setting must serve.
 const SERVED: [&str; 3] = ["sit-down", "ramp-down-8-deg", "stairs-down"];
 
 /// A change after which to look again.
 pub struct UsualChange {
-    /// What a person would call it.
+    /// Its name on the sheet.
     pub called: &'static str,
     /// The input that it changes.
     pub input: &'static str,
@@ -69,21 +71,10 @@ pub const USUAL_CHANGES: [UsualChange; 4] = [
     },
 ];
 
-/// A question and what the model says to it.
-#[derive(Debug, Clone)]
-pub struct Answer {
-    /// The question.
-    pub question: &'static str,
-    /// What the model shows.
-    pub said: String,
-    /// Whether the limits it is about hold; none where there are none.
-    pub holds: Option<bool>,
-}
-
 /// A symptom and what can be done about it.
 #[derive(Debug, Clone)]
 pub struct SymptomRow {
-    /// What is seen.
+    /// What a watcher sees.
     pub seen: &'static str,
     /// What to rule out first.
     pub first: String,
@@ -115,7 +106,7 @@ pub struct Sheet {
     pub curves: Vec<Plot>,
     /// Symptoms, those shown first.
     pub symptoms: Vec<SymptomRow>,
-    /// What was changed to come here, if it was said.
+    /// The change that led to this set-up, if it was given.
     pub came_from: Option<ChangeRow>,
     /// Changes after which to look again.
     pub changes: Vec<ChangeRow>,
@@ -124,7 +115,7 @@ pub struct Sheet {
 /// Steps that [`sheet`] ticks.
 pub const STEPS: u64 = 2 + SYMPTOMS.len() as u64 + USUAL_CHANGES.len() as u64;
 
-/// Runs everything that a sheet says. `before` is what was different before, against the set-up.
+/// Runs everything on a sheet. `before` holds the inputs that were different before.
 ///
 /// # Errors
 /// A set-up that is wrong in itself; a pace, since a sheet walks at its own; a failed run.
@@ -163,14 +154,6 @@ pub fn sheet(
     })
 }
 
-impl Sheet {
-    /// What ran of a scenario.
-    fn assessment<'a>(survey: &'a Survey, name: &str) -> Option<&'a Assessment> {
-        let run = survey.runs.iter().find(|r| r.scenario.name == name)?;
-        run.result.as_ref().ok().map(|r| &r.assessment)
-    }
-}
-
 /// Where one yield setting serves chair, ramp and stairs.
 fn yield_windows(setup: &Setup, scenarios: &[Scenario]) -> Result<Result<Windows, SimError>, SimError> {
     let served = scenarios.iter().filter(|s| SERVED.contains(&s.name.as_str()));
@@ -183,7 +166,7 @@ fn yield_windows(setup: &Setup, scenarios: &[Scenario]) -> Result<Result<Windows
         bands: false,
     };
     let mut plan = Plan::new(&question)?;
-    // none of the tasks can run, with a joint that is locked for instance
+    // no scenario can run, for instance with a locked joint
     if let Err(why) = plan.probe() {
         return Ok(Err(why));
     }
@@ -210,7 +193,7 @@ fn symptoms(setup: &Setup, scenarios: &[Scenario], tick: Tick) -> Result<Vec<Sym
     Ok(rows)
 }
 
-/// `walk-fast, peak flexion against able-bodied: -10.3°`.
+/// `walk-fast, peak flexion, difference from able-bodied: -10.3°`.
 fn now(found: &Diagnosis) -> String {
     let said = |(scenario, key, value): &(String, &'static str, Value)| {
         metric(key).map(|m| format!("{scenario}, {}: {}", m.label, m.say(*value)))
@@ -240,7 +223,7 @@ fn one_step(found: &Diagnosis) -> Vec<String> {
         .collect()
 }
 
-/// None where the set-up is there already.
+/// None where the set-up already has this value.
 fn usual_change(
     setup: &Setup,
     scenarios: &[Scenario],
@@ -265,7 +248,7 @@ fn verdict_now(scenario: &Scenario, before: &Assessment, now: &Assessment) -> St
     format!("{}: {} before, now {}{}.", scenario.name, before.word(), now.word(), by.unwrap_or_default())
 }
 
-/// From what the set-up was before to what it is now.
+/// The change from the set-up before to the set-up now.
 fn came_from(setup: &Setup, scenarios: &[Scenario], before: &Variant) -> Result<ChangeRow, SimError> {
     let said = scenarios
         .par_iter()
