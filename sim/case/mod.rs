@@ -2,7 +2,6 @@
 
 pub mod axis;
 pub mod inputs;
-mod own;
 pub mod setup;
 pub mod variant;
 

@@ -216,7 +216,7 @@ impl Variant {
                 Change::Person(_) => format!("person {}", now.person.name),
                 Change::Prosthesis(_) => format!("prosthesis {}", now.prosthesis.name),
                 Change::Knee(_) => format!("knee {}", now.knee.name),
-                Change::Value(i, _) => case.own(i.key).map_or_else(
+                Change::Value(i, _) => case.get(i.key).map_or_else(
                     || "as it is".into(),
                     // four digits are more than anyone sets
                     |v| format!("{} {}", (v * 1e4).round() / 1e4, i.unit).trim_end().to_owned(),

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::{Status, data, message};
+use super::output::{Status, data, message};
 use crate::error::SimError;
 use crate::library::{Kind, check_text, read_text};
 

@@ -7,6 +7,7 @@ use std::sync::Arc;
 
 use clap::{Args, ValueEnum};
 
+use super::output;
 use super::value_list::Span;
 use crate::body::Alignment;
 use crate::body::alignment::MOST_FOOT_SHIFT_M;
@@ -89,13 +90,13 @@ impl ReportOptions {
         // with what was asked for, a document can be made again
         let asked = std::env::args_os().skip(1).map(|a| a.to_string_lossy().into_owned());
         inputs["arguments"] = asked.collect::<Vec<_>>().into();
-        super::data(&match self.format {
+        output::data(&match self.format {
             Format::Table => report::findings::terminal(&told()),
             Format::Json => report::findings::json(command, inputs, data),
             Format::Csv => report::findings::csv(data)?,
         })?;
         if self.format == Format::Csv {
-            super::message(&format!("Caution. {}", crate::CAUTION));
+            output::message(&format!("Caution. {}", crate::CAUTION));
         }
         Ok(())
     }

@@ -4,7 +4,8 @@ use clap::Args;
 
 use super::common::{Format, ReportOptions, SetupOptions, with_progress};
 use super::picture::PictureFile;
-use super::{Status, message, variants};
+use super::output::{Status, message};
+use super::variants;
 use crate::case::setup::Setup;
 use crate::case::variant::Variant;
 use crate::error::SimError;

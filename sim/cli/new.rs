@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 
 use super::common::LibraryOptions;
-use super::{Status, message};
+use super::output::{Status, message};
 use crate::error::SimError;
 use crate::library::drive_import;
 use crate::library::drive_import::Provenance;

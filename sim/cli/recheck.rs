@@ -3,7 +3,8 @@
 use clap::Args;
 
 use super::common::{Format, ReportOptions, SetupOptions, with_progress};
-use super::{Status, message, variants};
+use super::output::{Status, message};
+use super::variants;
 use crate::error::SimError;
 use crate::study::recheck::recheck;
 use crate::units::within;

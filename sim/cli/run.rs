@@ -6,7 +6,8 @@ use clap::Args;
 
 use super::common::{Format, SetupOptions};
 use super::picture::PictureFile;
-use super::{Status, data, message, variants};
+use super::output::{Status, data, message};
+use super::variants;
 use crate::case::setup::Setup;
 use crate::error::SimError;
 use crate::library::Library;

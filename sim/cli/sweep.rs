@@ -8,7 +8,7 @@ use clap::{Args, ValueEnum};
 use serde_json::json;
 
 use super::common::{SetupOptions, with_progress};
-use super::{Status, data_while_read, message};
+use super::output::{Status, data_while_read, message};
 use crate::case::axis::Axis;
 use crate::error::SimError;
 use crate::findings::Cell;

@@ -2,7 +2,7 @@
 
 use clap::Args;
 
-use super::Status;
+use super::output::Status;
 use super::common::{ReportOptions, SetupOptions, with_progress};
 use super::picture::PictureFile;
 use crate::case::inputs::Case;

@@ -8,7 +8,7 @@ use serde_json::{Value as Json, json};
 use super::common::{ReportOptions, SetupOptions, at_one_pace, default_scenarios, with_progress};
 use super::picture::PictureFile;
 use super::value_list::Span;
-use super::{Status, message};
+use super::output::{Status, message};
 use crate::error::SimError;
 use crate::findings::Map;
 use crate::joint::SettingName;

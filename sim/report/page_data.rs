@@ -286,7 +286,7 @@ fn scenario(shelf: &Shelf, s: &Scenario) -> Json {
     let kind = s.activity.kind();
     let own: Map<String, Json> = ["speed_m_per_s", "foot_shift_m", "stand_slope_deg"]
         .into_iter()
-        .filter_map(|key| case.own(key).map(|v| (key.to_owned(), json!(v))))
+        .filter_map(|key| case.get(key).map(|v| (key.to_owned(), json!(v))))
         .collect();
     let measured = METRICS.iter().filter(|m| m.activities.contains(&kind) && !BY_STEPS.contains(&m.key));
     json!({

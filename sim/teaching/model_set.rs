@@ -157,7 +157,7 @@ impl Shelf {
         let untouched = |name: &&str, value: f64| {
             let Ok(scenario) = self.scenario(name) else { return true };
             let mut case = Case { setup: self.base.clone(), scenario: scenario.clone() };
-            (input.put)(&mut case, value);
+            (input.set)(&mut case, value);
             case.scenario == *scenario
                 && case.setup.speed_m_per_s == self.base.speed_m_per_s
                 && case.setup.cadence_steps_per_min == self.base.cadence_steps_per_min

@@ -237,7 +237,7 @@ impl<'a> Try<'a> {
         if let Some(v) = run.values.get(key).or_else(|| self.sample.apart.get(key)) {
             return Ok(*v);
         }
-        let own = self.case(run)?.own(key);
+        let own = self.case(run)?.get(key);
         own.ok_or(Stop::Undecided("this joint has no such setting"))
     }
 

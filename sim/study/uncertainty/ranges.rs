@@ -53,7 +53,7 @@ pub(super) fn resolve(
         let input = crate::case::inputs::input(&u.input)?;
         let from = match u.around {
             Around::Zero => Some(0.0),
-            Around::SetUp => base.own(input.key),
+            Around::SetUp => base.get(input.key),
         };
         let range = from.map(|v| {
             let cut = |x: f64| (v + x).clamp(input.least, input.most);

@@ -6,6 +6,7 @@ mod plot;
 
 use rayon::prelude::*;
 
+use crate::case::inputs::foot_extra_mass_kg;
 use crate::case::setup::Setup;
 use crate::case::variant::Variant;
 use crate::error::SimError;
@@ -50,7 +51,7 @@ pub const USUAL_CHANGES: [UsualChange; 4] = [
     UsualChange {
         called: "heavier shoes, 0.5 kg more at the foot",
         input: "foot_extra_mass_kg",
-        after: |_| Some(0.5),
+        after: |s| Some(foot_extra_mass_kg(s) + 0.5),
     },
     UsualChange {
         called: "a cold morning, oil at 0 °C",
