@@ -109,16 +109,7 @@ const fn row(
     range: (f64, f64),
     access: Access,
 ) -> Input {
-    Input {
-        key,
-        label,
-        unit,
-        least: range.0,
-        most: range.1,
-        judged: false,
-        get: access.get,
-        set: access.set,
-    }
+    Input { key, label, unit, least: range.0, most: range.1, judged: false, get: access.get, set: access.set }
 }
 
 impl Input {
@@ -367,13 +358,7 @@ pub static INPUTS: &[Input] = &[
         (-5.0, 20.0),
         field!(setup.knee.extension_stop.angle_deg),
     ),
-    row(
-        "cushion_start_deg",
-        "start of the end-of-travel cushion",
-        "°",
-        (1.0, 40.0),
-        cushion!(start_deg),
-    ),
+    row("cushion_start_deg", "start of the end-of-travel cushion", "°", (1.0, 40.0), cushion!(start_deg)),
     row("cushion_factor", "factor of the end-of-travel cushion", "", (1.0, 100.0), cushion!(factor)),
     row(
         "user_effort_n_m_per_kg",
@@ -388,10 +373,7 @@ pub static INPUTS: &[Input] = &[
         "hip extension moment under load",
         "N m/kg",
         (0.0, 2.0),
-        Access {
-            get: |c| hip_moment(&c.scenario.activity).map(|h| h.used_n_m_per_kg),
-            set: set_hip_moment,
-        },
+        Access { get: |c| hip_moment(&c.scenario.activity).map(|h| h.used_n_m_per_kg), set: set_hip_moment },
     )
     .judged(),
     // not judged: its range is published (Highsmith et al. 2011)

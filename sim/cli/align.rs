@@ -2,8 +2,8 @@
 
 use clap::Args;
 
-use super::output::Status;
 use super::common::{ReportOptions, SetupOptions, with_progress};
+use super::output::Status;
 use super::picture::PictureFile;
 use crate::body::alignment::MOST_FOOT_SHIFT_M;
 use crate::error::SimError;

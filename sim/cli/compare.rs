@@ -3,8 +3,8 @@
 use clap::Args;
 
 use super::common::{Format, ReportOptions, SetupOptions, with_progress};
-use super::picture::PictureFile;
 use super::output::{Status, message};
+use super::picture::PictureFile;
 use super::variants;
 use crate::case::setup::Setup;
 use crate::case::variant::Variant;
@@ -12,7 +12,7 @@ use crate::error::SimError;
 use crate::findings::{Cell, Findings, Table};
 use crate::library::Library;
 use crate::scenario::Scenario;
-use crate::study::compare;
+use crate::study::compare::ComparisonStudy;
 use crate::teaching::lessons::MADE_WITH;
 use crate::teaching::lessons::{LESSONS, Lesson, lesson};
 
@@ -102,17 +102,18 @@ fn shown(
     let setup: Setup = o.setup.read(library, &scenarios)?;
     let variants: Vec<Variant> =
         written.iter().map(|(option, v)| variants::read(option, v, library)).collect::<Result<_, _>>()?;
-    let steps = (variants.len() * scenarios.len()) as u64;
-    let found = with_progress(steps, |tick| compare(&setup, variants, scenarios, tick))?;
+    let study = ComparisonStudy { base: setup.clone(), variants, scenarios };
+    let found = with_progress(study.steps(), |tick| study.run(tick))?;
     if found.nothing_ran() {
-        for scene in &found.scenes {
-            for e in scene.runs.iter().filter_map(|r| r.as_ref().err()) {
-                message(&format!("kneedamp: {}: {e}", scene.scenario.name));
+        for s in &found.scenarios {
+            for e in s.runs.iter().filter_map(|r| r.as_ref().err()) {
+                message(&format!("kneedamp: {}: {e}", s.scenario.name));
             }
         }
         return Ok(Status::Failed);
     }
-    let mut findings = if o.report.format == Format::Table { found.reading() } else { found.findings() };
+    let for_people = o.report.format == Format::Table;
+    let mut findings = if for_people { found.findings_for_people() } else { found.findings() };
     if let Some(l) = lesson {
         findings.text.splice(0..0, opening(l, o));
         findings.text.push(format!("Why: {}", l.why));

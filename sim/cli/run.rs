@@ -5,8 +5,8 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::common::{Format, SetupOptions};
-use super::picture::PictureFile;
 use super::output::{Status, data, message};
+use super::picture::PictureFile;
 use super::variants;
 use crate::case::setup::Setup;
 use crate::error::SimError;

@@ -2,8 +2,8 @@
 
 use clap::Args;
 
-use super::output::Status;
 use super::common::{ReportOptions, SetupOptions, with_progress};
+use super::output::Status;
 use super::picture::PictureFile;
 use crate::case::inputs::Case;
 use crate::error::SimError;

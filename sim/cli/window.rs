@@ -6,9 +6,9 @@ use clap::Args;
 use serde_json::{Value as Json, json};
 
 use super::common::{ReportOptions, SetupOptions, at_one_pace, default_scenarios, with_progress};
+use super::output::{Status, message};
 use super::picture::PictureFile;
 use super::value_list::Span;
-use super::output::{Status, message};
 use crate::error::SimError;
 use crate::findings::Map;
 use crate::joint::SettingName;

@@ -19,7 +19,7 @@ pub const NUDGE_PCT: f64 = 10.0;
 
 /// The move of one setting that does most for a limit.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Acting {
+pub struct SettingSensitivity {
     /// Setting.
     pub setting: SettingName,
     /// Move, percentage points; negative is towards open.
@@ -45,11 +45,11 @@ const LEAST_GAIN: f64 = 0.02;
 ///
 /// # Errors
 /// A set-up that is wrong in itself; a move that cannot be run is passed over.
-pub fn acting_setting(
+pub fn setting_sensitivity(
     setup: &Setup,
     scenario: &Scenario,
     now: &Assessment,
-) -> Result<Option<Acting>, SimError> {
+) -> Result<Option<SettingSensitivity>, SimError> {
     let Some(limit) = now.limiting() else { return Ok(None) };
     let Some(row) = metric(&limit.limit.outcome) else { return Ok(None) };
     let detail = detail_for(std::iter::once(row));
@@ -76,7 +76,7 @@ pub fn acting_setting(
             .filter(|(before, after)| before.holds() && !after.holds())
             .filter_map(|(before, _)| metric(&before.limit.outcome).map(|m| m.key))
             .collect();
-        let acting = Acting {
+        let acting = SettingSensitivity {
             setting: name,
             moved_pct: by,
             from: limit.value,
@@ -93,7 +93,7 @@ pub fn acting_setting(
         .flat_map(|(name, at)| [NUDGE_PCT, -NUDGE_PCT].map(|by| (name, (at + by).clamp(0.0, 100.0) - at)))
         .filter(|(_, by)| by.abs() > 1e-9)
         .collect();
-    let mut helping: Vec<Acting> = moves.into_par_iter().filter_map(attempt).collect();
+    let mut helping: Vec<SettingSensitivity> = moves.into_par_iter().filter_map(attempt).collect();
     // stable: equal gains keep the order of the settings
     helping.sort_by(|a, b| b.gain.total_cmp(&a.gain));
     Ok(helping.into_iter().next())
@@ -112,7 +112,11 @@ fn gain(before: &LimitVerdict, after: &LimitVerdict) -> f64 {
 /// What a move of a setting does to another scenario that held: the limit that is closest after it, if
 /// any is broken; none if it still holds or cannot be run.
 #[must_use]
-pub fn breaks_elsewhere(setup: &Setup, scenario: &Scenario, acting: &Acting) -> Option<&'static str> {
+pub fn breaks_elsewhere(
+    setup: &Setup,
+    scenario: &Scenario,
+    acting: &SettingSensitivity,
+) -> Option<&'static str> {
     let mut moved = setup.clone();
     let knee = setup.resolve().ok()?.knee;
     moved.settings.set(acting.setting, knee.settings.get(acting.setting)?.moved_by_pct(acting.moved_pct));

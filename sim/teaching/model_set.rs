@@ -22,7 +22,7 @@ use crate::motion::trial::Detail;
 use crate::numerics::tolerances::Tolerances;
 use crate::outcome::Assessment;
 use crate::scenario::Scenario;
-use crate::study::observation::noticed;
+use crate::study::observation::observation;
 
 /// Most legs that are run next to each other.
 pub const MOST_LEGS: usize = 4;
@@ -228,7 +228,7 @@ impl Shelf {
         };
         let first = legs[0].as_ref().ok();
         let said = |leg: &Result<Arc<Leg>, Failed>| {
-            Some(noticed(&first?.assessment, &leg.as_ref().ok()?.assessment))
+            Some(observation(&first?.assessment, &leg.as_ref().ok()?.assessment))
         };
         let noticed = legs.iter().enumerate().map(|(i, l)| if i == 0 { None } else { said(l) }).collect();
         Ok(Answer { scenario: scenario.clone(), legs, noticed })

@@ -33,7 +33,11 @@ fn inputs_values_put_in_are_read_back() {
                     Some(read) => {
                         taken += 1;
                         let error = (read - value).abs();
-                        assert!(error <= 1e-12 * value.abs().max(1.0), "{} in {name}: {value}, {read}", i.key);
+                        assert!(
+                            error <= 1e-12 * value.abs().max(1.0),
+                            "{} in {name}: {value}, {read}",
+                            i.key
+                        );
                         // twice is once
                         let once = format!("{changed:?}");
                         changed.set(i.key, value).expect("within its range");

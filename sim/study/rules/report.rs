@@ -5,6 +5,7 @@ use super::replay_command::command;
 use super::table::Test;
 use super::{RULES, Rule, RulesFound, RulesStudy, Tally, Verdict};
 use crate::findings::{Cell, Findings, Table};
+use crate::study::text::count;
 
 impl RulesFound {
     /// As findings.
@@ -193,11 +194,6 @@ fn effect(t: &Tally) -> Cell {
         }
         v => Cell::number(v, if t.rule.effect_unit() == "m/s" { 3 } else { 2 }),
     }
-}
-
-/// `1 statement`, `2 statements`.
-fn count(n: usize, what: &str) -> String {
-    if n == 1 { format!("1 {what}") } else { format!("{n} {what}s") }
 }
 
 impl Rule {

@@ -4,7 +4,8 @@ pub mod plot;
 
 use rayon::prelude::*;
 
-use super::sensitivity::{Acting, NUDGE_PCT, acting_setting, breaks_elsewhere};
+use super::sensitivity::{NUDGE_PCT, SettingSensitivity, breaks_elsewhere, setting_sensitivity};
+use super::text::list;
 use crate::case::setup::{Resolved, Setup};
 use crate::error::SimError;
 use crate::motion::Motion;
@@ -41,7 +42,7 @@ pub struct RunResult {
     /// Stride time and toe-off, s, for walking.
     pub stride_s: Option<(f64, f64)>,
     /// The setting that does most for the limiting limit.
-    pub acting: Option<Acting>,
+    pub acting: Option<SettingSensitivity>,
 }
 
 /// Runs the scenarios for a set-up.
@@ -91,7 +92,7 @@ fn one(setup: &Setup, scenario: &Scenario) -> Result<RunResult, SimError> {
     let trial = setup.trial(scenario)?;
     let motion = trial.run()?;
     let assessment = Assessment::of_motion(&trial, &motion)?;
-    let acting = acting_setting(setup, scenario, &assessment)?;
+    let acting = setting_sensitivity(setup, scenario, &assessment)?;
     let stride_s = match &motion {
         Motion::Walk(w) => Some((w.stride.drive.stride_time_s, w.stride.drive.toe_off_s)),
         _ => None,
@@ -151,24 +152,14 @@ fn breaking(keys: &[&'static str]) -> String {
     match labels.as_slice() {
         [] => String::new(),
         [one] => format!(", but then {one} no longer holds"),
-        many => format!(", but then {} no longer hold", listed(many)),
+        many => format!(", but then {} no longer hold", list(many)),
     }
 }
 
 /// `; elsewhere it breaks sit-down (time to sit down)`.
 fn elsewhere(broken: &[(String, &'static str)]) -> String {
     let said: Vec<String> = broken.iter().map(|(scenario, label)| format!("{scenario} ({label})")).collect();
-    let said: Vec<&str> = said.iter().map(String::as_str).collect();
-    if said.is_empty() { String::new() } else { format!("; it would break {}", listed(&said)) }
-}
-
-/// `a, b and c`.
-fn listed(parts: &[&str]) -> String {
-    match parts {
-        [] => String::new(),
-        [one] => (*one).to_owned(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
-    }
+    if said.is_empty() { String::new() } else { format!("; it would break {}", list(&said)) }
 }
 
 /// What would be seen beyond the nearer edge of a limit that holds.

@@ -13,7 +13,7 @@ use std::ops::Range;
 use rayon::prelude::*;
 
 use super::Tick;
-use super::sweep::batched::BLOCK_ROWS;
+use super::text::value_cell;
 use crate::case::axis::Axis;
 use crate::case::inputs::Case;
 use crate::case::setup::Setup;
@@ -25,6 +25,7 @@ use crate::numerics::random::hash;
 use crate::numerics::tolerances::Tolerances;
 use crate::outcome::{Assessment, METRICS, Metric, Outcomes, Value, detail_for, metric};
 use crate::scenario::{ActivityKind, Scenario};
+use batched::BLOCK_ROWS;
 
 /// A sweep of more rows than this is refused.
 pub const MOST_ROWS: u64 = 1_000_000_000;
@@ -237,7 +238,7 @@ impl Sweep {
 
     /// A row from its outcomes.
     fn row_of(&self, i: u64, values: &[Value]) -> Vec<Cell> {
-        let outcomes = self.outcomes.iter().zip(values).map(|(m, v)| outcome(m, Some(*v)));
+        let outcomes = self.outcomes.iter().zip(values).map(|(m, v)| value_cell(m, *v));
         self.beginning(i).into_iter().chain(outcomes).chain([Cell::Empty]).collect()
     }
 
@@ -305,7 +306,11 @@ impl Sweep {
         let motion = trial.run()?;
         let outcomes = Outcomes::those(&motion, |m| wanted(&m));
         let residual = motion.energy_residual();
-        let mut cells: Vec<Cell> = self.outcomes.iter().map(|m| outcome(m, outcomes.get(m.key))).collect();
+        let mut cells: Vec<Cell> = self
+            .outcomes
+            .iter()
+            .map(|m| outcomes.get(m.key).map_or(Cell::Empty, |v| value_cell(m, v)))
+            .collect();
         let verdict = judged.then(|| Assessment::of_outcomes(&trial, outcomes, residual)).transpose()?;
         cells.extend(self.judgements.iter().map(|&j| match (j, &verdict) {
             ("verdict", Some(a)) => Cell::text(a.word()),
@@ -315,14 +320,6 @@ impl Sweep {
             _ => Cell::Number(residual, 12),
         }));
         Ok(cells)
-    }
-}
-
-fn outcome(m: &Metric, value: Option<Value>) -> Cell {
-    match value {
-        Some(Value::Number(v)) => Cell::Number(v, m.decimals),
-        Some(Value::Word(w)) => Cell::text(w),
-        Some(Value::NotReached) | None => Cell::Empty,
     }
 }
 
