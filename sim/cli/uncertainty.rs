@@ -8,6 +8,7 @@ use super::picture::PictureFile;
 use crate::case::inputs::Case;
 use crate::error::SimError;
 use crate::library::{Kind, Library, in_text, parse};
+use crate::report::intervals;
 use crate::scenario::uncertainty_file::{Around, UncertainInput, UncertaintyFile};
 use crate::study::uncertainty::{UncertaintyStudy, ranges};
 
@@ -63,14 +64,14 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
         samples: o.samples,
         seed: o.seed,
         each: true,
+        list_all: o.all,
     };
     study.check()?;
     let found = with_progress(study.steps(), |tick| study.run(tick))?;
     if let Some(file) = &o.plot {
-        let [who, settings] = study.case.setup.in_words(&study.case.setup.resolve()?);
-        file.write(&crate::report::intervals::svg(&found.picture(&study, vec![who, settings])))?;
+        file.write(&intervals::svg(&found.plot()?))?;
     }
-    o.report.print("uncertainty", &study.case.setup, &found.findings(&study, o.all))?;
+    o.report.print("uncertainty", &study.case.setup, &found.findings())?;
     Ok(Status::Done)
 }
 

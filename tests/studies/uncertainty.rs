@@ -103,7 +103,14 @@ fn file(inputs: Vec<UncertainInput>) -> UncertaintyFile {
 
 fn study(scenario: &str, file: UncertaintyFile, samples: usize, each: bool) -> UncertaintyStudy {
     let scenario = library().scenario(scenario).expect("shipped");
-    UncertaintyStudy { case: Case { setup: setup(), scenario }, file, samples, seed: 1, each }
+    UncertaintyStudy {
+        case: Case { setup: setup(), scenario },
+        file,
+        samples,
+        seed: 1,
+        each,
+        list_all: false,
+    }
 }
 
 fn found(study: &UncertaintyStudy) -> UncertaintyFound {
@@ -269,5 +276,5 @@ fn studies_uncertainty_finds_the_judged_outcomes_again() {
 fn studies_golden_uncertainty() {
     let default: UncertaintyFile = library().read("default").expect("shipped");
     let study = study("walk-comfortable", default, 8, true);
-    golden::findings("uncertainty", &found(&study).findings(&study, false));
+    golden::findings("uncertainty", &found(&study).findings());
 }
