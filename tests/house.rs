@@ -19,7 +19,7 @@ const FLOORS: [&[&str]; 9] = [
 const KEPT_IN: [(&str, &str); 8] = [
     ("resvg", "sim/report/png.rs"),
     ("pulp", "sim/motion/batch/vector.rs"),
-    ("serde_yaml", "sim/library/mod.rs"),
+    ("serde_yaml", "sim/library/yaml.rs"),
     ("clap", "sim/cli/"),
     ("plotters", "sim/report/plot"),
     ("axum", "sim/serve/"),

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::output::{Status, data, message};
+use super::uncertainty_file;
 use crate::error::SimError;
 use crate::library::{Kind, check_text, read_text};
 
@@ -39,11 +40,11 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     Ok(status)
 }
 
-/// A good file of its kind; a spread's inputs are known to the studies, not to the library.
+/// The kind of a file without errors.
 fn checked(text: &str, origin: &str) -> Result<Kind, SimError> {
     let kind = check_text(text, origin)?;
     if kind == Kind::Uncertainty {
-        crate::cli::uncertainty::parsed(text, origin)?;
+        uncertainty_file::read(text, origin)?;
     }
     Ok(kind)
 }

@@ -19,6 +19,7 @@ mod serve;
 mod sheet;
 mod sweep;
 mod uncertainty;
+mod uncertainty_file;
 mod value_list;
 mod variants;
 mod window;

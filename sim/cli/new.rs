@@ -7,9 +7,8 @@ use clap::{Args, ValueEnum};
 use super::common::LibraryOptions;
 use super::output::{Status, message};
 use crate::error::SimError;
-use crate::library::drive_import;
-use crate::library::drive_import::Provenance;
-use crate::library::{Kind, parse, read_text};
+use crate::library::drive_import::{self, Provenance};
+use crate::library::{Kind, Library, parse, read_text, to_yaml};
 use crate::report::output::write_whole;
 use crate::scenario::DriveFile;
 
@@ -94,7 +93,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
 
 /// A table as a drive file; what the built-in drive says of itself is kept where the names agree.
 fn convert(table: &str, name: String) -> Result<String, SimError> {
-    let known = crate::library::Library::default().drive(&name).ok();
+    let known = Library::default().drive(&name).ok();
     let provenance = match known {
         Some(DriveFile { name, about, source, licence, knee_flexion_sd_deg, .. }) => {
             Provenance { name, about, source, licence, knee_flexion_sd_deg }
@@ -107,7 +106,7 @@ fn convert(table: &str, name: String) -> Result<String, SimError> {
             knee_flexion_sd_deg: None,
         },
     };
-    let yaml = drive_import::to_yaml(&drive_import::from_csv(table, provenance)?);
+    let yaml = to_yaml(&drive_import::from_csv(table, provenance)?)?;
     parse::<DriveFile>(&yaml, "the converted drive")?;
     Ok(yaml)
 }
