@@ -8,4 +8,4 @@ pub mod variant;
 pub use axis::Axis;
 pub use inputs::{Case, INPUTS, Input, input};
 pub use setup::{Resolved, Setup};
-pub use variant::{Change, Variant, Wanted};
+pub use variant::{Change, Variant, WrittenChange};

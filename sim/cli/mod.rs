@@ -6,6 +6,7 @@ mod align;
 mod check;
 mod common;
 mod compare;
+mod example;
 mod lesson;
 mod list;
 mod model_set;
@@ -134,10 +135,11 @@ const RENAMED: [(&str, &str); 5] = [
     ("walk-crowded", "walk-hurried"),
 ];
 
-/// What to say to a command line that uses an old name: commands come first, options and scenarios anywhere.
+/// The error for a command line with an old name: commands stand first, options and scenarios anywhere.
 fn renamed(words: &mut dyn Iterator<Item = String>) -> Option<String> {
     let is_old = |place: usize, word: &str, old: &str| {
-        word == old && (place == 0 || !matches!(old, "spread" | "changed"))
+        let name = word.split_once('=').map_or(word, |(name, _)| name);
+        name == old && (place == 0 || !matches!(old, "spread" | "changed"))
     };
     words.enumerate().find_map(|(place, word)| {
         let (old, new) = RENAMED.iter().find(|(old, _)| is_old(place, &word, old))?;

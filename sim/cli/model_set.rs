@@ -1,6 +1,7 @@
 //! The shelf of the page and the lesson file, read once at the start.
 
 use super::common::{LibraryOptions, default_scenarios};
+use super::example;
 use crate::case::setup::Setup;
 use crate::error::SimError;
 use crate::library::{Kind, Library, Model};
@@ -26,11 +27,11 @@ pub fn read(options: &LibraryOptions) -> Result<Shelf, SimError> {
 }
 
 fn base(library: &Library, scenarios: &[Scenario]) -> Result<Setup, SimError> {
-    let drive = library.drive("able-bodied-2008")?;
+    let drive = library.drive(example::DRIVE)?;
     let mut setup = Setup::new(
-        library.person("75-kg")?,
-        library.prosthesis("typical")?,
-        library.knee("built-in")?,
+        library.person(example::PERSON)?,
+        library.prosthesis(example::PROSTHESIS)?,
+        library.knee(example::KNEE)?,
         drive,
     );
     for scenario in scenarios {

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 
 use super::common::LibraryOptions;
+use super::example;
 use super::output::{Status, message};
 use crate::error::SimError;
 use crate::library::drive_import::{self, Provenance};
@@ -51,12 +52,12 @@ pub enum What {
 impl What {
     fn kind_and_example(self) -> (Kind, &'static str) {
         match self {
-            Self::Knee => (Kind::Knee, "built-in"),
-            Self::Person => (Kind::Person, "75-kg"),
-            Self::Prosthesis => (Kind::Prosthesis, "typical"),
-            Self::Drive => (Kind::Drive, "able-bodied-2008"),
-            Self::Uncertainty => (Kind::Uncertainty, "default"),
-            Self::Scenario => (Kind::Scenario, "walk-comfortable"),
+            Self::Knee => (Kind::Knee, example::KNEE),
+            Self::Person => (Kind::Person, example::PERSON),
+            Self::Prosthesis => (Kind::Prosthesis, example::PROSTHESIS),
+            Self::Drive => (Kind::Drive, example::DRIVE),
+            Self::Uncertainty => (Kind::Uncertainty, example::UNCERTAINTY),
+            Self::Scenario => (Kind::Scenario, example::SCENARIO),
         }
     }
 }

@@ -8,6 +8,7 @@ use clap::{Args, ValueEnum};
 use serde_json::json;
 
 use super::common::{SetupOptions, with_progress};
+use super::example;
 use super::output::{Status, data_while_read, message};
 use crate::case::axis::Axis;
 use crate::error::SimError;
@@ -36,7 +37,7 @@ pub struct Options {
     #[arg(required = true, value_name = "KEY=VALUES")]
     pub inputs: Vec<String>,
     /// Scenarios by name or path
-    #[arg(long, value_name = "NAME,…", value_delimiter = ',', default_value = "walk-comfortable")]
+    #[arg(long, value_name = "NAME,…", value_delimiter = ',', default_value = example::SCENARIO)]
     pub scenario: Vec<String>,
     /// Draws this many samples of the inputs that have a range
     #[arg(long, value_name = "N", allow_negative_numbers = true)]
@@ -47,10 +48,10 @@ pub struct Options {
     /// Outcomes, then verdict, limiting, energy_residual in that order; by default all. Fewer run faster
     #[arg(long, value_name = "KEY,…", value_delimiter = ',')]
     pub outcomes: Vec<String>,
-    /// Runs walking strides side by side: many times as fast, for outcomes of the stride itself (no verdict, no
+    /// Runs walking strides in batches: many times as fast, for outcomes of the stride itself (no verdict, no
     /// landing), most of them to 1e-6 rad and 1e-5 s
     #[arg(long, requires = "outcomes")]
-    pub batched: bool,
+    pub batch: bool,
     /// Writes to a file, .csv or .jsonl, and goes on with it if it is there; by default to standard output
     #[arg(long, value_name = "FILE.csv|FILE.jsonl")]
     pub output: Option<PathBuf>,
@@ -137,7 +138,7 @@ impl Options {
         let setup = self.setup.read(&library, &scenarios)?;
         let samples = self.samples.map(|count| Samples { count, seed: self.seed });
         let sweep = Sweep::new(setup, scenarios, axes, samples, &self.outcomes)?;
-        if self.batched { sweep.batched() } else { Ok(sweep) }
+        if self.batch { sweep.batched() } else { Ok(sweep) }
     }
 
     /// An input that an option of the set-up fixes.
@@ -162,7 +163,7 @@ impl Options {
             "samples": self.samples,
             "seed": self.samples.map(|_| self.seed),
             "scenarios": scenarios,
-            "batched": self.batched,
+            "batched": self.batch,
             "columns": sweep.columns(),
             "rows_of_the_whole": sweep.rows(),
             "first_row": rows.start + 1,

@@ -3,6 +3,7 @@
 use clap::Args;
 
 use super::common::{ReportOptions, SetupOptions, with_progress};
+use super::example;
 use super::output::Status;
 use super::picture::PictureFile;
 use super::uncertainty_file::read;
@@ -26,10 +27,10 @@ use crate::units::within;
 #[command(verbatim_doc_comment)]
 pub struct Options {
     /// Scenario: name or path
-    #[arg(long, value_name = "NAME|FILE", default_value = "walk-comfortable")]
+    #[arg(long, value_name = "NAME|FILE", default_value = example::SCENARIO)]
     pub scenario: String,
     /// What is uncertain: name or path
-    #[arg(long, value_name = "NAME|FILE", default_value = "default")]
+    #[arg(long, value_name = "NAME|FILE", default_value = example::UNCERTAINTY)]
     pub ranges: String,
     /// A range of an input, by the names in the table of inputs
     #[arg(long, value_name = "NAME=LOW..HIGH")]

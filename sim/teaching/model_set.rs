@@ -13,7 +13,7 @@ use super::sheet::{SCENARIOS, Sheet, sheet};
 use crate::body::{Person, Prosthesis};
 use crate::case::inputs::{Case, INPUTS, Input};
 use crate::case::setup::{Resolved, Setup};
-use crate::case::variant::{Change, Variant, Wanted};
+use crate::case::variant::{Change, Variant, WrittenChange};
 use crate::case::variant::{Model, parse};
 use crate::error::SimError;
 use crate::joint::KneeFile;
@@ -133,17 +133,17 @@ impl Shelf {
     pub fn variant(&self, text: &str) -> Result<Variant, SimError> {
         let change = |wanted| {
             Ok(match wanted {
-                Wanted::Model(Model::Person, n) => {
+                WrittenChange::Model(Model::Person, n) => {
                     Change::Person(Box::new(named("person", &self.people, |m| &m.name, &n)?.clone()))
                 }
-                Wanted::Model(Model::Prosthesis, n) => {
+                WrittenChange::Model(Model::Prosthesis, n) => {
                     let found = named("prosthesis", &self.prostheses, |m| &m.name, &n)?;
                     Change::Prosthesis(Box::new(found.clone()))
                 }
-                Wanted::Model(Model::Knee, n) => {
+                WrittenChange::Model(Model::Knee, n) => {
                     Change::Knee(Box::new(named("knee", &self.knees, |m| &m.name, &n)?.clone()))
                 }
-                Wanted::Value(input, value) => Change::Value(input, value),
+                WrittenChange::Value(input, value) => Change::Value(input, value),
             })
         };
         let changes = parse(text)?.into_iter().map(change).collect::<Result<_, SimError>>()?;

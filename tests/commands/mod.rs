@@ -4,6 +4,7 @@ mod adjust;
 mod align;
 mod compare;
 mod recheck;
+mod renamed;
 mod rules;
 mod run;
 mod sheet;

@@ -1,10 +1,9 @@
 //! `study::compare`: differences against hand calculations and against runs made one by one.
 
-use crate::common::{library, trial};
+use crate::common::{library, setup, trial};
 use crate::golden;
 use kneedamp::case::setup::Setup;
-use kneedamp::case::variant::{Change, Variant, Wanted};
-use kneedamp::case::variant::{Model, parse};
+use kneedamp::case::variant::{Change, Model, Variant, parse};
 use kneedamp::error::SimError;
 use kneedamp::findings::{Cell, Findings, Table};
 use kneedamp::joint::{SettingName, Settings};
@@ -14,24 +13,20 @@ use kneedamp::units::Setting;
 
 /// The built-in example.
 pub fn example() -> Setup {
-    let l = library();
-    let knee = l.knee("built-in").expect("shipped");
-    let drive = l.drive("able-bodied-2008").expect("shipped");
-    Setup::new(l.person("75-kg").expect("shipped"), l.prosthesis("typical").expect("shipped"), knee, drive)
+    setup("75-kg", "built-in")
 }
 
 /// A variant as the command line reads it, with shipped models.
 pub fn variant(text: &str) -> Variant {
     let l = library();
-    let changes = parse(text).expect("a variant").into_iter().map(|w| match w {
-        Wanted::Model(Model::Person, n) => Change::Person(Box::new(l.person(&n).expect("shipped"))),
-        Wanted::Model(Model::Prosthesis, n) => {
-            Change::Prosthesis(Box::new(l.prosthesis(&n).expect("shipped")))
-        }
-        Wanted::Model(Model::Knee, n) => Change::Knee(Box::new(l.knee(&n).expect("shipped"))),
-        Wanted::Value(i, v) => Change::Value(i, v),
-    });
-    Variant { written: text.into(), changes: changes.collect() }
+    let read = |model: Model, name: &str| {
+        Ok(match model {
+            Model::Person => Change::Person(Box::new(l.person(name)?)),
+            Model::Prosthesis => Change::Prosthesis(Box::new(l.prosthesis(name)?)),
+            Model::Knee => Change::Knee(Box::new(l.knee(name)?)),
+        })
+    };
+    Variant::resolve(text, parse(text).expect("a variant"), read).expect("shipped models")
 }
 
 pub fn compared(variants: &[&str], scenarios: &[&str]) -> Result<Comparison, SimError> {

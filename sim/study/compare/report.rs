@@ -38,7 +38,7 @@ impl Comparison {
     /// The base, the variants, then for each scenario A alone and each other variant against A.
     fn text(&self) -> Vec<String> {
         let named = |(i, v): (usize, &Variant)| {
-            let changes: Vec<String> = v.changes.iter().map(Change::said).collect();
+            let changes: Vec<String> = v.changes.iter().map(Change::in_words).collect();
             let changes = if changes.is_empty() { "as it is".to_owned() } else { changes.join(", ") };
             format!("{}: {changes}", LETTERS[i])
         };
@@ -51,7 +51,7 @@ impl Comparison {
     /// The base that the variants change.
     fn base_in_words(&self) -> Vec<String> {
         match self.base.resolve() {
-            Ok(r) => vec![format!("{}; {}.", self.base.said_models(&r), r.said_settings())],
+            Ok(r) => vec![format!("{}; {}.", self.base.models_in_words(&r), r.settings_in_words())],
             Err(_) => vec![],
         }
     }

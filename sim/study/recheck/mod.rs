@@ -143,7 +143,7 @@ impl RecheckStudy {
         }
         let resolved = self.base.resolve()?;
         let before_in_words =
-            format!("Before: {}; {}.", self.base.said_models(&resolved), resolved.said_settings());
+            format!("Before: {}; {}.", self.base.models_in_words(&resolved), resolved.settings_in_words());
         let variants = self.variants();
         let pairs: Vec<(&Scenario, &Variant)> =
             self.scenarios.iter().flat_map(|s| variants.iter().map(move |v| (s, v))).collect();

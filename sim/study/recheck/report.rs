@@ -100,8 +100,8 @@ impl Recheck {
     }
 
     fn text(&self, items: &[ReviewItem]) -> Vec<String> {
-        let said: Vec<String> = self.variant.changes.iter().map(Change::said).collect();
-        let mut text = vec![self.before_in_words.clone(), format!("Changed: {}.", said.join("; "))];
+        let changes: Vec<String> = self.variant.changes.iter().map(Change::in_words).collect();
+        let mut text = vec![self.before_in_words.clone(), format!("Changed: {}.", changes.join("; "))];
         let [broken, mended, limits] = self.counts(items);
         text.push(match (broken, mended) {
             (0, 0) => format!(
