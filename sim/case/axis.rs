@@ -10,7 +10,7 @@
 //! any shard, order or thread, and another input does not change it. Checked in tests/studies/sweep.rs.
 //!
 //! ```
-//! use crate::case::axis::Axis;
+//! use kneedamp::case::axis::Axis;
 //! let axis = Axis::parse("swing-flexion=0:100:30").unwrap();
 //! assert_eq!(axis.steps(), 4);
 //! assert_eq!(axis.at(3), 90.0);

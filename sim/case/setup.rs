@@ -1,4 +1,5 @@
-//! A set-up: one person, prosthesis and knee with settings, oil temperature and pace; the trials of it.
+//! A set-up: one person, prosthesis and knee with settings, oil temperature and pace. A case: a set-up in a
+//! scenario.
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -9,6 +10,7 @@ use crate::joint::{Knee, KneeFile, SettingName, Settings};
 use crate::motion::Trial;
 use crate::motion::trial::Detail;
 use crate::numerics::tolerances::Tolerances;
+use crate::outcome::Assessment;
 use crate::scenario::{Activity, DriveFile, Scenario};
 use crate::units::within;
 
@@ -178,5 +180,35 @@ impl Setup {
             detail: Detail::default(),
             known: None,
         })
+    }
+}
+
+/// A set-up in a scenario.
+#[derive(Debug, Clone)]
+pub struct Case {
+    /// Set-up.
+    pub setup: Setup,
+    /// Scenario.
+    pub scenario: Scenario,
+}
+
+impl Case {
+    /// Its trial.
+    ///
+    /// # Errors
+    /// As [`Setup::trial`].
+    pub fn trial(&self, detail: Detail, tolerances: Tolerances) -> Result<Trial, SimError> {
+        let mut trial = self.setup.trial(&self.scenario)?;
+        trial.detail = detail;
+        trial.tolerances = tolerances;
+        Ok(trial)
+    }
+
+    /// Runs it and compares its outcomes with the limits.
+    ///
+    /// # Errors
+    /// As [`Assessment::of`].
+    pub fn assess(&self, detail: Detail, tolerances: Tolerances) -> Result<Assessment, SimError> {
+        Assessment::of(&self.trial(detail, tolerances)?)
     }
 }

@@ -4,8 +4,8 @@
 //! changes as written, [`Variant::resolve`] reads their models. Models are replaced first, then values in the
 //! order written: `mass_kg=60,person=50-kg` is that person at 60 kg.
 
-use super::inputs::{Case, INPUTS, Input};
-use super::setup::Setup;
+use super::inputs::{INPUTS, Input};
+use super::setup::{Case, Setup};
 use crate::body::{Person, Prosthesis};
 use crate::error::SimError;
 use crate::joint::{KneeFile, SettingName};
@@ -75,7 +75,7 @@ pub struct Variant {
 /// No `=`, an unknown key, a key given twice, a value that is no number or outside its range.
 ///
 /// ```
-/// use crate::case::variant::parse;
+/// use kneedamp::case::variant::parse;
 /// assert_eq!(parse("swing-flexion=80, person=50-kg").unwrap().len(), 2);
 /// assert!(parse("").unwrap().is_empty());
 /// assert!(parse("swing-flexion=180").is_err());

@@ -32,7 +32,7 @@ pub struct Entry {
 /// Where files are looked for.
 ///
 /// ```
-/// use crate::library::Library;
+/// use kneedamp::library::Library;
 /// let library = Library::default();
 /// assert_eq!(library.person("75-kg").unwrap().mass_kg, 75.0);
 /// assert!(library.person("nobody").is_err());

@@ -28,6 +28,11 @@ pub fn stdout(args: &[&str], code: i32) -> String {
     String::from_utf8(out).expect("UTF-8")
 }
 
+/// The JSON document of a run that must end with 0.
+pub fn json(args: &[&str]) -> serde_json::Value {
+    serde_json::from_str(&stdout(args, 0)).expect("JSON")
+}
+
 /// Standard error of a run that must end with 2 and print no data.
 pub fn refused(args: &[&str]) -> String {
     let assert = kneedamp(args).assert().code(2);

@@ -6,7 +6,7 @@ mod plot;
 
 use rayon::prelude::*;
 
-use crate::case::inputs::foot_extra_mass_kg;
+use crate::case::foot_extra_mass_kg;
 use crate::case::setup::Setup;
 use crate::case::variant::Variant;
 use crate::error::SimError;
