@@ -76,7 +76,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
             })?;
             let written: Vec<_> = lesson.variants.iter().map(|v| ("--lesson", (*v).to_owned())).collect();
             let scenarios: Vec<_> = lesson.scenarios.iter().map(|s| (*s).to_owned()).collect();
-            shown(o, &library, &written, &scenarios, Some(lesson))
+            print_comparison(o, &library, &written, &scenarios, Some(lesson))
         }
         None => {
             let all = [("--a", &o.a), ("--b", &o.b), ("--c", &o.c), ("--d", &o.d)];
@@ -84,12 +84,12 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
                 all.into_iter().filter_map(|(name, v)| v.clone().map(|v| (name, v))).collect();
             let one = [example::SCENARIO.to_owned()];
             let scenarios = if o.scenario.is_empty() { &one[..] } else { &o.scenario[..] };
-            shown(o, &library, &written, scenarios, None)
+            print_comparison(o, &library, &written, scenarios, None)
         }
     }
 }
 
-fn shown(
+fn print_comparison(
     o: &Options,
     library: &Library,
     written: &[(&str, String)],
@@ -113,7 +113,7 @@ fn shown(
     let for_people = o.report.format == Format::Table;
     let mut findings = if for_people { found.findings_for_people() } else { found.findings() };
     if let Some(l) = lesson {
-        findings.text.splice(0..0, opening(l, o));
+        findings.text.splice(0..0, introduction(l, o));
         findings.text.push(format!("Why: {}", l.why));
         findings.text.push(format!("What a prosthetist would consider (common practice): {}", l.consider));
     }
@@ -124,8 +124,8 @@ fn shown(
     Ok(Status::Done)
 }
 
-/// What stands above the numbers of a lesson.
-fn opening(l: &Lesson, o: &Options) -> Vec<String> {
+/// The introduction of a lesson.
+fn introduction(l: &Lesson, o: &Options) -> Vec<String> {
     let mut text = vec![
         format!("Lesson {}: {}", l.number, l.title),
         l.situation.to_owned(),

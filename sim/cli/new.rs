@@ -22,7 +22,7 @@ use crate::scenario::DriveFile;
 #[derive(Debug, Args)]
 #[command(verbatim_doc_comment)]
 pub struct Options {
-    /// What it is to be
+    /// Kind of file
     #[arg(value_enum)]
     pub what: What,
     /// File to write; an existing one is not touched
@@ -92,7 +92,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     Ok(Status::Done)
 }
 
-/// A table as a drive file; what the built-in drive says of itself is kept where the names agree.
+/// A table as a drive file. If a built-in drive has the same name, its texts are kept.
 fn convert(table: &str, name: String) -> Result<String, SimError> {
     let known = Library::default().drive(&name).ok();
     let provenance = match known {

@@ -44,7 +44,7 @@ pub struct Options {
     /// Lists every index, however small
     #[arg(long)]
     pub all: bool,
-    /// Draws the band of every outcome, with its limit and what matters most
+    /// Draws the band of every outcome, with its limit and the input that matters most
     #[arg(long, value_name = "FILE.svg|png")]
     pub plot: Option<PictureFile>,
     #[command(flatten)]

@@ -8,7 +8,7 @@ use crate::error::SimError;
 use crate::scenario::harmonics::Harmonics;
 use crate::scenario::{DriveFile, DriveKind, DriveRow};
 
-/// What the table itself does not say.
+/// Texts of a drive file that a table does not have.
 #[derive(Debug, Clone)]
 pub struct Provenance {
     /// Name of the drive.

@@ -79,7 +79,7 @@ impl Kind {
 
 /// A file of the library that can be read and checked.
 pub trait Model: DeserializeOwned {
-    /// What it is.
+    /// Its kind.
     const KIND: Kind;
 
     /// Ranges and consistency.

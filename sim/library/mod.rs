@@ -23,7 +23,7 @@ pub use yaml::{LARGEST_FILE, check_text, parse, read_text, to_yaml};
 pub struct Entry {
     /// Name.
     pub name: String,
-    /// What it says of itself.
+    /// Its description.
     pub about: String,
     /// `built-in` or the path of the user's file.
     pub origin: String,
@@ -134,7 +134,7 @@ impl Library {
         names
     }
 
-    /// All files of a kind with what they say of themselves.
+    /// All files of a kind with their descriptions.
     ///
     /// # Errors
     /// The first file that cannot be read.

@@ -58,7 +58,7 @@ pub fn parse<M: Model>(text: &str, origin: &str) -> Result<M, SimError> {
     Ok(model)
 }
 
-/// Checks a file of any kind and says which it is.
+/// Checks a file of any kind; gives the kind.
 ///
 /// # Errors
 /// As [`parse`]; a file that does not begin with a known `kind`.

@@ -51,7 +51,7 @@ fn change(limit: &Limit, before: Value, after: Value) -> MarginChange {
 
 /// Shares and kinds of change worked out on paper.
 #[test]
-fn studies_changed_closed_form_shares_by_hand() {
+fn studies_recheck_closed_form_shares_by_hand() {
     use ChangeKind::{
         FurtherBeyond, LessBeyond, LessMargin, MoreMargin, NewlyBroken, OtherCourse, Restored, Unchanged,
     };
@@ -108,7 +108,7 @@ fn studies_changed_closed_form_shares_by_hand() {
 
 /// The verdicts that changed are those of two surveys made without the study.
 #[test]
-fn studies_changed_verdicts_are_those_of_two_surveys() {
+fn studies_recheck_verdicts_are_those_of_two_surveys() {
     let found = after("foot_extra_mass_kg=0.5,temperature_c=0");
     let held = |boots: bool| -> BTreeSet<(String, usize)> {
         let mut setup = example();
@@ -137,7 +137,7 @@ fn studies_changed_verdicts_are_those_of_two_surveys() {
 /// What changed its verdict comes first, what asks for a look next; within these standing, landing,
 /// walking, chair, ramp, stairs, and the greater loss first.
 #[test]
-fn studies_changed_is_in_order_of_seriousness() {
+fn studies_recheck_is_in_order_of_seriousness() {
     let found = after("catch-load=0,stance-yield=0,swing-extension=0");
     let items = found.items();
     let rank = |i: usize| {
@@ -162,7 +162,7 @@ fn studies_changed_is_in_order_of_seriousness() {
 }
 
 #[test]
-fn studies_changed_says_when_nothing_moves() {
+fn studies_recheck_says_when_nothing_moves() {
     let found = after("mass_kg=75.0001");
     assert!(found.items().is_empty());
     let text = found.findings().text.join("\n");
@@ -173,7 +173,7 @@ fn studies_changed_says_when_nothing_moves() {
 
 /// A greater share asked for tells no more, and the columns of one change alone are its own findings.
 #[test]
-fn studies_changed_share_and_changes_alone() {
+fn studies_recheck_share_and_changes_alone() {
     let both = after("foot_extra_mass_kg=0.5,temperature_c=0");
     let findings = both.findings();
     let cold = after("temperature_c=0");
@@ -193,6 +193,6 @@ fn studies_changed_share_and_changes_alone() {
 
 /// New boots and a cold morning.
 #[test]
-fn studies_golden_changed() {
+fn studies_golden_recheck() {
     golden::findings("recheck", &after("foot_extra_mass_kg=0.5,temperature_c=0").findings());
 }

@@ -1,4 +1,4 @@
-//! The knee's curves that a comparison draws.
+//! The curves of the knee that a comparison draws.
 
 use crate::findings::{Band, Series};
 use crate::motion::sample::Trace;

@@ -135,7 +135,7 @@ impl OutcomeBand {
 type Evaluated = Result<Vec<Value>, &'static str>;
 
 impl UncertaintyStudy {
-    /// Whether it can be run.
+    /// Checks the request.
     ///
     /// # Errors
     /// A base size that is no power of two, inputs that are none, a set-up that is wrong.
