@@ -6,7 +6,7 @@ use clap::{Args, value_parser};
 use super::common::{
     Format, ReportOptions, SetupOptions, at_one_pace, default_scenarios, settings, with_progress,
 };
-use super::{Status, message};
+use super::output::{Status, message};
 use crate::case::setup::Setup;
 use crate::error::SimError;
 use crate::joint::{KneeFile, SettingName, Settings};

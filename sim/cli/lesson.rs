@@ -5,7 +5,8 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::common::{LibraryOptions, with_progress};
-use super::{Status, message, model_set};
+use super::model_set;
+use super::output::{Status, message};
 use crate::error::SimError;
 use crate::report::output::write_whole;
 use crate::serve::lesson_file::{lesson_file, runs};

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use clap::{Args, ValueEnum};
 
 use super::common::LibraryOptions;
-use super::{Status, data};
+use super::output::{Status, data};
 use crate::case::inputs::INPUTS;
 use crate::error::SimError;
 use crate::library::Kind;

@@ -1,6 +1,7 @@
 //! The models of the page and the lesson file, read once at the start.
 
-use super::common::{EXAMPLE, LibraryOptions, default_scenarios};
+use super::common::{LibraryOptions, default_scenarios};
+use super::example;
 use crate::case::setup::Setup;
 use crate::error::SimError;
 use crate::library::{Kind, Library, Model};
@@ -26,18 +27,19 @@ pub fn read(options: &LibraryOptions) -> Result<ModelSet, SimError> {
 
 /// The built-in example with the drives of all scenarios.
 fn base(library: &Library, scenarios: &[Scenario]) -> Result<Setup, SimError> {
-    let [person, prosthesis, knee] = EXAMPLE;
-    let mut drives = scenarios.iter().filter_map(|s| match &s.activity {
-        Activity::Walk(w) => Some(library.drive(&w.drive)),
-        _ => None,
-    });
-    let no_walking = || SimError::Usage("none of the scenarios is level walking".into());
-    let first = drives.next().ok_or_else(no_walking)??;
-    let mut setup =
-        Setup::new(library.person(person)?, library.prosthesis(prosthesis)?, library.knee(knee)?, first);
-    for drive in drives {
-        let drive = drive?;
-        setup.drives.entry(drive.name.clone()).or_insert_with(|| std::sync::Arc::new(drive));
+    let drive = library.drive(example::DRIVE)?;
+    let mut setup = Setup::new(
+        library.person(example::PERSON)?,
+        library.prosthesis(example::PROSTHESIS)?,
+        library.knee(example::KNEE)?,
+        drive,
+    );
+    for scenario in scenarios {
+        if let Activity::Walk(w) = &scenario.activity
+            && !setup.drives.contains_key(&w.drive)
+        {
+            setup.drives.insert(w.drive.clone(), std::sync::Arc::new(library.drive(&w.drive)?));
+        }
     }
     Ok(setup)
 }

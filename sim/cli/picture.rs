@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::str::FromStr;
 
-use super::message;
+use super::output::message;
 use crate::error::SimError;
 use crate::findings::Plot;
 use crate::report;

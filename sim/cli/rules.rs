@@ -8,8 +8,8 @@ use clap::{ArgMatches, Args, Command, FromArgMatches};
 use serde_json::json;
 
 use super::common::{ReportOptions, SetupOptions, at_one_pace, default_scenarios, with_progress};
+use super::output::{Status, message};
 use super::replay_command::{ModelNames, replay_command};
-use super::{Status, message};
 use crate::error::SimError;
 use crate::library::{Kind, Library};
 use crate::report;

@@ -5,8 +5,9 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::common::{Format, SetupOptions};
+use super::output::{Status, data, message};
 use super::picture::PictureFile;
-use super::{Status, data, message, variants};
+use super::variants;
 use crate::case::setup::Setup;
 use crate::error::SimError;
 use crate::library::Library;

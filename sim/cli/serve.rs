@@ -3,7 +3,8 @@
 use clap::Args;
 
 use super::common::LibraryOptions;
-use super::{Status, data, message, model_set};
+use super::model_set;
+use super::output::{Status, data, message};
 use crate::error::SimError;
 use crate::serve::Page;
 

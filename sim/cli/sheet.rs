@@ -5,7 +5,8 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::common::{SetupOptions, with_progress};
-use super::{Status, message, variants};
+use super::output::{Status, message};
+use super::variants;
 use crate::error::SimError;
 use crate::report;
 use crate::teaching::sheet::{SCENARIOS, STEPS, sheet};

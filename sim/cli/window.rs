@@ -6,9 +6,9 @@ use clap::Args;
 use serde_json::{Value as Json, json};
 
 use super::common::{ReportOptions, SetupOptions, at_one_pace, default_scenarios, with_progress};
+use super::output::{Status, message};
 use super::picture::PictureFile;
-use super::value_list::Span;
-use super::{Status, message};
+use super::value_list::ValueList;
 use crate::error::SimError;
 use crate::findings::Map;
 use crate::joint::SettingName;
@@ -43,7 +43,7 @@ pub struct Options {
     pub setup: SetupOptions,
     /// Body mass, kg, in place of the person's (the stature follows); several for windows over mass
     #[arg(long, value_name = "KG|FROM:TO:STEP", allow_negative_numbers = true)]
-    pub mass: Option<Span>,
+    pub mass: Option<ValueList>,
     /// Leaves out the limits on an outcome; can be given several times
     #[arg(long, value_name = "OUTCOME")]
     pub without: Vec<String>,

@@ -18,6 +18,7 @@ use crate::error::SimError;
 use crate::joint::{KneeFile, SettingName, Settings};
 use crate::outcome::{Assessment, LimitVerdict, METRICS, Metric, Value, metric};
 use crate::scenario::{Activity, Limit, Scenario, Severity};
+use crate::study::text::capitalised;
 use crate::teaching::animation::{Animation, Frame, Ground};
 use crate::teaching::lessons::MADE_WITH;
 use crate::teaching::lessons::{LESSONS, Lesson};
@@ -157,9 +158,7 @@ fn numbers(l: &LimitVerdict, m: &Metric) -> String {
 
 /// Begins with a capital and ends with a full stop.
 fn sentence(text: &str) -> String {
-    let mut chars = text.chars();
-    let begun: String = chars.next().map(|c| c.to_uppercase().chain(chars).collect()).unwrap_or_default();
-    format!("{}.", begun.trim_end_matches('.'))
+    format!("{}.", capitalised(text).trim_end_matches('.'))
 }
 
 /// Verdict on a limit of the scenario, in the order of the limits in [`scenario`].
@@ -286,7 +285,7 @@ fn scenario(models: &ModelSet, s: &Scenario) -> Json {
     let kind = s.activity.kind();
     let own: Map<String, Json> = ["speed_m_per_s", "foot_shift_m", "stand_slope_deg"]
         .into_iter()
-        .filter_map(|key| case.own(key).map(|v| (key.to_owned(), json!(v))))
+        .filter_map(|key| case.get(key).map(|v| (key.to_owned(), json!(v))))
         .collect();
     let measured = METRICS.iter().filter(|m| m.activities.contains(&kind) && !BY_STEPS.contains(&m.key));
     json!({

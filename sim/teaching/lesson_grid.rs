@@ -158,7 +158,7 @@ impl Slider {
         let resolved = setup.resolve()?;
         let own = match SettingName::parse(self.key) {
             Some(name) => resolved.knee.settings.get(name).map(|s| s.pct().round()),
-            None => case.own(self.key),
+            None => case.get(self.key),
         };
         let own = own.map_or("as it is".to_owned(), |v| format!("{v} {unit}, as it is"));
         let in_words =

@@ -12,7 +12,7 @@ use super::sheet::{SCENARIOS, Sheet, sheet};
 use crate::body::{Person, Prosthesis};
 use crate::case::inputs::{Case, INPUTS, Input};
 use crate::case::setup::{Resolved, Setup};
-use crate::case::variant::{Change, Variant, Wanted};
+use crate::case::variant::{Change, Variant, WrittenChange};
 use crate::case::variant::{Model, parse};
 use crate::error::SimError;
 use crate::joint::KneeFile;
@@ -21,7 +21,7 @@ use crate::motion::trial::Detail;
 use crate::numerics::tolerances::Tolerances;
 use crate::outcome::Assessment;
 use crate::scenario::Scenario;
-use crate::study::observation::noticed;
+use crate::study::observation::observation;
 
 /// Most legs in one answer.
 pub const MOST_LEGS: usize = 4;
@@ -132,17 +132,17 @@ impl ModelSet {
     pub fn variant(&self, text: &str) -> Result<Variant, SimError> {
         let change = |wanted| {
             Ok(match wanted {
-                Wanted::Model(Model::Person, n) => {
+                WrittenChange::Model(Model::Person, n) => {
                     Change::Person(Box::new(named("person", &self.people, |m| &m.name, &n)?.clone()))
                 }
-                Wanted::Model(Model::Prosthesis, n) => {
+                WrittenChange::Model(Model::Prosthesis, n) => {
                     let found = named("prosthesis", &self.prostheses, |m| &m.name, &n)?;
                     Change::Prosthesis(Box::new(found.clone()))
                 }
-                Wanted::Model(Model::Knee, n) => {
+                WrittenChange::Model(Model::Knee, n) => {
                     Change::Knee(Box::new(named("knee", &self.knees, |m| &m.name, &n)?.clone()))
                 }
-                Wanted::Value(input, value) => Change::Value(input, value),
+                WrittenChange::Value(input, value) => Change::Value(input, value),
             })
         };
         let changes = parse(text)?.into_iter().map(change).collect::<Result<_, SimError>>()?;
@@ -156,7 +156,7 @@ impl ModelSet {
         let untouched = |name: &&str, value: f64| {
             let Ok(scenario) = self.scenario(name) else { return true };
             let mut case = Case { setup: self.base.clone(), scenario: scenario.clone() };
-            (input.put)(&mut case, value);
+            (input.set)(&mut case, value);
             case.scenario == *scenario
                 && case.setup.speed_m_per_s == self.base.speed_m_per_s
                 && case.setup.cadence_steps_per_min == self.base.cadence_steps_per_min
@@ -227,11 +227,11 @@ impl ModelSet {
                 variants.par_iter().zip(&known).map(run).collect::<Result<_, SimError>>()?
             };
         let first = legs[0].as_ref().ok();
-        let observation = |leg: &Result<Arc<LegRunView>, FailedRun>| {
-            Some(noticed(&first?.assessment, &leg.as_ref().ok()?.assessment))
+        let said = |leg: &Result<Arc<LegRunView>, FailedRun>| {
+            Some(observation(&first?.assessment, &leg.as_ref().ok()?.assessment))
         };
         let noticed =
-            legs.iter().enumerate().map(|(i, l)| if i == 0 { None } else { observation(l) }).collect();
+            legs.iter().enumerate().map(|(i, l)| if i == 0 { None } else { said(l) }).collect();
         Ok(LegRuns { scenario: scenario.clone(), legs, noticed })
     }
 

@@ -1,11 +1,6 @@
 //! `kneedamp compare`.
 
-use super::{kneedamp, refused, stdout};
-use serde_json::Value as Json;
-
-fn json(args: &[&str]) -> Json {
-    serde_json::from_str(&stdout(args, 0)).expect("JSON")
-}
+use super::{json, kneedamp, refused, stdout};
 
 #[test]
 fn commands_compare_tells_tables_and_sentences() {

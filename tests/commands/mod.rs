@@ -4,6 +4,7 @@ mod adjust;
 mod align;
 mod compare;
 mod recheck;
+mod renamed;
 mod rules;
 mod run;
 mod sheet;
@@ -25,6 +26,11 @@ pub fn kneedamp(args: &[&str]) -> Command {
 pub fn stdout(args: &[&str], code: i32) -> String {
     let out = kneedamp(args).assert().code(code).get_output().stdout.clone();
     String::from_utf8(out).expect("UTF-8")
+}
+
+/// The JSON document of a run that must end with 0.
+pub fn json(args: &[&str]) -> serde_json::Value {
+    serde_json::from_str(&stdout(args, 0)).expect("JSON")
 }
 
 /// Standard error of a run that must end with 2 and print no data.

@@ -1,12 +1,6 @@
 //! `kneedamp run`.
 
-use serde_json::Value as Json;
-
-use super::{kneedamp, refused, screen_lines, stdout, unwrapped};
-
-fn json(args: &[&str]) -> Json {
-    serde_json::from_str(&stdout(args, 0)).expect("JSON")
-}
+use super::{json, kneedamp, refused, screen_lines, stdout, unwrapped};
 
 #[test]
 fn commands_run_in_full_has_every_scenario() {

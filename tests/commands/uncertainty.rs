@@ -2,11 +2,7 @@
 
 use serde_json::Value as Json;
 
-use super::{kneedamp, refused, stdout};
-
-fn json(args: &[&str]) -> Json {
-    serde_json::from_str(&stdout(args, 0)).expect("JSON")
-}
+use super::{json, kneedamp, refused, stdout};
 
 #[test]
 fn commands_uncertainty_in_three_forms() {

@@ -1,17 +1,11 @@
 //! `kneedamp window`.
 
-use serde_json::Value as Json;
-
-use super::{kneedamp, refused, screen_lines, stdout};
+use super::{json, kneedamp, refused, screen_lines, stdout};
 
 const QUICK: [&str; 4] = ["window", "sit-down", "stairs-down", "--no-bands"];
 
 fn with<'a>(more: &[&'a str]) -> Vec<&'a str> {
     QUICK.iter().copied().chain(more.iter().copied()).collect()
-}
-
-fn json(args: &[&str]) -> Json {
-    serde_json::from_str(&stdout(args, 0)).expect("JSON")
 }
 
 #[test]

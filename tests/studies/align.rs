@@ -6,6 +6,7 @@ use crate::common::{self, drive, knee, library, person, reference_shank, trial};
 use crate::golden;
 use kneedamp::body::Alignment;
 use kneedamp::case::setup::Setup;
+use kneedamp::error::SimError;
 use kneedamp::joint::HEEL_M;
 use kneedamp::motion::Motion;
 use kneedamp::motion::sitting::{SitRun, SitSystem, state as sit};
@@ -16,7 +17,7 @@ use kneedamp::numerics::tolerances::Tolerances;
 use kneedamp::outcome::Outcomes;
 use kneedamp::report;
 use kneedamp::scenario::{Activity, Footing, Region};
-use kneedamp::study::align::{Alignments, Criterion, SLOPE_DEG, Tasks, align};
+use kneedamp::study::align::{AlignmentFound, AlignmentStudy, Criterion, SLOPE_DEG, ShiftRange, Tasks};
 use kneedamp::units::DEG;
 
 fn setup() -> Setup {
@@ -35,16 +36,20 @@ fn tasks() -> Tasks {
     }
 }
 
-fn found(setup: &Setup) -> Alignments {
-    let shifts = [-0.06, -0.04, -0.02, -0.01, 0.0, 0.01, 0.02, 0.04, 0.06];
-    align(setup, &tasks(), &shifts, &|| {}).expect("runs")
+fn align(setup: &Setup, shifts_m: &[f64]) -> Result<AlignmentFound, SimError> {
+    let study = AlignmentStudy { setup: setup.clone(), tasks: tasks(), shifts_m: shifts_m.to_vec() };
+    study.run(&|| {})
+}
+
+fn found(setup: &Setup) -> AlignmentFound {
+    align(setup, &[-0.06, -0.04, -0.02, -0.01, 0.0, 0.01, 0.02, 0.04, 0.06]).expect("runs")
 }
 
 /// Of the shipped example.
-static FOUND: LazyLock<Alignments> = LazyLock::new(|| found(&setup()));
+static FOUND: LazyLock<AlignmentFound> = LazyLock::new(|| found(&setup()));
 
-fn stretch(found: &Alignments, criterion: Criterion) -> kneedamp::study::align::Stretch {
-    let of = found.stretches.iter().find(|(c, _)| *c == criterion).expect("every criterion");
+fn range(found: &AlignmentFound, criterion: Criterion) -> ShiftRange {
+    let of = found.ranges.iter().find(|(c, _)| *c == criterion).expect("every criterion");
     of.1.clone().expect("holds somewhere")
 }
 
@@ -164,7 +169,7 @@ fn align_standing_by_hand() {
         let to_bend = 367.875 * line * 0.9275 / 0.49875;
         assert!((row.standing.hip_moment_to_bend_n_m - to_bend).abs() < 1e-9);
     }
-    let slope = stretch(found, Criterion::StandsOnSlope);
+    let slope = range(found, Criterion::StandsOnSlope);
     let edge = 0.3325 * SLOPE_DEG * DEG - 0.05;
     assert!((slope.near.shift_m - edge).abs() < 1e-5, "{} against {edge}", slope.near.shift_m);
     assert!((slope.near.load_line_m - 0.42875 * (edge + 0.05) / 0.595).abs() < 1e-5);
@@ -181,18 +186,18 @@ fn align_edges_are_edges() {
         t.detail = Detail { landing: false, hip_band: false, ..Detail::default() };
         Outcomes::of(&t.run().expect("runs")).number("late_release_loss_deg").expect("compared")
     };
-    let release = stretch(found, Criterion::ReleasesInTime);
+    let release = range(found, Criterion::ReleasesInTime);
     assert!(late(release.near.shift_m + 1e-4) <= 5.0 && late(release.near.shift_m - 1e-4) > 5.0);
     let sits = |shift: f64| {
         let mut t = trial("sit-down");
         t.alignment.foot_shift_m = shift;
         Outcomes::of(&t.run().expect("runs")).number("sit_time_s").expect("sits")
     };
-    let chair = stretch(found, Criterion::Chair);
+    let chair = range(found, Criterion::Chair);
     assert!(sits(chair.far.shift_m - 1e-4) < 2.6 && sits(chair.far.shift_m + 1e-4) > 2.6);
     // the range of several is the narrowest
     let all = found.common(&Criterion::ALL).expect("a range");
-    for (_, one) in &found.stretches {
+    for (_, one) in &found.ranges {
         let one = one.as_ref().expect("holds somewhere");
         assert!(one.near.shift_m <= all.near.shift_m && one.far.shift_m >= all.far.shift_m);
     }
@@ -272,8 +277,8 @@ fn align_says_when_a_range_is_missing() {
     assert!(text.contains("mm for sitting down, else") && text.contains("mm for stairs, else"), "{text}");
     let mut stiff = setup();
     stiff.alignment.foot_shift_m = 0.07;
-    assert!(align(&stiff, &tasks(), &[0.0], &|| {}).is_err());
-    assert!(align(&setup(), &tasks(), &[0.07], &|| {}).is_err());
+    assert!(align(&stiff, &[0.0]).is_err());
+    assert!(align(&setup(), &[0.07]).is_err());
 }
 
 /// Reviewed findings; edges to 0.1 mm.

@@ -8,7 +8,7 @@ use kneedamp::teaching::lessons::{LESSONS, lesson};
 fn runs(number: u8, scenario: &str) -> Vec<Assessment> {
     let l = lesson(number).expect("a lesson");
     let found = compared(l.variants, &[scenario]).expect("runs");
-    found.scenes[0].runs.iter().map(|r| r.as_ref().expect("ran").assessment.clone()).collect()
+    found.scenarios[0].runs.iter().map(|r| r.as_ref().expect("ran").assessment.clone()).collect()
 }
 
 fn n(a: &Assessment, key: &str) -> f64 {
@@ -28,7 +28,7 @@ fn studies_lessons_are_numbered_and_complete() {
         }
         assert!((2..=4).contains(&l.variants.len()) && !l.scenarios.is_empty());
         let found = compared(l.variants, l.scenarios).expect("every lesson runs");
-        assert!(found.scenes.iter().all(|s| s.runs.iter().all(Result::is_ok)), "{}", l.number);
+        assert!(found.scenarios.iter().all(|s| s.runs.iter().all(Result::is_ok)), "{}", l.number);
         assert!(!found.findings().text.iter().any(|t| t.contains("No outcome differs")), "{}", l.number);
     }
 }
@@ -86,7 +86,7 @@ fn studies_lesson_5_a_cliff_not_a_slope() {
     )
     .expect("runs");
     let beyond: Vec<f64> =
-        beyond.scenes[0].runs.iter().map(|x| peak(&x.as_ref().expect("ran").assessment)).collect();
+        beyond.scenarios[0].runs.iter().map(|x| peak(&x.as_ref().expect("ran").assessment)).collect();
     assert!((peak(&r[0]) - beyond[0]).abs() < 1.0 && (beyond[0] - beyond[1]).abs() < 1.0, "flat above");
     assert!(peak(&r[0]) - peak(&r[1]) > 20.0, "one step takes more than twenty degrees");
     // the edge moves with effort: less lets go where more does not

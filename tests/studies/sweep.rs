@@ -9,7 +9,7 @@ use kneedamp::case::setup::Setup;
 use kneedamp::findings::Cell;
 use kneedamp::joint::{DirectionFile, TableFile};
 use kneedamp::motion::trial::Detail;
-use kneedamp::numerics::random::{split_mix, uniform};
+use kneedamp::numerics::random::{SPLIT_MIX_STEP, split_mix, uniform};
 use kneedamp::numerics::tolerances::Tolerances;
 use kneedamp::outcome::{METRICS, Value, detail_for};
 use kneedamp::report::row_file::{RowFile, RowRequest};
@@ -75,10 +75,9 @@ fn sweep_axes_by_hand() {
 /// First outputs of SplitMix64 from state 0, as its authors publish them.
 #[test]
 fn sweep_generator_has_its_published_outputs() {
-    const STEP: u64 = 0x9E37_79B9_7F4A_7C15;
     let outputs = [0xE220_A839_7B1D_CDAF, 0x6E78_9E6A_A1B9_65F4, 0x06C4_5D18_8009_454F];
     for (k, expected) in (0_u64..).zip(outputs) {
-        assert_eq!(split_mix(STEP.wrapping_mul(k)), expected);
+        assert_eq!(split_mix(SPLIT_MIX_STEP.wrapping_mul(k)), expected);
     }
 }
 

@@ -107,7 +107,7 @@ impl<'a> Experiment<'a> {
         if let Some(v) = run.values.get(key).or_else(|| self.sample.separate.get(key)) {
             return Ok(*v);
         }
-        let own = self.case(run)?.own(key);
+        let own = self.case(run)?.get(key);
         own.ok_or(Abort::Undecided("this joint has no such setting"))
     }
 

@@ -7,6 +7,7 @@ use super::table::RULES;
 use super::tally::{RuleTally, RuleVerdict};
 use super::{RulesResult, RulesStudy};
 use crate::findings::{Cell, Findings, Table};
+use crate::study::text::count;
 
 impl RulesResult {
     /// As findings. `command` writes the command that repeats a run of a counter-example.
@@ -203,10 +204,6 @@ fn effect(t: &RuleTally) -> Cell {
     }
 }
 
-/// `1 statement`, `2 statements`.
-fn count(n: usize, what: &str) -> String {
-    if n == 1 { format!("1 {what}") } else { format!("{n} {what}s") }
-}
 
 fn ranges(key: &str, title: &str, of: &[Range]) -> Table {
     let row = |r: &Range| {

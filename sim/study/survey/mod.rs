@@ -6,7 +6,7 @@ mod report;
 
 use rayon::prelude::*;
 
-use super::sensitivity::{Acting, acting_setting, breaks_elsewhere};
+use super::sensitivity::{SettingSensitivity, breaks_elsewhere, setting_sensitivity};
 use crate::case::setup::{Resolved, Setup};
 use crate::error::SimError;
 use crate::motion::Motion;
@@ -43,7 +43,7 @@ pub struct RunResult {
     /// Stride time and toe-off, s, for walking.
     pub stride_s: Option<(f64, f64)>,
     /// The setting that improves the closest limit most.
-    pub acting: Option<Acting>,
+    pub acting: Option<SettingSensitivity>,
 }
 
 /// Runs the scenarios for a set-up.
@@ -92,7 +92,7 @@ fn one(setup: &Setup, scenario: &Scenario) -> Result<RunResult, SimError> {
     let trial = setup.trial(scenario)?;
     let motion = trial.run()?;
     let assessment = Assessment::of_motion(&trial, &motion)?;
-    let acting = acting_setting(setup, scenario, &assessment)?;
+    let acting = setting_sensitivity(setup, scenario, &assessment)?;
     let stride_s = match &motion {
         Motion::Walk(w) => Some((w.stride.drive.stride_time_s, w.stride.drive.toe_off_s)),
         _ => None,

@@ -3,6 +3,7 @@
 use super::RunResult;
 use crate::outcome::{LimitVerdict, Value, metric};
 use crate::study::sensitivity::NUDGE_PCT;
+use crate::study::text::list;
 
 impl RunResult {
     /// One or two sentences: what would be seen, and which setting acts most.
@@ -48,24 +49,14 @@ fn breaking(keys: &[&'static str]) -> String {
     match labels.as_slice() {
         [] => String::new(),
         [one] => format!(", but then {one} no longer holds"),
-        many => format!(", but then {} no longer hold", listed(many)),
+        many => format!(", but then {} no longer hold", list(many)),
     }
 }
 
 /// `; elsewhere it breaks sit-down (time to sit down)`.
 fn elsewhere(broken: &[(String, &'static str)]) -> String {
     let names: Vec<String> = broken.iter().map(|(scenario, label)| format!("{scenario} ({label})")).collect();
-    let names: Vec<&str> = names.iter().map(String::as_str).collect();
-    if names.is_empty() { String::new() } else { format!("; it would break {}", listed(&names)) }
-}
-
-/// `a, b and c`.
-fn listed(parts: &[&str]) -> String {
-    match parts {
-        [] => String::new(),
-        [one] => (*one).to_owned(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
-    }
+    if names.is_empty() { String::new() } else { format!("; it would break {}", list(&names)) }
 }
 
 /// What would be seen beyond the nearer edge of a limit that is met.

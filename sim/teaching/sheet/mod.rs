@@ -8,6 +8,7 @@ pub use answers::Answer;
 
 use rayon::prelude::*;
 
+use crate::case::foot_extra_mass_kg;
 use crate::case::setup::Setup;
 use crate::case::variant::Variant;
 use crate::error::SimError;
@@ -17,7 +18,7 @@ use crate::scenario::Scenario;
 use crate::study::Tick;
 use crate::study::adjust::diagnosis::{Diagnosis, MoveResult, diagnose};
 use crate::study::adjust::symptom_data::SYMPTOMS;
-use crate::study::recheck::recheck;
+use crate::study::recheck::RecheckStudy;
 use crate::study::survey::{Survey, survey};
 use crate::study::window::{Plan, Question, Windows};
 
@@ -52,7 +53,7 @@ pub const USUAL_CHANGES: [UsualChange; 4] = [
     UsualChange {
         called: "heavier shoes, 0.5 kg more at the foot",
         input: "foot_extra_mass_kg",
-        after: |_| Some(0.5),
+        after: |s| Some(foot_extra_mass_kg(s) + 0.5),
     },
     UsualChange {
         called: "a cold morning, oil at 0 °C",
@@ -231,8 +232,12 @@ fn usual_change(
 ) -> Result<Option<ChangeRow>, SimError> {
     let Some(to) = (change.after)(setup) else { return Ok(None) };
     let after = Variant::of_values(&format!("{}={to}", change.input));
-    let said = match after.and_then(|after| recheck(setup, after, scenarios.to_vec(), 0.25, &|| ())) {
-        Ok(found) => found.short(),
+    let recheck = |variant: Variant| {
+        let (base, scenarios) = (setup.clone(), scenarios.to_vec());
+        RecheckStudy { base, variant, scenarios, share: 0.25 }.run(&|| ())
+    };
+    let said = match after.and_then(recheck) {
+        Ok(found) => found.summary(),
         // beyond what an input may be: the person or the foot is at the end of the range already
         Err(e @ (SimError::OutOfRange { .. } | SimError::CannotRun(_))) => format!("Not tried: {e}."),
         Err(e) => return Err(e),
