@@ -37,9 +37,9 @@
 //! # Example
 //! ```
 //! # #[cfg(feature = "app")] {
-//! use crate::library::Library;
+//! use kneedamp::library::Library;
 //! use kneedamp::outcome::Assessment;
-//! use crate::case::setup::Setup;
+//! use kneedamp::case::setup::Setup;
 //!
 //! let library = Library::default();
 //! let mut setup = Setup::new(
@@ -50,7 +50,7 @@
 //! );
 //! setup.settings.set(
 //!     kneedamp::joint::SettingName::SwingFlexion,
-//!     crate::units::Setting::from_pct("swing-flexion", 40.0).unwrap(),
+//!     kneedamp::units::Setting::from_pct("swing-flexion", 40.0).unwrap(),
 //! );
 //! let trial = setup.trial(&library.scenario("walk-comfortable").unwrap()).unwrap();
 //! let found = Assessment::of(&trial).unwrap();

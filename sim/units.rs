@@ -19,7 +19,7 @@ pub const DEG: f64 = std::f64::consts::PI / 180.0;
 /// "of this model's range; matches no mark on any joint".
 ///
 /// ```
-/// use crate::units::Setting;
+/// use kneedamp::units::Setting;
 /// assert_eq!(Setting::from_pct("swing-flexion", 70.0).unwrap().fraction(), 0.7);
 /// assert!(Setting::from_pct("swing-flexion", 101.0).is_err());
 /// assert!(Setting::from_pct("swing-flexion", f64::NAN).is_err());

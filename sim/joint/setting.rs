@@ -48,7 +48,7 @@ impl std::fmt::Display for SettingName {
 ///
 /// ```
 /// use kneedamp::joint::{SettingName, Settings};
-/// use crate::units::Setting;
+/// use kneedamp::units::Setting;
 /// let mut settings = Settings::default();
 /// settings.set(SettingName::CatchLoad, Setting::clamped(0.4));
 /// assert_eq!(settings.get(SettingName::CatchLoad), Some(Setting::clamped(0.4)));

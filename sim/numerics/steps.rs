@@ -3,7 +3,7 @@
 /// Values `from`, `from + step`, … up to `to`, not stored.
 ///
 /// ```
-/// use crate::numerics::steps::Steps;
+/// use kneedamp::numerics::steps::Steps;
 /// let steps = Steps::new(0.0, 1.0, 0.1).unwrap();
 /// assert_eq!((steps.count, steps.at(3), steps.at(10)), (11, 0.3, 1.0));
 /// assert!(Steps::new(0.0, 1.0, 0.0).is_err());

@@ -51,7 +51,7 @@ fn closed_form_looks_find_two_crossings_within_one_step() {
         assert!((t - expected).abs() < 1e-11, "{t} for {expected}");
     }
     let nodes: Vec<f64> = trajectory.nodes().collect();
-    assert!(trajectory.tally.steps < 20, "steps are longer than looks: {:?}", trajectory.tally);
+    assert!(trajectory.stats.accepted_steps < 20, "steps are longer than looks: {:?}", trajectory.stats);
     assert!(nodes.windows(2).all(|w| w[1] - w[0] <= 1.01 * 0.03), "looks are nodes: {nodes:?}");
 }
 
