@@ -10,10 +10,11 @@ pub mod stride;
 pub mod verdict;
 pub mod walking;
 
-pub use leg::{course_word, slope_word};
-pub use registry::{METRICS, course_rank};
+pub use crate::scenario::OutcomeWord;
+pub use leg::{landing_word, step_word};
+pub use registry::{METRICS, landing_rank};
 pub use stride::StrideReading;
-pub use verdict::{Assessment, LimitVerdict, MISSED, Verdict};
+pub use verdict::{Assessment, LimitVerdict, MISSED, TrialVerdict, Verdict};
 
 use crate::error::SimError;
 use crate::motion::Motion;
@@ -27,7 +28,7 @@ pub enum Value {
     /// A number in the outcome's unit.
     Number(f64),
     /// One of the outcome's words.
-    Word(&'static str),
+    Word(OutcomeWord),
     /// Did not happen: never straight, never reached the seat.
     NotReached,
 }
@@ -50,7 +51,7 @@ impl Value {
 
     /// The word, if it is one.
     #[must_use]
-    pub fn as_word(self) -> Option<&'static str> {
+    pub fn as_word(self) -> Option<OutcomeWord> {
         match self {
             Self::Word(w) => Some(w),
             _ => None,
@@ -72,7 +73,7 @@ pub struct Metric {
     /// Activities in which it is measured.
     pub activities: &'static [ActivityKind],
     /// Words it can take, if it is a word.
-    pub words: &'static [&'static str],
+    pub words: &'static [OutcomeWord],
     /// What a watcher sees when it lies below its limit.
     pub seen_below: &'static str,
     /// What a watcher sees when it lies above its limit, or is a word that is not allowed.
@@ -130,8 +131,8 @@ impl Metric {
                     unit => format!("{number} {unit}"),
                 }
             }
-            Value::Word(w) => w.to_owned(),
-            Value::NotReached => "not reached".to_owned(),
+            Value::Word(w) => w.to_string(),
+            Value::NotReached => Verdict::NotReached.as_str().to_owned(),
         }
     }
 }
@@ -219,20 +220,24 @@ impl Outcomes {
 /// # Errors
 /// The key or the word that is unknown.
 pub fn check_limit(limit: &Limit) -> Result<(), SimError> {
-    let unknown = |field: &str, value: &str, allowed: Vec<&str>| SimError::OutOfRange {
+    let unknown = |field: &str, value: &str, allowed: String| SimError::OutOfRange {
         field: field.into(),
         value: format!("'{value}'"),
-        allowed: allowed.join(", "),
+        allowed,
     };
     let Some(m) = metric(&limit.outcome) else {
-        return Err(unknown("outcome", &limit.outcome, METRICS.iter().map(|m| m.key).collect()));
+        return Err(unknown(
+            "outcome",
+            &limit.outcome,
+            METRICS.iter().map(|m| m.key).collect::<Vec<_>>().join(", "),
+        ));
     };
     if limit.allowed.is_empty() != m.words.is_empty() {
         let why = if m.words.is_empty() { "is a number: give min or max" } else { "is a word: give allowed" };
         return Err(SimError::Inconsistent { field: "outcome".into(), why: format!("'{}' {why}", m.key) });
     }
-    match limit.allowed.iter().find(|w| !m.words.contains(&w.as_str())) {
-        Some(w) => Err(unknown("allowed", w, m.words.to_vec())),
+    match limit.allowed.iter().find(|w| !m.words.contains(w)) {
+        Some(w) => Err(unknown("allowed", w.as_str(), m.words.join(", "))),
         None => Ok(()),
     }
 }

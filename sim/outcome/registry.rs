@@ -5,6 +5,9 @@ use super::Measure::{OfMotion, OfStride};
 use super::{Metric, ground, leg, sitting, standing, stride, walking};
 use crate::motion::stride_cache::Compared;
 use crate::scenario::ActivityKind::{self, Ramp, Sit, Stairs, Stand, Stumble, Walk};
+use crate::scenario::OutcomeWord::{
+    self, Caught, Doubtful, GivesWay, Holds, No, Stalls, Straight, Yes, Yields,
+};
 
 const WALK: &[ActivityKind] = &[Walk];
 const SIT: &[ActivityKind] = &[Sit];
@@ -16,9 +19,9 @@ const STAND: &[ActivityKind] = &[Stand];
 const MOVING: &[ActivityKind] = &[Walk, Sit, Ramp, Stairs, Stumble];
 const ON_FOOT: &[ActivityKind] = &[Walk, Ramp, Stairs, Stumble];
 /// From the best to the worst.
-const COURSES: &[&str] = &["straight", "caught", "doubtful", "gives way"];
-const STEPS: &[&str] = &["yields", "holds", "stalls", "gives way", "straight", "caught", "doubtful"];
-const YES_NO: &[&str] = &["yes", "no"];
+const LANDING: &[OutcomeWord] = &[Straight, Caught, Doubtful, GivesWay];
+const STEP: &[OutcomeWord] = &[Yields, Holds, Stalls, GivesWay, Straight, Caught, Doubtful];
+const YES_NO: &[OutcomeWord] = &[Yes, No];
 
 /// A number that is not held against limits in the shipped scenarios: nothing special is seen.
 const PLAIN: Metric = Metric {
@@ -38,10 +41,10 @@ const PLAIN: Metric = Metric {
     measure: OfMotion(|_| super::Value::NotReached),
 };
 
-/// How bad the course of a landing or stumble is, 0 for the best; none for other words.
+/// How bad a landing or stumble is, 0 for the best; none for other words.
 #[must_use]
-pub fn course_rank(word: &str) -> Option<usize> {
-    COURSES.iter().position(|w| *w == word)
+pub fn landing_rank(word: OutcomeWord) -> Option<usize> {
+    LANDING.iter().position(|w| *w == word)
 }
 
 impl Metric {
@@ -209,7 +212,7 @@ pub static METRICS: &[Metric] = &[
         key: "landing",
         label: "landing",
         activities: WALK,
-        words: COURSES,
+        words: LANDING,
         seen_above: "after landing the knee goes on bending under the weight",
         seen_missing: "what the knee does after landing cannot be followed",
         by_landing: true,
@@ -232,7 +235,7 @@ pub static METRICS: &[Metric] = &[
         key: "landing_at_least_hip_moment",
         label: "landing with the least hip moment of the band",
         activities: WALK,
-        words: COURSES,
+        words: LANDING,
         by_hip_band: true,
         by_landing: true,
         measure: OfMotion(leg::what_happens_least_hip),
@@ -242,7 +245,7 @@ pub static METRICS: &[Metric] = &[
         key: "landing_at_most_hip_moment",
         label: "landing with the most hip moment of the band",
         activities: WALK,
-        words: COURSES,
+        words: LANDING,
         by_hip_band: true,
         by_landing: true,
         measure: OfMotion(leg::what_happens_most_hip),
@@ -293,7 +296,7 @@ pub static METRICS: &[Metric] = &[
         key: "what_happens",
         label: "what happens",
         activities: &[Ramp, Stairs, Stumble],
-        words: STEPS,
+        words: STEP,
         seen_above: "under the weight the knee does not do what it should",
         by_landing: true,
         judged: &[Ramp, Stumble],
@@ -304,7 +307,7 @@ pub static METRICS: &[Metric] = &[
         key: "what_happens_at_least_hip_moment",
         label: "what happens with the least hip moment of the band",
         activities: &[Ramp, Stairs, Stumble],
-        words: STEPS,
+        words: STEP,
         by_hip_band: true,
         measure: OfMotion(leg::what_happens_least_hip),
         ..PLAIN
@@ -313,7 +316,7 @@ pub static METRICS: &[Metric] = &[
         key: "what_happens_at_most_hip_moment",
         label: "what happens with the most hip moment of the band",
         activities: &[Ramp, Stairs, Stumble],
-        words: STEPS,
+        words: STEP,
         by_hip_band: true,
         measure: OfMotion(leg::what_happens_most_hip),
         ..PLAIN

@@ -3,7 +3,7 @@
 use super::{Outcomes, Value, metric};
 use crate::error::SimError;
 use crate::motion::Trial;
-use crate::scenario::{Limit, Severity};
+use crate::scenario::{Limit, OutcomeWord, Severity};
 
 /// How an outcome lies to its limit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -62,8 +62,8 @@ impl LimitVerdict {
     pub fn of(limit: &Limit, value: Value) -> Self {
         let (verdict, margin, relative_margin) = match value {
             Value::NotReached => (Verdict::NotReached, None, MISSED),
-            Value::Word(w) if limit.allowed.iter().any(|a| a == w) => (Verdict::Within, None, f64::INFINITY),
-            Value::Word("doubtful") => (Verdict::Outside, None, DOUBTFUL),
+            Value::Word(w) if limit.allowed.contains(&w) => (Verdict::Within, None, f64::INFINITY),
+            Value::Word(OutcomeWord::Doubtful) => (Verdict::Outside, None, DOUBTFUL),
             Value::Word(_) => (Verdict::Outside, None, MISSED),
             Value::Number(v) => {
                 let margin = limit.margin(v);
@@ -108,6 +108,29 @@ impl LimitVerdict {
             Value::NotReached => m.seen_missing,
             Value::Number(v) if self.limit.min.is_some_and(|min| v < min) => m.seen_below,
             _ => m.seen_above,
+        }
+    }
+}
+
+/// How a trial lies to all its limits.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TrialVerdict {
+    /// Within all of them.
+    Within,
+    /// Outside at least one.
+    Outside,
+    /// The scenario has none.
+    NoLimits,
+}
+
+impl TrialVerdict {
+    /// The word in reports.
+    #[must_use]
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::Within => Verdict::Within.as_str(),
+            Self::Outside => Verdict::Outside.as_str(),
+            Self::NoLimits => "no limits",
         }
     }
 }
@@ -177,13 +200,13 @@ impl Assessment {
         self.binding().all(LimitVerdict::holds)
     }
 
-    /// `within` or `outside`; `no limits` where there are none.
+    /// Whether all limits hold.
     #[must_use]
-    pub fn word(&self) -> &'static str {
+    pub fn verdict(&self) -> TrialVerdict {
         match (self.binding().next(), self.holds()) {
-            (None, _) => "no limits",
-            (Some(_), true) => "within",
-            (Some(_), false) => "outside",
+            (None, _) => TrialVerdict::NoLimits,
+            (Some(_), true) => TrialVerdict::Within,
+            (Some(_), false) => TrialVerdict::Outside,
         }
     }
 

@@ -59,7 +59,7 @@ fn row(start: &[String; 4], limit: Option<&LimitVerdict>) -> [String; 9] {
 fn plain(v: Value) -> String {
     match v {
         Value::Number(n) => n.to_string(),
-        Value::Word(w) => w.to_owned(),
+        Value::Word(w) => w.to_string(),
         Value::NotReached => String::new(),
     }
 }

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 
 use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 
-use crate::outcome::{LimitVerdict, Metric, Verdict, metric};
+use crate::outcome::{LimitVerdict, Metric, TrialVerdict, Verdict, metric};
 use crate::scenario::{ActivityKind, Severity};
 use crate::study::survey::Survey;
 use crate::study::survey::{RunResult, ScenarioRun};
@@ -54,11 +54,11 @@ fn scenario(run: &ScenarioRun) -> String {
 
 fn verdict_word(r: &RunResult) -> String {
     let broken = r.assessment.binding().filter(|l| !l.holds()).count();
-    match (r.assessment.word(), broken) {
-        ("outside", 1) => "outside, one limit broken".into(),
-        ("outside", n) => format!("outside, {n} limits broken"),
-        ("within", _) => "within all limits".into(),
-        (other, _) => other.into(),
+    match (r.assessment.verdict(), broken) {
+        (TrialVerdict::Outside, 1) => "outside, one limit broken".into(),
+        (TrialVerdict::Outside, n) => format!("outside, {n} limits broken"),
+        (TrialVerdict::Within, _) => "within all limits".into(),
+        (TrialVerdict::NoLimits, _) => TrialVerdict::NoLimits.as_str().into(),
     }
 }
 
@@ -86,7 +86,7 @@ fn marked(m: &Metric, kind: ActivityKind) -> String {
 
 fn verdict(l: &LimitVerdict) -> String {
     let word = match (l.verdict, l.limit.severity) {
-        (Verdict::Within, _) => "within",
+        (Verdict::Within, _) => Verdict::Within.as_str(),
         (v, Severity::Limit) => return v.as_str().to_uppercase(),
         (_, Severity::Warning) => "warning",
     };
@@ -123,7 +123,7 @@ fn summary(survey: &Survey) -> String {
                 let say = |v| m.map_or_else(String::new, |m| m.say(v));
                 table.add_row(vec![
                     name,
-                    r.assessment.word().to_owned(),
+                    r.assessment.verdict().as_str().to_owned(),
                     m.map_or_else(String::new, |m| m.label.to_owned()),
                     l.map_or_else(String::new, |l| say(l.value)),
                     l.and_then(|l| l.margin)

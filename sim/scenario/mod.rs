@@ -3,6 +3,7 @@
 pub mod ground;
 pub mod harmonics;
 mod limits;
+mod outcome_word;
 pub mod uncertainty_file;
 pub mod walking_drive;
 
@@ -15,6 +16,7 @@ pub use crate::scenario::walking_drive::{
 pub use ground::{Footing, KneeOverFoot, Region, Sole};
 pub use harmonics::Harmonics;
 pub use limits::{Limit, Severity};
+pub use outcome_word::OutcomeWord;
 
 use serde::{Deserialize, Serialize};
 

@@ -8,7 +8,7 @@
 //! better. Moves that the digits shown do not show count as none, and of a warning, which breaks nothing, all
 //! that leave its verdict. Checked in tests/studies/recheck.rs.
 
-use crate::outcome::{Assessment, LimitVerdict, Metric, Value, course_rank, metric};
+use crate::outcome::{Assessment, LimitVerdict, Metric, Value, landing_rank, metric};
 use crate::scenario::Severity;
 
 /// How one limit fared.
@@ -118,7 +118,7 @@ impl Moved {
             _ => {}
         }
         let worse = match (self.before.value, self.after.value) {
-            (Value::Word(a), Value::Word(b)) => match (course_rank(a), course_rank(b)) {
+            (Value::Word(a), Value::Word(b)) => match (landing_rank(a), landing_rank(b)) {
                 (Some(a), Some(b)) => b > a,
                 _ => return Fate::OtherWord,
             },

@@ -6,6 +6,7 @@ use super::compare::{example, number, table, variant};
 use crate::common::library;
 use crate::golden;
 use kneedamp::library::Kind;
+use kneedamp::outcome::OutcomeWord::{Caught, Doubtful, GivesWay, Holds, Stalls, Straight, Yields};
 use kneedamp::outcome::{LimitVerdict, Value, metric};
 use kneedamp::scenario::{Limit, Scenario, Severity};
 use kneedamp::study::margin_change::{Fate, Moved};
@@ -80,23 +81,20 @@ fn studies_changed_closed_form_shares_by_hand() {
             (x, y) => assert_eq!(x, y, "{before:?} → {after:?}"),
         }
     }
-    let words = Limit {
-        allowed: vec!["straight".into(), "caught".into()],
-        ..limit("landing", None, None, Severity::Limit)
-    };
+    let words = Limit { allowed: vec![Straight, Caught], ..limit("landing", None, None, Severity::Limit) };
     for (before, after, fate) in [
-        ("straight", "caught", Nearer),
-        ("caught", "straight", Further),
-        ("caught", "doubtful", Broken),
-        ("doubtful", "gives way", Worse),
-        ("gives way", "doubtful", Better),
-        ("doubtful", "caught", Mended),
-        ("caught", "caught", Still),
+        (Straight, Caught, Nearer),
+        (Caught, Straight, Further),
+        (Caught, Doubtful, Broken),
+        (Doubtful, GivesWay, Worse),
+        (GivesWay, Doubtful, Better),
+        (Doubtful, Caught, Mended),
+        (Caught, Caught, Still),
     ] {
         assert_eq!(moved(&words, Word(before), Word(after)).fate(0.25), fate, "{before} → {after}");
     }
-    let ramp = Limit { outcome: "what_happens".into(), allowed: vec!["yields".into()], ..words };
-    assert_eq!(moved(&ramp, Word("holds"), Word("stalls")).fate(0.25), OtherWord);
+    let ramp = Limit { outcome: "what_happens".into(), allowed: vec![Yields], ..words };
+    assert_eq!(moved(&ramp, Word(Holds), Word(Stalls)).fate(0.25), OtherWord);
 }
 
 /// The verdicts that changed are those of two surveys made without the study.

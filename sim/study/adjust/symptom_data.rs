@@ -7,6 +7,7 @@ use super::symptoms::Way::{Less, More};
 use super::symptoms::When::{Always, DidNotGiveWay, GaveWay, NotStraight, WasStraight};
 use super::symptoms::{Symptom, Turn};
 use crate::joint::SettingName::{self, CatchLoad, StanceYield, SwingExtension, SwingFlexion};
+use crate::outcome::OutcomeWord;
 use crate::scenario::ActivityKind::{Ramp, Sit, Stairs, Stand, Stumble, Walk};
 
 const fn turn(setting: SettingName, way: Way, why: &'static str) -> Turn {
@@ -235,7 +236,7 @@ pub static SYMPTOMS: &[Symptom] = &[
         means: "the stance valve closes too late or resists too little, or the foot landed on a bent knee",
         activities: &[Walk],
         signs: &[
-            (Word("landing", &["doubtful", "gives way"]), Always),
+            (Word("landing", &[OutcomeWord::Doubtful, OutcomeWord::GivesWay]), Always),
             (Above("landing_max_flexion_deg"), Always),
         ],
         measure: Above("landing_max_flexion_deg"),
@@ -278,7 +279,7 @@ pub static SYMPTOMS: &[Symptom] = &[
         means: "the knee is not caught in time, or not firmly enough",
         activities: &[Stumble],
         signs: &[
-            (Word("what_happens", &["gives way", "doubtful"]), Always),
+            (Word("what_happens", &[OutcomeWord::GivesWay, OutcomeWord::Doubtful]), Always),
             (Above("max_flexion_deg"), Always),
         ],
         measure: Above("max_flexion_deg"),
@@ -297,7 +298,7 @@ pub static SYMPTOMS: &[Symptom] = &[
         signs: &[
             (Below("sit_time_s"), Always),
             (Above("seat_speed_m_per_s"), Always),
-            (Word("supported", &["no"]), Always),
+            (Word("supported", &[OutcomeWord::No]), Always),
         ],
         measure: Above("seat_speed_m_per_s"),
         first: &[
@@ -336,13 +337,13 @@ pub static SYMPTOMS: &[Symptom] = &[
         means: "the stance valve resists too little, or closes too late",
         activities: &[Ramp],
         signs: &[
-            (Word("what_happens", &["gives way"]), Always),
+            (Word("what_happens", &[OutcomeWord::GivesWay]), Always),
             (Above("knee_flexion_at_other_foot_contact_deg"), Always),
             (Missing("knee_flexion_at_other_foot_contact_deg"), GaveWay),
             (Above("peak_rate_deg_per_s"), Always),
             (Above("body_drop_speed_m_per_s"), Always),
             (Missing("body_drop_speed_m_per_s"), GaveWay),
-            (Word("landing_late", &["yes"]), Always),
+            (Word("landing_late", &[OutcomeWord::Yes]), Always),
             (Missing("landing_late"), GaveWay),
         ],
         measure: Above("peak_rate_deg_per_s"),
@@ -360,7 +361,7 @@ pub static SYMPTOMS: &[Symptom] = &[
         means: "the stance valve resists too much, or the load line keeps the knee straight",
         activities: &[Ramp],
         signs: &[
-            (Word("what_happens", &["holds", "stalls"]), Always),
+            (Word("what_happens", &[OutcomeWord::Holds, OutcomeWord::Stalls]), Always),
             (Below("knee_flexion_at_other_foot_contact_deg"), Always),
             (Missing("knee_flexion_at_other_foot_contact_deg"), DidNotGiveWay),
             (Missing("body_drop_speed_m_per_s"), DidNotGiveWay),
@@ -382,7 +383,7 @@ pub static SYMPTOMS: &[Symptom] = &[
         means: "the stance valve resists too little",
         activities: &[Stairs],
         signs: &[
-            (Word("what_happens", &["gives way"]), Always),
+            (Word("what_happens", &[OutcomeWord::GivesWay]), Always),
             (Above("peak_rate_deg_per_s"), Always),
             (Above("body_drop_speed_m_per_s"), Always),
             (Missing("body_drop_speed_m_per_s"), GaveWay),
@@ -408,7 +409,7 @@ pub static SYMPTOMS: &[Symptom] = &[
         means: "the stance valve resists too much",
         activities: &[Stairs],
         signs: &[
-            (Word("what_happens", &["holds", "stalls"]), Always),
+            (Word("what_happens", &[OutcomeWord::Holds, OutcomeWord::Stalls]), Always),
             (Above("hip_past_edge_m"), Always),
             (Missing("hip_past_edge_m"), DidNotGiveWay),
             (Missing("body_drop_speed_m_per_s"), DidNotGiveWay),

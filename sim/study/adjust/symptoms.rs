@@ -4,7 +4,7 @@
 
 use super::symptom_data::SYMPTOMS;
 use crate::joint::SettingName::{self, CatchLoad, StanceYield};
-use crate::outcome::{Outcomes, Value};
+use crate::outcome::{OutcomeWord, Outcomes, Value};
 use crate::scenario::{ActivityKind, Limit};
 
 /// Which way a setting is turned.
@@ -65,7 +65,7 @@ pub enum Sign {
     /// Not reached.
     Missing(&'static str),
     /// One of these words, and the limit does not allow it.
-    Word(&'static str, &'static [&'static str]),
+    Word(&'static str, &'static [OutcomeWord]),
     /// Above a judged number, for an outcome that no shipped limit is about.
     Beyond(&'static str, f64),
 }
@@ -100,7 +100,7 @@ impl Situation {
     pub fn of(outcomes: &Outcomes) -> Self {
         Self {
             was_straight: outcomes.number("extension_margin_ms").is_some_and(|ms| ms > 0.0),
-            gave_way: outcomes.get("what_happens").and_then(Value::as_word) == Some("gives way"),
+            gave_way: outcomes.get("what_happens").and_then(Value::as_word) == Some(OutcomeWord::GivesWay),
         }
     }
 
@@ -155,9 +155,7 @@ impl Sign {
         }
         match (self, value) {
             (Self::Missing(_), Value::NotReached) => true,
-            (Self::Word(_, words), Value::Word(w)) => {
-                words.contains(&w) && !limit.allowed.iter().any(|a| a == w)
-            }
+            (Self::Word(_, words), Value::Word(w)) => words.contains(&w) && !limit.allowed.contains(&w),
             (Self::Below(_), Value::Number(v)) => limit.min.is_some_and(|min| v < min),
             (Self::Above(_) | Self::Beyond(..), Value::Number(v)) => limit.max.is_some_and(|max| v > max),
             _ => false,

@@ -8,7 +8,7 @@ use crate::error::SimError;
 use crate::joint::{SettingName, Settings};
 use crate::motion::trial::Detail;
 use crate::numerics::tolerances::Tolerances;
-use crate::outcome::{Assessment, LimitVerdict, MISSED, Outcomes, Value, detail_for_limits};
+use crate::outcome::{Assessment, LimitVerdict, MISSED, OutcomeWord, Outcomes, Value, detail_for_limits};
 use crate::scenario::Scenario;
 use crate::units::Setting;
 
@@ -111,14 +111,14 @@ impl Danger {
     pub fn of(outcomes: &Outcomes) -> Option<Self> {
         let word = |key: &str| outcomes.get(key).and_then(Value::as_word);
         let trajectory = word("landing").or_else(|| word("what_happens"));
-        if trajectory == Some("gives way") {
+        if trajectory == Some(OutcomeWord::GivesWay) {
             Some(Self::GivesWay)
-        } else if trajectory == Some("doubtful") {
+        } else if trajectory == Some(OutcomeWord::Doubtful) {
             Some(Self::Doubtful)
         } else if outcomes.number("seat_speed_m_per_s").is_some_and(|v| v > DROP_M_PER_S) {
             Some(Self::Drop)
         } else if (trajectory.is_some() && outcomes.get("support_after_ms") == Some(Value::NotReached))
-            || word("supported") == Some("no")
+            || word("supported") == Some(OutcomeWord::No)
         {
             Some(Self::NoSupport)
         } else {

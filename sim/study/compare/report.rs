@@ -174,7 +174,7 @@ impl Comparison {
 /// Verdict, closest limit with its value and margin, number of limits broken.
 fn verdict_cells(a: &Assessment) -> Vec<Cell> {
     let limiting = a.limiting().and_then(|l| metric(&l.limit.outcome).map(|m| (l, m)));
-    let mut cells = vec![Cell::text(a.word())];
+    let mut cells = vec![Cell::text(a.verdict().as_str())];
     match limiting {
         None => cells.extend(std::iter::repeat_n(Cell::Empty, 4)),
         Some((l, m)) => cells.extend([

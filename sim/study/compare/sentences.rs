@@ -2,7 +2,7 @@
 
 use super::{Comparison, LETTERS, Scene};
 use crate::case::variant::{Change, Variant};
-use crate::outcome::Assessment;
+use crate::outcome::{Assessment, TrialVerdict};
 use crate::study::observation::noticed;
 
 impl Comparison {
@@ -58,8 +58,8 @@ fn state(a: &Assessment) -> String {
             seen.push(l.seen());
         }
     }
-    match (a.word(), seen.as_slice()) {
-        ("no limits", _) => "no limits to hold it against.".into(),
+    match (a.verdict(), seen.as_slice()) {
+        (TrialVerdict::NoLimits, _) => "no limits to hold it against.".into(),
         (_, []) => "within all limits.".into(),
         (_, seen) => format!("what would be seen: {}.", seen.join("; ")),
     }

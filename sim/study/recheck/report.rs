@@ -176,8 +176,9 @@ impl Recheck {
     }
 
     fn verdicts(&self) -> Table {
-        let word =
-            |r: &Result<Assessment, SimError>| Cell::text(r.as_ref().map_or("cannot run", Assessment::word));
+        let word = |r: &Result<Assessment, SimError>| {
+            Cell::text(r.as_ref().map_or("cannot run", |a| a.verdict().as_str()))
+        };
         Table {
             key: "verdicts".into(),
             title: "verdicts".into(),

@@ -186,9 +186,7 @@ pub fn judge(rule: &Rule, t: &Try) -> Judged {
 
 /// Whether two runs decide anything.
 fn passes(gate: Gate, motions: &[Motion; 2], values: [Option<f64>; 2], read: Read) -> Result<(), Stop> {
-    let word = |key: &str, m: &Motion| {
-        crate::outcome::metric(key).and_then(|row| row.read(m).as_word()).unwrap_or("")
-    };
+    let word = |key: &str, m: &Motion| crate::outcome::metric(key).and_then(|row| row.read(m).as_word());
     let undecided = |decides: bool, why| if decides { Ok(()) } else { Err(Stop::Undecided(why)) };
     match gate {
         Gate::None => Ok(()),
@@ -196,7 +194,7 @@ fn passes(gate: Gate, motions: &[Motion; 2], values: [Option<f64>; 2], read: Rea
         Gate::BothYield => {
             undecided(motions.iter().any(valve_closes), NOT_CLOSED)?;
             undecided(
-                motions.iter().all(|m| word("what_happens", m) == "yields"),
+                motions.iter().all(|m| word("what_happens", m) == Some(crate::outcome::OutcomeWord::Yields)),
                 "the knee does not yield to the other foot's contact with both",
             )
         }

@@ -3,13 +3,17 @@
 
 use super::{MAX, MIN, edge, yielding};
 use crate::motion::Motion;
-use crate::outcome::{Assessment, Value};
+use crate::outcome::{Assessment, OutcomeWord, Value};
 use crate::study::rules::experiment::{Judged, Run, Seen, Sense, Stop, Try};
 use crate::study::rules::measure::{NOT_CLOSED, Read, beyond, valve_closes};
 use crate::study::rules::table::{RAMP, SIT, STAIRS};
 
-fn word(a: &Assessment) -> &'static str {
-    a.outcomes.get("what_happens").and_then(Value::as_word).unwrap_or("")
+fn word(a: &Assessment) -> Option<OutcomeWord> {
+    a.outcomes.get("what_happens").and_then(Value::as_word)
+}
+
+fn name(a: &Assessment) -> &'static str {
+    word(a).map_or("", OutcomeWord::as_str)
 }
 
 /// The task at a position, if the load closes the valve.
@@ -45,13 +49,13 @@ fn holds_when_closed(t: &Try, scenario: &'static str) -> Judged {
         _ => return Err(Stop::Undecided("no slope and no stairs")),
     };
     let bent = read.of(&motion);
-    let holds = matches!(word(&a), "holds" | "stalls");
+    let holds = matches!(word(&a), Some(OutcomeWord::Holds | OutcomeWord::Stalls));
     // the other foot may never meet the ground: the knee stalled before, or folded
     let never = if holds { f64::INFINITY } else { f64::NEG_INFINITY };
     Ok(Seen {
         sense: Sense::so(holds),
         effect: bent.map_or(never, |b| least - b),
-        said: format!("{}, {} at the other foot's contact", word(&a), read.say(bent)),
+        said: format!("{}, {} at the other foot's contact", name(&a), read.say(bent)),
         runs: vec![run],
     })
 }
@@ -73,13 +77,14 @@ fn drops_when_open(t: &Try, scenario: &'static str) -> Judged {
         Ok::<_, Stop>(read.of(&motion).map(|v| v - edge))
     };
     let (rate_over, sink_over) = (over(rate)?, over(sink)?);
-    let drops = word(&a) == "gives way" || [rate_over, sink_over].into_iter().flatten().any(|o| o > 0.0);
+    let drops = word(&a) == Some(OutcomeWord::GivesWay)
+        || [rate_over, sink_over].into_iter().flatten().any(|o| o > 0.0);
     Ok(Seen {
         sense: Sense::so(drops),
         effect: rate_over.ok_or(Stop::Undecided("not reached"))?,
         said: format!(
             "{}, {}, sinking at {}",
-            word(&a),
+            name(&a),
             rate.say(rate.of(&motion)),
             sink.say(sink.of(&motion))
         ),
