@@ -43,8 +43,8 @@ impl std::fmt::Display for SettingName {
     }
 }
 
-/// Positions of the four settings; `None` leaves the file's own position, or stands for a knee that
-/// has no such setting.
+/// Positions of the four settings; `None` keeps the position of the knee's file, or means that the knee has
+/// no such setting.
 ///
 /// ```
 /// use kneedamp::joint::{SettingName, Settings};

@@ -44,9 +44,11 @@ pub fn joint_event_function(
             (knee.relief.is_some() && mode.positive(s::RATE)).then(|| acting.relief_excess(phi, omega, z))
         }
         s::EXTENSION_DEPTH => Some(-knee.bend(phi)),
-        s::EXTENSION_PUSH => mode.positive(s::EXTENSION_DEPTH).then(|| knee.extension_stop.pushing(-omega)),
+        s::EXTENSION_PUSH => {
+            mode.positive(s::EXTENSION_DEPTH).then(|| knee.extension_stop.contact_factor(-omega))
+        }
         s::FLEXION_DEPTH => Some(phi - knee.flexion_stop.angle_rad),
-        s::FLEXION_PUSH => mode.positive(s::FLEXION_DEPTH).then(|| knee.flexion_stop.pushing(omega)),
+        s::FLEXION_PUSH => mode.positive(s::FLEXION_DEPTH).then(|| knee.flexion_stop.contact_factor(omega)),
         _ => None,
     }
 }

@@ -42,6 +42,7 @@ pub fn land(
         stall_m_per_s: None,
     };
     let beta = phi - thigh;
-    let start = [beta, phi, system.tilt_rate_at_pace(beta, phi, omega), omega, stride.knee.stance.unloaded()];
+    let start =
+        [beta, phi, system.tilt_rate_at_pace(beta, phi, omega), omega, stride.knee.stance.unloaded_state()];
     LegRun::run(system, start, file.span_s, "landing", tolerances)
 }

@@ -75,7 +75,7 @@ impl Preswing {
         &self,
         p: &Pendulum,
         drive: &Drive,
-        pull: &PivotAcceleration,
+        pivot: &PivotAcceleration,
         t: f64,
         phi: f64,
         omega: f64,
@@ -83,19 +83,19 @@ impl Preswing {
         let [bend, rate, acc] = drive.released_knee(t);
         let q = self.stop_rad + bend;
         Moment {
-            ordinary: self.ordinary(p, p.pulled_at(pull, q), rate, acc),
+            ordinary: self.ordinary(p, p.pivot_torque_at(pivot, q), rate, acc),
             correction: self.correction(p, phi, omega, [q, rate]),
         }
     }
 }
 
 impl<T: Lane> Preswing<T> {
-    /// F(t): `pulled` is what hip, thigh and gravity do to a knee at q, then q' and q''.
+    /// F(t): `pivot_torque` is what hip, thigh and gravity do to a knee at q, then q' and q''.
     #[must_use]
     #[inline(always)]
-    pub fn ordinary(&self, p: &Pendulum<T>, pulled: T, rate: T, acc: T) -> T {
+    pub fn ordinary(&self, p: &Pendulum<T>, pivot_torque: T, rate: T, acc: T) -> T {
         let Orifice { a, b } = self.light;
-        p.inertia * acc - pulled + rate * a + rate * rate.abs() * b - self.friction.torque(rate)
+        p.inertia * acc - pivot_torque + rate * a + rate * rate.abs() * b - self.friction.torque(rate)
     }
 
     /// K (q − φ) + C (q' − ω) before the clamp.

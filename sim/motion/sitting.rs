@@ -14,7 +14,7 @@
 use super::joint_events::{joint_branch, joint_event, joint_event_function};
 use super::stance_leg::Segments;
 use crate::error::SimError;
-use crate::joint::{JointBranch, Knee, SensorBranch, Span, TorqueParts};
+use crate::joint::{JointBranch, Knee, RampBranch, SensorBranch, TorqueParts};
 use crate::numerics::events::{EventAction, Mode};
 use crate::numerics::hybrid::{FrozenMode, HybridSystem, State, Trajectory};
 use crate::numerics::sin_cos_cache::SinCosCache;
@@ -111,12 +111,12 @@ impl SitSystem {
     /// Height of the hip.
     #[must_use]
     pub fn hip_height(&self, phi: f64) -> HipHeight {
-        self.hip_height_by(&Default::default(), phi)
+        self.hip_height_cached(&Default::default(), phi)
     }
 
     /// The same with angles that move on by little: of the shank and of the thigh.
     #[inline(always)]
-    fn hip_height_by(&self, [shank, thigh]: &[SinCosCache; 2], phi: f64) -> HipHeight {
+    fn hip_height_cached(&self, [shank, thigh]: &[SinCosCache; 2], phi: f64) -> HipHeight {
         let kappa = self.sit.shank_tilt_per_flexion;
         let (l1, lt) = (self.segments.knee_to_sole_m, self.segments.thigh_m);
         let alpha = kappa * phi;
@@ -167,21 +167,21 @@ impl HybridSystem<{ state::COUNT }> for SitSystem {
 
     fn freeze(&self, mode: Mode) -> FrozenSit<'_> {
         let valve = &self.knee.stance;
-        let felt = SensorBranch {
-            bend: Span::past(mode.positive(event::BEND_BEGINS), mode.positive(event::BEND_FULL)),
-            ..valve.felt(self.centre_of_pressure_m(), 0.0)
+        let sensor = SensorBranch {
+            bend: RampBranch::new(mode.positive(event::BEND_BEGINS), mode.positive(event::BEND_FULL)),
+            ..valve.sensor_branch(self.centre_of_pressure_m(), 0.0)
         };
         let weight_n = self.segments.weight_n();
-        let joint = self.knee.acting(joint_branch(mode));
+        let joint = self.knee.on_branch(joint_branch(mode));
         let catch_bw = valve.catch_load_n / weight_n;
         FrozenSit {
             system: self,
             mode,
             joint,
-            felt,
+            sensor,
             per_weight: 1.0 / weight_n,
             catch_bw,
-            turns: Default::default(),
+            angles: Default::default(),
         }
     }
 
@@ -195,17 +195,17 @@ pub struct FrozenSit<'a> {
     system: &'a SitSystem,
     mode: Mode,
     joint: JointBranch<'a>,
-    felt: SensorBranch,
+    sensor: SensorBranch,
     per_weight: f64,
     catch_bw: f64,
     /// α and φ − α.
-    turns: [SinCosCache; 2],
+    angles: [SinCosCache; 2],
 }
 
 impl FrozenSit<'_> {
     #[inline(always)]
     fn forces(&self, y: &State<{ state::COUNT }>) -> SitForces {
-        self.system.forces_in(&self.joint, &self.system.hip_height_by(&self.turns, y[state::PHI]), y)
+        self.system.forces_in(&self.joint, &self.system.hip_height_cached(&self.angles, y[state::PHI]), y)
     }
 }
 
@@ -219,7 +219,7 @@ impl FrozenMode<{ state::COUNT }> for FrozenSit<'_> {
         let valve = &system.knee.stance;
         let bend = system.knee.bend(y[state::PHI]);
         let x = system.centre_of_pressure_m();
-        let sensed = valve.sensed_on(self.felt, f.load_n * self.per_weight, x, bend, true);
+        let sensed = valve.sensed_on(self.sensor, f.load_n * self.per_weight, x, bend, true);
         dy[state::PHI] = omega;
         dy[state::OMEGA] = f.acc;
         dy[state::VALVE] = valve.rate(sensed, z, self.catch_bw);
@@ -236,7 +236,7 @@ impl FrozenMode<{ state::COUNT }> for FrozenSit<'_> {
         let valve = &system.knee.stance;
         match i {
             event::SEAT => {
-                let hip = system.hip_height_by(&self.turns, phi).height;
+                let hip = system.hip_height_cached(&self.angles, phi).height;
                 Some(hip - system.sit.seat_height_m - system.sit.hip_above_seat_m)
             }
             event::VALVE_HALF => Some(z - 0.5),
@@ -295,7 +295,7 @@ impl SitRun {
         let stance = &system.knee.stance;
         let sensed =
             stance.sensed(standing, system.centre_of_pressure_m(), system.knee.bend(y[state::PHI]), true);
-        let settled = stance.settled(sensed, stance.catch_load_n / weight, true);
+        let settled = stance.steady_state(sensed, stance.catch_load_n / weight, true);
         let start_valve = valve.unwrap_or(settled);
         y[state::VALVE] = start_valve;
 

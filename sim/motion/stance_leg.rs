@@ -18,7 +18,7 @@
 use std::cell::Cell;
 
 use super::joint_events::{joint_branch, joint_event, joint_event_function};
-use crate::joint::{JointBranch, Knee, SensorBranch, Span, TorqueParts};
+use crate::joint::{JointBranch, Knee, RampBranch, SensorBranch, TorqueParts};
 pub use crate::motion::segments::Segments;
 use crate::numerics::events::{EventAction, Mode};
 use crate::numerics::hybrid::{FrozenMode, HybridSystem, State};
@@ -433,22 +433,22 @@ impl HybridSystem<{ state::COUNT }> for LegSystem {
     type FrozenMode<'a> = FrozenLeg<'a>;
 
     fn freeze(&self, mode: Mode) -> FrozenLeg<'_> {
-        let past = |first, second| Span::past(mode.positive(first), mode.positive(second));
-        let felt = SensorBranch {
+        let past = |first, second| RampBranch::new(mode.positive(first), mode.positive(second));
+        let sensor = SensorBranch {
             pressure: past(event::WEIGHT_FULL, event::WEIGHT_NONE),
             bend: past(event::BEND_BEGINS, event::BEND_FULL),
         };
         FrozenLeg {
             system: self,
             mode,
-            joint: self.knee.acting(joint_branch(mode)),
-            felt,
+            joint: self.knee.on_branch(joint_branch(mode)),
+            sensor,
             sole: self.sole(Self::region(mode)),
             ends_rad: self.footing.ends_rad(),
             world: self.world(),
             masses: self.masses(),
             catch_bw: self.knee.stance.catch_load_n / self.segments.weight_n(),
-            turns: Default::default(),
+            angles: Default::default(),
             seen: Cell::new(None),
         }
     }
@@ -470,14 +470,14 @@ pub struct FrozenLeg<'a> {
     system: &'a LegSystem,
     mode: Mode,
     joint: JointBranch<'a>,
-    felt: SensorBranch,
+    sensor: SensorBranch,
     sole: Sole,
     ends_rad: Option<(f64, f64)>,
     world: World,
     masses: Masses,
     catch_bw: f64,
     /// β and δ.
-    turns: [SinCosCache; 2],
+    angles: [SinCosCache; 2],
     /// The last posture looked at, with its β and φ: a step ends where its surfaces are then looked at.
     seen: Cell<Option<(f64, f64, Posture)>>,
 }
@@ -499,7 +499,7 @@ impl FrozenLeg<'_> {
 
     #[inline(always)]
     fn posture(&self, beta: f64, phi: f64) -> Posture {
-        let [shank, thigh] = &self.turns;
+        let [shank, thigh] = &self.angles;
         let shank = shank.sin_cos(beta);
         Posture { knee: self.sole.knee(beta, shank), shank, thigh: thigh.sin_cos(beta - phi) }
     }
@@ -524,7 +524,7 @@ impl FrozenMode<{ state::COUNT }> for FrozenLeg<'_> {
         let omega = y[state::OMEGA];
         let valve = &system.knee.stance;
         let bend = system.knee.bend(y[state::PHI]);
-        let sensed = valve.sensed_on(self.felt, f.load_bw, f.centre_of_pressure_m, bend, true);
+        let sensed = valve.sensed_on(self.sensor, f.load_bw, f.centre_of_pressure_m, bend, true);
         dy[state::BETA] = y[state::BETA_RATE];
         dy[state::PHI] = omega;
         dy[state::BETA_RATE] = f.acc[0];

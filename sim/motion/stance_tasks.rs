@@ -45,7 +45,7 @@ pub enum LegEnd {
     Time,
 }
 
-/// Ground load below which the foot would have to be pulled down, share of body weight.
+/// Ground load below which the foot would have to be pivot_torque down, share of body weight.
 const LIFTS_BELOW_BW: f64 = -0.02;
 /// Friction is only looked at above this load: below it the ratio of two small forces says nothing.
 const FRICTION_FROM_BW: f64 = 0.1;
@@ -221,7 +221,7 @@ pub fn ramp(
     };
     let beta = -(r.start_shank_deg + r.slope_deg) * DEG;
     let phi = r.start_flexion_deg * DEG;
-    let start = [beta, phi, system.tilt_rate_at_pace(beta, phi, 0.0), 0.0, knee.stance.unloaded()];
+    let start = [beta, phi, system.tilt_rate_at_pace(beta, phi, 0.0), 0.0, knee.stance.unloaded_state()];
     LegRun::run(system, start, r.longest_s, "ramp", tolerances)?.on_the_ground("ramp")
 }
 
@@ -259,7 +259,7 @@ pub fn stairs(
         )));
     }
     let beta = crate::numerics::roots::find_root(hip, low, high, 1e-14);
-    let start = [beta, phi, system.tilt_rate_at_pace(beta, phi, 0.0), 0.0, knee.stance.loaded()];
+    let start = [beta, phi, system.tilt_rate_at_pace(beta, phi, 0.0), 0.0, knee.stance.loaded_state()];
     LegRun::run(system, start, s.longest_s, "stairs", tolerances)?.on_the_ground("stairs")
 }
 
@@ -288,6 +288,6 @@ pub fn stumble(
         stall_m_per_s: None,
     };
     let (beta, phi) = (-s.start_shank_deg * DEG, s.start_flexion_deg * DEG);
-    let start = [beta, phi, system.tilt_rate_at_pace(beta, phi, 0.0), 0.0, knee.stance.unloaded()];
+    let start = [beta, phi, system.tilt_rate_at_pace(beta, phi, 0.0), 0.0, knee.stance.unloaded_state()];
     LegRun::run(system, start, s.span_s, "stumble", tolerances)?.on_the_ground("stumble")
 }

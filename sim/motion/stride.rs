@@ -4,7 +4,7 @@ use super::preswing::Preswing;
 use super::swing::{ARMED, LOADED, Pendulum, ShankSystem, Thigh, state};
 use crate::body::{Person, Shank};
 use crate::error::SimError;
-use crate::joint::{HEEL_M, Knee, SensorBranch, Span, StanceValve};
+use crate::joint::{HEEL_M, Knee, RampBranch, SensorBranch, StanceValve};
 use crate::numerics::events::{EventAction, Mode};
 use crate::numerics::hybrid::{FrozenMode, HybridSystem, State, Trajectory};
 use crate::numerics::tolerances::Tolerances;
@@ -146,10 +146,10 @@ impl HybridSystem<1> for ValveSystem<'_> {
         Self: 'a;
 
     fn freeze(&self, mode: Mode) -> FrozenValve<'_> {
-        let pressure = Span::past(mode.positive(2), mode.positive(1));
-        let felt = SensorBranch { pressure, ..self.valve.felt(0.0, 0.0) };
+        let pressure = RampBranch::new(mode.positive(2), mode.positive(1));
+        let sensor = SensorBranch { pressure, ..self.valve.sensor_branch(0.0, 0.0) };
         let catch_bw = self.valve.catch_load_n / self.weight_n;
-        FrozenValve { system: self, felt, catch_bw, turns: DriveSinCos::default() }
+        FrozenValve { system: self, sensor, catch_bw, angles: DriveSinCos::default() }
     }
 
     fn on_event(&self, _: usize, _: &mut Mode, _: f64, _: &State<1>) -> EventAction {
@@ -160,9 +160,9 @@ impl HybridSystem<1> for ValveSystem<'_> {
 /// The valve on fixed sides.
 struct FrozenValve<'a> {
     system: &'a ValveSystem<'a>,
-    felt: SensorBranch,
+    sensor: SensorBranch,
     catch_bw: f64,
-    turns: DriveSinCos,
+    angles: DriveSinCos,
 }
 
 impl FrozenMode<1> for FrozenValve<'_> {
@@ -170,7 +170,7 @@ impl FrozenMode<1> for FrozenValve<'_> {
     fn rate(&self, t: f64, y: &State<1>, dy: &mut State<1>) {
         let ValveSystem { drive, valve, .. } = self.system;
         let x = drive.centre_of_pressure_m(t);
-        let sensed = valve.sensed_on(self.felt, drive.load_bw_by(&self.turns, t), x, 0.0, true);
+        let sensed = valve.sensed_on(self.sensor, drive.load_bw_cached(&self.angles, t), x, 0.0, true);
         dy[0] = valve.rate(sensed, y[0], self.catch_bw);
     }
 
@@ -179,7 +179,7 @@ impl FrozenMode<1> for FrozenValve<'_> {
         Some(match i {
             0 => y[0] - 0.5,
             1 => drive.centre_of_pressure_m(t) - valve.release_distance_m,
-            // behind this all of the load is felt; only a foot that stands back gets there
+            // behind this all of the load is sensor; only a foot that stands back gets there
             _ => drive.centre_of_pressure_m(t) - HEEL_M,
         })
     }
@@ -192,7 +192,8 @@ fn valve_under_straight_knee(
     tolerances: &Tolerances,
 ) -> Result<Trajectory<1>, SimError> {
     let system = ValveSystem { drive, valve, weight_n };
-    let mut trajectory = Trajectory::begin(&system, 0.0, State::<1>::new(valve.unloaded()), Mode::default());
+    let mut trajectory =
+        Trajectory::begin(&system, 0.0, State::<1>::new(valve.unloaded_state()), Mode::default());
     trajectory.run(&system, "stance valve", drive.preswing_start_s, tolerances)?;
     Ok(trajectory)
 }

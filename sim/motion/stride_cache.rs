@@ -12,7 +12,7 @@ use crate::scenario::Drive;
 
 /// What a stride is compared with.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Compared {
+pub enum ReferenceStride {
     /// The same joint with a stance valve that never closes.
     NeverClosing,
     /// The comparison joint.
@@ -53,9 +53,9 @@ impl StrideInputs {
 
 /// The last strides that trials were compared with.
 #[derive(Default)]
-pub struct KnownStrides(Mutex<Vec<(StrideInputs, Arc<Stride>)>>);
+pub struct StrideCache(Mutex<Vec<(StrideInputs, Arc<Stride>)>>);
 
-impl KnownStrides {
+impl StrideCache {
     /// One per kind of comparison.
     const KEPT: usize = 2;
 
@@ -79,8 +79,8 @@ impl KnownStrides {
     }
 }
 
-impl std::fmt::Debug for KnownStrides {
+impl std::fmt::Debug for StrideCache {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str("KnownStrides")
+        f.write_str("StrideCache")
     }
 }

@@ -19,7 +19,7 @@ use std::cell::Cell;
 use super::joint_events::{joint_branch, joint_event, joint_event_function};
 use super::preswing::Preswing;
 use crate::body::Shank;
-use crate::joint::{JointBranch, Knee, SensorBranch, Span, TorqueParts};
+use crate::joint::{JointBranch, Knee, RampBranch, SensorBranch, TorqueParts};
 use crate::numerics::events::{EventAction, Mode};
 use crate::numerics::hybrid::{FrozenMode, HybridSystem, State};
 use crate::numerics::simd::Lane;
@@ -82,9 +82,9 @@ impl<T: Lane> Pendulum<T> {
     /// N m, with the sine and cosine of φ − ε.
     #[must_use]
     #[inline(always)]
-    pub fn pulled(&self, pull: &PivotAcceleration<T>, (sin, cos): (T, T)) -> T {
+    pub fn pivot_torque(&self, pivot: &PivotAcceleration<T>, (sin, cos): (T, T)) -> T {
         self.mass_moment
-            .times_plus(pull.across.times_plus(cos, pull.along * sin), self.inertia * pull.thigh_acc)
+            .times_plus(pivot.across.times_plus(cos, pivot.along * sin), self.inertia * pivot.thigh_acc)
     }
 }
 
@@ -102,14 +102,14 @@ impl Pendulum {
     #[must_use]
     #[inline]
     pub fn driving_torque(&self, k: &Kinematics, phi: f64) -> f64 {
-        self.pulled_at(&PivotAcceleration::of(k), phi)
+        self.pivot_torque_at(&PivotAcceleration::of(k), phi)
     }
 
-    /// As [`Pendulum::pulled`], at a flexion.
+    /// As [`Pendulum::pivot_torque`], at a flexion.
     #[must_use]
     #[inline]
-    pub fn pulled_at(&self, pull: &PivotAcceleration, phi: f64) -> f64 {
-        self.pulled(pull, (phi - self.com_angle).sin_cos())
+    pub fn pivot_torque_at(&self, pivot: &PivotAcceleration, phi: f64) -> f64 {
+        self.pivot_torque(pivot, (phi - self.com_angle).sin_cos())
     }
 }
 
@@ -276,19 +276,19 @@ impl HybridSystem<{ state::COUNT }> for ShankSystem<'_> {
 
     fn freeze(&self, mode: Mode) -> FrozenShank<'_> {
         // in late stance the centre of pressure has long passed the heel, however far back the foot stands
-        let felt = SensorBranch {
-            pressure: Span::past(true, mode.positive(event::RELEASE_POINT)),
-            bend: Span::past(mode.positive(event::BEND_BEGINS), mode.positive(event::BEND_FULL)),
+        let sensor = SensorBranch {
+            pressure: RampBranch::new(true, mode.positive(event::RELEASE_POINT)),
+            bend: RampBranch::new(mode.positive(event::BEND_BEGINS), mode.positive(event::BEND_FULL)),
         };
         FrozenShank {
             system: self,
             mode,
-            joint: self.knee.acting(joint_branch(mode)),
-            felt,
+            joint: self.knee.on_branch(joint_branch(mode)),
+            sensor,
             loaded: self.drive.filter(|_| mode.positive(LOADED)),
             catch_bw: self.knee.stance.catch_load_n / self.weight_n,
-            turns: ShankTurns::default(),
-            driven: Cell::new((f64::NAN, Driven::default())),
+            angles: ShankSinCos::default(),
+            driven: Cell::new((f64::NAN, DriveAt::default())),
         }
     }
 
@@ -303,8 +303,8 @@ impl HybridSystem<{ state::COUNT }> for ShankSystem<'_> {
 
 /// What time alone decides.
 #[derive(Debug, Clone, Copy, Default)]
-struct Driven {
-    pull: PivotAcceleration,
+struct DriveAt {
+    pivot: PivotAcceleration,
     /// Flexion that a released knee follows, and its rate; pre-swing only, as all below.
     released: [f64; 2],
     /// F(t), N m.
@@ -315,7 +315,7 @@ struct Driven {
 
 /// Angles that move on by little from slope to slope.
 #[derive(Debug, Clone, Default)]
-struct ShankTurns {
+struct ShankSinCos {
     drive: DriveSinCos,
     /// φ − ε.
     shank: SinCosCache,
@@ -328,18 +328,18 @@ pub struct FrozenShank<'a> {
     system: &'a ShankSystem<'a>,
     mode: Mode,
     joint: JointBranch<'a>,
-    felt: SensorBranch,
+    sensor: SensorBranch,
     /// The drive, while the foot is on the ground.
     loaded: Option<&'a Drive>,
     catch_bw: f64,
-    turns: ShankTurns,
+    angles: ShankSinCos,
     /// The drive at the last instant asked for: a step ends with two slopes and all surfaces at one instant.
-    driven: Cell<(f64, Driven)>,
+    driven: Cell<(f64, DriveAt)>,
 }
 
 impl FrozenShank<'_> {
     #[inline]
-    fn driven(&self, t: f64) -> Driven {
+    fn driven(&self, t: f64) -> DriveAt {
         let (then, driven) = self.driven.get();
         // the same instant, not one close to it
         if then.total_cmp(&t).is_eq() {
@@ -350,23 +350,24 @@ impl FrozenShank<'_> {
         driven
     }
 
-    fn driven_at(&self, t: f64) -> Driven {
+    fn driven_at(&self, t: f64) -> DriveAt {
         let system = self.system;
-        let turns = &self.turns;
+        let angles = &self.angles;
         let Some(drive) = self.loaded else {
             let kinematics =
-                system.drive.map_or_else(Kinematics::default, |d| d.kinematics_by(&turns.drive, t));
-            return Driven { pull: PivotAcceleration::of(&kinematics), ..Driven::default() };
+                system.drive.map_or_else(Kinematics::default, |d| d.kinematics_cached(&angles.drive, t));
+            return DriveAt { pivot: PivotAcceleration::of(&kinematics), ..DriveAt::default() };
         };
-        let (kinematics, [bend, rate, acc]) = drive.kinematics_and_released_knee_by(&turns.drive, t);
-        let pull = PivotAcceleration::of(&kinematics);
+        let (kinematics, [bend, rate, acc]) = drive.kinematics_and_released_knee_cached(&angles.drive, t);
+        let pivot = PivotAcceleration::of(&kinematics);
         let q = system.preswing.stop_rad + bend;
-        let pulled = system.pendulum.pulled(&pull, turns.released.sin_cos(q - system.pendulum.com_angle));
-        Driven {
-            pull,
+        let pivot_torque =
+            system.pendulum.pivot_torque(&pivot, angles.released.sin_cos(q - system.pendulum.com_angle));
+        DriveAt {
+            pivot,
             released: [q, rate],
-            ordinary: system.preswing.ordinary(&system.pendulum, pulled, rate, acc),
-            load_bw: drive.load_bw_by(&turns.drive, t),
+            ordinary: system.preswing.ordinary(&system.pendulum, pivot_torque, rate, acc),
+            load_bw: drive.load_bw_cached(&angles.drive, t),
             centre_of_pressure_m: drive.centre_of_pressure_m(t),
         }
     }
@@ -388,14 +389,14 @@ impl FrozenMode<{ state::COUNT }> for FrozenShank<'_> {
         } else {
             0.0
         };
-        let shank = self.turns.shank.sin_cos(phi - system.pendulum.com_angle);
-        let passive = system.pendulum.pulled(&driven.pull, shank);
+        let shank = self.angles.shank.sin_cos(phi - system.pendulum.com_angle);
+        let passive = system.pendulum.pivot_torque(&driven.pivot, shank);
         let acc = (passive + (joint.sum() + added)) / system.pendulum.inertia;
         let valve = &system.knee.stance;
         let sensed = if driven.load_bw > 0.0 {
             let armed = self.mode.positive(ARMED);
             let x = driven.centre_of_pressure_m;
-            valve.sensed_on(self.felt, driven.load_bw, x, system.knee.bend(phi), armed)
+            valve.sensed_on(self.sensor, driven.load_bw, x, system.knee.bend(phi), armed)
         } else {
             0.0
         };

@@ -9,7 +9,7 @@ use super::stance_tasks;
 use super::stance_tasks::LegRun;
 use super::standing::{Standing, stand_aligned};
 use super::stride::Stride;
-use super::stride_cache::{KnownStrides, StrideInputs, never_closing};
+use super::stride_cache::{StrideCache, StrideInputs, never_closing};
 use crate::body::{Alignment, Person, Shank};
 use crate::error::SimError;
 use crate::joint::Knee;
@@ -38,7 +38,7 @@ pub struct Trial {
     /// What is run besides the motion itself.
     pub detail: Detail,
     /// Strides that earlier trials were compared with; for scans, in which they are often the same.
-    pub known: Option<Arc<KnownStrides>>,
+    pub stride_cache: Option<Arc<StrideCache>>,
 }
 
 /// What is run besides the motion itself.
@@ -176,7 +176,7 @@ impl Trial {
         let drive = self.resolved_drive(walk)?;
         let beyond = walk.beyond_heel_contact;
         let stride = self.stride(&drive, self.knee.clone(), beyond)?;
-        let known = self.known.clone().unwrap_or_default();
+        let cache = self.stride_cache.clone().unwrap_or_default();
         let compared = |asked: bool, knee: &dyn Fn() -> Knee| -> Result<Option<Arc<Stride>>, SimError> {
             let inputs = || StrideInputs {
                 drive: drive.clone(),
@@ -185,7 +185,7 @@ impl Trial {
                 shank: self.shank,
                 tolerances: self.tolerances,
             };
-            asked.then(|| known.stride(inputs())).transpose()
+            asked.then(|| cache.stride(inputs())).transpose()
         };
         let never_closing = compared(self.detail.never_closing, &|| never_closing(&self.knee))?;
         let same_joint = self.comparison_knee == self.knee;
@@ -262,7 +262,7 @@ impl Motion {
                     Ok(run) => held_down("landing", run),
                     Err(e) => notes.push(format!("the landing could not be followed: {e}")),
                 }
-                if w.stride.drive.held {
+                if w.stride.drive.clamped {
                     notes.push(format!(
                         "the speed asked for lies outside the published strides; the drive is held at {:.2} m/s",
                         w.stride.drive.speed_m_per_s

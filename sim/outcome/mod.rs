@@ -18,7 +18,7 @@ pub use verdict::{Assessment, LimitVerdict, MISSED, TrialVerdict, Verdict};
 
 use crate::error::SimError;
 use crate::motion::Motion;
-use crate::motion::stride_cache::Compared;
+use crate::motion::stride_cache::ReferenceStride;
 use crate::motion::trial::Detail;
 use crate::scenario::{ActivityKind, Limit};
 
@@ -81,7 +81,7 @@ pub struct Metric {
     /// What a watcher sees when it is not reached.
     pub seen_missing: &'static str,
     /// Needs a stride beside that of the joint.
-    pub compared_with: Option<Compared>,
+    pub compared_with: Option<ReferenceStride>,
     /// Needs the landing after a stride.
     pub by_landing: bool,
     /// Activities in which values of judgement decide it: together they take part in at least half of its
@@ -147,8 +147,8 @@ pub fn metric(key: &str) -> Option<&'static Metric> {
 #[must_use]
 pub fn detail_for(outcomes: impl Iterator<Item = &'static Metric> + Clone) -> Detail {
     Detail {
-        never_closing: outcomes.clone().any(|m| m.compared_with == Some(Compared::NeverClosing)),
-        comparison_joint: outcomes.clone().any(|m| m.compared_with == Some(Compared::ComparisonJoint)),
+        never_closing: outcomes.clone().any(|m| m.compared_with == Some(ReferenceStride::NeverClosing)),
+        comparison_joint: outcomes.clone().any(|m| m.compared_with == Some(ReferenceStride::ComparisonJoint)),
         landing: outcomes.clone().any(|m| m.by_landing),
         hip_band: { outcomes }.any(|m| m.by_hip_band),
     }

@@ -3,7 +3,7 @@
 
 use super::Measure::{OfMotion, OfStride};
 use super::{Metric, ground, leg, sitting, standing, stride, walking};
-use crate::motion::stride_cache::Compared;
+use crate::motion::stride_cache::ReferenceStride;
 use crate::scenario::ActivityKind::{self, Ramp, Sit, Stairs, Stand, Stumble, Walk};
 use crate::scenario::OutcomeWord::{
     self, Caught, Doubtful, GivesWay, Holds, No, Stalls, Straight, Yes, Yields,
@@ -112,7 +112,7 @@ pub static METRICS: &[Metric] = &[
         unit: "°",
         activities: WALK,
         seen_above: "the knee lets go late or not at all, and bends less than it could",
-        compared_with: Some(Compared::NeverClosing),
+        compared_with: Some(ReferenceStride::NeverClosing),
         judged: WALK,
         measure: OfStride(stride::late_release_loss),
         ..PLAIN
@@ -194,7 +194,7 @@ pub static METRICS: &[Metric] = &[
         unit: "mm",
         activities: WALK,
         seen_above: "the toe scuffs",
-        compared_with: Some(Compared::ComparisonJoint),
+        compared_with: Some(ReferenceStride::ComparisonJoint),
         judged: WALK,
         measure: OfMotion(walking::toe_height_loss),
         ..PLAIN

@@ -208,7 +208,7 @@ pub struct Drive {
     /// Walking speed that the drive stands for, m/s: the one asked for, or the nearest in the table.
     pub speed_m_per_s: f64,
     /// The speed asked for lies outside the table and is held at its end.
-    pub held: bool,
+    pub clamped: bool,
     /// Stride time T, s.
     pub stride_time_s: f64,
     /// Toe-off t_to, s.
@@ -274,7 +274,7 @@ impl Drive {
         let stride_time = 2.0 / steps_per_s;
         let mut drive = Self {
             speed_m_per_s: v * unit,
-            held: (asked - v).abs() > 1e-12,
+            clamped: (asked - v).abs() > 1e-12,
             stride_time_s: stride_time,
             toe_off_s: mix(|r| r.toe_off_fraction) * stride_time,
             opposite_contact_s: mix(|r| r.opposite_contact_fraction) * stride_time,
@@ -326,23 +326,23 @@ impl Drive {
     /// Thigh and knee axis.
     #[must_use]
     pub fn kinematics(&self, t: f64) -> Kinematics {
-        self.kinematics_by(&DriveSinCos::default(), t)
+        self.kinematics_cached(&DriveSinCos::default(), t)
     }
 
     /// The same for instants that move on by little.
     #[must_use]
     #[inline]
-    pub fn kinematics_by(&self, turns: &DriveSinCos, t: f64) -> Kinematics {
-        self.kinematics_on(turns, &self.basis(turns, t, self.thigh_and_hip_harmonics()))
+    pub fn kinematics_cached(&self, cache: &DriveSinCos, t: f64) -> Kinematics {
+        self.kinematics_on(cache, &self.basis(cache, t, self.thigh_and_hip_harmonics()))
     }
 
     /// The same with [`Drive::released_knee`] at the same instant.
     #[must_use]
     #[inline]
-    pub fn kinematics_and_released_knee_by(&self, turns: &DriveSinCos, t: f64) -> (Kinematics, [f64; 3]) {
-        let basis = self.basis(turns, t, self.thigh_and_hip_harmonics().max(self.knee.count));
+    pub fn kinematics_and_released_knee_cached(&self, cache: &DriveSinCos, t: f64) -> (Kinematics, [f64; 3]) {
+        let basis = self.basis(cache, t, self.thigh_and_hip_harmonics().max(self.knee.count));
         let knee = self.knee.derivatives(&basis, self.frequency);
-        (self.kinematics_on(turns, &basis), self.released(knee))
+        (self.kinematics_on(cache, &basis), self.released(knee))
     }
 
     #[inline]
@@ -351,10 +351,10 @@ impl Drive {
     }
 
     #[inline(always)]
-    fn kinematics_on(&self, turns: &DriveSinCos, basis: &Basis) -> Kinematics {
+    fn kinematics_on(&self, cache: &DriveSinCos, basis: &Basis) -> Kinematics {
         let [theta, rate, acc] = self.thigh.derivatives(basis, self.frequency);
         let (hip_x, hip_z) = (self.hip_x.value(basis), self.hip_z.value(basis));
-        let (sin, cos) = turns.thigh.sin_cos(theta);
+        let (sin, cos) = cache.thigh.sin_cos(theta);
         let lt = self.thigh_length_m;
         // x_k'' = x_h'' + Lt(θ'' cosθ − θ'² sinθ)   z_k'' = z_h'' + Lt(θ'' sinθ + θ'² cosθ)
         Kinematics {
@@ -385,18 +385,18 @@ impl Drive {
     /// Vertical ground load, shares of body weight; 0 from toe-off on.
     #[must_use]
     pub fn load_bw(&self, t: f64) -> f64 {
-        self.load_bw_by(&DriveSinCos::default(), t)
+        self.load_bw_cached(&DriveSinCos::default(), t)
     }
 
     /// The same for instants that move on by little.
     #[must_use]
     #[inline]
-    pub fn load_bw_by(&self, turns: &DriveSinCos, t: f64) -> f64 {
+    pub fn load_bw_cached(&self, cache: &DriveSinCos, t: f64) -> f64 {
         if t >= self.toe_off_s {
             return 0.0;
         }
         let x = std::f64::consts::PI * t / self.toe_off_s;
-        let basis = Basis::of(turns.stance.sin_cos(x), self.load.len());
+        let basis = Basis::of(cache.stance.sin_cos(x), self.load.len());
         self.load.iter().zip(&basis.sin).map(|(s, sin)| s * sin).sum::<f64>().max(0.0)
     }
 
@@ -439,8 +439,8 @@ impl Drive {
     }
 
     #[inline]
-    fn basis(&self, turns: &DriveSinCos, t: f64, count: usize) -> Basis {
-        Basis::of(turns.stride.sin_cos(self.frequency * t), count)
+    fn basis(&self, cache: &DriveSinCos, t: f64, count: usize) -> Basis {
+        Basis::of(cache.stride.sin_cos(self.frequency * t), count)
     }
 
     /// Instant of least published flexion between 30 and 50 % of the stride.

@@ -97,7 +97,7 @@ fn jumps() -> f64 {
         let (mut low, mut high) = (0.0, 1.0);
         for _ in 0..50 {
             let mid = 0.5 * (low + high);
-            if v.settled(mid, CATCH_BW, from_closed) > 0.5 { high = mid } else { low = mid }
+            if v.steady_state(mid, CATCH_BW, from_closed) > 0.5 { high = mid } else { low = mid }
         }
         (high - fold(z)).abs()
     }))
@@ -138,12 +138,12 @@ fn closed_form_settled_valve_is_at_rest() {
     let v = StanceValve::default();
     for load in [0.0, 0.4, 0.47, 0.475, 0.48, 0.6, 1.0] {
         for from_closed in [false, true] {
-            let z = v.settled(load, CATCH_BW, from_closed);
+            let z = v.steady_state(load, CATCH_BW, from_closed);
             assert!(v.rate(load, z, CATCH_BW).abs() < 1e-9, "load {load}");
         }
     }
     // between the two jumps, 0.4734 and 0.4766 of body weight, it stays on the side where it was
-    assert!(v.settled(0.475, CATCH_BW, false) < 0.276 && v.settled(0.475, CATCH_BW, true) > 0.723);
+    assert!(v.steady_state(0.475, CATCH_BW, false) < 0.276 && v.steady_state(0.475, CATCH_BW, true) > 0.723);
 }
 
 /// Heel load counts fully, a straight knee feels nothing at the release distance, a bent one everything

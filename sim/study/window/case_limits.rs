@@ -6,7 +6,7 @@ use super::variations::Variation;
 use crate::case::inputs::Case;
 use crate::error::SimError;
 use crate::joint::SettingName;
-use crate::motion::stride_cache::KnownStrides;
+use crate::motion::stride_cache::StrideCache;
 use crate::motion::trial::Detail;
 use crate::numerics::tolerances::Tolerances;
 use crate::outcome::{LimitVerdict, MISSED, Value, detail_for_limits, metric};
@@ -108,7 +108,7 @@ impl Task {
         &self,
         moved: &[(SettingName, f64)],
         variation: Variation,
-        known: Option<&Arc<KnownStrides>>,
+        known: Option<&Arc<StrideCache>>,
     ) -> Result<Row, SimError> {
         let mut case = self.case.clone();
         for (name, pct) in moved {
@@ -118,7 +118,7 @@ impl Task {
             case.set(key, value)?;
         }
         let mut trial = case.trial(self.detail, Tolerances::scan())?;
-        trial.known = known.cloned();
+        trial.stride_cache = known.cloned();
         let measured = |motion| {
             let value = |l: &Limit| metric(&l.outcome).map_or(Value::NotReached, |m| m.read(&motion));
             self.limits.iter().map(value).collect()
