@@ -18,7 +18,7 @@ use crate::error::SimError;
 use crate::joint::{KneeFile, SettingName, Settings};
 use crate::outcome::{Assessment, LimitVerdict, METRICS, Metric, TrialVerdict, Value, metric};
 use crate::scenario::{Activity, Limit, Scenario, Severity};
-use crate::teaching::animation::{Film, Frame, Ground};
+use crate::teaching::animation::{Animation, Frame, Ground};
 use crate::teaching::lessons::MADE_WITH;
 use crate::teaching::lessons::{LESSONS, Lesson};
 use crate::teaching::model_set::Shelf;
@@ -179,7 +179,7 @@ fn knock(l: &Leg) -> Json {
     let at = straight_s(l);
     match (energy, at) {
         // one that comes after heel contact is not heard: the foot is on the ground then
-        (Some(energy_j), Some(t_s)) if l.film.landing_from_s.is_none_or(|c| t_s < c) => {
+        (Some(energy_j), Some(t_s)) if l.animation.landing_from_s.is_none_or(|c| t_s < c) => {
             json!({ "t_s": t_s, "energy_j": energy_j })
         }
         _ => Json::Null,
@@ -192,7 +192,7 @@ fn straight_s(l: &Leg) -> Option<f64> {
 }
 
 fn film(l: &Leg) -> Json {
-    let f = &l.film;
+    let f = &l.animation;
     let curve = |get: &dyn Fn(&Frame) -> f64| Curve::of(f.frames.iter().map(get));
     let mut curves = json!({
         "hip_x_m": curve(&|x| x.hip_m[0]),
@@ -231,7 +231,7 @@ fn film(l: &Leg) -> Json {
     })
 }
 
-fn ground(f: &Film) -> Json {
+fn ground(f: &Animation) -> Json {
     match f.ground {
         Ground::Level => json!({ "kind": "level" }),
         Ground::Slope(rad) => json!({ "kind": "slope", "deg": rad / DEG }),

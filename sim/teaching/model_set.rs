@@ -1,5 +1,5 @@
 //! A shelf: models and scenarios that have been read beforehand, by name; and what legs with different
-//! settings do in one of them, with a film of each. The page and the lesson file ask it. Texts are those of
+//! settings do in one of them, with a animation of each. The page and the lesson file ask it. Texts are those of
 //! `compare` (`KEY=VALUE,…`) and go through the same checks; a model is only ever taken from the shelf, so
 //! that no text leads to a file.
 
@@ -8,7 +8,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use rayon::prelude::*;
 
-use super::animation::Film;
+use super::animation::Animation;
 use super::sheet::{SCENARIOS, Sheet, sheet};
 use crate::body::{Person, Prosthesis};
 use crate::case::inputs::{Case, INPUTS, Input};
@@ -101,7 +101,7 @@ pub struct Leg {
     /// Stride time for walking, s.
     pub stride_time_s: Option<f64>,
     /// What it looks like.
-    pub film: Film,
+    pub animation: Animation,
 }
 
 fn named<'a, T>(
@@ -188,7 +188,7 @@ impl Shelf {
         sheet(&setup, &scenarios, None, &|| ())
     }
 
-    /// Runs one to [`MOST_LEGS`] legs in a scenario, each with a film of at most `frames` frames.
+    /// Runs one to [`MOST_LEGS`] legs in a scenario, each with a animation of at most `frames` frames.
     ///
     /// # Errors
     /// An unknown scenario, too few or too many legs, a text that is wrong. A leg that cannot run is reported
@@ -248,7 +248,7 @@ impl Shelf {
                 Motion::Walk(w) => Some(w.stride.drive.stride_time_s),
                 _ => None,
             },
-            film: Film::of(&trial, &motion, frames),
+            animation: Animation::of(&trial, &motion, frames),
         })
     }
 }

@@ -20,7 +20,7 @@ fn page_curves_are_the_computed_ones() {
     let shelf = shelf();
     for scenario in &shelf.scenarios {
         let answer = shelf.answer(&scenario.name, &["swing-flexion=30"], 400).expect("runs");
-        let film = &answer.legs[0].as_ref().expect("ran").film;
+        let film = &answer.legs[0].as_ref().expect("ran").animation;
         let json = page_data::answer(&answer);
         let knee = unpacked(&json["legs"][0]["film"]["curves"]["knee_deg"]);
         assert_eq!(knee.len(), film.frames.len());

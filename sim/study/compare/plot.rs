@@ -4,7 +4,7 @@ use super::{LETTERS, Ran, Scene};
 use crate::case::setup::Setup;
 use crate::case::variant::Variant;
 use crate::findings::{Band, Mark, Panel, Plot, Series};
-use crate::motion::sample::Trace;
+use crate::motion::sample::{KneeSample, Samples};
 use crate::motion::{Motion, Trial};
 use crate::study::survey::plot::able_bodied;
 use crate::units::DEG;
@@ -28,13 +28,12 @@ pub struct Curves {
 impl Curves {
     /// Empty for what does not move.
     pub(super) fn of(trial: &Trial, motion: &Motion) -> Self {
-        let Some(trace) = Trace::of(motion, CURVE_STEP_S) else { return Self::default() };
-        let column = |name: &str| trace.columns.iter().position(|c| *c == name);
-        let x = column("stride_pct").unwrap_or(0);
-        let over = |name: &str, unit: f64| -> Vec<(f64, f64)> {
-            column(name).map_or(Vec::new(), |y| trace.rows.iter().map(|r| (r[x], unit * r[y])).collect())
+        let Some(samples) = Samples::of(motion, CURVE_STEP_S) else { return Self::default() };
+        let knee = samples.knee();
+        let curve = |y: fn(&KneeSample) -> f64| -> Vec<(f64, f64)> {
+            knee.iter().map(|k| (k.stride_pct.unwrap_or(k.t_s), y(k))).collect()
         };
-        let flexion_deg = over("knee_rad", 1.0 / DEG);
+        let flexion_deg = curve(|k| 1.0 / DEG * k.flexion_rad);
         let able_bodied = match motion {
             Motion::Walk(w) => {
                 let sd = trial.drive.as_ref().and_then(|d| d.knee_flexion_sd_deg);
@@ -42,7 +41,7 @@ impl Curves {
             }
             _ => None,
         };
-        Self { flexion_deg, damper_n_m: over("tau_damper_n_m", 1.0), valve: over("valve", 1.0), able_bodied }
+        Self { flexion_deg, damper_n_m: curve(|k| k.damper_n_m), valve: curve(|k| k.valve), able_bodied }
     }
 }
 
