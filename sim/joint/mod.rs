@@ -7,6 +7,7 @@ mod assist_spring;
 pub mod damper;
 mod end_stops;
 mod knee_file;
+mod knee_resolve;
 mod oil;
 mod setting;
 mod stance_valve;

@@ -1,5 +1,6 @@
 //! Scenarios: what is done with the knee, and the limits its outcomes are held against.
 
+pub mod drive_file;
 pub mod ground;
 pub mod harmonics;
 mod limits;
@@ -10,9 +11,8 @@ pub mod walking_drive;
 pub use crate::scenario::uncertainty_file::{
     Around, MOST_INPUTS, UncertainInput, UncertaintyFile, UncertaintyKind,
 };
-pub use crate::scenario::walking_drive::{
-    Drive, DriveFile, DriveKind, DriveRow, DriveSinCos, Kinematics, Pace,
-};
+pub use crate::scenario::walking_drive::{Drive, DriveSinCos, Kinematics, Pace};
+pub use drive_file::{DriveFile, DriveKind, DriveRow};
 pub use ground::{Footing, KneeOverFoot, Region, Sole};
 pub use harmonics::Harmonics;
 pub use limits::{Limit, Severity};
