@@ -3,6 +3,8 @@
 pub mod batch;
 pub mod joint_events;
 pub mod landing;
+mod leg_dynamics;
+mod leg_geometry;
 pub mod pendulum;
 pub mod preswing;
 pub mod sample;

@@ -119,14 +119,15 @@ impl<const N: usize> Trajectory<N> {
         stats.phases += 1;
         let mut failed_check = None;
         I::advance(&phase, &mut stats, |accepted: AcceptedStep<N>| {
-            let step = Step::new(&accepted, mode, tolerances.event_check_s);
-            failed_check = step.first_check(&accepted.end, |t, y| {
-                (0..F::EVENT_FUNCTIONS).any(|i| leaves_mode(&frozen, i, mode, t, y))
-            });
-            self.steps.push(step);
             self.end = (accepted.to, accepted.end);
             // the next phase begins with a step as long as this one
             self.next_step_s = accepted.length.max(SHORTEST_FIRST_STEP_S);
+            self.steps.push(Step::new(accepted, mode, tolerances.event_check_s));
+            failed_check = self.steps.last().and_then(|step| {
+                step.first_check(&self.end.1, |t, y| {
+                    (0..F::EVENT_FUNCTIONS).any(|i| leaves_mode(&frozen, i, mode, t, y))
+                })
+            });
             failed_check.is_none()
         })?;
         self.stats = stats;

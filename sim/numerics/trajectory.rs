@@ -37,7 +37,7 @@ pub(super) struct Step<const N: usize> {
 impl<const N: usize> Step<N> {
     /// An accepted step in `mode`, with event checks at least every `event_check_s`.
     #[inline]
-    pub(super) fn new(step: &AcceptedStep<N>, mode: Mode, event_check_s: f64) -> Self {
+    pub(super) fn new(step: AcceptedStep<N>, mode: Mode, event_check_s: f64) -> Self {
         let h = step.length;
         // up to a hundredth more than the interval of the checks needs no check of its own
         let checks = if h > 1.01 * event_check_s { (h / event_check_s).ceil() as u32 } else { 1 };
