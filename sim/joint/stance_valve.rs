@@ -58,7 +58,7 @@ pub struct StanceValve<T = f64> {
     pub lag_s: T,
     /// Hysteresis h, share of body weight.
     pub hysteresis_bw: T,
-    /// Width of the switch ε_v, share of body weight.
+    /// Width of the regularised switch ε_v, share of body weight.
     pub width_bw: T,
     /// Centre of pressure beyond which a straight knee senses no load, x_rel, m ahead of the ankle.
     pub release_distance_m: T,

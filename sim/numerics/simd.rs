@@ -26,7 +26,7 @@ pub trait LaneMask:
 ///
 /// ```
 /// use kneedamp::numerics::simd::{Lane, LaneMask};
-/// // a law: linear up to 1, held beyond
+/// // a law: linear up to 1, constant beyond
 /// fn law<T: Lane>(x: T) -> T {
 ///     T::choose(x.above(x.splat(1.0)), x.splat(1.0), x)
 /// }

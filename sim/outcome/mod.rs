@@ -1,5 +1,5 @@
-//! Outcomes: what is read off a motion. One registry row per outcome drives terminal, JSON, CSV,
-//! limits and help; a new outcome is a measure in one of the files here and a row in [`METRICS`].
+//! Outcomes of a motion. One registry row for each outcome drives terminal, JSON, CSV, limits and help; a new
+//! outcome is a measure in one of the files here and a row in [`METRICS`].
 
 mod ground;
 mod leg;
@@ -72,15 +72,15 @@ pub struct Metric {
     pub decimals: usize,
     /// Activities in which it is measured.
     pub activities: &'static [ActivityKind],
-    /// Words it can take, if it is a word.
+    /// Words it can be; empty for a number.
     pub words: &'static [OutcomeWord],
-    /// What a watcher sees when it lies below its limit.
+    /// What an observer sees when it lies below its limit.
     pub seen_below: &'static str,
-    /// What a watcher sees when it lies above its limit, or is a word that is not allowed.
+    /// What an observer sees when it lies above its limit, or is a word that is not allowed.
     pub seen_above: &'static str,
-    /// What a watcher sees when it is not reached.
+    /// What an observer sees when it is not reached.
     pub seen_missing: &'static str,
-    /// Needs a stride beside that of the joint.
+    /// Reference stride that it needs.
     pub compared_with: Option<ReferenceStride>,
     /// Needs the landing after a stride.
     pub by_landing: bool,
@@ -89,21 +89,21 @@ pub struct Metric {
     pub judged: &'static [ActivityKind],
     /// Needs the band over the hip moment.
     pub by_hip_band: bool,
-    /// How it is read.
+    /// How it is measured.
     pub measure: Measure,
 }
 
-/// What an outcome is read off.
+/// What an outcome is measured on.
 #[derive(Debug, Clone, Copy)]
 pub enum Measure {
     /// A motion.
     OfMotion(fn(&Motion) -> Value),
-    /// The course of a stride alone, be it one of a batch; none if it does not happen.
+    /// A stride alone, which may be one of a batch; none if it does not happen.
     OfStride(fn(&dyn StrideReading) -> Option<f64>),
 }
 
 impl Metric {
-    /// Reads it off a motion.
+    /// Measures it on a motion.
     #[must_use]
     pub fn read(&self, motion: &Motion) -> Value {
         match (self.measure, motion) {
@@ -113,7 +113,7 @@ impl Metric {
         }
     }
 
-    /// A value as people read it: rounded, with its unit.
+    /// A value in words: rounded, with its unit.
     #[must_use]
     pub fn say(&self, value: Value) -> String {
         match value {
@@ -143,7 +143,7 @@ pub fn metric(key: &str) -> Option<&'static Metric> {
     METRICS.iter().find(|m| m.key == key)
 }
 
-/// What has to be run for some outcomes, and no more.
+/// What these outcomes need besides the motion, and no more.
 #[must_use]
 pub fn detail_for(outcomes: impl Iterator<Item = &'static Metric> + Clone) -> Detail {
     Detail {
@@ -154,7 +154,7 @@ pub fn detail_for(outcomes: impl Iterator<Item = &'static Metric> + Clone) -> De
     }
 }
 
-/// What has to be run for the outcomes that some limits are about, and no more.
+/// What the outcomes of these limits need besides the motion, and no more.
 #[must_use]
 pub fn detail_for_limits(limits: &[Limit]) -> Detail {
     detail_for(limits.iter().filter_map(|l| metric(&l.outcome)))
@@ -171,7 +171,7 @@ impl Outcomes {
         Self::those(motion, |_| true)
     }
 
-    /// Measures those that are wanted, for scans.
+    /// Measures some of them, for scans.
     #[must_use]
     pub fn those(motion: &Motion, wanted: impl Fn(&'static Metric) -> bool) -> Self {
         let kind = motion.kind();
@@ -184,7 +184,7 @@ impl Outcomes {
         )
     }
 
-    /// Measures those that a limit is about.
+    /// Measures those with a limit.
     #[must_use]
     pub fn limited(motion: &Motion, limits: &[Limit]) -> Self {
         let kind = motion.kind();
@@ -215,7 +215,7 @@ impl Outcomes {
     }
 }
 
-/// Whether a limit names an outcome there is, with words that it can take.
+/// Checks that a limit names an existing outcome, with words that it can be.
 ///
 /// # Errors
 /// The key or the word that is unknown.

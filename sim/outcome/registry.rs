@@ -23,7 +23,7 @@ const LANDING: &[OutcomeWord] = &[Straight, Caught, Doubtful, GivesWay];
 const STEP: &[OutcomeWord] = &[Yields, Holds, Stalls, GivesWay, Straight, Caught, Doubtful];
 const YES_NO: &[OutcomeWord] = &[Yes, No];
 
-/// A number that is not held against limits in the shipped scenarios: nothing special is seen.
+/// Defaults of a row: a number without limits in the shipped scenarios.
 const PLAIN: Metric = Metric {
     key: "",
     label: "",
@@ -48,7 +48,7 @@ pub fn landing_rank(word: OutcomeWord) -> Option<usize> {
 }
 
 impl Metric {
-    /// Whether a watcher sees something special when it lies off.
+    /// Whether an observer sees something when it lies outside a limit.
     #[must_use]
     pub fn is_seen(&self) -> bool {
         (self.seen_below, self.seen_above, self.seen_missing)

@@ -1,11 +1,11 @@
-//! Outcomes held against limits: verdict and margin per limit, and the one that limits.
+//! Outcomes against limits: verdict and margin for each limit, and the limit with the least margin.
 
 use super::{Outcomes, Value, metric};
 use crate::error::SimError;
 use crate::motion::Trial;
 use crate::scenario::{Limit, OutcomeWord, Severity};
 
-/// How an outcome lies to its limit.
+/// How an outcome compares with its limit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Verdict {
     /// Within.
@@ -37,7 +37,7 @@ const FARTHEST: f64 = -9.5;
 /// A landing or stumble that is doubtful where that is not allowed: half-way to giving way. \[J\]
 const DOUBTFUL: f64 = -5.0;
 
-/// One limit and how the outcome lies to it.
+/// One limit and how the outcome compares with it.
 #[derive(Debug, Clone)]
 pub struct LimitVerdict {
     /// The limit.
@@ -57,7 +57,7 @@ pub struct LimitVerdict {
 }
 
 impl LimitVerdict {
-    /// Holds `value` against `limit`.
+    /// Compares `value` with `limit`.
     #[must_use]
     pub fn of(limit: &Limit, value: Value) -> Self {
         let (verdict, margin, relative_margin) = match value {
@@ -100,7 +100,7 @@ impl LimitVerdict {
         }
     }
 
-    /// What a watcher sees if it does not hold.
+    /// What an observer sees if it does not hold.
     #[must_use]
     pub fn seen(&self) -> &'static str {
         let Some(m) = metric(&self.limit.outcome) else { return "" };
@@ -112,7 +112,7 @@ impl LimitVerdict {
     }
 }
 
-/// How a trial lies to all its limits.
+/// How a trial compares with all its limits.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum TrialVerdict {
     /// Within all of them.
@@ -147,7 +147,7 @@ pub struct Assessment {
 }
 
 impl Assessment {
-    /// Runs a trial and holds its outcomes against the scenario's limits.
+    /// Runs a trial and compares its outcomes with the scenario's limits.
     ///
     /// # Errors
     /// As [`Trial::run`]; a limit on an outcome that this activity does not have.

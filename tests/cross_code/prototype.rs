@@ -1,5 +1,5 @@
-//! Against the recorded figures of an earlier, independent SciPy prototype (LSODA/RK45, no located
-//! events), at the precision that `run` uses.
+//! Against the recorded figures of an earlier, independent SciPy prototype (LSODA/RK45, no event
+//! detection), at the precision that `run` uses.
 
 use serde_json::Value;
 
