@@ -85,7 +85,7 @@ pub mod event {
     pub const COUNT: usize = FIRST + 11;
 }
 
-// arrays rather than nalgebra's vectors: two operations suffice, and no public type here depends on nalgebra
+// arrays rather than nalgebra's vectors: two operations suffice, and the results are read as plain pairs
 #[inline(always)]
 pub(super) fn dot(a: [f64; 2], b: [f64; 2]) -> f64 {
     a[0] * b[0] + a[1] * b[1]

@@ -6,6 +6,12 @@ use std::fmt;
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error};
 
 /// A word that an outcome can be.
+///
+/// ```
+/// use kneedamp::scenario::OutcomeWord;
+/// assert!(OutcomeWord::ALL.iter().all(|w| OutcomeWord::parse(w.as_str()) == Some(*w)));
+/// assert_eq!(OutcomeWord::parse("cought"), None);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum OutcomeWord {
     /// A landing on a knee that stays straight.
