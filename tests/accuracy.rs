@@ -47,7 +47,8 @@ impl Part {
 
 /// One row a kind: how many rows, how many hold, which fail.
 fn summary(checks: &[Check]) -> String {
-    let mut out = String::from("\n\n| evidence | rows | within their criterion | fail |\n|---|---|---|---|\n");
+    let mut out =
+        String::from("\n\n| evidence | rows | within their criterion | fail |\n|---|---|---|---|\n");
     for (kind, title, meaning) in KINDS {
         let rows: Vec<&Check> = checks.iter().filter(|c| c.kind == kind).collect();
         let mut fails: Vec<&str> = rows.iter().filter(|c| !c.holds()).map(|c| c.id).collect();

@@ -14,25 +14,46 @@ struct Part {
 
 const PARTS: &[Part] = &[
     Part { document: "README.md", name: "run", command: &["run"], cut: whole },
-    Part { document: "docs/studies.md", name: "compare", command: &["compare", "--lesson", "6"], cut: |o| from_to(o, "sit-down, B against A:", "") },
+    Part {
+        document: "docs/studies.md",
+        name: "compare",
+        command: &["compare", "--lesson", "6"],
+        cut: |o| from_to(o, "sit-down, B against A:", ""),
+    },
     Part {
         document: "docs/studies.md",
         name: "recheck",
         command: &["recheck", "foot_extra_mass_kg=0.5", "temperature_c=0", "--set", "swing-flexion=60"],
         cut: |o| from_to(o, "Of 45 limits", "2. "),
     },
-    Part { document: "docs/studies.md", name: "rules", command: &["rules", "--only", "9,10"], cut: |o| lines(o, &["9a ", "9b ", "9c ", "10a ", "10b "]) },
+    Part {
+        document: "docs/studies.md",
+        name: "rules",
+        command: &["rules", "--only", "9,10"],
+        cut: |o| lines(o, &["9a ", "9b ", "9c ", "10a ", "10b "]),
+    },
     Part {
         document: "docs/studies.md",
         name: "uncertainty",
         command: &["uncertainty", "--scenario", "sit-down", "--samples", "64"],
         cut: |o| lines(o, &["outcome ", "sit_time_s", "seat_speed_m_per_s"]),
     },
-    Part { document: "docs/studies.md", name: "align", command: &["align"], cut: |o| from_to(o, "Standing on a slope", "The foot is shifted") },
+    Part {
+        document: "docs/studies.md",
+        name: "align",
+        command: &["align"],
+        cut: |o| from_to(o, "Standing on a slope", "The foot is shifted"),
+    },
     Part {
         document: "docs/studies.md",
         name: "sweep",
-        command: &["sweep", "swing-flexion=0:100:50", "mass_kg=50,75", "--outcomes", "landing,verdict,limiting"],
+        command: &[
+            "sweep",
+            "swing-flexion=0:100:50",
+            "mass_kg=50,75",
+            "--outcomes",
+            "landing,verdict,limiting",
+        ],
         cut: whole,
     },
     Part { document: "docs/studies.md", name: "adjust", command: &["adjust"], cut: whole },
@@ -54,7 +75,11 @@ fn from_to(output: &str, from: &str, to: &str) -> String {
     let start = output.find(from).unwrap_or_else(|| panic!("no '{from}' in\n{output}"));
     let start = output[..start].rfind('\n').map_or(0, |i| i + 1);
     let rest = &output[start..];
-    let end = if to.is_empty() { rest.find("\n\n") } else { rest.find(to).map(|i| rest[..i].rfind('\n').unwrap_or(i)) };
+    let end = if to.is_empty() {
+        rest.find("\n\n")
+    } else {
+        rest.find(to).map(|i| rest[..i].rfind('\n').unwrap_or(i))
+    };
     rest[..end.unwrap_or(rest.len())].trim_end().to_owned()
 }
 
@@ -69,8 +94,10 @@ fn lines(output: &str, begins: &[&str]) -> String {
 
 /// The part as it stands in the document: indented, so that it is shown as it is.
 fn shown(text: &str) -> String {
-    let indented: String =
-        text.lines().map(|l| if l.is_empty() { "\n".to_owned() } else { format!("    {}\n", l.trim_end()) }).collect();
+    let indented: String = text
+        .lines()
+        .map(|l| if l.is_empty() { "\n".to_owned() } else { format!("    {}\n", l.trim_end()) })
+        .collect();
     format!("\n{indented}\n")
 }
 
@@ -87,7 +114,12 @@ fn documents_show_real_output() {
         if std::env::var_os("KNEEDAMP_BLESS").is_some() {
             std::fs::write(&path, format!("{}{now}{}", &text[..begin], &text[end..])).expect("writes");
         } else if text[begin..end] != now {
-            stale.push(format!("{}, part '{}': shows\n{}now\n{now}", part.document, part.name, &text[begin..end]));
+            stale.push(format!(
+                "{}, part '{}': shows\n{}now\n{now}",
+                part.document,
+                part.name,
+                &text[begin..end]
+            ));
         }
     }
     assert!(stale.is_empty(), "{}", stale.join("\n"));

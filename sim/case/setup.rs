@@ -178,7 +178,7 @@ impl Setup {
             drive,
             tolerances: Tolerances::default(),
             detail: Detail::default(),
-            known: None,
+            stride_cache: None,
         })
     }
 }

@@ -11,7 +11,7 @@ use super::variants;
 use crate::case::setup::Setup;
 use crate::error::SimError;
 use crate::library::Library;
-use crate::motion::sample::Trace;
+use crate::motion::sample::Samples;
 use crate::report;
 use crate::scenario::Scenario;
 use crate::study::survey;
@@ -124,7 +124,7 @@ fn write_motion(o: &Options, setup: &Setup, scenario: &Scenario) -> Result<(), S
     let still = |what: &str| SimError::Usage(format!("'{}' does not move: no {what}", scenario.name));
     let mut files = Vec::new();
     if let Some(path) = &o.trace {
-        let trace = Trace::of(&motion, TRACE_STEP_S).ok_or_else(|| still("trace"))?;
+        let trace = Samples::of(&motion, TRACE_STEP_S).ok_or_else(|| still("trace"))?;
         files.push((path.as_path(), report::csv::trace(&trace)?.into_bytes()));
     }
     if let Some(path) = &o.plot {

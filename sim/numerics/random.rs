@@ -9,7 +9,7 @@ use rand::{Rng, SeedableRng};
 /// Random numbers of one sample.
 ///
 /// ```
-/// use crate::numerics::random::Draw;
+/// use kneedamp::numerics::random::Draw;
 /// let (mut a, mut b) = (Draw::new(1, 7), Draw::new(1, 7));
 /// assert_eq!(a.within(2.0, 3.0), b.within(2.0, 3.0));
 /// assert!(Draw::new(1, 8).unit() != Draw::new(1, 7).unit());

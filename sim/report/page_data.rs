@@ -16,7 +16,7 @@ use crate::case::inputs::{Case, INPUTS};
 use crate::case::setup::{Resolved, Setup};
 use crate::error::SimError;
 use crate::joint::{KneeFile, SettingName, Settings};
-use crate::outcome::{Assessment, LimitVerdict, METRICS, Metric, Value, metric};
+use crate::outcome::{Assessment, LimitVerdict, METRICS, Metric, TrialVerdict, Value, metric};
 use crate::scenario::{Activity, Limit, Scenario, Severity};
 use crate::study::text::capitalised;
 use crate::teaching::animation::{Animation, Frame, Ground};
@@ -101,7 +101,7 @@ fn settings(resolved: &Resolved) -> Map<String, Json> {
 fn ran(l: &LegRunView) -> Json {
     let a = &l.assessment;
     json!({
-        "verdict": a.word(),
+        "verdict": a.verdict().as_str(),
         "headline": headline(a),
         "seen": seen(a),
         "closest": closest(a),
@@ -126,8 +126,8 @@ fn tidy(pct: f64) -> f64 {
 
 fn headline(a: &Assessment) -> String {
     let broken = a.binding().filter(|l| !l.holds()).count();
-    match (a.word(), broken) {
-        ("no limits", _) => "No limits here".into(),
+    match (a.verdict(), broken) {
+        (TrialVerdict::NoLimits, _) => "No limits here".into(),
         (_, 0) => "Within every limit".into(),
         (_, 1) => "One limit is broken".into(),
         (_, n) => format!("{n} limits are broken"),

@@ -6,7 +6,7 @@ use std::fmt::Write as _;
 use comfy_table::{CellAlignment, ContentArrangement, Table as TerminalTable, presets};
 
 use super::text::wrap;
-use crate::outcome::{LimitVerdict, Metric, Value, Verdict, metric};
+use crate::outcome::{LimitVerdict, Metric, TrialVerdict, Value, Verdict, metric};
 use crate::scenario::{ActivityKind, Severity};
 use crate::study::survey::Survey;
 use crate::study::survey::{RunResult, ScenarioRun};
@@ -87,11 +87,11 @@ fn notes_and_sentence(r: &RunResult) -> String {
 
 fn verdict_word(r: &RunResult) -> String {
     let broken = r.assessment.binding().filter(|l| !l.holds()).count();
-    match (r.assessment.word(), broken) {
-        ("outside", 1) => "outside, one limit broken".into(),
-        ("outside", n) => format!("outside, {n} limits broken"),
-        ("within", _) => "within all limits".into(),
-        (other, _) => other.into(),
+    match (r.assessment.verdict(), broken) {
+        (TrialVerdict::Outside, 1) => "outside, one limit broken".into(),
+        (TrialVerdict::Outside, n) => format!("outside, {n} limits broken"),
+        (TrialVerdict::Within, _) => "within all limits".into(),
+        (TrialVerdict::NoLimits, _) => TrialVerdict::NoLimits.as_str().into(),
     }
 }
 
@@ -120,7 +120,7 @@ fn mark(m: &Metric, kind: Option<ActivityKind>) -> &'static str {
 
 fn verdict(l: &LimitVerdict) -> String {
     let word = match (l.verdict, l.limit.severity) {
-        (Verdict::Within, _) => "within",
+        (Verdict::Within, _) => Verdict::Within.as_str(),
         (v, Severity::Limit) => return v.as_str().to_uppercase(),
         (_, Severity::Warning) => "warning",
     };
@@ -150,7 +150,7 @@ fn summary_table(survey: &Survey) -> TerminalTable {
         match &run.result {
             Err(_) => row.push("cannot run".into()),
             Ok(r) => {
-                row.push(r.assessment.word().to_owned());
+                row.push(r.assessment.verdict().as_str().to_owned());
                 let limiting = r.assessment.limiting().and_then(|l| Some((l, metric(&l.limit.outcome)?)));
                 row.extend(limiting.into_iter().flat_map(|(l, m)| {
                     let margin = l.margin.map_or_else(String::new, |v| m.say_difference(v));

@@ -8,7 +8,7 @@
 //! the excess. A negative share is an improvement. A change too small for the digits shown counts as none; so
 //! does a change of a warning that keeps its verdict. Checked in tests/studies/recheck.rs.
 
-use crate::outcome::{Assessment, LimitVerdict, Metric, Value, course_rank, metric};
+use crate::outcome::{Assessment, LimitVerdict, Metric, Value, landing_rank, metric};
 use crate::scenario::Severity;
 
 /// What happened to one limit.
@@ -120,7 +120,7 @@ impl MarginChange {
             _ => {}
         }
         let worse = match (self.before.value, self.after.value) {
-            (Value::Word(a), Value::Word(b)) => match (course_rank(a), course_rank(b)) {
+            (Value::Word(a), Value::Word(b)) => match (landing_rank(a), landing_rank(b)) {
                 (Some(a), Some(b)) => b > a,
                 _ => return ChangeKind::OtherCourse,
             },

@@ -1,22 +1,20 @@
-//! Animation: a motion as something to look at. Equal steps of time, each with the hip, the angles of thigh and
-//! knee, the load and where it acts, the valve and the torques: enough to draw a leg and to plot its curves.
+//! A motion as an animation: frames at equal steps of time, each with the hip, the angles of thigh and knee,
+//! the load and where it acts, the valve and the torques: enough to draw a leg and to plot its curves.
 //!
 //! In the loaded tasks and in sitting all of it is computed. In walking the model prescribes the
-//! *acceleration* of the hip and not its height, so the height is a matter of drawing:
+//! *acceleration* of the hip and not its height; the height is constructed for the drawing:
 //!
 //! ```text
 //! up to toe-off      the ordinary leg stands on its rolling foot (knee straight, then the released knee)
 //! toe-off to contact z = double integral of the prescribed acceleration + a line, so that a straight leg
 //!                    just reaches the ground at heel contact
 //! ```
-//! Two joints of the same person at the same pace so have the same hip, and only the knee tells them
-//! apart; how high a toe is above the ground cannot be read off. After heel contact the landing follows, in
-//! which all is computed again. Checked in tests/page/animation.rs.
+//! So two joints of the same person at the same pace have the same hip and differ in the knee alone; the
+//! height of the toe above the ground cannot be read off. After heel contact the landing follows, in which
+//! everything is computed. Checked in tests/page/animation.rs.
 
-use crate::motion::sample;
-use crate::motion::sample::{leg_row, sit_row, stride_row};
+use crate::motion::sample::{KneeSample, LegSample, SitSample, StrideSample};
 use crate::motion::sitting::SitRun;
-use crate::motion::stance_leg;
 use crate::motion::stance_tasks::{LegEnd, LegRun};
 use crate::motion::standing::Standing;
 use crate::motion::stride::Stride;
@@ -27,7 +25,7 @@ use crate::units::DEG;
 /// Fewest and most frames of an animation.
 pub const FRAMES: std::ops::RangeInclusive<usize> = 2..=500;
 
-/// One picture.
+/// One frame.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Frame {
     /// Hip, forward and up, m.
@@ -66,12 +64,12 @@ pub enum Ground {
     },
 }
 
-/// A motion to look at.
+/// An animation of a motion.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Animation {
     /// Time between frames, s.
     pub step_s: f64,
-    /// Pictures.
+    /// Frames.
     pub frames: Vec<Frame>,
     /// Hip to knee axis, m.
     pub thigh_m: f64,
@@ -83,16 +81,16 @@ pub struct Animation {
     pub ground: Ground,
     /// Height of the seat, for sitting, m.
     pub seat_m: Option<f64>,
-    /// Forward speed of the picture, m/s: the eye goes along.
+    /// Forward speed at which the view moves along, m/s.
     pub speed_m_per_s: f64,
     /// Instants with names, s.
     pub instants: Vec<(f64, &'static str)>,
-    /// From here on the landing, s; walking only.
+    /// Start of the landing, s; walking only.
     pub landing_from_s: Option<f64>,
 }
 
 impl Animation {
-    /// The animation of a motion, of about this many frames (see [`FRAMES`]).
+    /// The animation of a motion with this many frames, within [`FRAMES`].
     #[must_use]
     pub fn of(trial: &Trial, motion: &Motion, frames: usize) -> Self {
         let frames = frames.clamp(*FRAMES.start(), *FRAMES.end());
@@ -114,8 +112,8 @@ impl Animation {
         self.step_s * self.frames.len().saturating_sub(1) as f64
     }
 
-    /// Frames at equal steps over a time.
-    fn filled(mut self, end_s: f64, frames: usize, mut at: impl FnMut(f64) -> Frame) -> Self {
+    /// The same with frames at equal steps over a time.
+    fn with_frames(mut self, end_s: f64, frames: usize, mut at: impl FnMut(f64) -> Frame) -> Self {
         self.step_s = end_s / (frames - 1) as f64;
         // the last one exactly at the end
         self.frames = (0..frames).map(|i| at(end_s * i as f64 / (frames - 1) as f64)).collect();
@@ -123,7 +121,7 @@ impl Animation {
     }
 }
 
-/// Lengths, sole and ground of a trial, without frames.
+/// The animation of a trial without its frames: lengths, sole and ground.
 fn blank(trial: &Trial, foot: &Footing) -> Animation {
     let (ground, seat_m) = match &trial.scenario.activity {
         Activity::Ramp(r) => (Ground::Slope(r.slope_deg * DEG), None),
@@ -151,7 +149,7 @@ fn blank(trial: &Trial, foot: &Footing) -> Animation {
     }
 }
 
-/// The rolling arc as it is; on a step, where the foot turns about the edge, a flat sole.
+/// The rolling arc; on a step, where the foot rotates about the edge, a flat sole.
 fn sole(foot: &Footing, flat: bool) -> Vec<[f64; 2]> {
     const POINTS: usize = 12;
     let Footing::Rolling { radius_m: r, offset_m: e, heel_m, toe_m } = *foot else { return Vec::new() };
@@ -165,40 +163,15 @@ fn sole(foot: &Footing, flat: bool) -> Vec<[f64; 2]> {
         .collect()
 }
 
-/// Places of the columns that an animation needs, looked up once; none where a trace has no such column.
-struct Columns([Option<usize>; 9]);
-
-impl Columns {
-    fn of(columns: &[&str]) -> Self {
-        let wanted = [
-            "thigh_rad",
-            "knee_rad",
-            "knee_rate_rad_per_s",
-            "valve",
-            "load_n",
-            "tau_damper_n_m",
-            "tau_friction_n_m",
-            "tau_stop_n_m",
-            "tau_assist_n_m",
-        ];
-        Self(wanted.map(|w| columns.iter().position(|c| *c == w)))
-    }
-
-    /// A row of the trace; what ground and hip add is the moment of the drive where there is one.
-    fn frame(&self, row: &[f64], weight_n: f64) -> Frame {
-        let [thigh, knee, rate, valve, load, damper, friction, stop, assist] =
-            self.0.map(|i| i.map_or(0.0, |i| row[i]));
-        // the drive stands behind the assist spring
-        let drive = self.0[8].map_or(0.0, |i| row[i + 1]);
-        Frame {
-            thigh_rad: thigh,
-            knee_rad: knee,
-            knee_rate_rad_per_s: rate,
-            valve,
-            load_bw: load / weight_n,
-            torques_n_m: [damper, friction, stop, assist, drive],
-            ..Frame::default()
-        }
+/// What a frame shows of the knee in every motion.
+fn frame(knee: &KneeSample, weight_n: f64) -> Frame {
+    Frame {
+        knee_rad: knee.flexion_rad,
+        knee_rate_rad_per_s: knee.rate_rad_per_s,
+        valve: knee.valve,
+        load_bw: knee.load_n / weight_n,
+        torques_n_m: [knee.damper_n_m, knee.friction_n_m, knee.stop_n_m, knee.assist_n_m.unwrap_or(0.0), 0.0],
+        ..Frame::default()
     }
 }
 
@@ -207,7 +180,6 @@ fn walk(mut animation: Animation, foot: Footing, w: &WalkMotion, frames: usize) 
     let contact = s.drive.stride_time_s;
     let landing = w.landing.as_ref().ok();
     let hip = WalkingHip::new(s, foot, &animation);
-    let columns = Columns::of(sample::WALKING);
     let landed_at = hip.at(contact)[0];
     animation.speed_m_per_s = s.drive.speed_m_per_s;
     animation.landing_from_s = landing.map(|_| contact);
@@ -215,7 +187,7 @@ fn walk(mut animation: Animation, foot: Footing, w: &WalkMotion, frames: usize) 
     animation.instants.push((s.drive.toe_off_s, "toe-off"));
     animation.instants.push((contact, "heel contact"));
     let end = contact + landing.map_or(0.0, |l| l.trajectory.end.0);
-    animation.filled(end, frames, |t| match landing {
+    animation.with_frames(end, frames, |t| match landing {
         Some(run) if t > contact => {
             let mut frame = loaded_frame(run, t - contact);
             // the landing counts from its own contact point
@@ -223,12 +195,16 @@ fn walk(mut animation: Animation, foot: Footing, w: &WalkMotion, frames: usize) 
                 landed_at - run.system.hip_on(run.trajectory.mode_at(0.0), &run.trajectory.at(0.0))[0];
             frame
         }
-        _ => Frame {
-            hip_m: hip.at(t),
-            centre_of_pressure_m: s.drive.centre_of_pressure_m(t),
-            able_bodied_rad: Some(s.drive.published_knee(t)[0]),
-            ..columns.frame(&stride_row(s, t), s.weight_n)
-        },
+        _ => {
+            let sample = StrideSample::at(s, t);
+            let mut frame = frame(&sample.knee, s.weight_n);
+            frame.hip_m = hip.at(t);
+            frame.thigh_rad = sample.thigh_rad;
+            frame.centre_of_pressure_m = s.drive.centre_of_pressure_m(t);
+            frame.torques_n_m[4] = sample.drive_n_m;
+            frame.able_bodied_rad = Some(s.drive.published_knee(t)[0]);
+            frame
+        }
     })
 }
 
@@ -279,17 +255,14 @@ impl<'a> WalkingHip<'a> {
 
 /// A loaded leg at an instant; hip in the world frame from the contact point for β = 0, or the edge.
 fn loaded_frame(run: &LegRun, t: f64) -> Frame {
-    use stance_leg::state::{BETA, PHI};
-    let (y, mode) = (run.trajectory.at(t), run.trajectory.mode_at(t));
-    let row = leg_row(run, t);
-    let mut frame = Columns::of(sample::LEG).frame(&row, run.system.segments.weight_n());
-    frame.hip_m = run.system.hip_on(mode, &y);
-    // β is counted from the normal of the surface, which leans forward by the slope
-    frame.thigh_rad = y[PHI] - y[BETA] - run.system.slope_rad;
-    let forces = run.system.forces(mode, t, &y);
-    frame.centre_of_pressure_m = forces.centre_of_pressure_m;
-    // extension at the hip extends the knee of a foot that stands
-    frame.torques_n_m[4] = -forces.hip_moment;
+    let sample = LegSample::at(run, t);
+    let mut frame = frame(&sample.knee, run.system.segments.weight_n());
+    frame.hip_m = sample.hip_m;
+    // the tilt is counted from the normal of the surface, which leans forward by the slope
+    frame.thigh_rad = sample.knee.flexion_rad - sample.shank_tilt_rad - run.system.slope_rad;
+    frame.centre_of_pressure_m = sample.centre_of_pressure_m;
+    // with the foot on the ground, extension at the hip extends the knee
+    frame.torques_n_m[4] = -sample.hip_moment_n_m;
     frame
 }
 
@@ -305,19 +278,18 @@ fn leg(mut animation: Animation, run: &LegRun, frames: usize) -> Animation {
         LegEnd::Time => "end",
     };
     animation.instants.push((end, ended));
-    animation.filled(end, frames, |t| loaded_frame(run, t))
+    animation.with_frames(end, frames, |t| loaded_frame(run, t))
 }
 
 fn sit(mut animation: Animation, run: &SitRun, frames: usize) -> Animation {
     let (end, system) = (run.trajectory.end.0, &run.system);
-    let columns = Columns::of(sample::SITTING);
     let catches = run.trajectory.events_of(crate::motion::sitting::event::VALVE_HALF);
     animation.instants =
         catches.map(|c| (c.t_s, if c.upwards { "valve half closed" } else { "valve half open" })).collect();
     animation.instants.push((end, if run.reached_seat() { "seat" } else { "end" }));
     let centre_of_pressure_m = system.centre_of_pressure_m();
-    animation.filled(end, frames, |t| {
-        let mut frame = columns.frame(&sit_row(run, t), system.segments.weight_n());
+    animation.with_frames(end, frames, |t| {
+        let mut frame = frame(&SitSample::at(run, t).knee, system.segments.weight_n());
         let h = system.hip_height(frame.knee_rad);
         frame.thigh_rad = frame.knee_rad - h.shank_tilt;
         let (thigh, shank) = (system.segments.thigh_m, system.segments.knee_to_sole_m);
@@ -327,7 +299,7 @@ fn sit(mut animation: Animation, run: &SitRun, frames: usize) -> Animation {
     })
 }
 
-/// Standing does not move: the same picture twice, one second apart, the hip above the contact point.
+/// Standing does not move: the same frame twice, one second apart, the hip above the contact point.
 fn stand(animation: Animation, foot: Footing, s: &Standing, weight_n: f64) -> Animation {
     let Ground::Slope(slope) = animation.ground else { return animation };
     let leg = animation.thigh_m + animation.knee_to_sole_m;
@@ -347,5 +319,5 @@ fn stand(animation: Animation, foot: Footing, s: &Standing, weight_n: f64) -> An
         centre_of_pressure_m: foot.knee(Region::Arc, tilt, leg).centre_of_pressure_m,
         ..Frame::default()
     };
-    animation.filled(1.0, 2, |_| frame)
+    animation.with_frames(1.0, 2, |_| frame)
 }

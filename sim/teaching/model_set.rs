@@ -230,8 +230,7 @@ impl ModelSet {
         let said = |leg: &Result<Arc<LegRunView>, FailedRun>| {
             Some(observation(&first?.assessment, &leg.as_ref().ok()?.assessment))
         };
-        let noticed =
-            legs.iter().enumerate().map(|(i, l)| if i == 0 { None } else { said(l) }).collect();
+        let noticed = legs.iter().enumerate().map(|(i, l)| if i == 0 { None } else { said(l) }).collect();
         Ok(LegRuns { scenario: scenario.clone(), legs, noticed })
     }
 

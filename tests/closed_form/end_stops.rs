@@ -79,7 +79,7 @@ fn elastic() -> f64 {
     let (knee, p, speed) = (knee(stop, false), flywheel(), 4.0);
     let trajectory = swing(&system(&knee, p, None), 0.3, -speed, 0.3);
     let contact: Vec<f64> = trajectory.events_of(joint_event::EXTENSION_DEPTH).map(|c| c.t_s).collect();
-    let turn = trajectory.events_of(joint_event::RATE).next().expect("turns");
+    let turn = trajectory.events_of(joint_event::RATE).next().expect("turns back");
     let natural = (stop.stiffness_n_m_per_rad / p.inertia).sqrt();
     greatest([
         relative(stop.angle_rad - turn.state[state::PHI], speed / natural),
@@ -131,7 +131,7 @@ fn closed_form_restitution_of_the_shipped_stop() {
     assert!((e - 0.55).abs() < 0.01, "{e}");
 }
 
-/// It pushes and never pulls: a limb that leaves faster than 1/c is let go inside the stop.
+/// It pushes and never pulls: a limb that leaves faster than 1/c loses contact inside the stop.
 #[test]
 fn closed_form_stop_never_pulls() {
     let stop = EndStop { angle_rad: 0.0, stiffness_n_m_per_rad: 2000.0, damping_s_per_rad: 0.3 };

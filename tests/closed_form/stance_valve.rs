@@ -7,7 +7,7 @@ use kneedamp::numerics::hybrid::{FrozenMode, HybridSystem, State, Trajectory};
 use kneedamp::numerics::tolerances::Tolerances;
 use kneedamp::units::DEG;
 
-use super::fixtures::{along, bare_knee, flywheel, relative, row, swing, system};
+use super::fixtures::{bare_knee, flywheel, greatest_deviation, relative, row, swing, system};
 use crate::evidence::{Check, greatest};
 
 /// A valve alone under a load that is what it is, share of body weight.
@@ -74,7 +74,7 @@ fn in_swing() -> f64 {
     let mut knee = bare_knee();
     knee.stance.lag_s = 0.04;
     knee.stance.trigger = Trigger::Always;
-    let closing = along(&swing(&system(&knee, flywheel(), None), 0.0, 0.0, 0.4), 20, |t, y| {
+    let closing = greatest_deviation(&swing(&system(&knee, flywheel(), None), 0.0, 0.0, 0.4), 20, |t, y| {
         relative(y[state::VALVE], 1.0 - (-t / 0.04).exp())
     });
     knee.stance.trigger = Trigger::None;
@@ -83,7 +83,7 @@ fn in_swing() -> f64 {
     start[state::VALVE] = 1.0;
     let mut trajectory = Trajectory::begin(&f, 0.0, start, Mode::default());
     trajectory.run(&f, "swing", 0.4, &Tolerances::tight()).expect("runs");
-    let opening = along(&trajectory, 20, |t, y| relative(y[state::VALVE], (-t / 0.04).exp()));
+    let opening = greatest_deviation(&trajectory, 20, |t, y| relative(y[state::VALVE], (-t / 0.04).exp()));
     greatest([closing, opening])
 }
 
@@ -97,7 +97,7 @@ fn jumps() -> f64 {
         let (mut low, mut high) = (0.0, 1.0);
         for _ in 0..50 {
             let mid = 0.5 * (low + high);
-            if v.settled(mid, CATCH_BW, from_closed) > 0.5 { high = mid } else { low = mid }
+            if v.steady_state(mid, CATCH_BW, from_closed) > 0.5 { high = mid } else { low = mid }
         }
         (high - fold(z)).abs()
     }))
@@ -132,22 +132,22 @@ fn closed_form_stance_valve_agrees() {
     }
 }
 
-/// A resting state is a balance of the command.
+/// In a steady state the command equals the state.
 #[test]
-fn closed_form_settled_valve_is_at_rest() {
+fn closed_form_steady_valve_is_at_rest() {
     let v = StanceValve::default();
     for load in [0.0, 0.4, 0.47, 0.475, 0.48, 0.6, 1.0] {
         for from_closed in [false, true] {
-            let z = v.settled(load, CATCH_BW, from_closed);
+            let z = v.steady_state(load, CATCH_BW, from_closed);
             assert!(v.rate(load, z, CATCH_BW).abs() < 1e-9, "load {load}");
         }
     }
-    // between the two jumps, 0.4734 and 0.4766 of body weight, it stays on the side where it was
-    assert!(v.settled(0.475, CATCH_BW, false) < 0.276 && v.settled(0.475, CATCH_BW, true) > 0.723);
+    // between the two jumps, 0.4734 and 0.4766 of body weight, it stays as it was
+    assert!(v.steady_state(0.475, CATCH_BW, false) < 0.276 && v.steady_state(0.475, CATCH_BW, true) > 0.723);
 }
 
-/// Heel load counts fully, a straight knee feels nothing at the release distance, a bent one everything
-/// until it has let go.
+/// Heel load counts fully; at the release distance a straight knee senses nothing, a bent one the whole load
+/// until the valve has opened.
 #[test]
 fn closed_form_sensed_load() {
     let v = StanceValve::default();

@@ -1,5 +1,5 @@
-//! Against the recorded figures of an earlier, independent SciPy prototype (LSODA/RK45, no located
-//! events), at the precision that `run` uses.
+//! Against the recorded figures of an earlier, independent SciPy prototype (LSODA/RK45, no event
+//! detection), at the precision that `run` uses.
 
 use serde_json::Value;
 
@@ -12,6 +12,7 @@ use kneedamp::motion::stance_leg::state;
 use kneedamp::motion::stance_tasks::LegRun;
 use kneedamp::motion::stride::Stride;
 use kneedamp::numerics::tolerances::Tolerances;
+use kneedamp::outcome::OutcomeWord;
 use kneedamp::units::DEG;
 
 /// Ours by the fixture's name; `None` if it did not happen.
@@ -200,10 +201,10 @@ fn cross_code_named_figures() {
 #[test]
 fn cross_code_built_in_joint_named_figures() {
     let named = [
-        ("walk-slow", 47.3, 118.0, "straight"),
-        ("walk-comfortable", 49.1, 94.0, "caught"),
-        ("walk-fast", 49.4, 76.0, "caught"),
-        ("walk-hurried", 42.0, 26.0, "straight"),
+        ("walk-slow", 47.3, 118.0, OutcomeWord::Straight),
+        ("walk-comfortable", 49.1, 94.0, OutcomeWord::Caught),
+        ("walk-fast", 49.4, 76.0, OutcomeWord::Caught),
+        ("walk-hurried", 42.0, 26.0, OutcomeWord::Straight),
     ];
     for (scenario, peak, margin, landing) in named {
         let found =

@@ -29,7 +29,9 @@ fn house_every_path_named_in_a_document_exists() {
             .any(|e| w.ends_with(e))
     };
     let starts = |w: &str| {
-        ["sim/", "tests/", "models/", "scenarios/", "benches/", ".ci/", "docs/"].iter().any(|s| w.starts_with(s))
+        ["sim/", "tests/", "models/", "scenarios/", "benches/", ".ci/", "docs/"]
+            .iter()
+            .any(|s| w.starts_with(s))
     };
     let mut missing = Vec::new();
     for (name, text) in texts {

@@ -49,7 +49,8 @@ struct Paths {
 
 impl<'ast> Visit<'ast> for Paths {
     fn visit_item_use(&mut self, item: &'ast ItemUse) {
-        let list = if matches!(item.vis, Visibility::Inherited) { &mut self.used } else { &mut self.passed_on };
+        let list =
+            if matches!(item.vis, Visibility::Inherited) { &mut self.used } else { &mut self.passed_on };
         leaves(&item.tree, &mut Vec::new(), list);
     }
 
@@ -191,7 +192,8 @@ fn house_imports_go_strictly_downwards() {
             continue;
         };
         let room = &module_of(&file)[1];
-        let upwards = others.iter().filter(|o| module_of(o).get(1) != Some(room) && floor(o) >= Some(own) && own > 0);
+        let upwards =
+            others.iter().filter(|o| module_of(o).get(1) != Some(room) && floor(o) >= Some(own) && own > 0);
         breaches.extend(upwards.map(|o| format!("{file} needs {o}")));
     }
     assert!(breaches.is_empty(), "{}", breaches.join("\n"));

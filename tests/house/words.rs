@@ -99,7 +99,8 @@ fn house_old_words_stay_away() {
         for (path, text) in rust_files(folder) {
             let mut idents = Idents(BTreeSet::new());
             idents.visit_file(&syn::parse_file(&text).expect(&path));
-            let gone = GONE.iter().filter(|(word, place, _)| path.starts_with(place) && idents.0.contains(*word));
+            let gone =
+                GONE.iter().filter(|(word, place, _)| path.starts_with(place) && idents.0.contains(*word));
             found.extend(gone.map(|(word, _, instead)| format!("{path}: '{word}'; take {instead}")));
         }
     }
@@ -109,8 +110,10 @@ fn house_old_words_stay_away() {
 #[test]
 fn house_old_names_are_not_shown() {
     let endings = ["rs", "md", "yaml", "js", "mjs", "html", "json", "sh"];
-    let mut texts: Vec<(String, String)> =
-        ["sim", "tests", "benches", "models", "scenarios", "docs"].iter().flat_map(|f| files(f, &endings)).collect();
+    let mut texts: Vec<(String, String)> = ["sim", "tests", "benches", "models", "scenarios", "docs"]
+        .iter()
+        .flat_map(|f| files(f, &endings))
+        .collect();
     texts.extend(["README.md", "DEVELOPERS.md"].iter().map(|n| ((*n).to_owned(), super::text(n))));
     let mut found = Vec::new();
     for (path, text) in texts {

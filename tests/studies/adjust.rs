@@ -9,7 +9,7 @@ use crate::golden;
 use kneedamp::case::setup::Setup;
 use kneedamp::joint::SettingName::{self, StanceYield, SwingExtension, SwingFlexion};
 use kneedamp::library::Kind;
-use kneedamp::outcome::{Assessment, Value};
+use kneedamp::outcome::{Assessment, OutcomeWord, Value};
 use kneedamp::scenario::{ActivityKind, Scenario, Severity};
 use kneedamp::study::adjust::{
     Danger, DiagnosisReport, Direction, LogEntry, MoveResult, Order, Presence, ReportLevel, SYMPTOMS,
@@ -209,11 +209,8 @@ fn adjust_every_broken_limit_is_a_symptom() {
         let kind = scenario.activity.kind();
         for limit in scenario.limits.iter().filter(|l| l.severity == Severity::Limit) {
             let words = kneedamp::outcome::metric(&limit.outcome).expect("an outcome").words;
-            let mut values: Vec<Value> = words
-                .iter()
-                .filter(|w| !limit.allowed.iter().any(|a| a == *w))
-                .map(|w| Value::Word(w))
-                .collect();
+            let mut values: Vec<Value> =
+                words.iter().filter(|w| !limit.allowed.contains(w)).map(|w| Value::Word(*w)).collect();
             values.extend(limit.min.map(|m| Value::Number(m - 1.0)));
             values.extend(limit.max.map(|m| Value::Number(m + 1.0)));
             values.push(Value::NotReached);
@@ -221,9 +218,11 @@ fn adjust_every_broken_limit_is_a_symptom() {
                 // words that this activity never says, and outcomes that are always there
                 let strange = match (kind, value) {
                     (ActivityKind::Ramp | ActivityKind::Stairs, Value::Word(w)) => {
-                        ["straight", "caught", "doubtful"].contains(&w)
+                        [OutcomeWord::Straight, OutcomeWord::Caught, OutcomeWord::Doubtful].contains(&w)
                     }
-                    (ActivityKind::Stumble, Value::Word(w)) => ["yields", "holds", "stalls"].contains(&w),
+                    (ActivityKind::Stumble, Value::Word(w)) => {
+                        [OutcomeWord::Yields, OutcomeWord::Holds, OutcomeWord::Stalls].contains(&w)
+                    }
                     (_, Value::NotReached) => ![
                         "extension_margin_ms",
                         "terminal_energy_j",

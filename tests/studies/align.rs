@@ -301,7 +301,10 @@ fn align_an_end_of_the_band_that_lifts_the_foot_does_not_void_the_run() {
     let mut t = trial("ramp-down-8-deg");
     t.alignment.foot_shift_m = -0.02;
     let found = Outcomes::of(&t.run().expect("the run itself stays on the ground"));
-    assert_eq!(found.get("what_happens").and_then(kneedamp::outcome::Value::as_word), Some("yields"));
+    assert_eq!(
+        found.get("what_happens").and_then(kneedamp::outcome::Value::as_word),
+        Some(kneedamp::outcome::OutcomeWord::Yields)
+    );
     let ends = ["what_happens_at_least_hip_moment", "what_happens_at_most_hip_moment"].map(|k| found.get(k));
     assert!(ends.contains(&Some(kneedamp::outcome::Value::NotReached)), "{ends:?}");
 }

@@ -1,7 +1,7 @@
 //! The eight lessons still show what their titles say. Each statement can fail: it is read off runs.
 
 use super::compare::compared;
-use kneedamp::outcome::Assessment;
+use kneedamp::outcome::{Assessment, OutcomeWord};
 use kneedamp::teaching::lessons::{LESSONS, lesson};
 
 /// Runs of a lesson in one of its scenarios, A first.
@@ -15,7 +15,7 @@ fn n(a: &Assessment, key: &str) -> f64 {
     a.outcomes.number(key).unwrap_or_else(|| panic!("{key} is no number"))
 }
 
-fn word(a: &Assessment, key: &str) -> &'static str {
+fn word(a: &Assessment, key: &str) -> OutcomeWord {
     a.outcomes.get(key).and_then(kneedamp::outcome::Value::as_word).expect("a word")
 }
 
@@ -61,7 +61,7 @@ fn studies_lesson_3_the_quiet_trap() {
             assert!(quiet.outcomes.number("terminal_energy_j").is_none(), "no knock");
             assert!(n(quiet, "heel_contact_flexion_deg") > 5.0);
         }
-        assert!(["doubtful", "gives way"].contains(&word(&r[2], "landing")));
+        assert!([OutcomeWord::Doubtful, OutcomeWord::GivesWay].contains(&word(&r[2], "landing")));
     }
 }
 
@@ -98,7 +98,7 @@ fn studies_lesson_6_two_people_one_joint() {
     let r = runs(6, "sit-down");
     assert!(r[0].holds() && !r[1].holds() && r[2].holds());
     assert!(n(&r[1], "sit_time_s") < 1.0 && n(&r[0], "sit_time_s") > 1.4);
-    assert_eq!((word(&r[0], "supported"), word(&r[1], "supported")), ("yes", "no"));
+    assert_eq!((word(&r[0], "supported"), word(&r[1], "supported")), (OutcomeWord::Yes, OutcomeWord::No));
 }
 
 #[test]

@@ -7,6 +7,7 @@ use crate::common::library;
 use crate::golden;
 use kneedamp::error::SimError;
 use kneedamp::library::Kind;
+use kneedamp::outcome::OutcomeWord::{Caught, Doubtful, GivesWay, Holds, Stalls, Straight, Yields};
 use kneedamp::outcome::{LimitVerdict, Value, metric};
 use kneedamp::scenario::{Limit, Scenario, Severity};
 use kneedamp::study::margin_change::{ChangeKind, MarginChange};
@@ -88,22 +89,22 @@ fn studies_recheck_closed_form_shares_by_hand() {
         }
     }
     let words = Limit {
-        allowed: vec!["straight".into(), "caught".into()],
+        allowed: vec![Straight, Caught],
         ..limit("landing", None, None, Severity::Limit)
     };
     for (before, after, kind) in [
-        ("straight", "caught", LessMargin),
-        ("caught", "straight", MoreMargin),
-        ("caught", "doubtful", NewlyBroken),
-        ("doubtful", "gives way", FurtherBeyond),
-        ("gives way", "doubtful", LessBeyond),
-        ("doubtful", "caught", Restored),
-        ("caught", "caught", Unchanged),
+        (Straight, Caught, LessMargin),
+        (Caught, Straight, MoreMargin),
+        (Caught, Doubtful, NewlyBroken),
+        (Doubtful, GivesWay, FurtherBeyond),
+        (GivesWay, Doubtful, LessBeyond),
+        (Doubtful, Caught, Restored),
+        (Caught, Caught, Unchanged),
     ] {
-        assert_eq!(change(&words, Word(before), Word(after)).kind(0.25), kind, "{before} → {after}");
+        assert_eq!(change(&words, Word(before), Word(after)).kind(0.25), kind, "{before:?} → {after:?}");
     }
-    let ramp = Limit { outcome: "what_happens".into(), allowed: vec!["yields".into()], ..words };
-    assert_eq!(change(&ramp, Word("holds"), Word("stalls")).kind(0.25), OtherCourse);
+    let ramp = Limit { outcome: "what_happens".into(), allowed: vec![Yields], ..words };
+    assert_eq!(change(&ramp, Word(Holds), Word(Stalls)).kind(0.25), OtherCourse);
 }
 
 /// The verdicts that changed are those of two surveys made without the study.

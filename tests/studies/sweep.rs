@@ -206,7 +206,7 @@ fn sweep_rows_are_those_of_single_runs() {
                 "scenario" => Cell::text(scenario.name.clone()),
                 "swing-flexion" => Cell::Number(v[0], 3),
                 "mass_kg" => Cell::Number(v[1], 3),
-                "verdict" => Cell::text(alone.word()),
+                "verdict" => Cell::text(alone.verdict().as_str()),
                 "limiting" => Cell::text(alone.limiting().expect("limits").limit.outcome.clone()),
                 "energy_residual" => Cell::Number(alone.energy_residual, 12),
                 "error" => Cell::Empty,

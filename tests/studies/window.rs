@@ -12,7 +12,7 @@ use kneedamp::case::setup::Setup;
 use kneedamp::error::SimError;
 use kneedamp::joint::SettingName::{self, CatchLoad, StanceYield, SwingExtension, SwingFlexion};
 use kneedamp::library::Kind;
-use kneedamp::motion::stride_cache::KnownStrides;
+use kneedamp::motion::stride_cache::StrideCache;
 use kneedamp::motion::trial::Detail;
 use kneedamp::motion::{Motion, Trial};
 use kneedamp::numerics::tolerances::Tolerances;
@@ -518,7 +518,7 @@ fn studies_window_remembered_strides_change_nothing() {
     let scenario = &scenarios(&["walk-comfortable"])[0];
     let detail = Detail { never_closing: true, ..Detail::NONE };
     for (setting, same) in [(CatchLoad, true), (StanceYield, true), (SwingFlexion, false)] {
-        let known = Arc::new(KnownStrides::default());
+        let cache = Arc::new(StrideCache::default());
         let strides: Vec<_> = [10.0, 30.0, 50.0]
             .map(|pct| {
                 let mut case = Case { setup: setup(), scenario: scenario.clone() };
@@ -529,7 +529,8 @@ fn studies_window_remembered_strides_change_nothing() {
                     let beside = w.never_closing.expect("asked for");
                     ((beside.peak().1 - w.stride.peak().1).to_bits(), beside)
                 };
-                let (anew, remembered) = (loss(&trial), loss(&Trial { known: Some(known.clone()), ..trial }));
+                let (anew, remembered) =
+                    (loss(&trial), loss(&Trial { stride_cache: Some(cache.clone()), ..trial }));
                 assert_eq!(anew.0, remembered.0, "{setting} {pct}");
                 remembered.1
             })

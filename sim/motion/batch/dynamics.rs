@@ -8,7 +8,7 @@ use super::drive_table::{Cell, INSTANTS, Point};
 use super::switches::{OPEN, STANCE, SWING, Sides, bends, fades, loaded, side};
 use super::vector::{TANH_THROWN, THROWN};
 use crate::joint::damper::{ConstantFriction, Orifice, ValveOpening};
-use crate::joint::{AssistSpring, Cushion, EndStop, SensorBranch, Span, StanceValve};
+use crate::joint::{AssistSpring, Cushion, EndStop, RampBranch, SensorBranch, StanceValve};
 use crate::motion::preswing::Preswing;
 use crate::motion::swing::{Pendulum, PivotAcceleration};
 use crate::numerics::simd::{Lane, LaneMask};
@@ -127,7 +127,7 @@ impl<T: Lane> Joint<T> {
         let released = [point.bend, point.bend_rate];
         // θ'' acts on the released knee as on this one, and cancels
         let still = PivotAcceleration { thigh_acc: zero, ..pull };
-        let pulled = self.pendulum.pulled(&still, turned(self.rest, (point.bend_sin, point.bend_cos)));
+        let pulled = self.pendulum.pivot_torque(&still, turned(self.rest, (point.bend_sin, point.bend_cos)));
         let ordinary = self.preswing.ordinary(&self.pendulum, pulled, point.bend_rate, point.bend_acc);
         Instant {
             pull: PivotAcceleration { thigh_acc: ordinary, ..pull },
@@ -189,7 +189,7 @@ impl<T: Lane> Joint<T> {
         let zero = h.splat(0.0);
         let (flexing, bent) = (sides[side::RATE], !sides[side::DEPTH]);
         let mut opening = self.opening;
-        let mut oil = self.extension.extending();
+        let mut oil = self.extension.for_extension();
         let assist = self.assist.line_on(bent);
         let (mut constant, mut per_bend, mut share) = (assist.preload, assist.per_bend, zero);
         if bends(KIND) {
@@ -259,8 +259,8 @@ impl<T: Lane> Joint<T> {
         // in late stance the centre of pressure has long passed the heel
         let heel = if KIND == STANCE { sides[side::HEEL] } else { !never };
         let felt = SensorBranch {
-            pressure: Span::past(heel, sides[side::RELEASED]),
-            bend: Span::past(begun & armed, full & armed),
+            pressure: RampBranch::new(heel, sides[side::RELEASED]),
+            bend: RampBranch::new(begun & armed, full & armed),
         };
         self.valve.sensed_on(felt, at.load_bw, at.pressure_m, bend, armed)
     }
@@ -280,7 +280,8 @@ impl<T: Lane> Joint<T> {
         let never = zero.above(zero);
         let pressure_m = self.shift + cell.least_pressure_m;
         let released = pressure_m.above(self.valve.release_distance_m);
-        let felt = SensorBranch { pressure: Span::past(!never, released), bend: Span::past(never, never) };
+        let felt =
+            SensorBranch { pressure: RampBranch::new(!never, released), bend: RampBranch::new(never, never) };
         let load_bw = z.splat(cell.most_load_bw);
         self.stays_open(self.valve.sensed_on(felt, load_bw, pressure_m, zero, never), z)
     }
@@ -297,7 +298,7 @@ impl<T: Lane> Joint<T> {
     #[inline(always)]
     pub fn resists_flexing<const KIND: usize>(&self, omega: T, z: T) -> T {
         let orifice = if KIND == OPEN { self.opening.swing } else { self.opening.at(z) };
-        orifice.resists(omega)
+        orifice.resistance(omega)
     }
 
     #[inline(always)]
@@ -325,11 +326,11 @@ impl<T: Lane> Joint<T> {
             torque = torque + self.friction.torque(s.omega);
         }
         if held.pushed.any() {
-            torque = torque + T::choose(held.pushed, self.stop.raw_push(-s.bend, -s.omega), zero);
+            torque = torque + T::choose(held.pushed, self.stop.contact_torque(-s.bend, -s.omega), zero);
         }
-        torque = oil.leaves(s.omega, torque);
+        torque = oil.net_torque(s.omega, torque);
         // with a moment of inertia of 1 a torque adds to θ''
-        self.pendulum.pulled(&PivotAcceleration { thigh_acc: torque, ..at.pull }, (s.sin, s.cos))
+        self.pendulum.pivot_torque(&PivotAcceleration { thigh_acc: torque, ..at.pull }, (s.sin, s.cos))
     }
 }
 

@@ -188,7 +188,7 @@ impl Lanes {
         set(FLEXION_STOP, knee.flexion_stop.angle_rad - stop);
         set(BEND, 0.0);
         set(OMEGA, 0.0);
-        set(VALVE, knee.stance.unloaded());
+        set(VALVE, knee.stance.unloaded_state());
         set(SIN, sin);
         set(COS, cos);
         set(ARMED, 1.0);

@@ -120,7 +120,7 @@ impl<T: Lane> Joint<T> {
             side::RATE => omega,
             side::CUSHION => self.cushion.start_rad - bend,
             side::DEPTH => -bend,
-            side::PUSH => self.stop.pushing(-omega),
+            side::PUSH => self.stop.contact_factor(-omega),
             side::HIGH => self.preswing.correction(&self.pendulum, bend, omega, at.released) - effort,
             side::LOW => self.preswing.correction(&self.pendulum, bend, omega, at.released) + effort,
             side::HALF => z - 0.5,

@@ -6,7 +6,7 @@ use super::symptoms::Direction::{Less, More};
 use super::symptoms::Indicator::{Above, AboveNumber, Below, NotReached, Word};
 use super::symptoms::{Adjustment, Direction, Situation, Symptom};
 use crate::joint::SettingName::{self, CatchLoad, StanceYield, SwingExtension, SwingFlexion};
-use crate::outcome::Value;
+use crate::outcome::{OutcomeWord, Value};
 use crate::scenario::ActivityKind::{self, Ramp, Sit, Stairs, Stand, Stumble, Walk};
 use crate::scenario::Limit;
 
@@ -265,7 +265,7 @@ pub static SYMPTOMS: &[Symptom] = &[
         meaning: "the stance valve closes too late or resists too little, or the foot landed on a bent knee",
         activities: &[Walk],
         indicators: &[
-            (Word("landing", &["doubtful", "gives way"]), Always),
+            (Word("landing", &[OutcomeWord::Doubtful, OutcomeWord::GivesWay]), Always),
             (Above("landing_max_flexion_deg"), Always),
         ],
         measure: Above("landing_max_flexion_deg"),
@@ -312,7 +312,7 @@ pub static SYMPTOMS: &[Symptom] = &[
         meaning: "the knee is not caught in time, or not firmly enough",
         activities: &[Stumble],
         indicators: &[
-            (Word("what_happens", &["gives way", "doubtful"]), Always),
+            (Word("what_happens", &[OutcomeWord::GivesWay, OutcomeWord::Doubtful]), Always),
             (Above("max_flexion_deg"), Always),
         ],
         measure: Above("max_flexion_deg"),
@@ -335,7 +335,7 @@ pub static SYMPTOMS: &[Symptom] = &[
         indicators: &[
             (Below("sit_time_s"), Always),
             (Above("seat_speed_m_per_s"), Always),
-            (Word("supported", &["no"]), Always),
+            (Word("supported", &[OutcomeWord::No]), Always),
         ],
         measure: Above("seat_speed_m_per_s"),
         rule_out_first: &[
@@ -377,13 +377,13 @@ pub static SYMPTOMS: &[Symptom] = &[
         meaning: "the stance valve resists too little, or closes too late",
         activities: &[Ramp],
         indicators: &[
-            (Word("what_happens", &["gives way"]), Always),
+            (Word("what_happens", &[OutcomeWord::GivesWay]), Always),
             (Above("knee_flexion_at_other_foot_contact_deg"), Always),
             (NotReached("knee_flexion_at_other_foot_contact_deg"), GaveWay),
             (Above("peak_rate_deg_per_s"), Always),
             (Above("body_drop_speed_m_per_s"), Always),
             (NotReached("body_drop_speed_m_per_s"), GaveWay),
-            (Word("landing_late", &["yes"]), Always),
+            (Word("landing_late", &[OutcomeWord::Yes]), Always),
             (NotReached("landing_late"), GaveWay),
         ],
         measure: Above("peak_rate_deg_per_s"),
@@ -401,7 +401,7 @@ pub static SYMPTOMS: &[Symptom] = &[
         meaning: "the stance valve resists too much, or the load line keeps the knee straight",
         activities: &[Ramp],
         indicators: &[
-            (Word("what_happens", &["holds", "stalls"]), Always),
+            (Word("what_happens", &[OutcomeWord::Holds, OutcomeWord::Stalls]), Always),
             (Below("knee_flexion_at_other_foot_contact_deg"), Always),
             (NotReached("knee_flexion_at_other_foot_contact_deg"), DidNotGiveWay),
             (NotReached("body_drop_speed_m_per_s"), DidNotGiveWay),
@@ -426,7 +426,7 @@ pub static SYMPTOMS: &[Symptom] = &[
         meaning: "the stance valve resists too little",
         activities: &[Stairs],
         indicators: &[
-            (Word("what_happens", &["gives way"]), Always),
+            (Word("what_happens", &[OutcomeWord::GivesWay]), Always),
             (Above("peak_rate_deg_per_s"), Always),
             (Above("body_drop_speed_m_per_s"), Always),
             (NotReached("body_drop_speed_m_per_s"), GaveWay),
@@ -452,7 +452,7 @@ pub static SYMPTOMS: &[Symptom] = &[
         meaning: "the stance valve resists too much",
         activities: &[Stairs],
         indicators: &[
-            (Word("what_happens", &["holds", "stalls"]), Always),
+            (Word("what_happens", &[OutcomeWord::Holds, OutcomeWord::Stalls]), Always),
             (Above("hip_past_edge_m"), Always),
             (NotReached("hip_past_edge_m"), DidNotGiveWay),
             (NotReached("body_drop_speed_m_per_s"), DidNotGiveWay),

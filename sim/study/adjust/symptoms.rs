@@ -3,7 +3,7 @@
 //! `sim/study/adjust/symptom_data.rs`.
 
 use crate::joint::SettingName::{self, CatchLoad, StanceYield};
-use crate::outcome::{Outcomes, Value};
+use crate::outcome::{OutcomeWord, Outcomes, Value};
 use crate::scenario::{ActivityKind, Limit};
 
 /// Direction in which a setting is adjusted.
@@ -67,7 +67,7 @@ pub enum Indicator {
     /// Not reached.
     NotReached(&'static str),
     /// One of these words, and the limit does not allow it.
-    Word(&'static str, &'static [&'static str]),
+    Word(&'static str, &'static [OutcomeWord]),
     /// Above this number, a value of judgement, for an outcome that no shipped limit is about.
     AboveNumber(&'static str, f64),
 }
@@ -102,7 +102,7 @@ impl Situation {
     pub fn of(outcomes: &Outcomes) -> Self {
         Self {
             was_straight: outcomes.number("extension_margin_ms").is_some_and(|ms| ms > 0.0),
-            gave_way: outcomes.get("what_happens").and_then(Value::as_word) == Some("gives way"),
+            gave_way: outcomes.get("what_happens").and_then(Value::as_word) == Some(OutcomeWord::GivesWay),
         }
     }
 
@@ -161,9 +161,7 @@ impl Indicator {
         }
         match (self, value) {
             (Self::NotReached(_), Value::NotReached) => true,
-            (Self::Word(_, words), Value::Word(w)) => {
-                words.contains(&w) && !limit.allowed.iter().any(|a| a == w)
-            }
+            (Self::Word(_, words), Value::Word(w)) => words.contains(&w) && !limit.allowed.contains(&w),
             (Self::Below(_), Value::Number(v)) => limit.min.is_some_and(|min| v < min),
             (Self::Above(_) | Self::AboveNumber(..), Value::Number(v)) => {
                 limit.max.is_some_and(|max| v > max)

@@ -8,7 +8,7 @@ use crate::error::SimError;
 use crate::joint::{SettingName, Settings};
 use crate::motion::trial::Detail;
 use crate::numerics::tolerances::Tolerances;
-use crate::outcome::{Assessment, LimitVerdict, MISSED, Outcomes, Value, detail_for_limits};
+use crate::outcome::{Assessment, LimitVerdict, MISSED, OutcomeWord, Outcomes, Value, detail_for_limits};
 use crate::scenario::Scenario;
 use crate::units::Setting;
 
@@ -111,14 +111,14 @@ impl Danger {
     pub fn of(outcomes: &Outcomes) -> Option<Self> {
         let word = |key: &str| outcomes.get(key).and_then(Value::as_word);
         let fate = word("landing").or_else(|| word("what_happens"));
-        if fate == Some("gives way") {
+        if fate == Some(OutcomeWord::GivesWay) {
             Some(Self::GivesWay)
-        } else if fate == Some("doubtful") {
+        } else if fate == Some(OutcomeWord::Doubtful) {
             Some(Self::Doubtful)
         } else if outcomes.number("seat_speed_m_per_s").is_some_and(|v| v > DROP_M_PER_S) {
             Some(Self::Drop)
         } else if (fate.is_some() && outcomes.get("support_after_ms") == Some(Value::NotReached))
-            || word("supported") == Some("no")
+            || word("supported") == Some(OutcomeWord::No)
         {
             Some(Self::NoSupport)
         } else {

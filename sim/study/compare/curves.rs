@@ -1,7 +1,7 @@
 //! The curves of the knee that a comparison draws.
 
 use crate::findings::{Band, Series};
-use crate::motion::sample::Trace;
+use crate::motion::sample::{KneeSample, Samples};
 use crate::motion::{Motion, Trial};
 use crate::study::survey::plot::able_bodied;
 use crate::units::DEG;
@@ -25,13 +25,12 @@ pub struct Curves {
 impl Curves {
     /// The curves of a motion; empty for what does not move.
     pub(super) fn of(trial: &Trial, motion: &Motion) -> Self {
-        let Some(trace) = Trace::of(motion, CURVE_STEP_S) else { return Self::default() };
-        let column = |name: &str| trace.columns.iter().position(|c| *c == name);
-        let x = column("stride_pct").unwrap_or(0);
-        let over = |name: &str, unit: f64| -> Vec<(f64, f64)> {
-            column(name).map_or(Vec::new(), |y| trace.rows.iter().map(|r| (r[x], unit * r[y])).collect())
+        let Some(samples) = Samples::of(motion, CURVE_STEP_S) else { return Self::default() };
+        let knee = samples.knee();
+        let curve = |y: fn(&KneeSample) -> f64| -> Vec<(f64, f64)> {
+            knee.iter().map(|k| (k.stride_pct.unwrap_or(k.t_s), y(k))).collect()
         };
-        let flexion_deg = over("knee_rad", 1.0 / DEG);
+        let flexion_deg = curve(|k| 1.0 / DEG * k.flexion_rad);
         let able_bodied = match motion {
             Motion::Walk(w) => {
                 let sd = trial.drive.as_ref().and_then(|d| d.knee_flexion_sd_deg);
@@ -39,6 +38,6 @@ impl Curves {
             }
             _ => None,
         };
-        Self { flexion_deg, damper_n_m: over("tau_damper_n_m", 1.0), valve: over("valve", 1.0), able_bodied }
+        Self { flexion_deg, damper_n_m: curve(|k| k.damper_n_m), valve: curve(|k| k.valve), able_bodied }
     }
 }

@@ -6,7 +6,7 @@ use crate::case::variant::{Change, Variant};
 use crate::error::SimError;
 use crate::findings::{Cell, Findings, Table};
 use crate::joint::SettingName;
-use crate::outcome::{Assessment, LimitVerdict, Metric, Value, metric};
+use crate::outcome::{Assessment, LimitVerdict, Metric, TrialVerdict, Value, metric};
 use crate::scenario::Severity;
 use crate::study::margin_change::value_without_limit;
 use crate::study::observation::observation;
@@ -215,8 +215,8 @@ fn observation_alone(a: &Assessment) -> String {
             seen.push(l.seen());
         }
     }
-    match (a.word(), seen.as_slice()) {
-        ("no limits", _) => "no limits to hold it against.".into(),
+    match (a.verdict(), seen.as_slice()) {
+        (TrialVerdict::NoLimits, _) => "no limits to hold it against.".into(),
         (_, []) => "within all limits.".into(),
         (_, seen) => format!("what would be seen: {}.", seen.join("; ")),
     }
@@ -225,7 +225,7 @@ fn observation_alone(a: &Assessment) -> String {
 /// Verdict, closest limit with its value and margin, number of limits broken.
 fn verdict_cells(a: &Assessment) -> Vec<Cell> {
     let limiting = a.limiting().and_then(|l| metric(&l.limit.outcome).map(|m| (l, m)));
-    let mut cells = vec![Cell::text(a.word())];
+    let mut cells = vec![Cell::text(a.verdict().as_str())];
     match limiting {
         None => cells.extend(std::iter::repeat_n(Cell::Empty, 4)),
         Some((l, m)) => cells.extend([

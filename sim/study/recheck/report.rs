@@ -176,8 +176,9 @@ impl Recheck {
     }
 
     fn verdicts(&self) -> Table {
-        let word =
-            |r: &Result<Assessment, SimError>| Cell::text(r.as_ref().map_or("cannot run", Assessment::word));
+        let word = |r: &Result<Assessment, SimError>| {
+            Cell::text(r.as_ref().map_or("cannot run", |a| a.verdict().as_str()))
+        };
         let row = |s: &RecheckedScenario| vec![Cell::text(&s.scenario.name), word(&s.before), word(&s.after)];
         let rows = self.scenarios.iter().map(row).collect();
         Table::new("verdicts", "verdicts", &["scenario", "before", "after"], rows)

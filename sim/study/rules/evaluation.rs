@@ -5,7 +5,7 @@ use super::experiment::Experiment;
 use super::measure::{MotionMeasure, NOT_CLOSED, compare, valve_closes};
 use super::rule::{Precondition, Rule, RuleTest};
 use crate::motion::Motion;
-use crate::outcome::metric;
+use crate::outcome::{OutcomeWord, metric};
 
 /// Tests a statement on a sample.
 ///
@@ -31,7 +31,7 @@ fn check_precondition(
     values: [Option<f64>; 2],
     measure: MotionMeasure,
 ) -> Result<(), Abort> {
-    let word = |key: &str, m: &Motion| metric(key).and_then(|row| row.read(m).as_word()).unwrap_or("");
+    let word = |key: &str, m: &Motion| metric(key).and_then(|row| row.read(m).as_word());
     let require = |met: bool, otherwise| if met { Ok(()) } else { Err(Abort::Undecided(otherwise)) };
     match precondition {
         Precondition::None => Ok(()),
@@ -39,7 +39,7 @@ fn check_precondition(
         Precondition::BothYield => {
             require(motions.iter().any(valve_closes), NOT_CLOSED)?;
             require(
-                motions.iter().all(|m| word("what_happens", m) == "yields"),
+                motions.iter().all(|m| word("what_happens", m) == Some(OutcomeWord::Yields)),
                 "the knee does not yield to the other foot's contact with both",
             )
         }

@@ -204,7 +204,6 @@ fn effect(t: &RuleTally) -> Cell {
     }
 }
 
-
 fn ranges(key: &str, title: &str, of: &[Range]) -> Table {
     let row = |r: &Range| {
         vec![

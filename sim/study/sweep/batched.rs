@@ -8,7 +8,7 @@ use rayon::prelude::*;
 
 use crate::motion::Trial;
 use crate::motion::batch::{Accuracy, Batch, Found, Member};
-use crate::motion::stride_cache::{Compared, never_closing};
+use crate::motion::stride_cache::{ReferenceStride, never_closing};
 use crate::outcome::stride::BatchStride;
 use crate::outcome::{METRICS, Measure, Metric, Value};
 use crate::scenario::{Activity, Drive};
@@ -81,7 +81,7 @@ fn of_part(
         found
     };
     let own = run(false);
-    let free = wanted.iter().any(|m| m.compared_with == Some(Compared::NeverClosing));
+    let free = wanted.iter().any(|m| m.compared_with == Some(ReferenceStride::NeverClosing));
     let never_closing: Vec<Option<Found>> = if free { run(true) } else { vec![None; part.len()] };
     let row = |(i, (_, s)): (usize, &(usize, Stride<'_>))| {
         let never_closing = &never_closing[i];

@@ -300,7 +300,7 @@ impl Sweep {
             .collect();
         let verdict = judged.then(|| Assessment::of_outcomes(&trial, outcomes, residual)).transpose()?;
         cells.extend(self.judgements.iter().map(|&j| match (j, &verdict) {
-            ("verdict", Some(a)) => Cell::text(a.word()),
+            ("verdict", Some(a)) => Cell::text(a.verdict().as_str()),
             ("limiting", Some(a)) => {
                 a.limiting().map_or(Cell::Empty, |l| Cell::text(l.limit.outcome.clone()))
             }

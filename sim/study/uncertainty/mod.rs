@@ -22,7 +22,7 @@ use crate::motion::trial::Detail;
 use crate::numerics::sobol::{Estimate, Indices, Rows, coordinate, indices};
 use crate::numerics::statistics::quantile;
 use crate::numerics::tolerances::Tolerances;
-use crate::outcome::{LimitVerdict, METRICS, Metric, Outcomes, Value, detail_for_limits};
+use crate::outcome::{LimitVerdict, METRICS, Metric, OutcomeWord, Outcomes, Value, detail_for_limits};
 use crate::scenario::uncertainty_file::UncertaintyFile;
 use crate::scenario::{Limit, Severity};
 
@@ -60,7 +60,7 @@ pub struct OutcomeBand {
     /// Its numbers at A and B, ascending; empty for words.
     pub numbers: Vec<f64>,
     /// How often each word came, in the order of the registry.
-    pub words: Vec<(&'static str, usize)>,
+    pub words: Vec<(OutcomeWord, usize)>,
     /// How often it was reached at A and B.
     pub reached: usize,
     /// Rows in which it was reached at every point; the indices are of these rows.
@@ -281,7 +281,7 @@ fn outcome(metric: &'static Metric, k: usize, rows: &[Vec<Evaluated>], seed: u64
     let words = metric
         .words
         .iter()
-        .map(|w| (*w, points.iter().filter(|v| v.as_word() == Some(w)).count()))
+        .map(|w| (*w, points.iter().filter(|v| v.as_word() == Some(*w)).count()))
         .filter(|(_, n)| *n > 0)
         .collect();
     let complete: Vec<&Vec<Evaluated>> =

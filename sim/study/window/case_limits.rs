@@ -6,7 +6,7 @@ use super::variations::Variation;
 use crate::case::inputs::Case;
 use crate::error::SimError;
 use crate::joint::SettingName;
-use crate::motion::stride_cache::KnownStrides;
+use crate::motion::stride_cache::StrideCache;
 use crate::motion::trial::Detail;
 use crate::numerics::tolerances::Tolerances;
 use crate::outcome::{LimitVerdict, MISSED, Value, detail_for_limits, metric};
@@ -109,7 +109,7 @@ impl CaseLimits {
         &self,
         moved: &[(SettingName, f64)],
         variation: Variation,
-        known: Option<&Arc<KnownStrides>>,
+        known: Option<&Arc<StrideCache>>,
     ) -> Result<Row, SimError> {
         let mut case = self.inputs.clone();
         for (name, pct) in moved {
@@ -119,7 +119,7 @@ impl CaseLimits {
             case.set(key, value)?;
         }
         let mut trial = case.trial(self.detail, Tolerances::scan())?;
-        trial.known = known.cloned();
+        trial.stride_cache = known.cloned();
         let outcomes = |motion| {
             let value = |l: &Limit| metric(&l.outcome).map_or(Value::NotReached, |m| m.read(&motion));
             self.limits.iter().map(value).collect()

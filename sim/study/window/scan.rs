@@ -8,7 +8,7 @@ use super::ranges::{Ranges, coarse, pct};
 use super::variations::Variation;
 use crate::error::SimError;
 use crate::joint::SettingName;
-use crate::motion::stride_cache::KnownStrides;
+use crate::motion::stride_cache::StrideCache;
 use crate::outcome::MISSED;
 
 /// Result of a scan along a setting.
@@ -33,7 +33,7 @@ pub(super) fn scan(
     variations: &[Variation],
 ) -> Result<Vec<SettingScan>, SimError> {
     let physical = variations.first().copied().unwrap_or(Variation::AsSet);
-    let compared = Arc::new(KnownStrides::default());
+    let compared = Arc::new(StrideCache::default());
     let mut trials = Trials { case, setting, physical, compared, known: BTreeMap::new() };
     // the coarse grid first, so that an error in the set-up appears before any bisection
     for i in coarse() {
@@ -83,7 +83,7 @@ struct Trials<'a> {
     setting: SettingName,
     physical: Variation,
     /// Comparison strides: one serves the whole range of a setting that acts only through the closed valve.
-    compared: Arc<KnownStrides>,
+    compared: Arc<StrideCache>,
     known: BTreeMap<u32, Row>,
 }
 

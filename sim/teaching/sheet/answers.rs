@@ -2,7 +2,7 @@
 
 use crate::error::SimError;
 use crate::joint::{SettingName, Trigger};
-use crate::outcome::{Assessment, Value, metric};
+use crate::outcome::{Assessment, OutcomeWord, Value, metric};
 use crate::study::survey::Survey;
 use crate::study::window::{SettingWindow, Windows};
 use crate::units::GRAVITY_M_PER_S2 as G;
@@ -172,7 +172,7 @@ fn catching(s: &Runs) -> Answer {
         Trigger::None => "It has no stance resistance".into(),
     };
     let supported = match s.value("sit-down", "supported") {
-        Value::Word("yes") => "the valve supports",
+        Value::Word(OutcomeWord::Yes) => "the valve supports",
         Value::Word(_) => "the valve does not support",
         _ => "nothing is known",
     };

@@ -250,7 +250,8 @@ fn verdict_now(scenario: &Scenario, before: &Assessment, now: &Assessment) -> St
     let furthest = now.limiting().filter(|l| !l.holds());
     let by =
         furthest.and_then(|l| metric(&l.limit.outcome).map(|m| format!(" ({} {})", m.label, m.say(l.value))));
-    format!("{}: {} before, now {}{}.", scenario.name, before.word(), now.word(), by.unwrap_or_default())
+    let (then, now) = (before.verdict().as_str(), now.verdict().as_str());
+    format!("{}: {then} before, now {now}{}.", scenario.name, by.unwrap_or_default())
 }
 
 /// The change from the set-up before to the set-up now.
@@ -263,7 +264,7 @@ fn came_from(setup: &Setup, scenarios: &[Scenario], before: &Variant) -> Result<
             let then = then.trial(now.detail, now.tolerances)?;
             let both = Assessment::of(&then).and_then(|a| Ok((a, Assessment::of(&now)?)));
             Ok(match both {
-                Ok((a, b)) if a.word() != b.word() => Some(verdict_now(s, &a, &b)),
+                Ok((a, b)) if a.verdict() != b.verdict() => Some(verdict_now(s, &a, &b)),
                 Ok(_) => None,
                 Err(e) => Some(format!("{}: {e}", s.name)),
             })

@@ -3,14 +3,18 @@
 
 use super::{MAX, MIN, edge, with_yield};
 use crate::motion::Motion;
-use crate::outcome::{Assessment, Value};
+use crate::outcome::{Assessment, OutcomeWord, Value};
 use crate::study::rules::evidence::{Abort, Agreement, Evidence, ExperimentResult, RunSpec};
 use crate::study::rules::experiment::Experiment;
 use crate::study::rules::measure::{MotionMeasure, NOT_CLOSED, beyond, valve_closes};
 use crate::study::rules::scenario_names::{RAMP, SIT, STAIRS};
 
-fn word(a: &Assessment) -> &'static str {
-    a.outcomes.get("what_happens").and_then(Value::as_word).unwrap_or("")
+fn word(a: &Assessment) -> Option<OutcomeWord> {
+    a.outcomes.get("what_happens").and_then(Value::as_word)
+}
+
+fn name(a: &Assessment) -> &'static str {
+    word(a).map_or("", OutcomeWord::as_str)
 }
 
 /// The task at a position, if the load closes the valve.
@@ -50,13 +54,13 @@ fn holds_when_closed(e: &Experiment, scenario: &'static str) -> ExperimentResult
         _ => return Err(Abort::Undecided("no slope and no stairs")),
     };
     let bent = measure.value(&motion);
-    let holds = matches!(word(&a), "holds" | "stalls");
+    let holds = matches!(word(&a), Some(OutcomeWord::Holds | OutcomeWord::Stalls));
     // the other foot may never reach the ground: the knee stalled before, or folded
     let never = if holds { f64::INFINITY } else { f64::NEG_INFINITY };
     Ok(Evidence {
         agreement: Agreement::of_bool(holds),
         effect: bent.map_or(never, |b| least - b),
-        description: format!("{}, {} at the other foot's contact", word(&a), measure.text(bent)),
+        description: format!("{}, {} at the other foot's contact", name(&a), measure.text(bent)),
         runs: vec![run],
     })
 }
@@ -79,13 +83,14 @@ fn drops_when_open(e: &Experiment, scenario: &'static str) -> ExperimentResult {
         Ok::<_, Abort>(measure.value(&motion).map(|v| v - edge))
     };
     let (rate_over, sink_over) = (over(rate)?, over(sink)?);
-    let drops = word(&a) == "gives way" || [rate_over, sink_over].into_iter().flatten().any(|o| o > 0.0);
+    let drops = word(&a) == Some(OutcomeWord::GivesWay)
+        || [rate_over, sink_over].into_iter().flatten().any(|o| o > 0.0);
     Ok(Evidence {
         agreement: Agreement::of_bool(drops),
         effect: rate_over.ok_or(Abort::Undecided("not reached"))?,
         description: format!(
             "{}, {}, sinking at {}",
-            word(&a),
+            name(&a),
             rate.text(rate.value(&motion)),
             sink.text(sink.value(&motion))
         ),
