@@ -94,7 +94,10 @@ impl Recheck {
         for (k, change) in self.alone_keys().enumerate() {
             table.columns.insert(4 + k, format!("{change} alone"));
             for (row, item) in table.rows.iter_mut().zip(&items) {
-                row.insert(4 + k, item.alone(k).map_or(Cell::Empty, |v| Cell::text(item.moved.said(v))));
+                row.insert(
+                    4 + k,
+                    item.alone(k).map_or(Cell::Empty, |v| Cell::text(item.moved.metric.say_short(v))),
+                );
             }
         }
         let tables = if items.is_empty() { vec![self.verdicts()] } else { vec![table, self.verdicts()] };
@@ -245,9 +248,9 @@ fn spoken_row(item: &Item) -> Vec<Cell> {
     let moved = &item.moved;
     vec![
         Cell::text(&item.scene.scenario.name),
-        Cell::text(moved.metric.label),
-        Cell::text(moved.said(moved.before.value)),
-        Cell::text(moved.said(moved.after.value)),
+        Cell::text(moved.metric.table_label()),
+        Cell::text(moved.metric.say_short(moved.before.value)),
+        Cell::text(moved.metric.say_short(moved.after.value)),
         Cell::text(moved.before.bounds() + moved.said_severity()),
         Cell::text(item.used()),
         Cell::text(item.fate.as_str()),
