@@ -115,7 +115,7 @@ impl Comparison {
         let mut columns = vec![String::new()];
         columns.extend(self.columns(ToOwned::to_owned, |l| format!("{l} − A")));
         let row = |m: &'static Metric| {
-            let mut row = vec![Cell::text(m.label)];
+            let mut row = vec![Cell::text(m.table_label())];
             row.extend(compared.cells(m, |r, v| Cell::text(value_for_people(r, m, v))));
             row
         };
@@ -229,8 +229,8 @@ fn verdict_cells(a: &Assessment) -> Vec<Cell> {
     match limiting {
         None => cells.extend(std::iter::repeat_n(Cell::Empty, 4)),
         Some((l, m)) => cells.extend([
-            Cell::text(m.label),
-            Cell::text(m.say(l.value)),
+            Cell::text(m.table_label()),
+            Cell::text(m.say_short(l.value)),
             Cell::text(l.bounds()),
             l.margin.map_or(Cell::Empty, |v| Cell::text(m.say_difference(v))),
         ]),
@@ -243,7 +243,7 @@ fn verdict_cells(a: &Assessment) -> Vec<Cell> {
 /// A value as people read it, marked where it breaks a limit; `none` where it has no limit and is not reached.
 fn value_for_people(r: &VariantRun, m: &Metric, v: Value) -> String {
     let limited = r.assessment.limits.iter().any(|l| l.limit.outcome == m.key);
-    if limited { m.say(v) + marked(r, m) } else { value_without_limit(m, v) }
+    if limited { m.say_short(v) + marked(r, m) } else { value_without_limit(m, v) }
 }
 
 /// A mark behind a value that breaks a limit or lies in the band of a judged edge.

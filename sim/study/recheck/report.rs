@@ -86,7 +86,7 @@ impl Recheck {
             for (row, item) in table.rows.iter_mut().zip(&items) {
                 row.insert(
                     4 + k,
-                    item.alone(k).map_or(Cell::Empty, |v| Cell::text(item.change.value_in_words(v))),
+                    item.alone(k).map_or(Cell::Empty, |v| Cell::text(item.change.metric.say_short(v))),
                 );
             }
         }
@@ -241,9 +241,9 @@ fn row_for_people(item: &ReviewItem) -> Vec<Cell> {
     let change = &item.change;
     vec![
         Cell::text(&item.scenario.scenario.name),
-        Cell::text(change.metric.label),
-        Cell::text(change.value_in_words(change.before.value)),
-        Cell::text(change.value_in_words(change.after.value)),
+        Cell::text(change.metric.table_label()),
+        Cell::text(change.metric.say_short(change.before.value)),
+        Cell::text(change.metric.say_short(change.after.value)),
         Cell::text(change.before.bounds() + change.severity_note()),
         Cell::text(item.share_in_words()),
         Cell::text(item.kind.as_str()),

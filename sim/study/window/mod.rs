@@ -46,7 +46,7 @@ pub struct Windows {
     pub population: bool,
     /// The variations, as set first; only that one if edges have no band.
     pub variations: Vec<Variation>,
-    /// What a reader has to know besides.
+    /// Remarks for the reader.
     pub notes: Vec<String>,
 }
 
@@ -102,7 +102,7 @@ pub struct WithUncertainty {
     pub variations: Vec<(Variation, Window)>,
 }
 
-/// Ranges of positions, each edge with what closes it.
+/// Ranges of positions, and the limits that close their edges.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Window {
     /// Disjoint ranges in rising order; none if it is empty.
