@@ -137,7 +137,7 @@ pub static INPUTS: &[Input] = &[
     row("swing-flexion", "swing resistance against flexion", "%", (0.0, 100.0), setting!(SwingFlexion)),
     row("swing-extension", "swing resistance against extension", "%", (0.0, 100.0), setting!(SwingExtension)),
     row("stance-yield", "stance resistance against flexion", "%", (0.0, 100.0), setting!(StanceYield)),
-    row("catch-load", "load at which the stance valve closes", "%", (0.0, 100.0), setting!(CatchLoad)),
+    row("catch-load", "load at which stance resistance engages", "%", (0.0, 100.0), setting!(CatchLoad)),
     row("mass_kg", "body mass with prosthesis", "kg", (30.0, 200.0), field!(setup.person.mass_kg)),
     row(
         "stature_m",

@@ -7,8 +7,8 @@ use std::sync::Arc;
 
 use clap::{Args, ValueEnum};
 
+use super::output;
 use super::value_list::ValueList;
-use super::{example, output};
 use crate::body::Alignment;
 use crate::body::alignment::MOST_FOOT_SHIFT_M;
 use crate::case::setup::Setup;
@@ -115,13 +115,13 @@ pub fn with_progress<T>(steps: u64, work: impl FnOnce(&(dyn Fn() + Sync)) -> T) 
 #[derive(Debug, Args)]
 pub struct SetupOptions {
     /// Person: name or path
-    #[arg(long, value_name = "NAME|FILE", default_value = example::PERSON)]
+    #[arg(long, value_name = "NAME|FILE", default_value = EXAMPLE[0])]
     pub person: String,
     /// Prosthesis below the knee axis: name or path
-    #[arg(long, value_name = "NAME|FILE", default_value = example::PROSTHESIS)]
+    #[arg(long, value_name = "NAME|FILE", default_value = EXAMPLE[1])]
     pub prosthesis: String,
     /// Knee: name or path
-    #[arg(long, value_name = "NAME|FILE", default_value = example::KNEE)]
+    #[arg(long, value_name = "NAME|FILE", default_value = EXAMPLE[2])]
     pub knee: String,
     /// Settings in percent of the model's range, for instance swing-flexion=70,catch-load=20
     #[arg(long, value_name = "SETTING=PCT,…", value_delimiter = ',')]
@@ -142,12 +142,14 @@ pub struct SetupOptions {
     pub library: LibraryOptions,
 }
 
+/// Models of the built-in example.
+pub(super) const EXAMPLE: [&str; 3] = ["75-kg", "typical", "built-in"];
+
 impl SetupOptions {
     /// Whether this is the built-in example, unchanged.
     #[must_use]
     pub fn is_default(&self) -> bool {
-        [self.person.as_str(), &self.prosthesis, &self.knee]
-            == [example::PERSON, example::PROSTHESIS, example::KNEE]
+        [self.person.as_str(), &self.prosthesis, &self.knee] == EXAMPLE
             && self.set.is_empty()
             && self.speed.is_none()
             && self.cadence.is_none()
@@ -209,7 +211,7 @@ impl SetupOptions {
             prosthesis: library.prosthesis(&self.prosthesis)?,
             alignment: Alignment { foot_shift_m: shift / 1e3 },
             knee: library.knee(&self.knee)?,
-            comparison: Library::default().knee(example::KNEE)?,
+            comparison: Library::default().knee(EXAMPLE[2])?,
             settings: settings("--set", &self.set)?,
             temperature_c: self.temperature,
             speed_m_per_s: self.speed,
@@ -225,7 +227,7 @@ impl SetupOptions {
     pub fn scenarios(&self, library: &Library, names: &[String]) -> Result<Vec<Scenario>, SimError> {
         let paced = self.speed.is_some() || self.cadence.is_some();
         if names.is_empty() && paced {
-            return Ok(vec![library.scenario(example::SCENARIO)?]);
+            return Ok(vec![library.scenario("walk-comfortable")?]);
         }
         if !names.is_empty() {
             return names.iter().map(|n| library.scenario(n)).collect();
@@ -246,7 +248,7 @@ pub fn default_scenarios(library: &Library) -> Result<Vec<Scenario>, SimError> {
 
 /// With a given pace, walk-comfortable stands for all walking: one pace does not suit four speeds.
 pub fn at_one_pace(mut scenarios: Vec<Scenario>) -> Vec<Scenario> {
-    scenarios.retain(|s| s.activity.kind() != ActivityKind::Walk || s.name == example::SCENARIO);
+    scenarios.retain(|s| s.activity.kind() != ActivityKind::Walk || s.name == "walk-comfortable");
     scenarios
 }
 

@@ -3,7 +3,6 @@
 use clap::Args;
 
 use super::common::{Format, ReportOptions, SetupOptions, with_progress};
-use super::example;
 use super::output::{Status, message};
 use super::picture::PictureFile;
 use super::variants;
@@ -16,6 +15,9 @@ use crate::scenario::Scenario;
 use crate::study::compare::ComparisonStudy;
 use crate::teaching::lessons::MADE_WITH;
 use crate::teaching::lessons::{LESSONS, Lesson, lesson};
+
+/// Scenario of a comparison if none is named.
+const DEFAULT_SCENARIO: &str = "walk-comfortable";
 
 /// Examples:
 ///   kneedamp compare --a swing-flexion=0 --b swing-flexion=80
@@ -82,7 +84,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
             let all = [("--a", &o.a), ("--b", &o.b), ("--c", &o.c), ("--d", &o.d)];
             let written: Vec<_> =
                 all.into_iter().filter_map(|(name, v)| v.clone().map(|v| (name, v))).collect();
-            let one = [example::SCENARIO.to_owned()];
+            let one = [DEFAULT_SCENARIO.to_owned()];
             let scenarios = if o.scenario.is_empty() { &one[..] } else { &o.scenario[..] };
             print_comparison(o, &library, &written, scenarios, None)
         }

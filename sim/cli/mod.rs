@@ -6,7 +6,6 @@ mod align;
 mod check;
 mod common;
 mod compare;
-mod example;
 mod lesson;
 mod list;
 mod model_set;

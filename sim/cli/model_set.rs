@@ -1,7 +1,6 @@
 //! The shelf of the page and the lesson file, read once at the start.
 
 use super::common::{LibraryOptions, default_scenarios};
-use super::example;
 use crate::case::setup::Setup;
 use crate::error::SimError;
 use crate::library::{Kind, Library, Model};
@@ -27,11 +26,11 @@ pub fn read(options: &LibraryOptions) -> Result<Shelf, SimError> {
 }
 
 fn base(library: &Library, scenarios: &[Scenario]) -> Result<Setup, SimError> {
-    let drive = library.drive(example::DRIVE)?;
+    let drive = library.drive("able-bodied-2008")?;
     let mut setup = Setup::new(
-        library.person(example::PERSON)?,
-        library.prosthesis(example::PROSTHESIS)?,
-        library.knee(example::KNEE)?,
+        library.person("75-kg")?,
+        library.prosthesis("typical")?,
+        library.knee("built-in")?,
         drive,
     );
     for scenario in scenarios {

@@ -4,8 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
-use super::common::LibraryOptions;
-use super::example;
+use super::common::{EXAMPLE, LibraryOptions};
 use super::output::{Status, message};
 use crate::error::SimError;
 use crate::library::drive_import::{self, Provenance};
@@ -52,12 +51,12 @@ pub enum What {
 impl What {
     fn kind_and_example(self) -> (Kind, &'static str) {
         match self {
-            Self::Knee => (Kind::Knee, example::KNEE),
-            Self::Person => (Kind::Person, example::PERSON),
-            Self::Prosthesis => (Kind::Prosthesis, example::PROSTHESIS),
-            Self::Drive => (Kind::Drive, example::DRIVE),
-            Self::Uncertainty => (Kind::Uncertainty, example::UNCERTAINTY),
-            Self::Scenario => (Kind::Scenario, example::SCENARIO),
+            Self::Knee => (Kind::Knee, EXAMPLE[2]),
+            Self::Person => (Kind::Person, EXAMPLE[0]),
+            Self::Prosthesis => (Kind::Prosthesis, EXAMPLE[1]),
+            Self::Drive => (Kind::Drive, "able-bodied-2008"),
+            Self::Uncertainty => (Kind::Uncertainty, "default"),
+            Self::Scenario => (Kind::Scenario, "walk-comfortable"),
         }
     }
 }

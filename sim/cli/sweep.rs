@@ -8,7 +8,6 @@ use clap::{Args, ValueEnum};
 use serde_json::json;
 
 use super::common::{SetupOptions, with_progress};
-use super::example;
 use super::output::{Status, data_while_read, message};
 use crate::case::axis::Axis;
 use crate::error::SimError;
@@ -37,7 +36,7 @@ pub struct Options {
     #[arg(required = true, value_name = "KEY=VALUES")]
     pub inputs: Vec<String>,
     /// Scenarios by name or path
-    #[arg(long, value_name = "NAME,…", value_delimiter = ',', default_value = example::SCENARIO)]
+    #[arg(long, value_name = "NAME,…", value_delimiter = ',', default_value = "walk-comfortable")]
     pub scenario: Vec<String>,
     /// Draws this many samples of the inputs that have a range
     #[arg(long, value_name = "N", allow_negative_numbers = true)]

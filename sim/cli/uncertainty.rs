@@ -3,7 +3,6 @@
 use clap::Args;
 
 use super::common::{ReportOptions, SetupOptions, with_progress};
-use super::example;
 use super::output::Status;
 use super::picture::PictureFile;
 use super::uncertainty_file::read;
@@ -27,10 +26,10 @@ use crate::units::within;
 #[command(verbatim_doc_comment)]
 pub struct Options {
     /// Scenario: name or path
-    #[arg(long, value_name = "NAME|FILE", default_value = example::SCENARIO)]
+    #[arg(long, value_name = "NAME|FILE", default_value = "walk-comfortable")]
     pub scenario: String,
     /// What is uncertain: name or path
-    #[arg(long, value_name = "NAME|FILE", default_value = example::UNCERTAINTY)]
+    #[arg(long, value_name = "NAME|FILE", default_value = "default")]
     pub ranges: String,
     /// A range of an input, by the names in the table of inputs
     #[arg(long, value_name = "NAME=LOW..HIGH")]

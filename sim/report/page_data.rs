@@ -18,7 +18,6 @@ use crate::error::SimError;
 use crate::joint::{KneeFile, SettingName, Settings};
 use crate::outcome::{Assessment, LimitVerdict, METRICS, Metric, Value, metric};
 use crate::scenario::{Activity, Limit, Scenario, Severity};
-use crate::study::text::capitalised;
 use crate::teaching::animation::{Film, Frame, Ground};
 use crate::teaching::lessons::MADE_WITH;
 use crate::teaching::lessons::{LESSONS, Lesson};
@@ -158,7 +157,9 @@ fn numbers(l: &LimitVerdict, m: &Metric) -> String {
 
 /// Begins with a capital and ends with a full stop.
 fn sentence(text: &str) -> String {
-    format!("{}.", capitalised(text).trim_end_matches('.'))
+    let mut chars = text.chars();
+    let begun: String = chars.next().map(|c| c.to_uppercase().chain(chars).collect()).unwrap_or_default();
+    format!("{}.", begun.trim_end_matches('.'))
 }
 
 /// How an outcome lies to a limit of the scenario, in the order of [`scenario`]'s limits.

@@ -9,17 +9,6 @@ pub fn count(n: usize, what: &str) -> String {
     if n == 1 { format!("{n} {what}") } else { format!("{n} {what}s") }
 }
 
-/// `a, b and c`.
-#[must_use]
-pub fn list(parts: &[impl AsRef<str>]) -> String {
-    let parts: Vec<&str> = parts.iter().map(AsRef::as_ref).collect();
-    match parts.as_slice() {
-        [] => String::new(),
-        [one] => (*one).to_owned(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
-    }
-}
-
 /// Each part as a sentence, with a capital and a full stop.
 #[must_use]
 pub fn sentences(parts: &[String]) -> String {

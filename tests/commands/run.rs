@@ -1,6 +1,12 @@
 //! `kneedamp run`.
 
-use super::{json, kneedamp, refused, stdout};
+use serde_json::Value as Json;
+
+use super::{kneedamp, refused, stdout};
+
+fn json(args: &[&str]) -> Json {
+    serde_json::from_str(&stdout(args, 0)).expect("JSON")
+}
 
 #[test]
 fn commands_run_without_arguments_tells_everything() {

@@ -1,11 +1,17 @@
 //! `kneedamp window`.
 
-use super::{json, kneedamp, refused, stdout};
+use serde_json::Value as Json;
+
+use super::{kneedamp, refused, stdout};
 
 const QUICK: [&str; 4] = ["window", "sit-down", "stairs-down", "--no-bands"];
 
 fn with<'a>(more: &[&'a str]) -> Vec<&'a str> {
     QUICK.iter().copied().chain(more.iter().copied()).collect()
+}
+
+fn json(args: &[&str]) -> Json {
+    serde_json::from_str(&stdout(args, 0)).expect("JSON")
 }
 
 #[test]

@@ -5,7 +5,6 @@ pub mod plot;
 use rayon::prelude::*;
 
 use super::sensitivity::{NUDGE_PCT, SettingSensitivity, breaks_elsewhere, setting_sensitivity};
-use super::text::list;
 use crate::case::setup::{Resolved, Setup};
 use crate::error::SimError;
 use crate::motion::Motion;
@@ -152,14 +151,24 @@ fn breaking(keys: &[&'static str]) -> String {
     match labels.as_slice() {
         [] => String::new(),
         [one] => format!(", but then {one} no longer holds"),
-        many => format!(", but then {} no longer hold", list(many)),
+        many => format!(", but then {} no longer hold", listed(many)),
     }
 }
 
 /// `; elsewhere it breaks sit-down (time to sit down)`.
 fn elsewhere(broken: &[(String, &'static str)]) -> String {
     let said: Vec<String> = broken.iter().map(|(scenario, label)| format!("{scenario} ({label})")).collect();
-    if said.is_empty() { String::new() } else { format!("; it would break {}", list(&said)) }
+    let said: Vec<&str> = said.iter().map(String::as_str).collect();
+    if said.is_empty() { String::new() } else { format!("; it would break {}", listed(&said)) }
+}
+
+/// `a, b and c`.
+fn listed(parts: &[&str]) -> String {
+    match parts {
+        [] => String::new(),
+        [one] => (*one).to_owned(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
 }
 
 /// What would be seen beyond the nearer edge of a limit that holds.
