@@ -17,7 +17,7 @@ use kneedamp::numerics::tolerances::Tolerances;
 use kneedamp::outcome::Outcomes;
 use kneedamp::report;
 use kneedamp::scenario::{Activity, Footing, Region};
-use kneedamp::study::align::{AlignmentFound, AlignmentStudy, Criterion, SLOPE_DEG, ShiftRange, Tasks};
+use kneedamp::study::align::{AlignmentResult, AlignmentStudy, Criterion, SLOPE_DEG, ShiftRange, Tasks};
 use kneedamp::units::DEG;
 
 fn setup() -> Setup {
@@ -36,19 +36,19 @@ fn tasks() -> Tasks {
     }
 }
 
-fn align(setup: &Setup, shifts_m: &[f64]) -> Result<AlignmentFound, SimError> {
+fn align(setup: &Setup, shifts_m: &[f64]) -> Result<AlignmentResult, SimError> {
     let study = AlignmentStudy { setup: setup.clone(), tasks: tasks(), shifts_m: shifts_m.to_vec() };
     study.run(&|| {})
 }
 
-fn found(setup: &Setup) -> AlignmentFound {
+fn found(setup: &Setup) -> AlignmentResult {
     align(setup, &[-0.06, -0.04, -0.02, -0.01, 0.0, 0.01, 0.02, 0.04, 0.06]).expect("runs")
 }
 
 /// Of the shipped example.
-static FOUND: LazyLock<AlignmentFound> = LazyLock::new(|| found(&setup()));
+static FOUND: LazyLock<AlignmentResult> = LazyLock::new(|| found(&setup()));
 
-fn range(found: &AlignmentFound, criterion: Criterion) -> ShiftRange {
+fn range(found: &AlignmentResult, criterion: Criterion) -> ShiftRange {
     let of = found.ranges.iter().find(|(c, _)| *c == criterion).expect("every criterion");
     of.1.clone().expect("holds somewhere")
 }

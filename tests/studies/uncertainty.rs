@@ -9,7 +9,7 @@ use kneedamp::numerics::sobol::{Indices, Rows, coordinate, indices};
 use kneedamp::outcome::METRICS;
 use kneedamp::scenario::uncertainty_file::{Around, UncertainInput, UncertaintyFile, UncertaintyKind};
 use kneedamp::scenario::{Limit, Severity};
-use kneedamp::study::uncertainty::{DECIDES, OutcomeBand, UncertaintyFound, UncertaintyStudy};
+use kneedamp::study::uncertainty::{DECIDES, OutcomeBand, UncertaintyResult, UncertaintyStudy};
 
 /// Indices of a function of `d` numbers in 0..1, one for each and last one for `group`.
 fn of(f: &dyn Fn(&[f64]) -> Vec<f64>, d: usize, group: &[usize], n: u32, seed: u64) -> Option<Indices> {
@@ -113,11 +113,11 @@ fn study(scenario: &str, file: UncertaintyFile, samples: usize, each: bool) -> U
     }
 }
 
-fn found(study: &UncertaintyStudy) -> UncertaintyFound {
+fn found(study: &UncertaintyStudy) -> UncertaintyResult {
     study.run(&|| ()).expect("runs")
 }
 
-fn outcome<'a>(found: &'a UncertaintyFound, key: &str) -> &'a OutcomeBand {
+fn outcome<'a>(found: &'a UncertaintyResult, key: &str) -> &'a OutcomeBand {
     found.outcomes.iter().find(|o| o.metric.key == key).expect("measured")
 }
 

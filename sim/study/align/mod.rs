@@ -131,7 +131,7 @@ pub struct AlignmentStudy {
 
 /// Results over the shift of the foot.
 #[derive(Debug, Clone)]
-pub struct AlignmentFound {
+pub struct AlignmentResult {
     /// Person, prosthesis, knee and settings in words.
     pub inputs: [String; 2],
     /// Share of the weight on the prosthesis in standing.
@@ -173,7 +173,7 @@ impl AlignmentStudy {
     ///
     /// # Errors
     /// A set-up that is wrong in itself; a shift out of range.
-    pub fn run(&self, tick: Tick) -> Result<AlignmentFound, SimError> {
+    pub fn run(&self, tick: Tick) -> Result<AlignmentResult, SimError> {
         let Self { setup, tasks, shifts_m } = self;
         let stand = tasks.standing()?;
         let resolved = setup.resolve()?;
@@ -205,7 +205,7 @@ impl AlignmentStudy {
             found.iter().flat_map(|(c, r)| r.others.iter().map(|(from, to)| (*c, *from, *to))).collect();
         let ranges = found.into_iter().map(|(c, r)| (c, r.range)).collect();
         let limit = tasks.walk.limits.iter().find(|l| l.outcome == LATE_RELEASE);
-        Ok(AlignmentFound {
+        Ok(AlignmentResult {
             inputs: setup.in_words(&resolved),
             share: stand.share,
             late_release_deg: limit.and_then(|l| l.max),
@@ -326,7 +326,7 @@ fn in_words(l: &LimitVerdict) -> String {
     }
 }
 
-impl AlignmentFound {
+impl AlignmentResult {
     /// The range in which several criteria hold; none if there is no such range.
     #[must_use]
     pub fn common(&self, criteria: &[Criterion]) -> Option<ShiftRange> {

@@ -1,9 +1,9 @@
 //! The picture of an alignment study.
 
-use super::{AlignmentFound, ShiftResult};
+use super::{AlignmentResult, ShiftResult};
 use crate::findings::{Panel, Plot, Series};
 
-impl AlignmentFound {
+impl AlignmentResult {
     /// Moments, release and peak flexion over the load line.
     #[must_use]
     pub fn plot(&self) -> Plot {

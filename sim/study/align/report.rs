@@ -1,6 +1,6 @@
 //! The alignment study in words and tables.
 
-use super::{AlignmentFound, Criterion, Edge, FEW_CENTIMETRES_M, SLOPE_DEG, ShiftRange, ShiftResult};
+use super::{AlignmentResult, Criterion, Edge, FEW_CENTIMETRES_M, SLOPE_DEG, ShiftRange, ShiftResult};
 use crate::body::alignment::MOST_FOOT_SHIFT_M;
 use crate::findings::{Cell, Findings, Table};
 use crate::outcome::{Assessment, Value};
@@ -25,7 +25,7 @@ impl Criterion {
     }
 }
 
-impl AlignmentFound {
+impl AlignmentResult {
     /// Sentences, the table over the shifts, the table of edges, a plot.
     #[must_use]
     pub fn findings(&self) -> Findings {

@@ -81,7 +81,7 @@ pub struct LimitShare {
 
 /// The spread of the outcomes.
 #[derive(Debug)]
-pub struct UncertaintyFound {
+pub struct UncertaintyResult {
     /// What was asked.
     pub study: UncertaintyStudy,
     /// Inputs that were varied.
@@ -162,7 +162,7 @@ impl UncertaintyStudy {
     ///
     /// # Errors
     /// As [`UncertaintyStudy::check`]; a scenario that cannot run at all.
-    pub fn run(&self, tick: Tick) -> Result<UncertaintyFound, SimError> {
+    pub fn run(&self, tick: Tick) -> Result<UncertaintyResult, SimError> {
         self.check()?;
         let (base, inputs, without_effect) = ranges::resolve(&self.case, &self.file)?;
         // a case that cannot run as set cannot be varied
@@ -214,7 +214,7 @@ impl UncertaintyStudy {
         without_effect: Vec<String>,
         metrics: &[&'static Metric],
         rows: &[Vec<Evaluated>],
-    ) -> UncertaintyFound {
+    ) -> UncertaintyResult {
         let mut failed: BTreeMap<&'static str, usize> = BTreeMap::new();
         for why in rows.iter().flatten().filter_map(|e| e.as_ref().err()) {
             *failed.entry(why).or_default() += 1;
@@ -230,7 +230,7 @@ impl UncertaintyStudy {
         };
         let limits = &base.scenario.limits;
         let binding = || limits.iter().filter(|l| l.severity == Severity::Limit);
-        UncertaintyFound {
+        UncertaintyResult {
             study: self.clone(),
             inputs,
             without_effect,

@@ -1,11 +1,11 @@
 //! The picture of an uncertainty study: the bands of outcomes with a limit, then those of the others.
 
-use super::{LimitShare, OutcomeBand, UncertaintyFound};
+use super::{LimitShare, OutcomeBand, UncertaintyResult};
 use crate::error::SimError;
 use crate::findings::{Interval, Intervals};
 use crate::numerics::intervals::wilson_95;
 
-impl UncertaintyFound {
+impl UncertaintyResult {
     /// Bands of all outcomes in numbers, those with a limit first.
     ///
     /// # Errors

@@ -1,7 +1,7 @@
 //! An uncertainty study in words and tables.
 
 use super::ranges::Uncertain;
-use super::{DECIDES, LimitShare, OutcomeBand, UncertaintyFound};
+use super::{DECIDES, LimitShare, OutcomeBand, UncertaintyResult};
 use crate::findings::{Cell, Findings, Table};
 use crate::numerics::intervals::wilson_95;
 use crate::numerics::sobol::{Estimate, REPEATS};
@@ -11,7 +11,7 @@ use crate::scenario::Severity;
 /// Total indices below this are left out of the table of indices.
 const SHOWN_FROM: f64 = 0.1;
 
-impl UncertaintyFound {
+impl UncertaintyResult {
     /// Sentences, bands, limits, indices and ranges.
     #[must_use]
     pub fn findings(&self) -> Findings {
