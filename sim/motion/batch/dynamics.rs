@@ -4,8 +4,8 @@
 //! their sum stands here. Flexion is counted from the extension stop, time in stride times, and torques per
 //! moment of inertia, which is then 1: nothing of it has to be worked out again in every slope.
 
-use super::drive_table::{Cell, INSTANTS, Point};
-use super::switches::{OPEN, STANCE, SWING, Sides, bends, fades, loaded, side};
+use super::drive_table::{DrivePoint, STAGE_FRACTIONS, TimeCell};
+use super::switches::{Mode, OPEN, STANCE, SWING, decays, is_preswing, on_ground, switch};
 use super::vector::{TANH_THROWN, THROWN};
 use crate::joint::damper::{ConstantFriction, Orifice, ValveOpening};
 use crate::joint::{AssistSpring, Cushion, EndStop, SensorBranch, Span, StanceValve};
@@ -75,9 +75,25 @@ pub struct State<T> {
     pub z_rate: T,
 }
 
+impl<T: Lane> State<T> {
+    /// `yes` where `mask` holds, `no` elsewhere.
+    #[inline(always)]
+    pub fn choose(mask: T::Mask, yes: &Self, no: &Self) -> Self {
+        Self {
+            bend: T::choose(mask, yes.bend, no.bend),
+            omega: T::choose(mask, yes.omega, no.omega),
+            z: T::choose(mask, yes.z, no.z),
+            sin: T::choose(mask, yes.sin, no.sin),
+            cos: T::choose(mask, yes.cos, no.cos),
+            acc: T::choose(mask, yes.acc, no.acc),
+            z_rate: T::choose(mask, yes.z_rate, no.z_rate),
+        }
+    }
+}
+
 /// The drive at an instant, for the lanes: with what does not depend on the state.
 #[derive(Clone, Copy)]
-pub struct Instant<T> {
+pub struct DriveSample<T> {
     pull: PivotAcceleration<T>,
     load_bw: T,
     /// Centre of pressure.
@@ -89,13 +105,13 @@ pub struct Instant<T> {
 }
 
 /// The drive at the start of a step and at its instants.
-pub type Moments<T> = [Instant<T>; INSTANTS.len()];
+pub type StageDrives<T> = [DriveSample<T>; STAGE_FRACTIONS.len()];
 
-/// A step's equation: the laws on the branch of its sides, with what stays the same there worked out.
+/// A step's equation: the laws on the branch of its mode, with what stays the same there worked out.
 #[derive(Clone, Copy)]
-pub struct Held<T: Lane> {
-    /// The sides.
-    pub sides: Sides<T>,
+pub struct FrozenLaws<T: Lane> {
+    /// The mode.
+    pub mode: Mode<T>,
     armed: T::Mask,
     /// Flexion, with what the correction adds to it.
     opening: ValveOpening<T>,
@@ -116,12 +132,12 @@ pub struct Held<T: Lane> {
 impl<T: Lane> Joint<T> {
     /// What the drive does to these strides at an instant.
     #[inline(always)]
-    pub fn instant<const KIND: usize>(&self, point: &Point<T>) -> Instant<T> {
+    pub fn drive_sample<const KIND: usize>(&self, point: &DrivePoint<T>) -> DriveSample<T> {
         let zero = self.shift.splat(0.0);
         let pull = PivotAcceleration { thigh_acc: point.thigh_acc, across: point.across, along: point.along };
         let pressure_m = point.pressure_m + self.shift;
-        let at = Instant { pull, load_bw: point.load_bw, pressure_m, released: [zero; 2], lead: zero };
-        if !bends(KIND) {
+        let at = DriveSample { pull, load_bw: point.load_bw, pressure_m, released: [zero; 2], lead: zero };
+        if !is_preswing(KIND) {
             return at;
         }
         let released = [point.bend, point.bend_rate];
@@ -129,7 +145,7 @@ impl<T: Lane> Joint<T> {
         let still = PivotAcceleration { thigh_acc: zero, ..pull };
         let pulled = self.pendulum.pulled(&still, turned(self.rest, (point.bend_sin, point.bend_cos)));
         let ordinary = self.preswing.ordinary(&self.pendulum, pulled, point.bend_rate, point.bend_acc);
-        Instant {
+        DriveSample {
             pull: PivotAcceleration { thigh_acc: ordinary, ..pull },
             released,
             lead: self.preswing.correction(&self.pendulum, zero, zero, released),
@@ -139,15 +155,18 @@ impl<T: Lane> Joint<T> {
 
     /// The same at the start of a step and at its instants.
     #[inline(always)]
-    pub fn moments<const KIND: usize>(&self, points: &[Point; INSTANTS.len()]) -> Moments<T> {
+    pub fn stage_drives<const KIND: usize>(
+        &self,
+        points: &[DrivePoint; STAGE_FRACTIONS.len()],
+    ) -> StageDrives<T> {
         let zero = self.shift.splat(0.0);
         [
-            self.instant::<KIND>(&points[0].splat(zero)),
-            self.instant::<KIND>(&points[1].splat(zero)),
-            self.instant::<KIND>(&points[2].splat(zero)),
-            self.instant::<KIND>(&points[3].splat(zero)),
-            self.instant::<KIND>(&points[4].splat(zero)),
-            self.instant::<KIND>(&points[5].splat(zero)),
+            self.drive_sample::<KIND>(&points[0].splat(zero)),
+            self.drive_sample::<KIND>(&points[1].splat(zero)),
+            self.drive_sample::<KIND>(&points[2].splat(zero)),
+            self.drive_sample::<KIND>(&points[3].splat(zero)),
+            self.drive_sample::<KIND>(&points[4].splat(zero)),
+            self.drive_sample::<KIND>(&points[5].splat(zero)),
         ]
     }
 
@@ -170,34 +189,40 @@ impl<T: Lane> Joint<T> {
     /// correction takes it back as (1 + x) e^(−x), x = ω₀ t, while it is within the effort. Not less than
     /// [`LEAST_WEIGHT`]: later on it may be out of it.
     #[inline(always)]
-    pub fn per_omega<const KIND: usize>(&self, full: f64, left: f64, sides: &Sides<T>) -> T {
+    pub fn per_omega<const KIND: usize>(&self, full: f64, left: f64, mode: &Mode<T>) -> T {
         let one = self.shift.splat(1.0);
         let weight = self.per_period * full;
-        if !bends(KIND) {
+        if !is_preswing(KIND) {
             return weight * SWING_WEIGHT;
         }
         let x = self.preswing.tracking.per_rate * (0.5 * left);
         let e = x * 0.125 + 1.0;
         let e = e * e * (e * e);
         let fade = ((x + 1.0) / (e * e)).greater(one * LEAST_WEIGHT);
-        T::choose(sides[side::LOW] & !sides[side::HIGH], fade, one) * weight
+        T::choose(mode[switch::LOW] & !mode[switch::HIGH], fade, one) * weight
     }
 
-    /// The equation of a step of `h` that begins at `s` on `sides`.
+    /// The equation of a step of `h` that begins at `s` on `mode`.
     #[inline(always)]
-    pub fn held<const KIND: usize>(&self, sides: Sides<T>, armed: T::Mask, s: &State<T>, h: T) -> Held<T> {
+    pub fn freeze<const KIND: usize>(
+        &self,
+        mode: Mode<T>,
+        armed: T::Mask,
+        s: &State<T>,
+        h: T,
+    ) -> FrozenLaws<T> {
         let zero = h.splat(0.0);
-        let (flexing, bent) = (sides[side::RATE], !sides[side::DEPTH]);
+        let (flexing, bent) = (mode[switch::RATE], !mode[switch::DEPTH]);
         let mut opening = self.opening;
         let mut oil = self.extension.extending();
         let assist = self.assist.line_on(bent);
         let (mut constant, mut per_bend, mut share) = (assist.preload, assist.per_bend, zero);
-        if bends(KIND) {
-            // share of the correction and what is added to it stay the same while the sides do
+        if is_preswing(KIND) {
+            // share of the correction and what is added to it stay the same while the mode do
             let effort = self.preswing.effort_n_m;
-            let within = sides[side::LOW] & !sides[side::HIGH];
+            let within = mode[switch::LOW] & !mode[switch::HIGH];
             share = T::choose(within, zero.splat(1.0), zero);
-            constant = constant + T::choose(within, zero, T::choose(sides[side::HIGH], effort, -effort));
+            constant = constant + T::choose(within, zero, T::choose(mode[switch::HIGH], effort, -effort));
             per_bend = per_bend - share * self.preswing.tracking.per_rad;
             let per_rate = share * self.preswing.tracking.per_rate;
             opening.swing.a = opening.swing.a + per_rate;
@@ -216,13 +241,13 @@ impl<T: Lane> Joint<T> {
         if thrown {
             constant = constant + T::choose(flexing, -self.friction.torque_n_m, self.friction.torque_n_m);
         }
-        Held {
-            sides,
+        FrozenLaws {
+            mode,
             armed,
             opening,
             oil,
-            cushioned: sides[side::CUSHION] & !flexing,
-            pushed: sides[side::DEPTH] & sides[side::PUSH],
+            cushioned: mode[switch::CUSHION] & !flexing,
+            pushed: mode[switch::DEPTH] & mode[switch::PUSH],
             thrown,
             constant,
             per_bend,
@@ -232,34 +257,39 @@ impl<T: Lane> Joint<T> {
 
     /// Slope of ω and valve.
     #[inline(always)]
-    pub fn slope<const KIND: usize>(&self, held: &Held<T>, at: &Instant<T>, s: &State<T>) -> (T, T) {
+    pub fn slope<const KIND: usize>(
+        &self,
+        laws: &FrozenLaws<T>,
+        at: &DriveSample<T>,
+        s: &State<T>,
+    ) -> (T, T) {
         let zero = s.bend.splat(0.0);
-        let acc = if KIND == STANCE { zero } else { self.acceleration::<KIND>(held, at, s) };
+        let acc = if KIND == STANCE { zero } else { self.acceleration::<KIND>(laws, at, s) };
         if KIND == OPEN {
             return (acc, zero);
         }
-        if fades(KIND) {
+        if decays(KIND) {
             return (acc, -(s.z * self.per_lag));
         }
-        let sensed = self.sensed::<KIND>(held, at, s.bend);
+        let sensed = self.sensed::<KIND>(laws, at, s.bend);
         (acc, (self.valve.command(sensed, s.z, self.valve.catch_load_n) - s.z) * self.per_lag)
     }
 
     /// Load on the foot as the valve senses it, share of body weight.
     #[inline(always)]
-    fn sensed<const KIND: usize>(&self, held: &Held<T>, at: &Instant<T>, bend: T) -> T {
+    fn sensed<const KIND: usize>(&self, laws: &FrozenLaws<T>, at: &DriveSample<T>, bend: T) -> T {
         let zero = bend.splat(0.0);
         if KIND == SWING {
             return zero;
         }
-        let (sides, armed) = (&held.sides, held.armed);
+        let (mode, armed) = (&laws.mode, laws.armed);
         let never = zero.above(zero);
         let (begun, full) =
-            if KIND == STANCE { (never, never) } else { (sides[side::BEGUN], sides[side::FULL]) };
+            if KIND == STANCE { (never, never) } else { (mode[switch::BEGUN], mode[switch::FULL]) };
         // in late stance the centre of pressure has long passed the heel
-        let heel = if KIND == STANCE { sides[side::HEEL] } else { !never };
+        let heel = if KIND == STANCE { mode[switch::HEEL] } else { !never };
         let felt = SensorBranch {
-            pressure: Span::past(heel, sides[side::RELEASED]),
+            pressure: Span::past(heel, mode[switch::RELEASED]),
             bend: Span::past(begun & armed, full & armed),
         };
         self.valve.sensed_on(felt, at.load_bw, at.pressure_m, bend, armed)
@@ -269,9 +299,9 @@ impl<T: Lane> Joint<T> {
     /// and, with the most load that is to come furthest behind, so far below the catch load that it does not
     /// begin to close.
     #[inline(always)]
-    pub fn has_let_go<const KIND: usize>(&self, armed: T::Mask, z: T, cell: &Cell) -> bool {
+    pub fn has_let_go<const KIND: usize>(&self, armed: T::Mask, z: T, cell: &TimeCell) -> bool {
         let zero = z.splat(0.0);
-        if !loaded(KIND) {
+        if !on_ground(KIND) {
             return self.stays_open(zero, z);
         }
         if (armed | z.above(z.splat(0.5))).any() {
@@ -301,31 +331,31 @@ impl<T: Lane> Joint<T> {
     }
 
     #[inline(always)]
-    fn acceleration<const KIND: usize>(&self, held: &Held<T>, at: &Instant<T>, s: &State<T>) -> T {
+    fn acceleration<const KIND: usize>(&self, laws: &FrozenLaws<T>, at: &DriveSample<T>, s: &State<T>) -> T {
         let zero = s.bend.splat(0.0);
-        let (flexing, bent) = (held.sides[side::RATE], !held.sides[side::DEPTH]);
-        let mut oil = held.oil;
+        let (flexing, bent) = (laws.mode[switch::RATE], !laws.mode[switch::DEPTH]);
+        let mut oil = laws.oil;
         if KIND != OPEN && flexing.any() {
-            let by_valve = held.opening.at(s.z);
+            let by_valve = laws.opening.at(s.z);
             oil = Orifice {
                 a: T::choose(flexing, by_valve.a, oil.a),
                 b: T::choose(flexing, by_valve.b, oil.b),
             };
         }
-        if held.cushioned.any() {
+        if laws.cushioned.any() {
             let factor = self.cushion.factor_on(bent, s.bend);
-            oil.b = T::choose(held.cushioned, oil.b * factor, oil.b);
+            oil.b = T::choose(laws.cushioned, oil.b * factor, oil.b);
         }
-        let mut torque = held.constant + at.pull.thigh_acc;
-        if bends(KIND) {
-            torque = held.share.times_plus(at.lead, torque);
+        let mut torque = laws.constant + at.pull.thigh_acc;
+        if is_preswing(KIND) {
+            torque = laws.share.times_plus(at.lead, torque);
         }
-        torque = held.per_bend.times_plus(s.bend, torque);
-        if !held.thrown {
+        torque = laws.per_bend.times_plus(s.bend, torque);
+        if !laws.thrown {
             torque = torque + self.friction.torque(s.omega);
         }
-        if held.pushed.any() {
-            torque = torque + T::choose(held.pushed, self.stop.raw_push(-s.bend, -s.omega), zero);
+        if laws.pushed.any() {
+            torque = torque + T::choose(laws.pushed, self.stop.raw_push(-s.bend, -s.omega), zero);
         }
         torque = oil.leaves(s.omega, torque);
         // with a moment of inertia of 1 a torque adds to θ''

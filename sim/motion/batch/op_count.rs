@@ -10,9 +10,12 @@
 use std::cell::Cell;
 use std::ops::{Add, Div, Mul, Neg, Sub};
 
-use super::block::{Block, Scratch};
-use super::vector::{Row, TANH_SMALL, TANH_THROWN, THROWN};
-use super::{BLOCK, Batch, Found, Member};
+use super::block::{BlockRun, Scratch};
+use super::member::Member;
+use super::outcomes::StrideOutcomes;
+use super::run::Batch;
+use super::storage::BLOCK;
+use super::vector::{Row, TANH_SMALL, TANH_THROWN, THROWN, Task};
 use crate::numerics::simd::Lane;
 use crate::numerics::smooth::sigmoid;
 
@@ -30,7 +33,7 @@ pub struct Operations {
 }
 
 thread_local! {
-    static DONE: Cell<Operations> = const { Cell::new(Operations {
+    static DONE: Cell<Operations> = const { TimeCell::new(Operations {
         product_sums: 0, sums_and_products: 0, quotients: 0, choices: 0,
     }) };
 }
@@ -123,6 +126,11 @@ impl Row for Counted {
         exponential(true);
         Self(self.0.exp())
     }
+
+    #[inline(always)]
+    fn call<W: Task>(self, task: W) -> W::Output {
+        task.run()
+    }
 }
 
 impl Lane for Counted {
@@ -213,18 +221,19 @@ impl Lane for Counted {
 }
 
 impl Batch {
-    /// Operations that strides need, all together, and what the counting run found of them, in order.
+    /// Operations that strides need, all together, and the outcomes of the counting run, in order.
     #[must_use]
-    pub fn operations(&self, members: &[Member]) -> (Operations, Vec<Option<Found>>) {
+    pub fn operations(&self, members: &[Member]) -> (Operations, Vec<Option<StrideOutcomes>>) {
         use super::vector::OnVectors;
         DONE.with(|done| done.set(Operations::default()));
         let mut scratch = Scratch::new();
-        let mut found = vec![None; members.len()];
-        for (members, found) in members.chunks(BLOCK).zip(found.chunks_mut(BLOCK)) {
+        let mut outcomes = vec![None; members.len()];
+        for (members, outcomes) in members.chunks(BLOCK).zip(outcomes.chunks_mut(BLOCK)) {
             let groups = self.fill(&mut scratch, members);
-            Block { batch: self, scratch: &mut scratch, groups }.run(Counted(0.0));
-            scratch.give(found);
+            let (table, accuracy) = (&self.table, &self.accuracy);
+            BlockRun { table, accuracy, scratch: &mut scratch, groups }.run(Counted(0.0));
+            scratch.outcomes(outcomes);
         }
-        (DONE.with(Cell::get), found)
+        (DONE.with(Cell::get), outcomes)
     }
 }

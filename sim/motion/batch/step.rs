@@ -2,50 +2,18 @@
 //!
 //! The method of Dormand and Prince of order 5 (`sim/numerics/dormand_prince.rs`), its weights times the length of the
 //! step where that is the same for all. Sine and cosine of φ − ε are carried along, turned by each
-//! step's Δφ: a rotation by a series (exact to rounding for |Δφ| up to [`MOST_TURN_RAD`]), so they do not drift.
+//! step's Δφ: a rotation by a series (exact to rounding for |Δφ| up to [`MAX_STEP_ANGLE_RAD`]), so they do not drift.
 //! A valve that opens undisturbed is known in advance: its shares at the instants of the step are given.
 
-use super::dynamics::{Held, Instant, Joint, Moments, State, turned};
-use super::switches::{STANCE, driven, fades};
-use crate::numerics::dormand_prince::{A2, A3, A4, A5, A6, A7, E};
+use super::dynamics::{DriveSample, FrozenLaws, Joint, StageDrives, State, turned};
+use super::switches::{STANCE, decays, is_valve_driven};
+use super::weights::Weights;
 use crate::numerics::simd::Lane;
 
 /// Greatest turn of a step, rad.
-pub const MOST_TURN_RAD: f64 = 0.12;
+pub const MAX_STEP_ANGLE_RAD: f64 = 0.12;
 /// Instants of a step after its start.
-pub const LATER: usize = 5;
-
-/// The weights of the method times a length.
-#[derive(Debug, Clone)]
-pub struct Weights {
-    a2: [f64; 1],
-    a3: [f64; 2],
-    a4: [f64; 3],
-    a5: [f64; 4],
-    a6: [f64; 5],
-    a7: [f64; 5],
-    e: [f64; 6],
-}
-
-impl Weights {
-    /// As they are, for steps of which each lane has its own length.
-    pub const PLAIN: Self = Self { a2: A2, a3: A3, a4: A4, a5: A5, a6: A6, a7: A7, e: E };
-
-    /// For steps of one length.
-    #[must_use]
-    pub fn of(length: f64) -> Self {
-        let Self { a2, a3, a4, a5, a6, a7, e } = Self::PLAIN;
-        Self {
-            a2: a2.map(|w| w * length),
-            a3: a3.map(|w| w * length),
-            a4: a4.map(|w| w * length),
-            a5: a5.map(|w| w * length),
-            a6: a6.map(|w| w * length),
-            a7: a7.map(|w| w * length),
-            e: e.map(|w| w * length),
-        }
-    }
-}
+pub const LATER_STAGES: usize = 5;
 
 /// One step: where it ends, and by how much it may be off.
 pub struct Step<T> {
@@ -115,25 +83,25 @@ impl<T: Lane> Joint<T> {
     #[inline(always)]
     pub fn step<const KIND: usize, const EACH: bool>(
         &self,
-        held: &Held<T>,
-        at: &Moments<T>,
-        fade: &[T; LATER],
+        laws: &FrozenLaws<T>,
+        at: &StageDrives<T>,
+        fade: &[T; LATER_STAGES],
         s: &State<T>,
         (w, h): (&Weights, T),
     ) -> Step<T> {
         let k1 = Slope { bend: s.omega, omega: s.acc, z: s.z_rate };
         let y = reached::<KIND, EACH, false, T, _>(s, h, fade[0], &w.a2, [&k1]);
-        let k2 = self.slope_at::<KIND>(held, &at[1], &y);
+        let k2 = self.slope_at::<KIND>(laws, &at[1], &y);
         let y = reached::<KIND, EACH, false, T, _>(s, h, fade[1], &w.a3, [&k1, &k2]);
-        let k3 = self.slope_at::<KIND>(held, &at[2], &y);
+        let k3 = self.slope_at::<KIND>(laws, &at[2], &y);
         let y = reached::<KIND, EACH, false, T, _>(s, h, fade[2], &w.a4, [&k1, &k2, &k3]);
-        let k4 = self.slope_at::<KIND>(held, &at[3], &y);
+        let k4 = self.slope_at::<KIND>(laws, &at[3], &y);
         let y = reached::<KIND, EACH, false, T, _>(s, h, fade[3], &w.a5, [&k1, &k2, &k3, &k4]);
-        let k5 = self.slope_at::<KIND>(held, &at[4], &y);
+        let k5 = self.slope_at::<KIND>(laws, &at[4], &y);
         let y = reached::<KIND, EACH, false, T, _>(s, h, fade[4], &w.a6, [&k1, &k2, &k3, &k4, &k5]);
-        let k6 = self.slope_at::<KIND>(held, &at[LATER], &y);
+        let k6 = self.slope_at::<KIND>(laws, &at[LATER_STAGES], &y);
         let mut to = reached::<KIND, EACH, true, T, _>(s, h, fade[4], &w.a7, [&k1, &k3, &k4, &k5, &k6]);
-        let k7 = self.slope_at::<KIND>(held, &at[LATER], &to);
+        let k7 = self.slope_at::<KIND>(laws, &at[LATER_STAGES], &to);
         (to.acc, to.z_rate) = (k7.omega, k7.z);
         let slopes = [&k1, &k3, &k4, &k5, &k6, &k7];
         let still = h.splat(0.0);
@@ -147,7 +115,7 @@ impl<T: Lane> Joint<T> {
                 of: (k6.bend - k7.bend).abs() + 1e-14,
             }
         };
-        let z_error = if driven(KIND) {
+        let z_error = if is_valve_driven(KIND) {
             let off = weighted!(w.e, slopes, z);
             if EACH { off * h } else { off }.abs()
         } else {
@@ -157,8 +125,13 @@ impl<T: Lane> Joint<T> {
     }
 
     #[inline(always)]
-    fn slope_at<const KIND: usize>(&self, held: &Held<T>, at: &Instant<T>, y: &State<T>) -> Slope<T> {
-        let (omega, z) = self.slope::<KIND>(held, at, y);
+    fn slope_at<const KIND: usize>(
+        &self,
+        laws: &FrozenLaws<T>,
+        at: &DriveSample<T>,
+        y: &State<T>,
+    ) -> Slope<T> {
+        let (omega, z) = self.slope::<KIND>(laws, at, y);
         Slope { bend: y.omega, omega, z }
     }
 }
@@ -181,13 +154,13 @@ fn reached<const KIND: usize, const EACH: bool, const END: bool, T: Lane, const 
     slopes: [&Slope<T>; N],
 ) -> State<T> {
     let mut to = *s;
-    if driven(KIND) {
+    if is_valve_driven(KIND) {
         to.z = if EACH {
             h.times_plus(weighted!(weights, slopes, z), s.z)
         } else {
             weighted!(weights, slopes, z, from s.z)
         };
-    } else if fades(KIND) {
+    } else if decays(KIND) {
         to.z = s.z * fade;
     }
     if KIND == STANCE {
@@ -206,7 +179,7 @@ fn reached<const KIND: usize, const EACH: bool, const END: bool, T: Lane, const 
 }
 
 /// Sine and cosine of a small angle, by series; for the stages within a step, which do not add up, by a shorter
-/// one: off by 2e-7 and 4e-9 at [`MOST_TURN_RAD`], by 2e-10 and 1e-12 at a quarter of it.
+/// one: off by 2e-7 and 4e-9 at [`MAX_STEP_ANGLE_RAD`], by 2e-10 and 1e-12 at a quarter of it.
 #[inline(always)]
 fn small<const END: bool, T: Lane>(x: T) -> (T, T) {
     let q = x * x;

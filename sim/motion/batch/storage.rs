@@ -3,10 +3,11 @@
 
 use std::ops::Range;
 
-use super::drive_table::INSTANTS;
+use super::drive_table::STAGE_FRACTIONS;
 use super::dynamics::{Joint, State};
+use super::member::Member;
+use super::outcomes::StrideOutcomes;
 use super::vector::Row;
-use super::{Found, Member};
 use crate::joint::damper::{DamperLaw, Orifice, ValveOpening};
 use crate::joint::{AssistSpring, Cushion, EndStop, StanceValve, Trigger};
 use crate::motion::preswing::{Preswing, Tracking};
@@ -31,7 +32,7 @@ macro_rules! rows {
 }
 
 rows! {
-    STOP PERIOD TOE_OFF CONTACT CONTACT_RATE FADE_1 FADE_2 FADE_3 FADE_4 FADE_5
+    STOP PERIOD TOE_OFF CONTACT CONTACT_RATE DECAY_1 DECAY_2 DECAY_3 DECAY_4 DECAY_5
     LIGHT_A LIGHT_B TRACKING_RAD TRACKING_RATE REST_SIN REST_COS EFFORT RELEASE SHIFT BEND_START BEND_SPAN
     FLEXION_A FLEXION_B STANCE_B NARROWING A_PER_B EXTENSION_A EXTENSION_B
     CUSHION_START CUSHION_FACTOR STIFFNESS STOP_DAMPING ASSIST ASSIST_RATE FRICTION SMOOTHING
@@ -44,9 +45,9 @@ rows! {
 /// Rows of the state, in the order of [`State`].
 const NOW: [usize; 7] = [BEND, OMEGA, VALVE, SIN, COS, ACC, VALVE_RATE];
 /// The same of the end of a step that has been taken through the whole cell.
-const TRIED: [usize; 7] = [END_BEND, END_OMEGA, END_VALVE, END_SIN, END_COS, END_ACC, END_VALVE_RATE];
+const TRIAL_END: [usize; 7] = [END_BEND, END_OMEGA, END_VALVE, END_SIN, END_COS, END_ACC, END_VALVE_RATE];
 /// Shares of a fading valve at the instants of a step.
-const FADES: [usize; 5] = [FADE_1, FADE_2, FADE_3, FADE_4, FADE_5];
+const DECAYS: [usize; 5] = [DECAY_1, DECAY_2, DECAY_3, DECAY_4, DECAY_5];
 /// What the valve under a straight knee depends on.
 const STANCE_FROM: [usize; 7] = [CATCH, PER_LAG, HYSTERESIS, WIDTH, RELEASE, SHIFT, VALVE];
 /// What it changes.
@@ -69,14 +70,17 @@ const LEG: [usize; 10] = [
 /// Strides of a group: room for the widest vector.
 pub const WIDEST: usize = 8;
 
+/// Strides of a block.
+pub const BLOCK: usize = 512;
+
 /// A few strides side by side: all numbers of a vector stand together in memory.
 #[derive(Clone)]
 #[repr(align(64))]
-pub struct Lanes {
+pub struct LaneBlock {
     rows: [[f64; WIDEST]; ROWS],
 }
 
-impl Lanes {
+impl LaneBlock {
     /// Empty.
     #[must_use]
     pub fn new() -> Self {
@@ -202,11 +206,11 @@ impl Lanes {
 
     /// What was found of column `c`; none if the stride left what the batch covers.
     #[must_use]
-    pub fn found(&self, c: usize) -> Option<Found> {
+    pub fn outcomes(&self, c: usize) -> Option<StrideOutcomes> {
         let get = |row: usize| self.rows[row][c];
         let (period, stop) = (get(PERIOD), get(STOP));
         let reached = |row: usize| (get(row) > NOT_YET).then(|| get(row));
-        let found = Found {
+        let found = StrideOutcomes {
             toe_off_rad: stop + get(TOE_OFF),
             peak_rad: stop + get(PEAK),
             peak_s: get(PEAK_AT) * period,
@@ -301,14 +305,14 @@ impl Lanes {
 
     /// The ends of the steps that have been taken through the whole cell.
     #[inline(always)]
-    pub fn tried<T: Row>(&self, zero: T, at: usize) -> State<T> {
-        self.state_in(&TRIED, zero, at)
+    pub fn trial_end<T: Row>(&self, zero: T, at: usize) -> State<T> {
+        self.state_in(&TRIAL_END, zero, at)
     }
 
     /// Writes them.
     #[inline(always)]
-    pub fn put_tried<T: Row>(&mut self, at: usize, s: &State<T>) {
-        self.put_state_in(&TRIED, at, s);
+    pub fn put_trial_end<T: Row>(&mut self, at: usize, s: &State<T>) {
+        self.put_state_in(&TRIAL_END, at, s);
     }
 
     #[inline(always)]
@@ -337,9 +341,9 @@ impl Lanes {
 
     /// Shares that are left of valves that fade, at the instants of a step through `cells`: 1, 2 or 4.
     #[inline(always)]
-    pub fn fades<T: Row>(&self, zero: T, at: usize, cells: usize) -> [T; FADES.len()] {
-        let mut fades = [zero; FADES.len()];
-        for (fade, row) in fades.iter_mut().zip(FADES) {
+    pub fn decays<T: Row>(&self, zero: T, at: usize, cells: usize) -> [T; DECAYS.len()] {
+        let mut fades = [zero; DECAYS.len()];
+        for (fade, row) in fades.iter_mut().zip(DECAYS) {
             *fade = self.get(zero, row, at);
         }
         let mut through = 1;
@@ -354,9 +358,9 @@ impl Lanes {
 
     /// Works them out for cells of `span`.
     #[inline(always)]
-    pub fn set_fades<T: Row>(&mut self, zero: T, at: usize, span: f64) {
+    pub fn set_decays<T: Row>(&mut self, zero: T, at: usize, span: f64) {
         let lags = self.get(zero, PER_LAG, at) * span;
-        for (row, c) in FADES.into_iter().zip(&INSTANTS[1..]) {
+        for (row, c) in DECAYS.into_iter().zip(&STAGE_FRACTIONS[1..]) {
             self.put(row, at, (lags * -c).exp());
         }
     }

@@ -2,8 +2,6 @@
 //!
 //! As in the reference path, a step holds the side of every switch that it began on.
 
-use super::dynamics::{Instant, Joint};
-use crate::joint::HEEL_M;
 use crate::numerics::simd::Lane;
 
 /// The valve alone, under a straight knee.
@@ -21,30 +19,30 @@ pub const OPEN: usize = 5;
 
 /// Whether the foot is on the ground.
 #[inline(always)]
-pub const fn loaded(kind: usize) -> bool {
-    kind == STANCE || bends(kind)
+pub const fn on_ground(kind: usize) -> bool {
+    kind == STANCE || is_preswing(kind)
 }
 
 /// Whether the foot is on the ground and the knee bends.
 #[inline(always)]
-pub const fn bends(kind: usize) -> bool {
+pub const fn is_preswing(kind: usize) -> bool {
     matches!(kind, PRESWING | LET_GO)
 }
 
 /// Whether the valve opens undisturbed, as e^(−t/τ_v).
 #[inline(always)]
-pub const fn fades(kind: usize) -> bool {
+pub const fn decays(kind: usize) -> bool {
     matches!(kind, LET_GO | OPENING)
 }
 
 /// Whether the valve is driven, so that its equation has to be integrated.
 #[inline(always)]
-pub const fn driven(kind: usize) -> bool {
+pub const fn is_valve_driven(kind: usize) -> bool {
     matches!(kind, STANCE | PRESWING | SWING)
 }
 
-/// Switches: where a law changes its branch. Positive sides:
-pub mod side {
+/// Switches: where a law changes its branch. Positive mode:
+pub mod switch {
     /// ω > 0.
     pub const RATE: usize = 0;
     /// Within the cushion's range.
@@ -73,8 +71,8 @@ pub mod side {
 
 /// Whether a switch acts in a part of the stride.
 #[inline(always)]
-pub const fn acts(kind: usize, i: usize) -> bool {
-    use side::{HALF, HEEL, LOW, PUSH, RELEASED};
+pub const fn exists(kind: usize, i: usize) -> bool {
+    use switch::{HALF, HEEL, LOW, PUSH, RELEASED};
     match kind {
         STANCE => matches!(i, HALF | RELEASED | HEEL),
         PRESWING => i != HEEL,
@@ -85,12 +83,12 @@ pub const fn acts(kind: usize, i: usize) -> bool {
 
 /// Where a switch has a meaning; elsewhere it keeps the side it is on.
 #[inline(always)]
-pub fn awake<T: Lane>(i: usize, sides: &Sides<T>, armed: T::Mask) -> T::Mask {
+pub fn is_active<T: Lane>(i: usize, mode: &Mode<T>, armed: T::Mask) -> T::Mask {
     match i {
-        side::BEGUN | side::FULL => armed,
-        side::CUSHION => !sides[side::RATE],
-        side::PUSH => sides[side::DEPTH],
-        _ => sides[side::RATE] | !sides[side::RATE],
+        switch::BEGUN | switch::FULL => armed,
+        switch::CUSHION => !mode[switch::RATE],
+        switch::PUSH => mode[switch::DEPTH],
+        _ => mode[switch::RATE] | !mode[switch::RATE],
     }
 }
 
@@ -100,7 +98,7 @@ macro_rules! for_each_switch {
         for_each_switch!(@ $kind, $i, $do, 0 1 2 3 4 5 6 7 8 9 10)
     };
     (@ $kind:ident, $i:ident, $do:block, $($number:literal)*) => {$(
-        if crate::motion::batch::switches::acts($kind, $number) {
+        if crate::motion::batch::switches::exists($kind, $number) {
             const $i: usize = $number;
             $do
         }
@@ -108,37 +106,5 @@ macro_rules! for_each_switch {
 }
 pub(super) use for_each_switch;
 
-/// Sides held.
-pub type Sides<T> = [<T as Lane>::Mask; side::COUNT];
-
-impl<T: Lane> Joint<T> {
-    /// How far a state lies on the positive side of a switch.
-    #[inline(always)]
-    pub fn surface(&self, i: usize, at: &Instant<T>, bend: T, omega: T, z: T) -> T {
-        let effort = self.preswing.effort_n_m;
-        match i {
-            side::RATE => omega,
-            side::CUSHION => self.cushion.start_rad - bend,
-            side::DEPTH => -bend,
-            side::PUSH => self.stop.pushing(-omega),
-            side::HIGH => self.preswing.correction(&self.pendulum, bend, omega, at.released) - effort,
-            side::LOW => self.preswing.correction(&self.pendulum, bend, omega, at.released) + effort,
-            side::HALF => z - 0.5,
-            side::BEGUN => bend - self.valve.bend_start_rad,
-            side::FULL => bend - self.valve.bend_start_rad - self.valve.bend_span_rad,
-            side::RELEASED => at.pressure_m - self.valve.release_distance_m,
-            _ => at.pressure_m - HEEL_M,
-        }
-    }
-
-    /// The sides that a state lies on.
-    #[inline(always)]
-    pub fn sides<const KIND: usize>(&self, at: &Instant<T>, bend: T, omega: T, z: T) -> Sides<T> {
-        let zero = bend.splat(0.0);
-        let mut sides = [zero.above(zero); side::COUNT];
-        for_each_switch!(KIND, I => {
-            sides[I] = self.surface(I, at, bend, omega, z).above(zero);
-        });
-        sides
-    }
-}
+/// Mode laws.
+pub type Mode<T> = [<T as Lane>::Mask; switch::COUNT];

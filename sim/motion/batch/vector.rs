@@ -1,4 +1,4 @@
-//! Lanes as the machine has them: eight, four or one number at a time, chosen at run time. The only
+//! LaneBlock as the machine has them: eight, four or one number at a time, chosen at run time. The only
 //! file that names the crate `pulp`.
 //!
 //! Everything that works on vectors is `#[inline(always)]` and no closure: only what is inlined into
@@ -36,7 +36,15 @@ pub struct Mask<S: Simd> {
     m: S::m64s,
 }
 
-/// What the kernel needs of a lane type besides what the laws need: memory.
+/// A piece of the kernel that is compiled as a function of its own.
+pub trait Task {
+    /// Result.
+    type Output;
+    /// Does the work; must be `#[inline(always)]`.
+    fn run(self) -> Self::Output;
+}
+
+/// What the kernel needs of a lane type besides what the laws need: memory, and functions of its own.
 pub trait Row: Lane {
     /// Numbers per vector.
     const WIDTH: usize;
@@ -48,6 +56,9 @@ pub trait Row: Lane {
     /// e^self for |self| ≤ 700.
     #[must_use]
     fn exp(self) -> Self;
+    /// Runs `task` in a function of its own, which may use the instructions of these vectors: it is then compiled
+    /// once, however often it is called.
+    fn call<W: Task>(self, task: W) -> W::Output;
 }
 
 /// Work to be done on the widest vectors the machine has.
@@ -56,6 +67,23 @@ pub trait OnVectors {
     type Output;
     /// Does it; `zero` is the vector that all others come from.
     fn run<T: Row>(self, zero: T) -> Self::Output;
+}
+
+/// Takes the vectors from the task's own data: they are those of the function that it is called in.
+struct Outlined<W>(W);
+
+impl<W: Task> WithSimd for Outlined<W> {
+    type Output = W::Output;
+
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, _: S) -> W::Output {
+        self.0.run()
+    }
+}
+
+#[inline(never)]
+fn outlined<S: Simd, W: Task>(simd: S, task: W) -> W::Output {
+    simd.vectorize(Outlined(task))
 }
 
 struct Dispatched<W>(W);
@@ -162,6 +190,11 @@ impl<S: Simd> Row for Vector<S> {
     #[inline(always)]
     fn exp(self) -> Self {
         self.exponential::<true>()
+    }
+
+    #[inline(always)]
+    fn call<W: Task>(self, task: W) -> W::Output {
+        outlined(self.simd, task)
     }
 }
 

@@ -8,7 +8,7 @@
 use rayon::prelude::*;
 
 use crate::motion::Trial;
-use crate::motion::batch::{Accuracy, Batch, Found, Member};
+use crate::motion::batch::{Accuracy, Batch, Member, StrideOutcomes};
 use crate::motion::stride_cache::{Compared, never_closing};
 use crate::outcome::stride::BatchStride;
 use crate::outcome::{METRICS, Measure, Metric, Value};
@@ -83,7 +83,7 @@ fn of_part(
     };
     let own = run(false);
     let free = wanted.iter().any(|m| m.compared_with == Some(Compared::NeverClosing));
-    let never_closing: Vec<Option<Found>> = if free { run(true) } else { vec![None; part.len()] };
+    let never_closing: Vec<Option<StrideOutcomes>> = if free { run(true) } else { vec![None; part.len()] };
     let row = |(i, (_, s)): (usize, &(usize, Stride<'_>))| {
         let never_closing = &never_closing[i];
         let found = own[i].as_ref().filter(|_| never_closing.is_some() || !free)?;
