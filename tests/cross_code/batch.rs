@@ -1,4 +1,4 @@
-//! Strides side by side against the reference path, one by one at 1e-12: random settings, people,
+//! The batch against the reference path, one by one at 1e-12: random settings, people,
 //! prostheses and oils at eight paces. The criteria were fixed before the first run.
 
 use std::sync::OnceLock;

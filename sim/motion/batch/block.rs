@@ -1,7 +1,7 @@
 //! A block of strides from heel contact to heel contact, cell by cell.
 //!
-//! All strides go through a cell by one step (`sim/motion/batch/fast_step.rs`). Those for which one does not do are
-//! listed and taken through it again (`sim/motion/batch/event_step.rs`), put together so that those of a vector need
+//! All strides take one step through a cell (`sim/motion/batch/fast_step.rs`). Those for which one step is not enough
+//! are listed and go through the cell again (`sim/motion/batch/event_step.rs`), grouped so that those of a vector need
 //! about the same number of steps.
 
 use super::accuracy::Accuracy;
@@ -15,16 +15,18 @@ use super::storage::{
     ACC, ARMED, BEND, BLOCK, CONTACT, CONTACT_RATE, LaneBlock, NOT_YET, OMEGA, PEAK, PEAK_AT, REBOUND,
     STRAIGHT_AT, STRAIGHT_RATE, TOE_OFF, VALVE, VALVE_RATE, WIDEST,
 };
-use super::switches::{LET_GO, OPEN, OPENING, PRESWING, STANCE, SWING, is_preswing, on_ground};
+use super::switches::{
+    PRESWING, PRESWING_OPENING, STANCE, SWING, SWING_OPEN, SWING_OPENING, is_preswing, on_ground,
+};
 use super::vector::{OnVectors, Row, Task};
 use crate::numerics::simd::LaneMask;
 
 /// Memory that a thread uses again for every block.
 pub(super) struct Scratch {
     pub(super) block: Vec<LaneBlock>,
-    /// Which stride stands in each column, behind what it is sorted by.
+    /// Sort key and number of the stride in each column.
     pub(super) order: Vec<([f64; 3], usize)>,
-    /// One vector of strides from several groups.
+    /// A vector of strides from several groups.
     gathered: LaneBlock,
     /// Part of the strides of a block.
     subset: Vec<LaneBlock>,
@@ -69,7 +71,7 @@ impl OnVectors for BlockRun<'_> {
             let phase = *phase;
             match phase {
                 StridePhase::Stance => {
-                    // a stance that several strides share is run once
+                    // a stance that several strides share runs once
                     let stances = Stances::of(block);
                     let shared = stances.worth_sharing(block.len());
                     let lanes = match shared {
@@ -90,7 +92,7 @@ impl OnVectors for BlockRun<'_> {
                     block.iter_mut().for_each(record_heel_contact);
                 }
                 StridePhase::Beyond => {
-                    // only those that have not been straight yet, put together
+                    // only strides that have not been straight yet
                     let (columns, count) = not_straight(block);
                     let lanes = gather(subset, block, &columns[..count]);
                     zero.call(PhaseRun::<T, SWING> { zero, block: lanes, gathered, phase, cells, accuracy });
@@ -110,7 +112,7 @@ fn copy_row(lanes: &mut LaneBlock, from: usize, to: usize) {
     }
 }
 
-/// At heel contact: a knee that still flexes has its peak there.
+/// Records heel contact: a knee that still flexes has its peak there.
 fn record_heel_contact(lanes: &mut LaneBlock) {
     copy_row(lanes, BEND, CONTACT);
     copy_row(lanes, OMEGA, CONTACT_RATE);
@@ -147,7 +149,7 @@ impl<T: Row, const KIND: usize> Task for PhaseRun<'_, T, KIND> {
         let Some(first) = self.cells.first().filter(|_| !self.block.is_empty()) else { return };
         self.set_first_slopes(first);
         let mut retry = RetryList::default();
-        // without a tolerance there is nothing that a longer step could keep to
+        // without a tolerance nothing would limit a longer step
         let mut progress = Progress::new(KIND, self.accuracy.per_omega > 0.0);
         let same_leg = is_preswing(KIND) && one_leg(self.block);
         for (i, cell) in self.cells.iter().enumerate() {
@@ -165,7 +167,7 @@ impl<T: Row, const KIND: usize> Task for PhaseRun<'_, T, KIND> {
 }
 
 impl<T: Row, const KIND: usize> PhaseRun<'_, T, KIND> {
-    /// The slope that the first step begins with.
+    /// Sets the slope that the first step begins with.
     #[inline(always)]
     fn set_first_slopes(&mut self, first: &TimeCell) {
         let zero = self.zero;
@@ -187,7 +189,7 @@ impl<T: Row, const KIND: usize> PhaseRun<'_, T, KIND> {
         }
     }
 
-    /// Takes a vector through cell `i`, unless it is through already, by the longest step that does.
+    /// Takes a vector through cell `i`, unless it is through already, by the longest step that is accurate enough.
     #[inline(always)]
     fn step_vector(
         &mut self,
@@ -226,9 +228,9 @@ impl<T: Row, const KIND: usize> PhaseRun<'_, T, KIND> {
                 retry: &mut *retry,
             };
             let result = match usize::from(kind) {
-                LET_GO if is_preswing(KIND) => zero.call(FastStep::<T, LET_GO>(vector)),
-                OPENING if KIND == SWING => zero.call(FastStep::<T, OPENING>(vector)),
-                OPEN if KIND == SWING => zero.call(FastStep::<T, OPEN>(vector)),
+                PRESWING_OPENING if is_preswing(KIND) => zero.call(FastStep::<T, PRESWING_OPENING>(vector)),
+                SWING_OPENING if KIND == SWING => zero.call(FastStep::<T, SWING_OPENING>(vector)),
+                SWING_OPEN if KIND == SWING => zero.call(FastStep::<T, SWING_OPEN>(vector)),
                 _ => zero.call(FastStep::<T, KIND>(vector)),
             };
             progress.note(first, i, step.cells, result);
@@ -239,8 +241,7 @@ impl<T: Row, const KIND: usize> PhaseRun<'_, T, KIND> {
         }
     }
 
-    /// Takes strides for which one step did not do through a cell again: vectors where they stand, then strides
-    /// put together.
+    /// Takes the listed strides through a cell again: vectors where they stand, then single strides, gathered.
     #[inline(always)]
     fn step_again(&mut self, cell: &TimeCell, retry: &mut RetryList) {
         let Self { zero, phase, accuracy, .. } = *self;
@@ -279,7 +280,7 @@ fn event_step<T: Row, const KIND: usize>(
     accuracy: &Accuracy,
 ) {
     if KIND == SWING && !lanes.get(zero, VALVE, column).above(zero).any() {
-        zero.call(EventStep::<T, OPEN> { zero, lanes, column, cell, phase, accuracy });
+        zero.call(EventStep::<T, SWING_OPEN> { zero, lanes, column, cell, phase, accuracy });
     } else {
         zero.call(EventStep::<T, KIND> { zero, lanes, column, cell, phase, accuracy });
     }

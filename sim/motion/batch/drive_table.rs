@@ -1,8 +1,8 @@
-//! The drive of many strides, computed once: what hip, thigh, ground load and released knee do, at
-//! the instants of a step through each of equal cells of the stride, and between them.
+//! The drive of many strides, computed once: motion of hip and thigh, ground load and released knee. The stride is cut
+//! into equal cells; the table has the drive at the stages of a step through each, and a polynomial in between.
 //!
-//! Strides share a table if they walk at the same v* with the same step ratio: then everything is the
-//! same function of the stride fraction p once θ'' is counted per stride time squared, and lengths and
+//! Strides share a table if they walk at the same v* with the same step ratio. Every quantity is then the same
+//! function of the stride fraction p, if θ'' is counted per stride time squared, because lengths and
 //! accelerations scale with stature (Lt/T² is the same for all). Within a cell each quantity is the
 //! polynomial of degree 6 through seven points.
 
@@ -14,14 +14,14 @@ use crate::numerics::dormand_prince::C as STAGES;
 use crate::numerics::simd::Lane;
 use crate::scenario::Drive;
 
-/// What the drive is at an instant; rates and accelerations per stride time.
+/// The drive at an instant; rates and accelerations per stride time.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct DrivePoint<T = f64> {
     /// θ'' T², rad.
     pub thigh_acc: T,
-    /// PivotAcceleration across the thigh, m/s².
+    /// Acceleration of the pivot across the thigh, m/s².
     pub across: T,
-    /// PivotAcceleration along it, m/s².
+    /// Acceleration of the pivot along the thigh, m/s².
     pub along: T,
     /// Ground load, share of body weight.
     pub load_bw: T,
@@ -29,13 +29,13 @@ pub struct DrivePoint<T = f64> {
     pub pressure_m: T,
     /// Flexion of a released knee from the stop, rad.
     pub bend: T,
-    /// Its rate × T.
+    /// Rate of this flexion × T.
     pub bend_rate: T,
-    /// Its acceleration × T².
+    /// Acceleration of this flexion × T².
     pub bend_acc: T,
-    /// Its sine.
+    /// Sine of this flexion.
     pub bend_sin: T,
-    /// Its cosine.
+    /// Cosine of this flexion.
     pub bend_cos: T,
 }
 
@@ -43,21 +43,21 @@ pub struct DrivePoint<T = f64> {
 const QUANTITIES: usize = 10;
 /// Points through which a cell's polynomials run.
 const NODES: usize = 7;
-/// Cells that a step may go through where it can, but in pre-swing.
+/// Cells that a long step may go through, except in pre-swing.
 const MULTI_CELL: [usize; 2] = [4, 2];
-/// Instants of a step within its cell: start, then those of the method.
+/// Stages of a step, fractions of its length: start, then those of the method.
 pub const STAGE_FRACTIONS: [f64; 6] = [0.0, STAGES[0], STAGES[1], STAGES[2], STAGES[3], 1.0];
 
 impl DrivePoint {
     fn of(drive: &Drive, p: f64, loaded: bool) -> Self {
         let period = drive.stride_time_s;
         let t = p * period;
-        let pull = PivotAcceleration::of(&drive.kinematics(t));
+        let pivot = PivotAcceleration::of(&drive.kinematics(t));
         let [bend, rate, acc] = drive.released_knee(t);
         Self {
-            thigh_acc: pull.thigh_acc * period * period,
-            across: pull.across,
-            along: pull.along,
+            thigh_acc: pivot.thigh_acc * period * period,
+            across: pivot.across,
+            along: pivot.along,
             load_bw: if loaded { drive.load_bw(t) } else { 0.0 },
             pressure_m: drive.centre_of_pressure_m(t) - drive.foot_shift_m,
             bend,
@@ -104,16 +104,16 @@ impl DrivePoint {
     }
 }
 
-/// The drive along one step.
+/// A step through one cell or several, with the drive along it.
 #[derive(Debug, Clone)]
 pub struct CellStep {
     /// Cells that it goes through.
     pub cells: usize,
     /// Length, stride fraction.
     pub span: f64,
-    /// From its end to the end of its part, stride fraction.
+    /// From its end to the end of the phase, stride fraction.
     pub left: f64,
-    /// At [`STAGE_FRACTIONS`].
+    /// The drive at [`STAGE_FRACTIONS`].
     pub points: [DrivePoint; STAGE_FRACTIONS.len()],
     /// The method's weights for it.
     pub weights: Weights,
@@ -126,17 +126,17 @@ pub struct TimeCell {
     pub from: f64,
     /// The step through it.
     pub step: CellStep,
-    /// Steps through it and the next, longest first.
+    /// Steps through it and the next cells, longest first.
     pub multi_cell_steps: Vec<CellStep>,
-    /// Greatest ground load from its start to the end of its part, share of body weight.
+    /// Greatest ground load from its start to the end of the phase, share of body weight.
     pub most_load_bw: f64,
-    /// Least centre of pressure of a foot that is not shifted, in the same time, m.
+    /// Rearmost centre of pressure of a foot that is not shifted, in the same time, m.
     pub least_pressure_m: f64,
     /// Coefficients by power of the cell's fraction.
     powers: [[f64; QUANTITIES]; NODES],
 }
 
-/// A run of cells that are alike.
+/// Equal cells of a phase.
 struct Run<'a> {
     drive: &'a Drive,
     from: f64,
@@ -149,7 +149,7 @@ struct Run<'a> {
 impl Run<'_> {
     /// At fraction `f` of a step that begins at cell `i`.
     fn at(&self, i: usize, cells: usize, f: f64) -> DrivePoint {
-        // just inside: what jumps at the end of a part belongs to the next
+        // just inside: a jump at the end of a phase belongs to the next
         let f = f.min(1.0 - 1e-12);
         DrivePoint::of(self.drive, self.from + self.span * (i as f64 + f * cells as f64), self.loaded)
     }
@@ -193,7 +193,7 @@ impl TimeCell {
         multi_cell_steps: Vec<CellStep>,
         at: impl Fn(f64) -> DrivePoint,
     ) -> Self {
-        // its ends have been asked for already
+        // the step has its ends already
         let [start, .., end] = &step.points;
         let nodes: [[f64; QUANTITIES]; NODES] = std::array::from_fn(|i| match i {
             0 => start.row(),
@@ -223,7 +223,7 @@ impl TimeCell {
         Self { from, step, multi_cell_steps, most_load_bw: f64::NAN, least_pressure_m: f64::NAN, powers }
     }
 
-    /// The drive at fraction `f` of the cell, one per lane: what acts in a part, zero for the rest.
+    /// The drive at fraction `f` of the cell, one per lane; quantities that the equation does not need are zero.
     #[inline(always)]
     pub fn at<const KIND: usize, T: Lane>(&self, f: T) -> DrivePoint<T> {
         let mut at = DrivePoint::default().splat(f);
@@ -249,7 +249,7 @@ impl TimeCell {
     #[inline(always)]
     fn quantity<T: Lane>(&self, q: usize, f: T) -> T {
         let p = &self.powers;
-        // in pairs: half as long a chain
+        // in pairs, which halves the chain of dependent operations
         let f2 = f * f;
         let low = f.times_plus(f.splat(p[1][q]), f.splat(p[0][q]));
         let middle = f.times_plus(f.splat(p[3][q]), f.splat(p[2][q]));
@@ -259,16 +259,16 @@ impl TimeCell {
     }
 }
 
-/// A part of the stride in which the drive is smooth.
+/// A phase of the stride in which the drive is smooth.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum StridePhase {
     /// The stance valve under a straight knee.
     Stance,
-    /// The foot is on the ground and the knee bends.
+    /// The foot is on the ground and the knee flexes.
     Preswing,
     /// The foot is in the air, up to heel contact.
     Swing,
-    /// Beyond heel contact.
+    /// After heel contact.
     Beyond,
 }
 
@@ -277,7 +277,7 @@ pub enum StridePhase {
 pub struct DriveTable {
     /// The drive that it was computed from.
     pub drive: Drive,
-    /// Parts with their cells, in order.
+    /// Phases with their cells, in order.
     pub phases: Vec<(StridePhase, Vec<TimeCell>)>,
 }
 
@@ -313,7 +313,7 @@ impl DriveTable {
         Self { drive: drive.clone(), phases: phases.collect() }
     }
 
-    /// Whether a drive is this one at another size.
+    /// Checks that a drive is this one at another size.
     ///
     /// # Errors
     /// The drive differs in pace or shape.
@@ -321,6 +321,6 @@ impl DriveTable {
         if drive.same_shape(&self.drive) {
             return Ok(());
         }
-        Err(SimError::CannotRun("strides that run side by side need the same v* and step ratio".into()))
+        Err(SimError::CannotRun("the strides of a batch need the same v* and step ratio".into()))
     }
 }

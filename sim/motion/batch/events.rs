@@ -25,7 +25,7 @@ impl<T: Lane> Joint<T> {
         }
     }
 
-    /// The mode that a state lies on.
+    /// The mode of a state.
     #[inline(always)]
     pub fn mode<const KIND: usize>(&self, at: &DriveSample<T>, bend: T, omega: T, z: T) -> Mode<T> {
         let zero = bend.splat(0.0);

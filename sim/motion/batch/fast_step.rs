@@ -8,8 +8,8 @@ use super::step::{LATER_STAGES, MAX_STEP_ANGLE_RAD, Step};
 use super::step_control::{SHORTER, shorter};
 use super::storage::{ARMED, LaneBlock, SHARE, STRAIGHT_WITHIN_RAD, VALVE, VALVE_RATE, WIDEST};
 use super::switches::{
-    LET_GO, OPEN, OPENING, PRESWING, STANCE, decays, for_each_switch, is_active, is_preswing,
-    is_valve_driven, switch,
+    PRESWING, PRESWING_OPENING, STANCE, SWING_OPEN, SWING_OPENING, decays, for_each_switch, is_active,
+    is_preswing, is_valve_driven, switch,
 };
 use super::vector::{Row, Task};
 use crate::numerics::simd::{Lane, LaneMask};
@@ -35,11 +35,11 @@ pub struct VectorStep<'a, T> {
     pub drives: &'a StageDrives<T>,
     /// Tolerances.
     pub accuracy: &'a Accuracy,
-    /// Receives strides for which one step does not do.
+    /// Receives strides for which one step is not enough.
     pub retry: &'a mut RetryList,
 }
 
-/// The equation of a vector in a cell: that of the phase until its valves have let go for good.
+/// The equation of a vector in a cell: that of the phase until its valves have released for good.
 #[inline(always)]
 pub fn equation<T: Row, const KIND: usize>(
     zero: T,
@@ -52,14 +52,14 @@ pub fn equation<T: Row, const KIND: usize>(
     let z = lanes.get(zero, VALVE, at);
     if kind == KIND && KIND != STANCE {
         let joint: Joint<T> = lanes.joint(zero, at);
-        if joint.has_let_go::<KIND>(lanes.get(zero, ARMED, at).above(zero), z, cell) {
-            kind = if KIND == PRESWING { LET_GO } else { OPENING };
+        if joint.has_released::<KIND>(lanes.get(zero, ARMED, at).above(zero), z, cell) {
+            kind = if KIND == PRESWING { PRESWING_OPENING } else { SWING_OPENING };
         }
     }
-    if kind == OPENING && !z.above(zero.splat(OPEN_BELOW)).any() {
+    if kind == SWING_OPENING && !z.above(zero.splat(OPEN_BELOW)).any() {
         lanes.put(VALVE, at, zero);
         lanes.put(VALVE_RATE, at, zero);
-        kind = OPEN;
+        kind = SWING_OPEN;
     }
     kind as u8
 }
@@ -86,17 +86,17 @@ impl<T: Row> Task for LegDrives<'_, T> {
     }
 }
 
-/// Takes the step. A step through more than one cell has to do for all strides of the vector. Strides for which a
-/// step through one cell does not do are listed to be taken again, or, if they are most of the vector, the vector
-/// is taken again where it stands.
+/// Takes the step. A step through several cells counts only if it is accurate for all strides of the vector and no
+/// event happens. If a step through one cell is not, the strides concerned are listed to be taken again, or, if they
+/// are most of the vector, the whole vector is.
 pub struct FastStep<'a, T, const KIND: usize>(pub VectorStep<'a, T>);
 
 /// A step that has been tried.
 struct Trial<T: Lane> {
     to: State<T>,
-    /// Strides for which it does not do.
+    /// Strides that have to be taken again.
     refused: T::Mask,
-    /// Those in which the knee changes its direction.
+    /// Strides in which the knee changes its direction.
     turns: T::Mask,
     /// Error estimate, tolerances.
     error: T,
@@ -174,13 +174,13 @@ impl<T: Row, const KIND: usize> FastStep<'_, T, KIND> {
         Trial { to, refused, turns, error, roomy: !is_preswing(KIND) && !tight.any() }
     }
 
-    /// Lists the strides for which the step does not do.
+    /// Lists the strides that have to be taken again, and accepts the step of the others.
     #[inline(always)]
     fn list(self, trial: &Trial<T>) -> StepResult {
         let VectorStep { zero, lanes, at, first, retry, .. } = self.0;
         let Trial { to, refused, turns, error, .. } = trial;
         let one = zero.splat(1.0);
-        // how many short steps to expect: the friction of a knee that turns changes within a few milliseconds
+        // short steps to expect: the friction of a knee that changes its direction reverses within milliseconds
         let mut rank = T::choose(*turns & *refused, one * f64::from(RetryList::OF_A_TURN), one);
         for (limit, _) in SHORTER {
             rank = rank + T::choose(error.above(zero.splat(limit)), one, zero);
@@ -199,7 +199,7 @@ impl<T: Row, const KIND: usize> FastStep<'_, T, KIND> {
         }
         lanes.put_trial_end(at, to);
         let share = T::choose(error.above(one), shorter(*error), one);
-        // zero: through already
+        // zero marks strides that are through already
         lanes.put(SHARE, at, T::choose(*refused, share, zero));
         let before: State<T> = lanes.state(zero, at);
         lanes.put_state(at, &State::choose(*refused, &before, to));

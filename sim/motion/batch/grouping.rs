@@ -4,7 +4,7 @@ use super::drive_table::{CellStep, TimeCell};
 use super::step_control::SHORTER;
 use super::storage::{BLOCK, LaneBlock, NOT_YET, STRAIGHT_AT, WIDEST};
 
-/// Ranks of strides to be taken again.
+/// Number of ranks of strides to be taken again.
 const RANKS: usize = RetryList::OF_A_TURN as usize + SHORTER.len();
 
 /// Strides to be taken through a cell again: whole vectors where they stand, and single strides by rank, so that
@@ -24,7 +24,7 @@ impl Default for RetryList {
 }
 
 impl RetryList {
-    /// Rank from which those stand in which the knee turns.
+    /// Least rank of strides in which the knee changes its direction.
     pub const OF_A_TURN: u8 = 5;
 
     /// Empties the list.
@@ -78,10 +78,10 @@ pub enum StepResult {
     TooFar,
 }
 
-/// How the vectors of a block go through a part: their equation, those that have gone further than the cell at
-/// hand, and how many cells the next step may take.
+/// Progress of the vectors of a block through a phase: the equation of each, the cells that it is through, and how
+/// many cells its next step may take.
 pub struct Progress {
-    /// The equation, by the first column of the vector.
+    /// Equation of each vector, by its first column.
     pub kind: [u8; BLOCK],
     allowed: bool,
     until: [u32; BLOCK],
@@ -89,7 +89,7 @@ pub struct Progress {
 }
 
 impl Progress {
-    /// At the start of a part.
+    /// At the start of a phase.
     pub fn new(kind: usize, allowed: bool) -> Self {
         Self { kind: [kind as u8; BLOCK], allowed, until: [0; BLOCK], next: [1; BLOCK] }
     }
@@ -100,7 +100,7 @@ impl Progress {
         self.until[column] as usize > i
     }
 
-    /// The step that it may try.
+    /// The step that the vector may try.
     #[inline(always)]
     pub fn step<'a>(&self, column: usize, cell: &'a TimeCell) -> &'a CellStep {
         let most = usize::from(self.next[column]);
@@ -121,12 +121,12 @@ impl Progress {
     }
 }
 
-/// How many different stances back a stride looks for its own.
+/// How many different stances a stride is compared with, the latest first.
 const LOOKS_BACK: usize = 8;
 
-/// The stances of a block: strides that differ in the swing settings only share theirs.
+/// The different stances of a block: strides that differ only in their swing settings share one.
 pub struct Stances {
-    /// Number of its stance, per column.
+    /// Number of the stance of each column.
     of: [u16; BLOCK],
     /// First column of each stance.
     first: [usize; BLOCK],
@@ -134,7 +134,7 @@ pub struct Stances {
 }
 
 impl Stances {
-    /// Those of a block.
+    /// Finds the stances of a block.
     pub fn of(block: &[LaneBlock]) -> Self {
         let mut stances = Self { of: [0; BLOCK], first: [0; BLOCK], number: 0 };
         for c in 0..block.len() * WIDEST {
@@ -167,7 +167,7 @@ impl Stances {
     }
 }
 
-/// Whether the drive does the same to all strides of a block.
+/// Whether the drive has the same effect on all strides of a block.
 pub fn one_leg(block: &[LaneBlock]) -> bool {
     (0..block.len() * WIDEST).all(|c| block[c / WIDEST].same_leg(c % WIDEST, &block[0], 0))
 }
@@ -185,7 +185,7 @@ pub fn not_straight(block: &[LaneBlock]) -> ([usize; BLOCK], usize) {
     (columns, count)
 }
 
-/// Copies strides of a block to the front of another; what is left of the last vector repeats the last.
+/// Copies strides of a block to the front of another; the rest of the last group repeats the last stride.
 pub fn gather<'a>(to: &'a mut [LaneBlock], block: &[LaneBlock], columns: &[usize]) -> &'a mut [LaneBlock] {
     let groups = columns.len().div_ceil(WIDEST);
     for c in 0..groups * WIDEST {

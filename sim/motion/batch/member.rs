@@ -23,10 +23,11 @@ pub struct Member {
 }
 
 impl Member {
-    /// A stride, if the batch covers it.
+    /// A stride of a batch with this table.
     ///
     /// # Errors
-    /// What the batch does not cover, by name; a drive that differs from the table's in more than size.
+    /// The knee has something that the batch does not cover (named in the message), or the drive differs from the
+    /// table's in more than size.
     pub fn new(
         table: &DriveTable,
         drive: &Drive,
@@ -58,7 +59,7 @@ impl Member {
         })
     }
 
-    /// Sorts strides so that those stand side by side whose valves release at about the same time, and among them
+    /// Sorts strides so that those share a vector whose valves release at about the same time, and among them
     /// those with about the same resistances.
     pub(super) fn sort_key(&self) -> [f64; 3] {
         let b = |law: &DamperLaw| law.coefficients().map_or(f64::NAN, |orifice| orifice.b);

@@ -1,11 +1,10 @@
-//! Numbers that count what is done with them: how many operations a stride needs, for the comparison with the
-//! machine's peak (`cargo bench --bench batch --features count`).
+//! Numbers that count the operations on them: how many a stride needs, for the comparison with the machine's peak
+//! (`cargo bench --bench batch --features count`).
 //!
-//! The kernel runs on one such number at a time. Nothing is then done for lanes that wait, as on vectors, and a
-//! stride takes every longer step that it can alone, so the count is what the strides need, but for what the compiler
-//! leaves out by itself: it counts what is written.
-//! Exponentials count as the operations of `Vector::exp`; [`Lane::same`] counts nothing, and [`Lane::over`] as a
-//! product, because the compiler keeps the reciprocal over a step.
+//! The kernel runs on one such number at a time. Unlike on vectors no lane waits for another, and a stride takes every
+//! longer step that it can, so the count is what the strides themselves need. Operations that the compiler removes
+//! are counted. Exponentials count as the operations of `Vector::exp`; [`Lane::splat`] counts nothing, and
+//! [`Lane::divided_by`] as a product, because the compiler keeps the reciprocal over a step.
 
 use std::cell::Cell;
 use std::ops::{Add, Div, Mul, Neg, Sub};
@@ -15,7 +14,7 @@ use super::member::Member;
 use super::outcomes::StrideOutcomes;
 use super::run::Batch;
 use super::storage::BLOCK;
-use super::vector::{Row, TANH_SMALL, TANH_THROWN, THROWN, Task};
+use super::vector::{Row, SATURATED, TANH_SATURATED, TANH_SMALL, Task};
 use crate::numerics::simd::Lane;
 use crate::numerics::smooth::sigmoid;
 
@@ -47,12 +46,12 @@ fn count(add: impl Fn(&mut Operations)) {
     });
 }
 
-/// A number that counts.
+/// A number that counts the operations on it.
 #[derive(Debug, Clone, Copy)]
 struct Counted(f64);
 
-/// Of [`crate::motion::batch::vector`]'s exponential: 14 product-sums, or 10 for a shorter one, 3 sums and products, 2 on whole
-/// numbers.
+/// Counts an exponential of [`super::vector`]: 14 product-sums, or 10 for the shorter one, 3 sums and products, 2
+/// operations on whole numbers.
 fn exponential(full: bool) {
     count(|n| {
         n.product_sums += if full { 14 } else { 10 };
@@ -185,7 +184,7 @@ impl Lane for Counted {
 
     #[inline(always)]
     fn tanh_over(self, scale: Self) -> Self {
-        let acting = (scale * TANH_THROWN).above(self.abs());
+        let acting = (scale * TANH_SATURATED).above(self.abs());
         let sign = Self::choose(self.above(Self(0.0)), Self(1.0), Self(-1.0));
         if !acting {
             return sign;
@@ -207,7 +206,7 @@ impl Lane for Counted {
 
     #[inline(always)]
     fn sigmoid_over(self, width: Self) -> Self {
-        let acting = (width * THROWN).above(self.abs());
+        let acting = (width * SATURATED).above(self.abs());
         if !acting {
             return Self::choose(self.above(Self(0.0)), Self(1.0), Self(0.0));
         }

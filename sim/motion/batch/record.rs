@@ -37,7 +37,7 @@ pub fn record_not_covered<T: Row, const KIND: usize>(
     }
 }
 
-/// `x` held within ± [`MAX_CORRECTION`].
+/// `x` limited to ± [`MAX_CORRECTION`].
 #[inline(always)]
 fn limited<T: Lane>(x: T) -> T {
     x.greater(x.splat(-MAX_CORRECTION)).lesser(x.splat(MAX_CORRECTION))

@@ -45,8 +45,8 @@ impl Batch {
 
     /// Runs strides on all cores, in order.
     ///
-    /// A stride that leaves what the batch covers on its way gives an error: the relief opens, the
-    /// flexion stop is touched, a switch chatters.
+    /// A stride that leaves what the batch covers gives an error: the relief opens, the flexion stop is touched, or a
+    /// switch chatters.
     #[must_use]
     pub fn run(&self, members: &[Member]) -> Vec<Result<StrideOutcomes, SimError>> {
         let mut outcomes = vec![None; members.len()];
@@ -82,7 +82,7 @@ impl Batch {
         );
     }
 
-    /// Sorts the strides of a block into its columns, those that go alike side by side, and gives the number of
+    /// Sorts the strides of a block into its columns, similar ones next to each other, and returns the number of
     /// groups that they take.
     pub(super) fn fill(&self, scratch: &mut Scratch, members: &[Member]) -> usize {
         let start = self.table.drive.preswing_start_s / self.table.drive.stride_time_s;

@@ -1,34 +1,34 @@
-//! One Runge-Kutta step of strides side by side.
+//! One Runge-Kutta step of a vector of strides.
 //!
-//! The method of Dormand and Prince of order 5 (`sim/numerics/dormand_prince.rs`), its weights times the length of the
-//! step where that is the same for all. Sine and cosine of φ − ε are carried along, turned by each
-//! step's Δφ: a rotation by a series (exact to rounding for |Δφ| up to [`MAX_STEP_ANGLE_RAD`]), so they do not drift.
-//! A valve that opens undisturbed is known in advance: its shares at the instants of the step are given.
+//! The method is that of Dormand and Prince of order 5 (`sim/numerics/dormand_prince.rs`). Where all lanes share the
+//! length of the step, the weights contain it. Sine and cosine of φ − ε are part of the state; each step rotates them
+//! by its Δφ with a series that is exact to rounding for |Δφ| up to [`MAX_STEP_ANGLE_RAD`], so they do not drift.
+//! The course of a valve that opens undisturbed is known in advance: its decay at the stages is given.
 
-use super::dynamics::{DriveSample, FrozenLaws, Joint, StageDrives, State, turned};
+use super::dynamics::{DriveSample, FrozenLaws, Joint, StageDrives, State, rotated};
 use super::switches::{STANCE, decays, is_valve_driven};
 use super::weights::Weights;
 use crate::numerics::simd::Lane;
 
-/// Greatest turn of a step, rad.
+/// Greatest change of flexion in a step, rad.
 pub const MAX_STEP_ANGLE_RAD: f64 = 0.12;
-/// Instants of a step after its start.
+/// Stages of a step after its start.
 pub const LATER_STAGES: usize = 5;
 
-/// One step: where it ends, and by how much it may be off.
+/// Result of a step.
 pub struct Step<T> {
-    /// End with slope there.
+    /// State and slope at its end.
     pub end: State<T>,
     /// Estimated error of ω.
     pub omega_error: Estimate<T>,
-    /// The same of the valve.
+    /// Estimated error of the valve.
     pub z_error: T,
 }
 
-/// Estimated error of ω: `off` is the difference between the results of order 5 and 4, the error of the
-/// latter. h times the rate λ at which the motion answers is the ratio of the slope's change (times h)
-/// between the last stage and the end to that of the state; the result of order 5 is better by about
-/// that, as long as it is small.
+/// Estimated error of ω. `off` is the difference between the results of order 5 and 4, the error of the latter. The
+/// result of order 5 is better by about h λ, as long as that is small, with the rate λ at which the motion responds:
+/// h λ = `change`/`of`, the change of the slope (times h) over the change of the state between the last stage and the
+/// end.
 pub struct Estimate<T> {
     off: T,
     change: T,
@@ -36,13 +36,13 @@ pub struct Estimate<T> {
 }
 
 impl<T: Lane> Estimate<T> {
-    /// Of a step that has been judged before.
+    /// No error: for a step that has been checked before.
     #[inline(always)]
     pub fn none(zero: T) -> Self {
         Self { off: zero, change: zero, of: zero.splat(1.0) }
     }
 
-    /// Where the error times `per` is more than one: without the quotient.
+    /// Lanes in which the error times `per` is more than one; needs no quotient.
     #[inline(always)]
     pub fn beyond(&self, per: T) -> T::Mask {
         let off = self.off * per;
@@ -56,7 +56,7 @@ impl<T: Lane> Estimate<T> {
     }
 }
 
-/// A start and the weighted sum of one number of slopes; a macro, because a closure on vectors would not be
+/// A start plus the weighted sum of one component of the slopes; a macro, because a closure on vectors would not be
 /// inlined.
 macro_rules! weighted {
     ($weights:expr, $slopes:expr, $number:ident) => {
@@ -77,9 +77,9 @@ macro_rules! weighted {
 }
 
 impl<T: Lane> Joint<T> {
-    /// One step of the method of Dormand and Prince of order 5, with the drive at its start and instants, and
-    /// the shares of a valve that fades; the slope at its end is the first of the next. Its length is in the
-    /// weights, or, if it is `EACH` lane's own, `h` beside the plain ones.
+    /// One step, with the drive at its stages and the decay of a valve that opens undisturbed; the slope at its end is
+    /// the first of the next step. The weights contain its length; with `EACH` every lane has its own length `h`, and
+    /// the weights are for a length of one.
     #[inline(always)]
     pub fn step<const KIND: usize, const EACH: bool>(
         &self,
@@ -136,7 +136,7 @@ impl<T: Lane> Joint<T> {
     }
 }
 
-/// Slope of a state.
+/// Slope of the state.
 #[derive(Clone, Copy)]
 struct Slope<T> {
     bend: T,
@@ -144,7 +144,7 @@ struct Slope<T> {
     z: T,
 }
 
-/// The state that a weighted sum of slopes leads to, of what moves in a part.
+/// The state that a weighted sum of slopes leads to; what the equation keeps constant stays.
 #[inline(always)]
 fn reached<const KIND: usize, const EACH: bool, const END: bool, T: Lane, const N: usize>(
     s: &State<T>,
@@ -174,12 +174,12 @@ fn reached<const KIND: usize, const EACH: bool, const END: bool, T: Lane, const 
     } else {
         weighted!(weights, slopes, omega, from s.omega)
     };
-    (to.sin, to.cos) = turned((s.sin, s.cos), small::<END, T>(turn));
+    (to.sin, to.cos) = rotated((s.sin, s.cos), small::<END, T>(turn));
     to
 }
 
-/// Sine and cosine of a small angle, by series; for the stages within a step, which do not add up, by a shorter
-/// one: off by 2e-7 and 4e-9 at [`MAX_STEP_ANGLE_RAD`], by 2e-10 and 1e-12 at a quarter of it.
+/// Sine and cosine of a small angle, by series. The stages within a step, whose errors do not add up, take a shorter
+/// one, with errors of 2e-7 and 4e-9 at [`MAX_STEP_ANGLE_RAD`], by 2e-10 and 1e-12 at a quarter of it.
 #[inline(always)]
 fn small<const END: bool, T: Lane>(x: T) -> (T, T) {
     let q = x * x;

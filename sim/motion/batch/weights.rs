@@ -2,15 +2,22 @@
 
 use crate::numerics::dormand_prince::{A2, A3, A4, A5, A6, A7, E};
 
-/// The weights of the method times a length.
+/// The weights of the method times a length, by the stage that they lead to.
 #[derive(Debug, Clone)]
 pub struct Weights {
+    /// To the second stage.
     pub a2: [f64; 1],
+    /// To the third.
     pub a3: [f64; 2],
+    /// To the fourth.
     pub a4: [f64; 3],
+    /// To the fifth.
     pub a5: [f64; 4],
+    /// To the sixth.
     pub a6: [f64; 5],
+    /// To the end, without the second stage, whose weight is zero.
     pub a7: [f64; 5],
+    /// Of the error estimate, without the second stage.
     pub e: [f64; 6],
 }
 

@@ -1,4 +1,4 @@
-//! Rows of a sweep run side by side (`sim/motion/batch/`): walking strides with one drive, many at a time.
+//! Rows of a sweep in batches (`sim/motion/batch/`): walking strides with one drive, many at a time.
 //!
 //! Rows come in blocks of [`BLOCK_ROWS`] that begin at fixed row numbers. A block is taken apart by drive, and each
 //! part with enough strides is one batch; what a batch does not cover runs one by one. A row therefore has the same
