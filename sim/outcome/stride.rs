@@ -1,7 +1,7 @@
 //! Outcomes of one stride, defined once for a single stride and for one of a batch.
 
 use crate::motion::WalkMotion;
-use crate::motion::batch::Found;
+use crate::motion::batch::StrideOutcomes;
 use crate::scenario::Drive;
 use crate::units::DEG;
 
@@ -75,9 +75,9 @@ impl StrideReading for WalkMotion {
 #[derive(Debug, Clone, Copy)]
 pub struct BatchStride<'a> {
     /// What the batch found.
-    pub found: &'a Found,
+    pub found: &'a StrideOutcomes,
     /// What it found of the same stride with a valve that never closes, if that was run.
-    pub never_closing: Option<&'a Found>,
+    pub never_closing: Option<&'a StrideOutcomes>,
     /// Prescribed motion.
     pub drive: &'a Drive,
     /// Moment of inertia of the shank about the knee axis, kg m².

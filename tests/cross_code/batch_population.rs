@@ -3,8 +3,7 @@
 
 use kneedamp::body::{Person, Shank};
 use kneedamp::joint::{AssistSpring, Cushion, Knee, KneeFile, SettingName, Settings, Trigger};
-use kneedamp::motion::batch::Member;
-use kneedamp::motion::batch::drive_table::Table;
+use kneedamp::motion::batch::{DriveTable, Member};
 use kneedamp::numerics::random::{SPLIT_MIX_STEP, split_mix, unit};
 use kneedamp::scenario::{Drive, DriveFile, Pace};
 use kneedamp::units::{DEG, GRAVITY_M_PER_S2 as G, Setting};
@@ -149,7 +148,7 @@ impl Case {
         Self { person, shank, knee, drive }
     }
 
-    pub fn member(&self, table: &Table) -> Member {
+    pub fn member(&self, table: &DriveTable) -> Member {
         Member::new(table, &self.drive, self.knee.clone(), &self.person, self.shank).expect("is covered")
     }
 }

@@ -1,4 +1,4 @@
-//! Rows of a sweep run in batches (`sim/motion/batch/`): many walking strides with one drive at a time.
+//! Rows of a sweep in batches (`sim/motion/batch/`): walking strides with one drive, many at a time.
 //!
 //! Rows come in blocks of [`BLOCK_ROWS`] that begin at fixed row numbers. A block is split by drive; each part with
 //! enough strides is one batch, the other rows run singly. So a row has the same bytes in any shard, after any
@@ -7,7 +7,7 @@
 use rayon::prelude::*;
 
 use crate::motion::Trial;
-use crate::motion::batch::{Accuracy, Batch, Found, Member};
+use crate::motion::batch::{Accuracy, Batch, Member, StrideOutcomes};
 use crate::motion::stride_cache::{ReferenceStride, never_closing};
 use crate::outcome::stride::BatchStride;
 use crate::outcome::{METRICS, Measure, Metric, Value};
@@ -82,7 +82,7 @@ fn of_part(
     };
     let own = run(false);
     let free = wanted.iter().any(|m| m.compared_with == Some(ReferenceStride::NeverClosing));
-    let never_closing: Vec<Option<Found>> = if free { run(true) } else { vec![None; part.len()] };
+    let never_closing: Vec<Option<StrideOutcomes>> = if free { run(true) } else { vec![None; part.len()] };
     let row = |(i, (_, s)): (usize, &(usize, Stride<'_>))| {
         let never_closing = &never_closing[i];
         let found = own[i].as_ref().filter(|_| never_closing.is_some() || !free)?;
