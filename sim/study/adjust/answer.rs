@@ -26,9 +26,10 @@ impl SessionReport<'_> {
         text.extend(self.end());
         text.extend(self.not_followed());
         text.extend(self.gap(false));
+        text.extend(self.beyond_settings());
         text.push(
-            "--full prints every step with its reason, what to look at where no setting helps, the closest limit of each \
-             scenario, and all counts."
+            "--full prints every step with its reason, other causes of each symptom, the closest limit of each scenario, \
+             and all counts."
                 .to_owned(),
         );
         Findings { text, tables: vec![self.settings()], plots: vec![] }
