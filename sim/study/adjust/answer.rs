@@ -80,7 +80,7 @@ fn change_line(Episode { first, last, .. }: &Episode<'_>) -> Option<String> {
     let (from, to) = (first.change?, last.change?);
     let compromise = match &last.outcome {
         StepOutcome::Kept => String::new(),
-        StepOutcome::Compromise(broken) => format!("; a compromise: then {broken}"),
+        StepOutcome::Compromise(broken) => format!("; a compromise, which breaks {broken}"),
         _ => return None,
     };
     let decimals = usize::from((from.from_pct - to.to_pct).abs() < 1.0);
