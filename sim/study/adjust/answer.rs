@@ -26,9 +26,10 @@ impl SessionReport<'_> {
         text.extend(self.end());
         text.extend(self.not_followed());
         text.extend(self.gap(false));
+        text.extend(self.beyond_settings());
         text.push(
-            "--full prints every step with its reason, what to look at where no setting helps, the closest limit of each \
-             scenario, and all counts."
+            "--full prints every step with its reason, other causes of each symptom, the closest limit of each scenario, \
+             and all counts."
                 .to_owned(),
         );
         Findings { text, tables: vec![self.settings()], plots: vec![] }
@@ -79,7 +80,7 @@ fn change_line(Episode { first, last, .. }: &Episode<'_>) -> Option<String> {
     let (from, to) = (first.change?, last.change?);
     let compromise = match &last.outcome {
         StepOutcome::Kept => String::new(),
-        StepOutcome::Compromise(broken) => format!("; a compromise: then {broken}"),
+        StepOutcome::Compromise(broken) => format!("; a compromise, which breaks {broken}"),
         _ => return None,
     };
     let decimals = usize::from((from.from_pct - to.to_pct).abs() < 1.0);

@@ -47,9 +47,7 @@ impl SessionReport<'_> {
         text.extend(self.gap(true));
         text.extend(self.not_followed());
         text.extend(self.unmet_by_symptom());
-        if s.ended == SessionEnd::NothingHelps {
-            text.push("Where no setting mends it, a prosthetist looks at assist spring, extension stop, alignment, or another joint.".to_owned());
-        }
+        text.extend(self.beyond_settings());
         let mut tables = Vec::new();
         if with_log {
             tables.extend([narrative::table(&s.log), self.unmet()]);

@@ -1,7 +1,7 @@
 //! The end of a session compared with the best settings found: what the short and the full report share.
 
 use super::search::BestFound;
-use super::session::Session;
+use super::session::{Session, SessionEnd};
 use super::trials::{Danger, TrialResult};
 use crate::findings::{Cell, Table};
 use crate::joint::SettingName;
@@ -76,6 +76,14 @@ impl SessionReport<'_> {
             .collect();
         (!which.is_empty())
             .then(|| format!("Not judged, as it cannot be followed there: {}.", which.join(", ")))
+    }
+
+    /// What to look at where no setting helps.
+    pub(super) fn beyond_settings(&self) -> Option<String> {
+        (self.session.ended == SessionEnd::NothingHelps).then(|| {
+            "Where no setting mends it, a prosthetist looks at assist spring, extension stop, alignment, or another joint."
+                .to_owned()
+        })
     }
 
     /// Settings at the start, at the end, and the best found.
