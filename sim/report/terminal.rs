@@ -48,11 +48,12 @@ fn caution() -> String {
 
 /// What would be seen in a scenario that is not within its limits, and the setting that acts most.
 fn not_within(run: &ScenarioRun) -> String {
+    let name = &run.scenario.name;
     let text = match &run.result {
-        Err(e) => e.to_string(),
-        Ok(r) => r.sentence(),
+        Err(e) => format!("{name}: {e}"),
+        Ok(r) => format!("{name}. {}", r.sentence()),
     };
-    wrap(&format!("{}. {text}", run.scenario.name), "") + "\n"
+    wrap(&text, "") + "\n"
 }
 
 /// The only scenario of a survey: its table of limits, notes and sentence.

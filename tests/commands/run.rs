@@ -275,7 +275,7 @@ fn commands_scenario_that_cannot_run_says_why() {
     std::fs::write(&file, knee + "locked: true\n").expect("writes");
     let path = file.to_str().expect("UTF-8");
     let out = stdout(&["run", "--knee", path], 0);
-    assert!(out.contains("walk-fast. cannot run: the joint is locked straight"), "{out}");
+    assert!(out.contains("walk-fast: cannot run: the joint is locked straight"), "{out}");
     let full = stdout(&["run", "--knee", path, "--full"], 0);
     assert!(full.contains("cannot run: the joint is locked straight") && full.contains("STAND: within"));
     kneedamp(&["run", "--knee", path, "--strict"]).assert().code(3);

@@ -88,10 +88,7 @@ fn studies_recheck_closed_form_shares_by_hand() {
             (x, y) => assert_eq!(x, y, "{before:?} → {after:?}"),
         }
     }
-    let words = Limit {
-        allowed: vec![Straight, Caught],
-        ..limit("landing", None, None, Severity::Limit)
-    };
+    let words = Limit { allowed: vec![Straight, Caught], ..limit("landing", None, None, Severity::Limit) };
     for (before, after, kind) in [
         (Straight, Caught, LessMargin),
         (Caught, Straight, MoreMargin),

@@ -204,8 +204,9 @@ fn now(found: &Diagnosis) -> String {
 
 /// `swing-flexion less, to 65 %: -6.8°, confirmed`, one per rule of thumb.
 fn one_step(found: &Diagnosis) -> Vec<String> {
-    let say =
-        |v: Value| found.target.as_ref().and_then(|t| metric(t.1)).map_or_else(String::new, |m| m.say(v));
+    let say = |v: Value| {
+        found.target.as_ref().and_then(|t| metric(t.1)).map_or_else(String::new, |m| m.say_short(v))
+    };
     let moves = found.moves.iter().filter(|m| m.steps == 1);
     moves
         .map(|m| {
