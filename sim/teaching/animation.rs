@@ -285,7 +285,7 @@ fn sit(mut animation: Animation, run: &SitRun, frames: usize) -> Animation {
     let (end, system) = (run.trajectory.end.0, &run.system);
     let catches = run.trajectory.events_of(crate::motion::sitting::event::VALVE_HALF);
     animation.instants =
-        catches.map(|c| (c.t_s, if c.upwards { "valve half closed" } else { "valve half open" })).collect();
+        catches.map(|e| (e.t_s, if e.upwards { "valve half closed" } else { "valve half open" })).collect();
     animation.instants.push((end, if run.reached_seat() { "seat" } else { "end" }));
     let centre_of_pressure_m = system.centre_of_pressure_m();
     animation.with_frames(end, frames, |t| {
