@@ -3,7 +3,7 @@
 
 use crate::common::{library, setup};
 use kneedamp::case::inputs::{Case, INPUTS, input};
-use kneedamp::joint::SettingName;
+use kneedamp::joint::{DirectionFile, SettingName, TableFile};
 use kneedamp::scenario::uncertainty_file::UncertaintyFile;
 use kneedamp::study::window::variations::JUDGED;
 
@@ -75,20 +75,16 @@ fn inputs_of_the_built_in_example() {
     assert!(hurried.get("cadence_steps_per_min").expect("walks") > cadence, "cadence follows the speed");
 }
 
-/// A setting that a knee does not have is read as none.
+/// A setting that a knee does not have is read as none: a measured damper has none.
 #[test]
 fn inputs_settings_that_a_knee_lacks() {
-    let case = Case {
-        setup: setup("75-kg", "constant-friction"),
-        scenario: library().scenario("walk-comfortable").expect("shipped"),
-    };
-    let knee = case.setup.resolve().expect("resolves").knee;
-    let lacking: Vec<SettingName> =
-        SettingName::ALL.into_iter().filter(|n| knee.settings.get(*n).is_none()).collect();
-    assert!(!lacking.is_empty(), "a simple knee");
-    for name in lacking {
-        assert!(case.get(name.as_str()).is_none(), "{name}");
-    }
+    let mut case = cases().swap_remove(0);
+    let read = |case: &Case| SettingName::ALL.map(|n| case.get(n.as_str()).is_some());
+    assert_eq!(read(&case), [true; 4]);
+    let measured = TableFile { rate_rad_per_s: vec![1.0, 8.0], torque_n_m: vec![0.5, 4.0] };
+    case.setup.knee.swing_flexion = DirectionFile::Table(measured);
+    let lacking = SettingName::ALL.map(|n| n != SettingName::SwingFlexion);
+    assert_eq!(read(&case), lacking);
 }
 
 /// Values of judgement: the column of the registry, the ranges of `uncertainty` (each begins its reason with
