@@ -10,7 +10,7 @@
 //! Hip and thigh move as prescribed (walking_drive): a prescribed hip cannot compensate, so every
 //! harm shown is an upper bound. All works are states of the integration and close the energy balance. The
 //! hip moment in swing follows from the inverse dynamics of shank and thigh (0.07 M + 1.225 kg, 0.6 Lt above
-//! the knee, 0.07 m Lt²; `pendulum`). Checked in tests/closed_form/swing.rs, tests/closed_form/drive.rs, tests/published/walking.rs,
+//! the knee, 0.07 m Lt²; `pendulum`). Checked in tests/closed_form/swing.rs, tests/closed_form/driven.rs, tests/published/walking.rs,
 //! tests/cross_code/scipy.rs.
 
 use std::cell::Cell;

@@ -166,21 +166,3 @@ fn commands_adjust_refuses() {
         assert!(said.iter().all(|s| err.contains(s)), "{args:?}: {err}");
     }
 }
-
-/// What the README shows of a session is real.
-#[test]
-fn commands_adjust_readme_is_real() {
-    let path = format!("{}/README.md", env!("CARGO_MANIFEST_DIR"));
-    let readme = std::fs::read_to_string(path).expect("README.md");
-    let part = readme.split("    kneedamp adjust\n").nth(1).expect("the example");
-    let quoted: Vec<&str> =
-        part.lines().skip(1).take_while(|l| l.starts_with('>')).map(|l| l.trim_start_matches('>')).collect();
-    let out = flat(&stdout(&["adjust", "--starts", "0", "--full"], 0));
-    let paragraphs = quoted.join("\n");
-    let mut shown = 0;
-    for paragraph in paragraphs.split("\n\n").map(|p| flat(&p.replace("\\.", "."))) {
-        assert!(out.contains(&paragraph), "stale: {paragraph}");
-        shown += 1;
-    }
-    assert_eq!(shown, 3);
-}

@@ -90,21 +90,6 @@ fn commands_compare_nothing_that_can_run_is_a_failure() {
     assert!(half.contains("walk-comfortable, B: cannot run"), "{half}");
 }
 
-/// What the README shows of a command stands in its output, but for line ends.
-pub fn readme_shows(name: &str, output: &str) {
-    let flat = |s: &str| s.split_whitespace().filter(|w| *w != ">").collect::<Vec<_>>().join(" ");
-    let path = format!("{}/README.md", env!("CARGO_MANIFEST_DIR"));
-    let readme = std::fs::read_to_string(path).expect("README.md");
-    let (_, part) = readme.split_once(&format!("<!-- {name}: begin -->")).expect("begin mark");
-    let (part, _) = part.split_once(&format!("<!-- {name}: end -->")).expect("end mark");
-    assert!(flat(output).contains(&flat(part)), "the README's part '{name}' is stale");
-}
-
-#[test]
-fn commands_compare_readme_is_real() {
-    readme_shows("compare", &stdout(&["compare", "--lesson", "6"], 0));
-}
-
 #[test]
 fn commands_compare_same_bytes_for_any_number_of_threads() {
     let with = |threads: &str| {

@@ -91,12 +91,6 @@ fn commands_recheck_scenario_that_stops_running_is_said() {
 }
 
 #[test]
-fn commands_recheck_readme_is_real() {
-    let out = stdout(&[&BOOTS[..], &["--set", "swing-flexion=60"]].concat(), 0);
-    super::compare::readme_shows("recheck", &out);
-}
-
-#[test]
 fn commands_recheck_same_bytes_for_any_number_of_threads() {
     let with = |threads: &str| {
         let args = [&BOOTS[..], &["--format", "csv"]].concat();

@@ -255,11 +255,6 @@ fn commands_rules_bad_usage() {
 }
 
 #[test]
-fn commands_rules_readme_is_real() {
-    super::compare::readme_shows("rules", &stdout(&["rules", "--only", "9,10"], 0));
-}
-
-#[test]
 fn commands_run_takes_any_input() {
     let time = |share: &str| {
         let given = format!("sitting_share={share}");

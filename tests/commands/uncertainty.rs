@@ -36,12 +36,6 @@ fn commands_uncertainty_same_bytes_for_any_number_of_threads() {
 }
 
 #[test]
-fn commands_uncertainty_readme_is_real() {
-    let out = stdout(&["uncertainty", "--scenario", "sit-down", "--samples", "64"], 0);
-    super::compare::readme_shows("uncertainty", &out);
-}
-
-#[test]
 fn commands_uncertainty_of_ones_own() {
     let folder = tempfile::tempdir().expect("a folder");
     let file = folder.path().join("mine.yaml");

@@ -161,22 +161,3 @@ fn commands_window_bad_usage_is_refused() {
     assert!(refused(&["run", "--cadence", "90,100"]).contains("one value"));
     assert!(!std::path::Path::new("x.svg").exists());
 }
-
-/// The README shows real output.
-#[test]
-fn commands_window_readme_is_real() {
-    let path = format!("{}/README.md", env!("CARGO_MANIFEST_DIR"));
-    let readme = std::fs::read_to_string(&path).expect("README.md");
-    let (begin, end) = ("<!-- window: begin -->\n", "<!-- window: end -->");
-    let from = readme.find(begin).expect("begin mark") + begin.len();
-    let to = from + readme[from..].find(end).expect("end mark");
-    let out = stdout(&["window", "sit-down", "ramp-down-8-deg", "stairs-down", "--full"], 0);
-    let sentences = out.lines().skip_while(|l| !l.starts_with("stance-yield"));
-    let shown: String = sentences.take_while(|l| !l.is_empty()).map(|l| format!("    {l}\n")).collect();
-    let now = format!("\n{shown}\n");
-    if std::env::var_os("KNEEDAMP_BLESS").is_some() {
-        std::fs::write(&path, format!("{}{now}{}", &readme[..from], &readme[to..])).expect("writes");
-    } else {
-        assert_eq!(&readme[from..to], now, "the README's part 'window' is stale");
-    }
-}

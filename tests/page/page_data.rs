@@ -175,7 +175,7 @@ fn page_shows_the_digits_of_the_tighter_precision() {
                 .expect("runs");
             for (m, v) in tight.outcomes.iter() {
                 match shown[m.key].as_str() {
-                    Some(said) if said == m.say(v) => same += 1,
+                    Some(said) if said == m.say_short(v) => same += 1,
                     Some(said) => apart.push(format!("{} {text}: {} {said}", scenario.name, m.key)),
                     None => {}
                 }

@@ -122,7 +122,7 @@ fn studies_compare_sentence_follows_from_the_limits() {
         let newly = before.holds() && !after.holds();
         broken += usize::from(newly);
         let label = metric(&after.limit.outcome).expect("a row").label;
-        assert_eq!(told.contains(label), newly, "{label} in: {told}");
+        assert_eq!(told.contains(&format!("({label} ")), newly, "{label} in: {told}");
         assert_eq!(told.contains(after.seen()), newly, "{} in: {told}", after.seen());
     }
     assert!(broken >= 3, "{broken}");

@@ -53,9 +53,9 @@ impl<T: Row, const KIND: usize> Task for EventStep<'_, T, KIND> {
             }
             let attempt = &attempt::<T, KIND>(joint, self.lanes, column, cell, accuracy, cursor);
             cursor.first = false;
-            let (crossed, wrong) = crossed_switches::<T, KIND>(joint, cursor, attempt);
+            let (passed, wrong) = switches_passed::<T, KIND>(joint, cursor, attempt);
             if wrong.any() {
-                self.aim(joint, cursor, attempt, &crossed, wrong);
+                self.aim(joint, cursor, attempt, &passed, wrong);
             }
             let accepted = attempt.good & !wrong;
             if KIND != STANCE {
@@ -83,7 +83,7 @@ impl<T: Row, const KIND: usize> Task for EventStep<'_, T, KIND> {
 
 /// Switches that a step ends on the wrong side of, and the strides of which this is so.
 #[inline(always)]
-fn crossed_switches<T: Row, const KIND: usize>(
+fn switches_passed<T: Row, const KIND: usize>(
     joint: &Joint<T>,
     cursor: &mut Cursor<T>,
     attempt: &Attempt<T>,
@@ -91,18 +91,18 @@ fn crossed_switches<T: Row, const KIND: usize>(
     let Cursor { mode, armed, aimed, hit, .. } = cursor;
     let Attempt { drive, to, good, .. } = attempt;
     let never = to.bend.above(to.bend);
-    let mut crossed = [never; switch::COUNT];
+    let mut passed = [never; switch::COUNT];
     let mut wrong = never;
     for_each_switch!(KIND, I => {
         let at_end = joint.event_function(I, drive, to.bend, to.omega, to.z).above(to.bend.splat(0.0));
         let active = is_active::<T>(I, mode, *armed);
         // a step that was aimed at a switch may find another before it, which the step before crossed twice
-        crossed[I] = (at_end ^ mode[I]) & active & *good & !(*aimed & hit[I]);
-        wrong = wrong | crossed[I];
+        passed[I] = (at_end ^ mode[I]) & active & *good & !(*aimed & hit[I]);
+        wrong = wrong | passed[I];
         // a switch without a meaning follows the state
         mode[I] = T::Mask::either(active, mode[I], at_end);
     });
-    (crossed, wrong)
+    (passed, wrong)
 }
 
 /// The next step: after a switch as long as before it, else by the error.
@@ -125,14 +125,14 @@ impl<T: Row, const KIND: usize> EventStep<'_, T, KIND> {
         joint: &Joint<T>,
         cursor: &mut Cursor<T>,
         attempt: &Attempt<T>,
-        crossed: &Mode<T>,
+        passed: &Mode<T>,
         wrong: T::Mask,
     ) {
         let one = self.zero.splat(1.0);
         let mut nearest = one + one;
         let mut crossing = [one; switch::COUNT];
         for event in (0..switch::COUNT).filter(|i| exists(KIND, *i)) {
-            let wanted = crossed[event];
+            let wanted = passed[event];
             if wanted.any() {
                 let (cell, cursor) = (self.cell, &*cursor);
                 let locate = Locate::<T, KIND> { joint, cell, cursor, attempt, event, wanted };
@@ -142,7 +142,7 @@ impl<T: Row, const KIND: usize> EventStep<'_, T, KIND> {
             }
         }
         for_each_switch!(KIND, I => {
-            let first = crossed[I] & !crossing[I].above(nearest + SAME_INSTANT);
+            let first = passed[I] & !crossing[I].above(nearest + SAME_INSTANT);
             cursor.hit[I] = T::Mask::either(wrong, first, cursor.hit[I]);
         });
         cursor.resume = T::choose(wrong & !cursor.aimed, attempt.step, cursor.resume);

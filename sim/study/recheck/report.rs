@@ -185,7 +185,7 @@ impl Recheck {
     }
 }
 
-/// `- walk-fast: time straight before heel contact 76 ms → 36 ms, now beyond its limit: …`.
+/// `- walk-fast: full extension 76 ms before → 36 ms before heel contact, now beyond its limit: …`.
 fn review_line(i: &ReviewItem) -> String {
     let seen = match i.kind {
         ChangeKind::NewlyBroken | ChangeKind::FurtherBeyond => format!(": {}", i.change.after.seen()),

@@ -6,6 +6,7 @@
 //! only what the requested outcomes need. Checked in tests/studies/sweep.rs.
 
 mod batched;
+mod report;
 mod request;
 
 use std::ops::Range;
@@ -26,9 +27,11 @@ use crate::numerics::tolerances::Tolerances;
 use crate::outcome::{Assessment, METRICS, Metric, Outcomes, Value, detail_for};
 use crate::scenario::{ActivityKind, Scenario};
 use batched::BLOCK_ROWS;
-use request::{columns, row_count};
+use report::columns;
+use request::row_count;
 
-pub use request::{JUDGEMENTS, MOST_ROWS, Samples};
+pub use report::JUDGEMENTS;
+pub use request::{MOST_ROWS, Samples};
 
 /// A checked request.
 #[derive(Debug, Clone)]

@@ -58,7 +58,7 @@ fn studies_rules_criteria_agree_disagree_and_decide_nothing() {
         ("13b", "brings the margin back"),
         ("15a", "not straight before"),
         ("15b", "not straight before"),
-        ("18c", "separate at heel contact"),
+        ("18c", "apart at heel contact"),
     ] {
         let ([agree, opposite, _], undecided) = counts(id, 120);
         assert!(agree > 0 && opposite > 0, "{id}: {agree} agree, {opposite} do not");
