@@ -367,6 +367,6 @@ impl<T: Lane> Joint<T> {
 
 /// Sine and cosine of the sum of two angles.
 #[inline(always)]
-pub fn turned<T: Lane>((sin, cos): (T, T), (s, c): (T, T)) -> (T, T) {
+pub fn rotated<T: Lane>((sin, cos): (T, T), (s, c): (T, T)) -> (T, T) {
     (sin.times_plus(c, cos * s), cos.times_plus(c, -(sin * s)))
 }
