@@ -148,6 +148,7 @@ impl FrozenMode<{ state::COUNT }> for FrozenLeg<'_> {
         dy[state::STOP] = f.joint.stop * omega;
     }
 
+    #[inline]
     fn event_function(&self, i: usize, _t: f64, y: &State<{ state::COUNT }>) -> Option<f64> {
         let system = self.system;
         let (beta, phi, omega) = (y[state::BETA], y[state::PHI], y[state::OMEGA]);

@@ -266,6 +266,7 @@ impl FrozenMode<{ state::COUNT }> for FrozenShank<'_> {
         dy[state::ASSIST] = omega * joint.assist;
     }
 
+    #[inline]
     fn event_function(&self, i: usize, t: f64, y: &State<{ state::COUNT }>) -> Option<f64> {
         let system = self.system;
         let (phi, omega, z) = (y[state::PHI], y[state::OMEGA], y[state::VALVE]);

@@ -264,11 +264,12 @@ impl Drive {
         }
         let x = std::f64::consts::PI * t / self.toe_off_s;
         let basis = Basis::of(cache.stance.sin_cos(x), self.load.len());
-        self.load.iter().zip(&basis.sin).map(|(s, sin)| s * sin).sum::<f64>().max(0.0)
+        (0..self.load.len()).map(|k| self.load[k] * basis.sin[k]).sum::<f64>().max(0.0)
     }
 
     /// Centre of pressure ahead of the shank line, m: from the heel at contact to the toe at mid-stride.
     #[must_use]
+    #[inline]
     pub fn centre_of_pressure_m(&self, t: f64) -> f64 {
         let (heel, toe) = (-0.04, 0.14);
         heel + (toe - heel) * (2.0 * t / self.stride_time_s).clamp(0.0, 1.0) + self.foot_shift_m

@@ -111,9 +111,10 @@ pub fn attempt<T: Row, const KIND: usize>(
         Step { end: lanes.trial_end(zero, column), omega_error: Estimate::none(zero), z_error: zero }
     } else {
         let mut drives: StageDrives<T> = [drive; STAGE_FRACTIONS.len()];
-        for (sample, fraction) in drives.iter_mut().zip(&STAGE_FRACTIONS[..LATER_STAGES]) {
-            let f = step.times_plus(zero.splat(*fraction), *done);
-            *sample = joint.drive_sample::<KIND>(&cell.at::<KIND, T>(f));
+        #[allow(clippy::needless_range_loop)] // an iterator may not be inlined
+        for i in 0..LATER_STAGES {
+            let f = step.times_plus(zero.splat(STAGE_FRACTIONS[i]), *done);
+            drives[i] = joint.drive_sample::<KIND>(&cell.at::<KIND, T>(f));
         }
         let laws = joint.freeze::<KIND>(*mode, *armed, s, h);
         joint.step::<KIND, true>(&laws, &drives, &[zero; LATER_STAGES], s, (&Weights::UNIT, h))

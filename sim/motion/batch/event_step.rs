@@ -55,11 +55,11 @@ impl<T: Row, const KIND: usize> Task for EventStep<'_, T, KIND> {
             cursor.first = false;
             let (passed, wrong) = switches_passed::<T, KIND>(joint, cursor, attempt);
             if wrong.any() {
-                self.aim(joint, cursor, attempt, &passed, wrong);
+                self.aim(cursor, attempt, &passed, wrong);
             }
             let accepted = attempt.good & !wrong;
             if KIND != STANCE {
-                self.record_straight(joint, cursor, attempt, accepted);
+                self.record_straight(cursor, attempt, accepted);
                 record_not_covered::<T, KIND>(self.lanes, column, joint, &attempt.to, accepted);
             }
             cursor.done = T::choose(accepted, cursor.done + attempt.step, cursor.done);
@@ -118,25 +118,26 @@ fn set_next_step<T: Row>(cursor: &mut Cursor<T>, attempt: &Attempt<T>, accepted:
 }
 
 impl<T: Row, const KIND: usize> EventStep<'_, T, KIND> {
+    /// Locates an event within a step, as a fraction of the step.
+    #[inline(always)]
+    fn locate(&self, cursor: &Cursor<T>, attempt: &Attempt<T>, event: usize, wanted: T::Mask) -> T {
+        let Self { zero, ref lanes, column, cell, .. } = *self;
+        let dense = DenseOutput { from: cursor.state, to: attempt.to, h: attempt.h };
+        let (done, step, drive) = (cursor.done, attempt.step, attempt.drive);
+        zero.call(Locate::<T, KIND> { lanes, column, cell, dense, done, step, drive, event, wanted })
+    }
+
     /// Locates the first crossing of each stride of `wrong` and aims its next step there.
     #[inline(always)]
-    fn aim(
-        &self,
-        joint: &Joint<T>,
-        cursor: &mut Cursor<T>,
-        attempt: &Attempt<T>,
-        passed: &Mode<T>,
-        wrong: T::Mask,
-    ) {
+    fn aim(&self, cursor: &mut Cursor<T>, attempt: &Attempt<T>, passed: &Mode<T>, wrong: T::Mask) {
         let one = self.zero.splat(1.0);
         let mut nearest = one + one;
         let mut crossing = [one; switch::COUNT];
-        for event in (0..switch::COUNT).filter(|i| exists(KIND, *i)) {
+        #[allow(clippy::needless_range_loop)] // an iterator may not be inlined
+        for event in 0..switch::COUNT {
             let wanted = passed[event];
-            if wanted.any() {
-                let (cell, cursor) = (self.cell, &*cursor);
-                let locate = Locate::<T, KIND> { joint, cell, cursor, attempt, event, wanted };
-                let x = self.zero.call(locate);
+            if exists(KIND, event) && wanted.any() {
+                let x = self.locate(cursor, attempt, event, wanted);
                 crossing[event] = x;
                 nearest = T::choose(wanted & nearest.above(x), x, nearest);
             }
@@ -151,21 +152,15 @@ impl<T: Row, const KIND: usize> EventStep<'_, T, KIND> {
 
     /// Records when a knee becomes straight, and its rate there.
     #[inline(always)]
-    fn record_straight(
-        &mut self,
-        joint: &Joint<T>,
-        cursor: &Cursor<T>,
-        attempt: &Attempt<T>,
-        accepted: T::Mask,
-    ) {
+    fn record_straight(&mut self, cursor: &Cursor<T>, attempt: &Attempt<T>, accepted: T::Mask) {
         let Self { zero, column, cell, .. } = *self;
         let straight = zero.splat(STRAIGHT_WITHIN_RAD);
         let at = self.lanes.get(zero, STRAIGHT_AT, column);
         let open = !at.above(zero.splat(NOT_YET));
-        let (from, to) = (&cursor.state, &attempt.to);
+        let (from, to) = (cursor.state, attempt.to);
         let wanted = (from.bend.above(straight) ^ to.bend.above(straight)) & open & accepted;
         if wanted.any() {
-            let x = zero.call(Locate::<T, KIND> { joint, cell, cursor, attempt, event: STRAIGHT, wanted });
+            let x = self.locate(cursor, attempt, STRAIGHT, wanted);
             let p = attempt.step.times_plus(x, cursor.done) * cell.step.span + cell.from;
             self.lanes.put(STRAIGHT_AT, column, T::choose(wanted, p, at));
             let rate = DenseOutput { from, to, h: attempt.h }.omega(x);

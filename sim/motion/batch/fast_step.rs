@@ -4,7 +4,7 @@ use super::accuracy::Accuracy;
 use super::drive_table::{CellStep, TimeCell};
 use super::dynamics::{Joint, StageDrives, State};
 use super::grouping::{RetryList, StepResult};
-use super::step::{LATER_STAGES, MAX_STEP_ANGLE_RAD, Step};
+use super::step::{Estimate, LATER_STAGES, MAX_STEP_ANGLE_RAD, Step};
 use super::step_control::{SHORTER, shorter};
 use super::storage::{ARMED, LaneBlock, SHARE, STRAIGHT_WITHIN_RAD, VALVE, VALVE_RATE, WIDEST};
 use super::switches::{
@@ -96,12 +96,33 @@ struct Trial<T: Lane> {
     to: State<T>,
     /// Strides that have to be taken again.
     refused: T::Mask,
-    /// Strides in which the knee changes its direction.
-    turns: T::Mask,
+    /// Strides in which the knee flexes at the start.
+    flexing: T::Mask,
+    omega_error: Estimate<T>,
+    per_omega: T,
+    /// Error of the valve, tolerances.
+    z_error: T,
+    /// Change of flexion, rad.
+    angle: T,
+}
+
+impl<T: Lane> Trial<T> {
     /// Error estimate, tolerances.
-    error: T,
-    /// There is room for a step twice as long.
-    roomy: bool,
+    #[inline(always)]
+    fn error(&self) -> T {
+        let angle = self.angle * (1.0 / MAX_STEP_ANGLE_RAD);
+        (self.omega_error.value() * self.per_omega).greater(self.z_error).greater(angle)
+    }
+
+    /// Whether a step twice as long would be accurate enough.
+    #[inline(always)]
+    fn is_roomy(&self) -> bool {
+        let one = self.angle.splat(1.0);
+        let tight = self.omega_error.beyond(self.per_omega * ROOM)
+            | (self.z_error * ROOM).above(one)
+            | self.angle.above(one.splat(0.5 * MAX_STEP_ANGLE_RAD));
+        !tight.any()
+    }
 }
 
 impl<T: Row, const KIND: usize> Task for FastStep<'_, T, KIND> {
@@ -113,7 +134,7 @@ impl<T: Row, const KIND: usize> Task for FastStep<'_, T, KIND> {
         let VectorStep { lanes, at, step, .. } = &mut self.0;
         if !trial.refused.any() {
             lanes.put_state(*at, &trial.to);
-            return StepResult::Through { roomy: trial.roomy };
+            return StepResult::Through { roomy: !is_preswing(KIND) && trial.is_roomy() };
         }
         if step.cells > 1 {
             return StepResult::TooFar;
@@ -164,24 +185,18 @@ impl<T: Row, const KIND: usize> FastStep<'_, T, KIND> {
             let relieved = oil.above(joint.relief_n_m) & to.omega.above(zero);
             refused = refused | relieved | to.bend.above(joint.flexion_stop_rad);
         }
-        let tight = omega_error.beyond(per_omega * ROOM)
-            | (z_error * ROOM).above(one)
-            | angle.above(zero.splat(0.5 * MAX_STEP_ANGLE_RAD));
-        let error =
-            (omega_error.value() * per_omega).greater(z_error).greater(angle * (1.0 / MAX_STEP_ANGLE_RAD));
-        let rate = joint.event_function(switch::RATE, end, to.bend, to.omega, to.z);
-        let turns = rate.above(zero) ^ mode[switch::RATE];
-        Trial { to, refused, turns, error, roomy: !is_preswing(KIND) && !tight.any() }
+        Trial { to, refused, flexing: mode[switch::RATE], omega_error, per_omega, z_error, angle }
     }
 
     /// Lists the strides that have to be taken again, and accepts the step of the others.
     #[inline(always)]
     fn list(self, trial: &Trial<T>) -> StepResult {
         let VectorStep { zero, lanes, at, first, retry, .. } = self.0;
-        let Trial { to, refused, turns, error, .. } = trial;
-        let one = zero.splat(1.0);
+        let Trial { to, refused, flexing, .. } = trial;
+        let (one, error) = (zero.splat(1.0), trial.error());
+        let turns = to.omega.above(zero) ^ *flexing;
         // short steps to expect: the friction of a knee that changes its direction reverses within milliseconds
-        let mut rank = T::choose(*turns & *refused, one * f64::from(RetryList::OF_A_TURN), one);
+        let mut rank = T::choose(turns & *refused, one * f64::from(RetryList::OF_A_TURN), one);
         for (limit, _) in SHORTER {
             rank = rank + T::choose(error.above(zero.splat(limit)), one, zero);
         }
@@ -198,7 +213,7 @@ impl<T: Row, const KIND: usize> FastStep<'_, T, KIND> {
             }
         }
         lanes.put_trial_end(at, to);
-        let share = T::choose(error.above(one), shorter(*error), one);
+        let share = T::choose(error.above(one), shorter(error), one);
         // zero marks strides that are through already
         lanes.put(SHARE, at, T::choose(*refused, share, zero));
         let before: State<T> = lanes.state(zero, at);

@@ -1,9 +1,8 @@
 //! Where a switch is crossed within a step.
 
-use super::attempt::{Attempt, Cursor};
 use super::drive_table::TimeCell;
-use super::dynamics::{Joint, State};
-use super::storage::STRAIGHT_WITHIN_RAD;
+use super::dynamics::{DriveSample, Joint, State};
+use super::storage::{LaneBlock, STRAIGHT_WITHIN_RAD};
 use super::switches::{on_ground, switch};
 use super::vector::{Row, Task};
 use crate::numerics::simd::{Lane, LaneMask};
@@ -17,11 +16,12 @@ const MAX_ITERATIONS: usize = 40;
 pub const STRAIGHT: usize = switch::COUNT;
 
 /// Interpolation of a step by its fraction: cubic, and quintic for the bend.
-pub struct DenseOutput<'a, T> {
+#[derive(Clone, Copy)]
+pub struct DenseOutput<T> {
     /// Start.
-    pub from: &'a State<T>,
+    pub from: State<T>,
     /// End.
-    pub to: &'a State<T>,
+    pub to: State<T>,
     /// Length.
     pub h: T,
 }
@@ -34,11 +34,11 @@ fn hermite<T: Lane>(s: T, y0: T, d0: T, y1: T, d1: T) -> T {
     s.times_plus(s.times_plus(s.times_plus(b, a), d0), y0)
 }
 
-impl<T: Lane> DenseOutput<'_, T> {
+impl<T: Lane> DenseOutput<T> {
     /// Bend: quintic through value, rate and acceleration at both ends.
     #[inline(always)]
     fn bend(&self, s: T) -> T {
-        let (h, a, b) = (self.h, self.from, self.to);
+        let (h, a, b) = (self.h, &self.from, &self.to);
         let (v0, v1) = (a.omega * h, b.omega * h);
         let (w0, w1) = (a.acc * h * h * 0.5, b.acc * h * h * 0.5);
         // remainder after the parabola from the start, and its two derivatives at the end
@@ -67,14 +67,20 @@ impl<T: Lane> DenseOutput<'_, T> {
 /// Finds where an event function becomes zero in a step, as a fraction of the step, for the strides of `wanted`,
 /// for which its ends differ in sign.
 pub struct Locate<'a, T: Lane, const KIND: usize> {
-    /// Laws.
-    pub joint: &'a Joint<T>,
+    /// Group of the vector.
+    pub lanes: &'a LaneBlock,
+    /// Its first column there.
+    pub column: usize,
     /// The cell.
     pub cell: &'a TimeCell,
-    /// Where the step begins.
-    pub cursor: &'a Cursor<T>,
     /// The step.
-    pub attempt: &'a Attempt<T>,
+    pub dense: DenseOutput<T>,
+    /// Its start, share of the cell.
+    pub done: T,
+    /// Its length, share of the cell.
+    pub step: T,
+    /// The drive at its end.
+    pub drive: DriveSample<T>,
     /// Number of the switch, or [`STRAIGHT`].
     pub event: usize,
     /// The strides.
@@ -84,9 +90,8 @@ pub struct Locate<'a, T: Lane, const KIND: usize> {
 impl<T: Lane, const KIND: usize> Locate<'_, T, KIND> {
     /// The event function at a fraction of the step.
     #[inline(always)]
-    fn value(&self, x: T) -> T {
-        let Self { joint, cell, cursor, attempt, event, .. } = self;
-        let dense = DenseOutput { from: &cursor.state, to: &attempt.to, h: attempt.h };
+    fn value(&self, joint: &Joint<T>, x: T) -> T {
+        let Self { cell, dense, event, .. } = self;
         if *event == STRAIGHT {
             return dense.bend(x) - x.splat(STRAIGHT_WITHIN_RAD);
         }
@@ -94,11 +99,11 @@ impl<T: Lane, const KIND: usize> Locate<'_, T, KIND> {
         // the other switches do not ask for the drive
         let by_drive = matches!(*event, switch::HIGH | switch::LOW | switch::RELEASED | switch::HEEL);
         if on_ground(KIND) && by_drive {
-            let f = attempt.step.times_plus(x, cursor.done);
+            let f = self.step.times_plus(x, self.done);
             let drive = joint.drive_sample::<KIND>(&cell.at::<KIND, T>(f));
             joint.event_function(*event, &drive, bend, omega, z)
         } else {
-            joint.event_function(*event, &attempt.drive, bend, omega, z)
+            joint.event_function(*event, &self.drive, bend, omega, z)
         }
     }
 }
@@ -109,17 +114,18 @@ impl<T: Row, const KIND: usize> Task for Locate<'_, T, KIND> {
     /// Regula falsi with halved weights (Illinois), until the crossings of all strides are located.
     #[inline(always)]
     fn run(self) -> T {
-        let zero = self.attempt.h.splat(0.0);
+        let zero = self.step.splat(0.0);
         let wanted = self.wanted;
+        let joint: &Joint<T> = &self.lanes.joint(zero, self.column);
         let (mut a, mut b) = (zero, zero.splat(1.0));
-        let (mut fa, mut fb) = (self.value(a), self.value(b));
+        let (mut fa, mut fb) = (self.value(joint, a), self.value(joint, b));
         let mut x = b;
         let rising = fb.above(zero);
         // a step that begins on the switch: the crossing is where it comes back to it, if it has left it
         let begun = T::Mask::either(rising, zero.above(fa), fa.above(zero));
         if (!begun & wanted).any() {
             let early = zero.splat(1.0 / 16.0);
-            let value = self.value(early);
+            let value = self.value(joint, early);
             let left = !begun & T::Mask::either(rising, zero.above(value), value.above(zero));
             (a, fa) = (T::choose(left, early, a), T::choose(left, value, fa));
         }
@@ -134,7 +140,7 @@ impl<T: Row, const KIND: usize> Task for Locate<'_, T, KIND> {
             if !((x - before).abs().above(x.splat(LOCATED_TO)) & wanted).any() {
                 break;
             }
-            let fx = self.value(x);
+            let fx = self.value(joint, x);
             // a value beyond the crossing replaces the end, one before it the start
             let beyond = !(fx.above(zero) ^ rising);
             // an end that stays a second time weighs half

@@ -343,26 +343,25 @@ impl LaneBlock {
     /// Decay of valves that open undisturbed, at the stages of a step through `cells`: 1, 2 or 4.
     #[inline(always)]
     pub fn decays<T: Row>(&self, zero: T, at: usize, cells: usize) -> [T; DECAYS.len()] {
-        let mut fades = [zero; DECAYS.len()];
-        for (fade, row) in fades.iter_mut().zip(DECAYS) {
-            *fade = self.get(zero, row, at);
-        }
-        let mut through = 1;
-        while through < cells {
-            for fade in &mut fades {
-                *fade = *fade * *fade;
+        let mut decays = [zero; DECAYS.len()];
+        #[allow(clippy::needless_range_loop)] // an iterator may not be inlined
+        for i in 0..DECAYS.len() {
+            decays[i] = self.get(zero, DECAYS[i], at);
+            let mut through = 1;
+            while through < cells {
+                decays[i] = decays[i] * decays[i];
+                through *= 2;
             }
-            through *= 2;
         }
-        fades
+        decays
     }
 
     /// Computes these decays for cells of `span`.
     #[inline(always)]
     pub fn set_decays<T: Row>(&mut self, zero: T, at: usize, span: f64) {
         let lags = self.get(zero, PER_LAG, at) * span;
-        for (row, c) in DECAYS.into_iter().zip(&STAGE_FRACTIONS[1..]) {
-            self.put(row, at, (lags * -c).exp());
+        for i in 0..DECAYS.len() {
+            self.put(DECAYS[i], at, (lags * -STAGE_FRACTIONS[i + 1]).exp());
         }
     }
 
