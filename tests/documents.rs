@@ -13,7 +13,12 @@ struct Part {
 }
 
 const PARTS: &[Part] = &[
-    Part { document: "README.md", name: "run", command: &["run"], cut: whole },
+    Part {
+        document: "README.md",
+        name: "run",
+        command: &["run"],
+        cut: |o| from_to(o, "SUMMARY", "Caution. "),
+    },
     Part {
         document: "docs/studies.md",
         name: "compare",
@@ -56,12 +61,17 @@ const PARTS: &[Part] = &[
         ],
         cut: whole,
     },
-    Part { document: "docs/studies.md", name: "adjust", command: &["adjust"], cut: whole },
+    Part {
+        document: "docs/studies.md",
+        name: "adjust",
+        command: &["adjust"],
+        cut: |o| from_to(o, "A fitting session", "Caution. "),
+    },
     Part {
         document: "docs/studies.md",
         name: "window",
         command: &["window", "sit-down", "ramp-down-8-deg", "stairs-down"],
-        cut: whole,
+        cut: |o| from_to(o, "stance-yield", "Caution. "),
     },
 ];
 

@@ -1,5 +1,6 @@
 //! Damper laws against the motions that they give in closed form.
 
+use approx::assert_abs_diff_eq;
 use std::f64::consts::TAU;
 
 use kneedamp::joint::damper::{ConstantFriction, DamperLaw, Linear, Orifice, Table, Taper};
@@ -237,7 +238,11 @@ fn closed_form_relief_opens_on_the_oil_torque_in_flexion() {
     assert!(relative(torque(-60.0, 1.0), 0.2 * 60.0 + 0.08 * 3600.0) < 1e-14);
     // continuous where it opens: 3 ω + 30 ω² = 150
     let opens = (-3.0 + (9.0f64 + 18000.0).sqrt()) / 60.0;
-    assert!((torque(opens * (1.0 + 1e-12), 1.0) - torque(opens * (1.0 - 1e-12), 1.0)).abs() < 1e-8);
+    assert_abs_diff_eq!(
+        torque(opens * (1.0 + 1e-12), 1.0),
+        torque(opens * (1.0 - 1e-12), 1.0),
+        epsilon = 1e-8
+    );
 }
 
 /// Both tapers meet their ends and their inverses.
@@ -247,7 +252,7 @@ fn closed_form_tapers_run_between_their_ends() {
         assert!(relative(taper.b(0.02, 2.0, 0.0), 0.02) < 1e-14);
         assert!(relative(taper.b(0.02, 2.0, 1.0), 2.0) < 1e-12);
         for s in [0.1, 0.5, 0.9] {
-            assert!((taper.setting(0.02, 2.0, taper.b(0.02, 2.0, s)) - s).abs() < 1e-12);
+            assert_abs_diff_eq!(taper.setting(0.02, 2.0, taper.b(0.02, 2.0, s)), s, epsilon = 1e-12);
         }
     }
     assert!(relative(Taper::Geometric.b(0.02, 2.0, 0.5), 0.2) < 1e-14);

@@ -1,5 +1,6 @@
 //! The stops: restitution of the contact law by its exact relation, and what it does at rest.
 
+use approx::assert_abs_diff_eq;
 use kneedamp::joint::{EndStop, Knee};
 use kneedamp::motion::joint_events::joint_event;
 use kneedamp::motion::swing::state;
@@ -138,7 +139,7 @@ fn closed_form_stop_never_pulls() {
     let knee = knee(stop, false);
     // leaves from a depth of 0.1 rad at 5 rad/s, 1/c is 3.33: nothing acts, it keeps its rate
     let trajectory = swing(&system(&knee, flywheel(), None), -0.1, 5.0, 0.1);
-    assert!((trajectory.end.1[state::OMEGA] - 5.0).abs() < 1e-12);
+    assert_abs_diff_eq!(trajectory.end.1[state::OMEGA], 5.0, epsilon = 1e-12);
     assert!(knee.torque(-0.1, 5.0, 0.0).stop.abs() < 1e-15);
     // slower than that it is pushed
     assert!(relative(knee.torque(-0.1, 2.0, 0.0).stop, 2000.0 * 0.1 * 0.4) < 1e-14);

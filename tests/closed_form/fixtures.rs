@@ -1,6 +1,7 @@
 //! Fixtures of the closed forms: a joint without friction, stops or valve, a shank hanging from it, and a
 //! drive of one harmonic.
 
+use approx::assert_abs_diff_eq;
 use kneedamp::body::Shank;
 use kneedamp::joint::damper::{ConstantFriction, DamperLaw, Linear, Orifice};
 use kneedamp::joint::{Knee, Trigger};
@@ -165,7 +166,7 @@ pub fn drive(shake: Shake) -> Drive {
     };
     let pace = Pace { speed_m_per_s: 0.4 * (G * leg_m).sqrt(), cadence_steps_per_min: None };
     let drive = Drive::new(&file, leg_m, 0.42875, pace).expect("a drive");
-    assert!((drive.stride_time_s / shake.period_s - 1.0).abs() < 1e-14);
+    assert_abs_diff_eq!(drive.stride_time_s / shake.period_s, 1.0, epsilon = 1e-14);
     drive
 }
 

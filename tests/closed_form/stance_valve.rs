@@ -1,5 +1,6 @@
 //! The stance valve: its lag, its hysteresis and what it feels.
 
+use approx::assert_abs_diff_eq;
 use kneedamp::joint::{StanceValve, Trigger};
 use kneedamp::motion::swing::state;
 use kneedamp::numerics::events::{EventAction, Mode};
@@ -152,11 +153,11 @@ fn closed_form_steady_valve_is_at_rest() {
 fn closed_form_sensed_load() {
     let v = StanceValve::default();
     let sensed = |x: f64, bend_deg: f64, armed: bool| v.sensed(0.8, x, bend_deg * DEG, armed);
-    assert!((sensed(-0.04, 0.0, true) - 0.8).abs() < 1e-15);
-    assert!((sensed(0.06, 0.0, true) - 0.4).abs() < 1e-12);
+    assert_abs_diff_eq!(sensed(-0.04, 0.0, true), 0.8, epsilon = 1e-15);
+    assert_abs_diff_eq!(sensed(0.06, 0.0, true), 0.4, epsilon = 1e-12);
     assert!(sensed(0.16, 3.9, true).abs() < 1e-15);
-    assert!((sensed(0.16, 7.0, true) - 0.4).abs() < 1e-12);
-    assert!((sensed(0.16, 10.1, true) - 0.8).abs() < 1e-12);
-    assert!((sensed(0.11, 7.0, true) - 0.8 * (0.25 + 0.75 * 0.5)).abs() < 1e-12);
+    assert_abs_diff_eq!(sensed(0.16, 7.0, true), 0.4, epsilon = 1e-12);
+    assert_abs_diff_eq!(sensed(0.16, 10.1, true), 0.8, epsilon = 1e-12);
+    assert_abs_diff_eq!(sensed(0.11, 7.0, true), 0.8 * (0.25 + 0.75 * 0.5), epsilon = 1e-12);
     assert!(sensed(0.16, 60.0, false).abs() < 1e-15);
 }

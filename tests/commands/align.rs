@@ -1,5 +1,6 @@
 //! `kneedamp align`, and the shift of the foot in `run`.
 
+use approx::assert_abs_diff_eq;
 use serde_json::Value as Json;
 
 use super::{json, kneedamp, refused, stdout};
@@ -38,7 +39,11 @@ fn commands_align_rows_are_those_of_run() {
         assert!(close(&row["peak_flexion_deg"], &of(1, "peak_flexion_deg")), "{row}");
         assert!(close(&row["release_pct"], &of(1, "release_pct")));
         assert_eq!(row["landing"], of(1, "landing"));
-        assert!((run["inputs"]["foot_shift_m"].as_f64().expect("a number") - mm / 1e3).abs() < 1e-12);
+        assert_abs_diff_eq!(
+            run["inputs"]["foot_shift_m"].as_f64().expect("a number"),
+            mm / 1e3,
+            epsilon = 1e-12
+        );
     }
 }
 

@@ -1,5 +1,6 @@
 //! `kneedamp rules`.
 
+use approx::assert_abs_diff_eq;
 use serde_json::Value as Json;
 
 use super::{json, kneedamp, refused, stdout};
@@ -215,7 +216,7 @@ fn commands_rules_joints_without_flexion_or_setting() {
         rows.iter().filter(|r| r["undecided"] == 3.0).count() as f64 / rows.len() as f64
     };
     std::fs::write(&file, shipped.clone() + "locked: true\n").expect("writes");
-    assert!((undecided("1,6,8,12,13,15") - 1.0).abs() < 1e-12);
+    assert_abs_diff_eq!(undecided("1,6,8,12,13,15"), 1.0, epsilon = 1e-12);
     assert!((undecided("11") - 0.5).abs() < 1e-12, "standing straight is what a locked joint does");
     let from = shipped.find("swing_flexion:").expect("a law");
     let to = shipped.find("swing_extension:").expect("a law");

@@ -1,6 +1,7 @@
 //! `kneedamp run`.
 
 use super::{json, kneedamp, refused, screen_lines, stdout, unwrapped};
+use approx::assert_abs_diff_eq;
 
 #[test]
 fn commands_run_in_full_has_every_scenario() {
@@ -138,7 +139,7 @@ fn commands_json_verdicts_follow_from_their_numbers() {
                     let above = l["min"].as_f64().map_or(f64::INFINITY, |m| v - m);
                     let below = l["max"].as_f64().map_or(f64::INFINITY, |m| m - v);
                     let margin = above.min(below);
-                    assert!((margin - l["margin"].as_f64().expect("margin")).abs() < 1e-9);
+                    assert_abs_diff_eq!(margin, l["margin"].as_f64().expect("margin"), epsilon = 1e-9);
                     margin >= 0.0
                 }
                 (None, Some(w)) => l["allowed"].as_array().expect("words").iter().any(|a| a == w),

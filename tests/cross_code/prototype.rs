@@ -1,6 +1,7 @@
 //! Against the recorded figures of an earlier, independent SciPy prototype (LSODA/RK45, no event
 //! detection), at the precision that `run` uses.
 
+use approx::assert_abs_diff_eq;
 use serde_json::Value;
 
 use super::scipy::{cases, leg, num, sit, stride};
@@ -189,11 +190,11 @@ fn cross_code_named_figures() {
             get("heel_contact_flexion_deg"),
             get("terminal_speed_deg_per_s"),
         );
-        assert!((get("peak_flexion_deg") - peak).abs() <= 0.02);
-        assert!((get("peak_flexion_pct") - pct).abs() <= 0.02);
-        assert!((get("extension_margin_ms") - margin).abs() <= 0.1);
-        assert!((get("heel_contact_flexion_deg") - contact).abs() <= 0.02);
-        assert!((get("terminal_speed_deg_per_s") - terminal).abs() <= 0.1);
+        assert_abs_diff_eq!(get("peak_flexion_deg"), peak, epsilon = 0.02);
+        assert_abs_diff_eq!(get("peak_flexion_pct"), pct, epsilon = 0.02);
+        assert_abs_diff_eq!(get("extension_margin_ms"), margin, epsilon = 0.1);
+        assert_abs_diff_eq!(get("heel_contact_flexion_deg"), contact, epsilon = 0.02);
+        assert_abs_diff_eq!(get("terminal_speed_deg_per_s"), terminal, epsilon = 0.1);
     }
 }
 

@@ -94,7 +94,7 @@ struct Crate {
 
 impl Crate {
     /// A path as seen from a module, from the root of the crate; `None` for another crate's.
-    fn from_root(&self, path: &[String], module: &[String]) -> Option<Segments> {
+    fn rooted(&self, path: &[String], module: &[String]) -> Option<Segments> {
         let ups = path.iter().take_while(|s| *s == "super").count();
         let join = |base: &[String], rest: &[String]| Some([base, rest].concat());
         match path[0].as_str() {
@@ -143,14 +143,14 @@ fn needs() -> BTreeMap<String, BTreeSet<String>> {
         let module = module_of(file);
         for path in &paths.passed_on {
             let name = [&module[..], &path[path.len() - 1..]].concat();
-            if let Some(target) = house.from_root(path, &module) {
+            if let Some(target) = house.rooted(path, &module) {
                 house.passed_on.insert(name, target);
             }
         }
     }
     let of = |file: &String, paths: &Paths| {
         let module = module_of(file);
-        let roots = paths.used.iter().filter_map(|p| house.from_root(p, &module));
+        let roots = paths.used.iter().filter_map(|p| house.rooted(p, &module));
         roots.filter_map(|p| house.file(p)).filter(|f| *f != file).cloned().collect()
     };
     parsed.iter().map(|(file, paths)| (file.clone(), of(file, paths))).collect()

@@ -1,5 +1,6 @@
 //! Animations: what is drawn is what was computed.
 
+use approx::assert_abs_diff_eq;
 use kneedamp::motion::{Motion, sitting, stance_leg};
 use kneedamp::teaching::animation::{Animation, FRAMES, Ground};
 use kneedamp::units::DEG;
@@ -62,17 +63,17 @@ fn page_animations_have_the_frames_asked_for() {
 fn page_animations_begin_and_end_with_the_motion() {
     let (sit, Motion::Sit(run)) = animation("sit-down", 300) else { panic!("sits") };
     let last = sit.frames.last().expect("frames");
-    assert!((last.knee_rad - run.trajectory.end.1[sitting::state::PHI]).abs() < 1e-12);
-    assert!((sit.end_s() - run.trajectory.end.0).abs() < 1e-12);
+    assert_abs_diff_eq!(last.knee_rad, run.trajectory.end.1[sitting::state::PHI], epsilon = 1e-12);
+    assert_abs_diff_eq!(sit.end_s(), run.trajectory.end.0, epsilon = 1e-12);
     // the seat: hip 0.54 m
-    assert!((last.hip_m[1] - 0.54).abs() < 1e-9);
+    assert_abs_diff_eq!(last.hip_m[1], 0.54, epsilon = 1e-9);
 
     let (ramp, Motion::Ramp(m)) = animation("ramp-down-8-deg", 300) else { panic!("a ramp") };
     let last = ramp.frames.last().expect("frames");
     let (beta, phi) =
         (m.run.trajectory.end.1[stance_leg::state::BETA], m.run.trajectory.end.1[stance_leg::state::PHI]);
-    assert!((last.knee_rad - phi).abs() < 1e-12);
-    assert!((last.thigh_rad - (phi - beta - 8.0 * DEG)).abs() < 1e-12);
+    assert_abs_diff_eq!(last.knee_rad, phi, epsilon = 1e-12);
+    assert_abs_diff_eq!(last.thigh_rad, (phi - beta - 8.0 * DEG), epsilon = 1e-12);
     let hip = m.run.hip_end_m();
     assert!((last.hip_m[0] - hip[0]).abs() + (last.hip_m[1] - hip[1]).abs() < 1e-12);
 }

@@ -1,5 +1,6 @@
 //! The fitting session, the search it is compared with, and symptoms, against independent calculations.
 
+use approx::assert_abs_diff_eq;
 use std::collections::BTreeSet;
 
 use serde_json::json;
@@ -79,7 +80,7 @@ fn adjust_one_step_mends_comfortable_walking() {
     assert_eq!((s.trials, s.steps, s.kept_steps, s.ended), (2, 1, 1, SessionEnd::AllWithinLimits));
     let change = s.log.iter().find_map(|e| e.change).expect("a change");
     assert_eq!((change.adjustment.setting, change.adjustment.direction), (SwingFlexion, Direction::Less));
-    assert!((change.from_pct - change.to_pct - 5.0).abs() < 1e-6);
+    assert_abs_diff_eq!(change.from_pct - change.to_pct, 5.0, epsilon = 1e-6);
     // and with a step of one point it takes as many as the outcome needs
     let by_one = SessionOptions { step_pct: Some(1.0), ..SessionOptions::default() };
     let s = session_with(&setup("75-kg", &[]), &walk, &by_one);
@@ -377,10 +378,10 @@ fn adjust_never_straight_is_worse_than_late() {
     let walk = &scenarios(&["walk-hurried"])[0];
     let limit = walk.limits.iter().find(|l| l.outcome == "extension_margin_ms").expect("a limit");
     let at = |v| kneedamp::outcome::LimitVerdict::of(limit, v).relative_margin;
-    assert!((at(Value::NotReached) - kneedamp::outcome::MISSED).abs() < 1e-12);
+    assert_abs_diff_eq!(at(Value::NotReached), kneedamp::outcome::MISSED, epsilon = 1e-12);
     // 15 % of a stride of 1.1 s after heel contact is as late as can be timed
     assert!(at(Value::Number(-165.0)) > at(Value::NotReached));
-    assert!((at(Value::Number(30.0)) - 0.5).abs() < 1e-12);
+    assert_abs_diff_eq!(at(Value::Number(30.0)), 0.5, epsilon = 1e-12);
 }
 
 /// A session and an examination of the built-in example, as JSON. The best settings of a search are left

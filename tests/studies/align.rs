@@ -1,5 +1,6 @@
 //! Alignment: the shifted foot in every engine, and the study of it.
 
+use approx::assert_abs_diff_eq;
 use std::sync::LazyLock;
 
 use crate::common::{self, drive, knee, library, person, reference_shank, trial};
@@ -69,12 +70,12 @@ fn align_footing_by_hand() {
                 let f = [f64::cos(beta), -f64::sin(beta)];
                 let u = [f64::sin(beta), f64::cos(beta)];
                 for x in 0..2 {
-                    assert!((b.at[x] - (a.at[x] - shift * f[x])).abs() < 1e-15);
-                    assert!((b.first[x] - (a.first[x] + shift * u[x])).abs() < 1e-15);
-                    assert!((b.second[x] - (a.second[x] + shift * f[x])).abs() < 1e-15);
+                    assert_abs_diff_eq!(b.at[x], (a.at[x] - shift * f[x]), epsilon = 1e-15);
+                    assert_abs_diff_eq!(b.first[x], (a.first[x] + shift * u[x]), epsilon = 1e-15);
+                    assert_abs_diff_eq!(b.second[x], (a.second[x] + shift * f[x]), epsilon = 1e-15);
                 }
                 let moved = b.centre_of_pressure_m - a.centre_of_pressure_m;
-                assert!((moved - shift).abs() < 1e-15);
+                assert_abs_diff_eq!(moved, shift, epsilon = 1e-15);
             }
         }
     }
@@ -154,7 +155,7 @@ fn align_sitting_by_its_lever() {
         f.acc * (flow.moved_mass() * h.first * h.first + flow.rest_inertia())
     };
     let expected = -plain.share * 75.0 * 9.81 * 0.015;
-    assert!((acc(aligned) - acc(level) - expected).abs() < 1e-9);
+    assert_abs_diff_eq!(acc(aligned) - acc(level), expected, epsilon = 1e-9);
 }
 
 /// At 75 kg and 1.75 m on paper: R 0.3325, e 0.05, Lt 0.42875, L1 0.49875 m, N 367.875 N.
@@ -163,16 +164,16 @@ fn align_standing_by_hand() {
     let found = &*FOUND;
     for row in &found.rows {
         let line = 0.42875 * (0.05 + row.shift_m) / 0.595;
-        assert!((row.standing.load_line_ahead_m - line).abs() < 1e-12);
-        assert!((row.standing.extension_moment_n_m - 367.875 * line).abs() < 1e-9);
-        assert!((row.standing.slope_limit_rad - (0.05 + row.shift_m) / 0.3325).abs() < 1e-12);
+        assert_abs_diff_eq!(row.standing.load_line_ahead_m, line, epsilon = 1e-12);
+        assert_abs_diff_eq!(row.standing.extension_moment_n_m, 367.875 * line, epsilon = 1e-9);
+        assert_abs_diff_eq!(row.standing.slope_limit_rad, (0.05 + row.shift_m) / 0.3325, epsilon = 1e-12);
         let to_bend = 367.875 * line * 0.9275 / 0.49875;
-        assert!((row.standing.hip_moment_to_bend_n_m - to_bend).abs() < 1e-9);
+        assert_abs_diff_eq!(row.standing.hip_moment_to_bend_n_m, to_bend, epsilon = 1e-9);
     }
     let slope = range(found, Criterion::StandsOnSlope);
     let edge = 0.3325 * SLOPE_DEG * DEG - 0.05;
     assert!((slope.near.shift_m - edge).abs() < 1e-5, "{} against {edge}", slope.near.shift_m);
-    assert!((slope.near.load_line_m - 0.42875 * (edge + 0.05) / 0.595).abs() < 1e-5);
+    assert_abs_diff_eq!(slope.near.load_line_m, 0.42875 * (edge + 0.05) / 0.595, epsilon = 1e-5);
     assert!(slope.far.closed_by.is_none());
 }
 

@@ -2,6 +2,7 @@
 
 use crate::common::{library, setup, trial};
 use crate::golden;
+use approx::assert_abs_diff_eq;
 use kneedamp::case::setup::Setup;
 use kneedamp::case::variant::{Change, Model, Variant, parse};
 use kneedamp::error::SimError;
@@ -158,7 +159,7 @@ fn studies_compare_models_come_before_values() {
     let scenario = l.scenario("stand").expect("shipped");
     let case = variant("mass_kg=61,person=50-kg").case(&example(), &scenario).expect("a case");
     assert_eq!((case.setup.person.name.as_str(), case.setup.person.mass_kg), ("50-kg", 61.0));
-    assert!((case.setup.person.stature_m() - 1.6).abs() < 1e-12);
+    assert_abs_diff_eq!(case.setup.person.stature_m(), 1.6, epsilon = 1e-12);
 }
 
 #[test]
@@ -204,7 +205,7 @@ fn studies_foot_mass_on_measured_totals() {
     let heavy =
         |s: &Setup| boots.case(s, &scenario).expect("a case").setup.resolve().expect("resolves").shank;
     let (a, b) = (heavy(&parts), heavy(&totals));
-    assert!((a.mass_kg - shank.mass_kg - 0.5).abs() < 1e-12);
+    assert_abs_diff_eq!(a.mass_kg - shank.mass_kg, 0.5, epsilon = 1e-12);
     for (x, y) in [
         (a.mass_kg, b.mass_kg),
         (a.com_distance_m, b.com_distance_m),

@@ -1,5 +1,6 @@
 //! `study::recheck`: shares by hand, the order, and what moved against runs made one by one.
 
+use approx::assert_abs_diff_eq;
 use std::collections::BTreeSet;
 
 use super::compare::{example, number, table, variant};
@@ -180,7 +181,7 @@ fn studies_recheck_share_and_changes_alone() {
     let moved = table(&findings, "moved");
     let fast = moved.rows.iter().filter(|r| r.iter().any(|c| format!("{c:?}").contains("walk-fast")));
     let only = kneedamp::findings::Table { rows: fast.cloned().collect(), ..moved.clone() };
-    assert!((number(&only, "extension_margin_ms", "temperature_c_alone") - alone).abs() < 1e-9);
+    assert_abs_diff_eq!(number(&only, "extension_margin_ms", "temperature_c_alone"), alone, epsilon = 1e-9);
     let told = |share: f64| {
         let found = recheck("temperature_c=0", share).expect("runs");
         found.items().len()

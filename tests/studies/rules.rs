@@ -1,5 +1,6 @@
 //! `rules`: shares and intervals by hand, statements tested again by an independent loop, golden findings.
 
+use approx::assert_abs_diff_eq;
 use std::collections::HashSet;
 
 mod criteria;
@@ -85,7 +86,8 @@ fn studies_rules_wilson_interval() {
         let edge = z2 / (n as f64 + z2);
         let (none, all) = (wilson_95(0, n), wilson_95(n, n));
         assert!(none.0.abs() < 1e-15 && (none.1 - edge).abs() < 1e-12);
-        assert!((all.0 - (1.0 - edge)).abs() < 1e-12 && (all.1 - 1.0).abs() < 1e-15);
+        assert_abs_diff_eq!(all.0, (1.0 - edge), epsilon = 1e-12);
+        assert_abs_diff_eq!(all.1, 1.0, epsilon = 1e-15);
     }
     assert!(wilson_95(0, 0).0.abs() < 1e-15 && (wilson_95(0, 0).1 - 1.0).abs() < 1e-15);
 }
@@ -112,11 +114,11 @@ fn studies_rules_wilson_interval_covers() {
 fn studies_rules_quantiles_by_hand() {
     let some = [1.0, 2.0, 4.0, 8.0, 16.0];
     for (share, wanted) in [(0.0, 1.0), (0.25, 2.0), (0.5, 4.0), (0.6, 5.6), (1.0, 16.0)] {
-        assert!((quantile(&some, share).expect("numbers") - wanted).abs() < 1e-12);
+        assert_abs_diff_eq!(quantile(&some, share).expect("numbers"), wanted, epsilon = 1e-12);
     }
     assert!(quantile(&[], 0.5).is_none());
-    assert!((median(vec![3.0, 1.0, 2.0, 10.0]).expect("numbers") - 2.5).abs() < 1e-12);
-    assert!((rounded(1.005_1, 2) - 1.01).abs() < 1e-12);
+    assert_abs_diff_eq!(median(vec![3.0, 1.0, 2.0, 10.0]).expect("numbers"), 2.5, epsilon = 1e-12);
+    assert_abs_diff_eq!(rounded(1.005_1, 2), 1.01, epsilon = 1e-12);
 }
 
 /// Mean and variance of a uniform number within four standard errors; streams of their own.
@@ -131,9 +133,9 @@ fn studies_rules_draws_are_uniform_and_independent() {
         .collect();
     let mean = |f: &dyn Fn(&(f64, f64)) -> f64| pairs.iter().map(f).sum::<f64>() / n as f64;
     let standard_error = |variance: f64| (variance / n as f64).sqrt();
-    assert!((mean(&|p| p.0) - 0.5).abs() < 4.0 * standard_error(1.0 / 12.0));
-    assert!((mean(&|p| p.0 * p.0) - 1.0 / 3.0).abs() < 4.0 * standard_error(4.0 / 45.0));
-    assert!((mean(&|p| p.0 * p.1) - 0.25).abs() < 4.0 * standard_error(1.0 / 9.0 - 1.0 / 16.0));
+    assert_abs_diff_eq!(mean(&|p| p.0), 0.5, epsilon = 4.0 * standard_error(1.0 / 12.0));
+    assert_abs_diff_eq!(mean(&|p| p.0 * p.0), 1.0 / 3.0, epsilon = 4.0 * standard_error(4.0 / 45.0));
+    assert_abs_diff_eq!(mean(&|p| p.0 * p.1), 0.25, epsilon = 4.0 * standard_error(1.0 / 9.0 - 1.0 / 16.0));
 }
 
 #[test]

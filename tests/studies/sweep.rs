@@ -1,5 +1,6 @@
 //! The sweep: axes, draws, order of rows, what is run, files that can be gone on with.
 
+use approx::assert_abs_diff_eq;
 use serde_json::json;
 
 use crate::common::{self, library};
@@ -95,7 +96,7 @@ fn sweep_draws_are_uniform_and_independent() {
     for x in [&a, &b, &c] {
         assert!(mean(x, &ones).abs() < 5.0 * sd / n);
         // variance of x² for a uniform x: 1/80 − 1/144
-        assert!((mean(x, x) - var).abs() < 5.0 * (1.0_f64 / 80.0 - 1.0 / 144.0).sqrt() / n);
+        assert_abs_diff_eq!(mean(x, x), var, epsilon = 5.0 * (1.0_f64 / 80.0 - 1.0 / 144.0).sqrt() / n);
         assert!(mean(&x[1..], x).abs() < 5.0 * var / n, "neighbours");
         assert!(x.iter().all(|v| (-0.5..0.5).contains(v)));
     }

@@ -1,6 +1,7 @@
 //! Criteria can agree, disagree, and decide nothing where a statement makes no sense.
 
 use super::study;
+use approx::assert_abs_diff_eq;
 use kneedamp::joint::SettingName;
 use kneedamp::study::adjust::{Order, SessionOptions, run_session};
 use kneedamp::study::rules::criteria::shared_yield::position_ranges;
@@ -101,7 +102,7 @@ fn studies_rules_bending_on_does_not_count_the_start() {
         let t = Experiment::new(&fixtures, &s, CatchLoadMode::AsSampled);
         let Ok(motion) = t.motion(&t.base("stumble")) else { continue };
         let (run, start) = landing(&motion).expect("a stumble");
-        assert!((start - s.values["stumble_flexion_deg"]).abs() < 1e-12);
+        assert_abs_diff_eq!(start, s.values["stumble_flexion_deg"], epsilon = 1e-12);
         match MotionMeasure::AddedFlexion.value(&motion) {
             Some(on) => {
                 some += 1;
@@ -126,12 +127,12 @@ fn studies_rules_matching_finds_what_the_ends_hide() {
     };
     // both ends lie above 4, which is passed at 25 and at 65
     let bowl = |pct: f64| (pct - 45.0).powi(2) / 100.0;
-    assert!((found(bowl, 4.0, 0.0).expect("left") - 25.0).abs() < 0.05);
-    assert!((found(bowl, 4.0, 99.0).expect("right") - 65.0).abs() < 0.05);
+    assert_abs_diff_eq!(found(bowl, 4.0, 0.0).expect("left"), 25.0, epsilon = 0.05);
+    assert_abs_diff_eq!(found(bowl, 4.0, 99.0).expect("right"), 65.0, epsilon = 0.05);
     assert!(found(bowl, -1.0, 50.0).is_none(), "never that low");
     let jump = |pct: f64| if pct < 37.3 { -60.0 } else { 40.0 + 0.1 * pct };
     assert!(found(jump, 0.0, 50.0).is_none(), "a jump is no match");
-    assert!((found(jump, 45.0, 0.0).expect("there") - 50.0).abs() < 0.15);
+    assert_abs_diff_eq!(found(jump, 45.0, 0.0).expect("there"), 50.0, epsilon = 0.15);
     let stopped = match_position(|_| Err(Abort::Undecided("cannot run")), 1.0, 0.0);
     assert!(matches!(stopped, Err(Abort::Undecided("cannot run"))));
 }
@@ -179,10 +180,11 @@ fn studies_rules_both_joints_differ_in_resistance_alone() {
     let t = Experiment::new(&fixtures, &s, CatchLoadMode::ScaledToWeight);
     let [own, .., friction] = evidence.runs.as_slice() else { panic!("runs of both joints") };
     let [own, friction] = [own, friction].map(|r| t.trial(r, false).expect("resolves").knee);
-    assert!((own.stance.catch_load_n - friction.stance.catch_load_n).abs() < 0.01);
-    assert!((own.assist.torque_n_m - friction.assist.torque_n_m).abs() < 1e-12);
+    assert_abs_diff_eq!(own.stance.catch_load_n, friction.stance.catch_load_n, epsilon = 0.01);
+    assert_abs_diff_eq!(own.assist.torque_n_m, friction.assist.torque_n_m, epsilon = 1e-12);
     let [a, b] = [own.cushion, friction.cushion].map(|c| c.expect("a cushion"));
-    assert!((a.start_rad - b.start_rad).abs() < 1e-12 && (a.factor - b.factor).abs() < 1e-12);
+    assert_abs_diff_eq!(a.start_rad, b.start_rad, epsilon = 1e-12);
+    assert_abs_diff_eq!(a.factor, b.factor, epsilon = 1e-12);
     fixtures.friction_knee.stance.catch_load.least_n = 500.0;
     let none = evaluate(rule("6a"), &Experiment::new(&fixtures, &s, CatchLoadMode::ScaledToWeight));
     assert!(matches!(none, Err(Abort::Undecided(why)) if why.contains("no such catch load")));
