@@ -360,6 +360,7 @@ impl LaneBlock {
     #[inline(always)]
     pub fn set_decays<T: Row>(&mut self, zero: T, at: usize, span: f64) {
         let lags = self.get(zero, PER_LAG, at) * span;
+        #[allow(clippy::needless_range_loop)] // an iterator may not be inlined
         for i in 0..DECAYS.len() {
             self.put(DECAYS[i], at, (lags * -STAGE_FRACTIONS[i + 1]).exp());
         }

@@ -229,7 +229,8 @@ impl<S: Simd> Lane for Vector<S> {
 
     #[inline(always)]
     fn abs(self) -> Self {
-        self.of(self.simd.abs_f64s(self.v))
+        // all bits but the sign; the crate's own `abs_f64s` and `neg_f64s` are not certain to be inlined
+        self.of(self.simd.and_f64s(self.v, self.simd.splat_f64s(f64::from_bits(u64::MAX >> 1))))
     }
 
     #[inline(always)]
@@ -330,7 +331,7 @@ impl<S: Simd> Neg for Vector<S> {
     type Output = Self;
     #[inline(always)]
     fn neg(self) -> Self {
-        self.of(self.simd.neg_f64s(self.v))
+        self.splat(-0.0) - self
     }
 }
 
