@@ -116,7 +116,7 @@ impl Grid {
     /// Every combination as `KEY=VALUE,…`.
     ///
     /// ```
-    /// let texts = crate::teaching::lessons::lesson(8).unwrap().grid().texts();
+    /// let texts = kneedamp::teaching::lessons::lesson(8).unwrap().grid().texts();
     /// assert!(texts.contains(&"swing-flexion=60".to_owned()));
     /// assert!(texts.contains(&"swing-flexion=60,foot_extra_mass_kg=0.5,temperature_c=0".to_owned()));
     /// ```
