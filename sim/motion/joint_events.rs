@@ -25,7 +25,7 @@ pub mod joint_event {
 
 /// Value of the joint's event function `i`, `None` while it is inactive; `joint` is the joint in `mode`.
 #[must_use]
-#[inline]
+#[inline(always)]
 pub fn joint_event_function(
     knee: &Knee,
     joint: &JointBranch<'_>,

@@ -229,7 +229,8 @@ impl FrozenMode<{ state::COUNT }> for FrozenSit<'_> {
         dy[state::STOP] = f.joint.stop * omega;
     }
 
-    #[inline]
+    // with a constant index most of it folds away
+    #[inline(always)]
     fn event_function(&self, i: usize, _t: f64, y: &State<{ state::COUNT }>) -> Option<f64> {
         let system = self.system;
         let (phi, omega, z) = (y[state::PHI], y[state::OMEGA], y[state::VALVE]);

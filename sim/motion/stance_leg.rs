@@ -148,7 +148,8 @@ impl FrozenMode<{ state::COUNT }> for FrozenLeg<'_> {
         dy[state::STOP] = f.joint.stop * omega;
     }
 
-    #[inline]
+    // with a constant index most of it folds away
+    #[inline(always)]
     fn event_function(&self, i: usize, _t: f64, y: &State<{ state::COUNT }>) -> Option<f64> {
         let system = self.system;
         let (beta, phi, omega) = (y[state::BETA], y[state::PHI], y[state::OMEGA]);

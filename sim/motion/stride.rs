@@ -174,7 +174,8 @@ impl FrozenMode<1> for FrozenValve<'_> {
         dy[0] = valve.rate(sensed, y[0], self.catch_bw);
     }
 
-    #[inline]
+    // with a constant index most of it folds away
+    #[inline(always)]
     fn event_function(&self, i: usize, t: f64, y: &State<1>) -> Option<f64> {
         let ValveSystem { drive, valve, .. } = self.system;
         Some(match i {

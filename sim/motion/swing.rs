@@ -266,7 +266,8 @@ impl FrozenMode<{ state::COUNT }> for FrozenShank<'_> {
         dy[state::ASSIST] = omega * joint.assist;
     }
 
-    #[inline]
+    // with a constant index most of it folds away
+    #[inline(always)]
     fn event_function(&self, i: usize, t: f64, y: &State<{ state::COUNT }>) -> Option<f64> {
         let system = self.system;
         let (phi, omega, z) = (y[state::PHI], y[state::OMEGA], y[state::VALVE]);

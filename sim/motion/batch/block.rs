@@ -210,7 +210,7 @@ impl<T: Row, const KIND: usize> PhaseRun<'_, T, KIND> {
         progress.kind[first] = kind;
         let own;
         let drives = if is_preswing(KIND) && !same_leg {
-            own = zero.call(LegDrives { zero, lanes, at, step: &cell.step });
+            own = LegDrives { zero, lanes, at, step: &cell.step }.run();
             &own
         } else {
             first_leg
@@ -231,6 +231,8 @@ impl<T: Row, const KIND: usize> PhaseRun<'_, T, KIND> {
                 PRESWING_OPENING if is_preswing(KIND) => zero.call(FastStep::<T, PRESWING_OPENING>(vector)),
                 SWING_OPENING if KIND == SWING => zero.call(FastStep::<T, SWING_OPENING>(vector)),
                 SWING_OPEN if KIND == SWING => zero.call(FastStep::<T, SWING_OPEN>(vector)),
+                // only the valve moves in stance: a call would cost more than the step
+                _ if KIND == STANCE => FastStep::<T, KIND>(vector).run(),
                 _ => zero.call(FastStep::<T, KIND>(vector)),
             };
             progress.note(first, i, step.cells, result);
