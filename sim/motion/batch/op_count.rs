@@ -16,7 +16,6 @@ use super::run::Batch;
 use super::storage::BLOCK;
 use super::vector::{Row, SATURATED, TANH_SATURATED, TANH_SMALL, Task};
 use crate::numerics::simd::Lane;
-use crate::numerics::smooth::sigmoid;
 
 /// Operations, by kind.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -215,7 +214,7 @@ impl Lane for Counted {
             n.quotients += 1;
             n.sums_and_products += 2;
         });
-        Self(sigmoid(self.0 / width.0))
+        Self(self.0.sigmoid_over(width.0))
     }
 }
 
