@@ -17,9 +17,15 @@ pub fn quantile(ascending: &[f64], share: f64) -> Option<f64> {
     Some(ascending[below] + (at - below as f64) * (ascending[above] - ascending[below]))
 }
 
-/// Median; `None` without numbers.
+/// Median of numbers that may be infinite; `None` without numbers, or between −∞ and ∞.
 #[must_use]
 pub fn median(mut numbers: Vec<f64>) -> Option<f64> {
     numbers.sort_by(f64::total_cmp);
-    quantile(&numbers, 0.5)
+    let upper = numbers.get(numbers.len() / 2).copied()?;
+    if numbers.len() % 2 == 1 {
+        return Some(upper);
+    }
+    let lower = numbers[numbers.len() / 2 - 1];
+    let same = lower.total_cmp(&upper).is_eq();
+    Some(if same { upper } else { 0.5 * (lower + upper) }).filter(|m| !m.is_nan())
 }

@@ -14,7 +14,9 @@ use crate::study::survey::{RunResult, ScenarioRun};
 /// The summary; `more` says how to get the full report.
 #[must_use]
 pub fn summary(survey: &Survey, more: &str) -> String {
-    let mut out = survey.setup.in_words(&survey.resolved).join("\n") + "\n\n";
+    let inputs = survey.setup.in_words(&survey.resolved);
+    let mut out: String = inputs.iter().map(|line| wrap(line, "") + "\n").collect();
+    out.push('\n');
     if let [run] = survey.runs.as_slice() {
         out += &one_scenario(run);
     } else {

@@ -4,8 +4,8 @@
 use super::narrative::{Episode, episodes};
 use super::session::{SessionEnd, StepOutcome};
 use super::summary::SessionReport;
-use super::text::count;
 use crate::findings::Findings;
+use crate::study::text::count;
 
 /// Most lines of changes, and of broken limits.
 const MAX_LISTED: usize = 5;

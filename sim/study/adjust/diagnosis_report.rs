@@ -2,9 +2,9 @@
 //! else can cause it.
 
 use super::diagnosis::{Diagnosis, Move, MoveResult, Presence};
-use super::text::count;
 use crate::findings::{Cell, Findings, Table};
 use crate::outcome::{Value, metric};
+use crate::study::text::{capitalised, count};
 
 /// A report on diagnoses.
 #[derive(Debug)]
@@ -18,11 +18,6 @@ impl DiagnosisReport<'_> {
         let tables = if with_table { vec![moves(self.0)] } else { vec![] };
         Findings { text, tables, plots: vec![] }
     }
-}
-
-fn capitalized(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or_else(String::new, |c| c.to_uppercase().collect::<String>() + chars.as_str())
 }
 
 fn sentences(d: &Diagnosis) -> Vec<String> {
@@ -60,7 +55,7 @@ fn sentences(d: &Diagnosis) -> Vec<String> {
 fn rule(d: &Diagnosis, moves: &[Move]) -> String {
     let a = moves[0].adjustment;
     let mut out =
-        format!("{} {}, because {}: ", capitalized(a.setting.as_str()), a.direction.as_str(), a.why);
+        format!("{} {}, because {}: ", capitalised(a.setting.as_str()), a.direction.as_str(), a.why);
     if moves.iter().all(|m| m.result == MoveResult::NoRoom) {
         return out + "no room, the setting is at the end of its range or this knee has none.";
     }

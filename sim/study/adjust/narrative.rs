@@ -1,8 +1,8 @@
 //! The log of a session: in sentences for people, as a table for data.
 
 use super::session::{LogEntry, SettingChange, StepOutcome};
-use super::text::count;
 use crate::findings::{Cell, Table};
+use crate::study::text::count;
 
 /// Consecutive entries of the log that follow the same rule and are kept, told as one.
 pub(super) struct Episode<'l> {

@@ -5,10 +5,11 @@ use super::narrative;
 use super::search::BestFound;
 use super::session::{SessionEnd, UnmetLimit};
 use super::symptoms::Symptom;
-use super::text::{count, limit_text};
+use super::text::limit_text;
 use super::trials::{Danger, TrialResult};
 use crate::findings::{Cell, Findings, Table};
 use crate::outcome::{LimitVerdict, MISSED, metric};
+use crate::study::text::count;
 
 pub use super::summary::SessionReport;
 

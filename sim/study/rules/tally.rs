@@ -6,6 +6,7 @@ use super::evidence::{Abort, Agreement, CatchLoadMode, Evidence, ExperimentResul
 use super::rule::{Claim, Rule};
 use crate::error::SimError;
 use crate::numerics::intervals::wilson_95;
+use crate::numerics::statistics::median;
 
 /// One statement over all samples, with one way to set the catch load.
 #[derive(Debug)]
@@ -203,16 +204,4 @@ impl RuleVerdict {
     pub fn contradicts(self) -> bool {
         matches!(self, Self::OppositeMost | Self::OppositeEveryTime | Self::All | Self::NotMost)
     }
-}
-
-/// Median of numbers that may be infinite.
-fn median(mut numbers: Vec<f64>) -> Option<f64> {
-    numbers.sort_by(f64::total_cmp);
-    let upper = numbers.get(numbers.len() / 2).copied()?;
-    if numbers.len() % 2 == 1 {
-        return Some(upper);
-    }
-    let lower = numbers[numbers.len() / 2 - 1];
-    let same = lower.total_cmp(&upper).is_eq();
-    Some(if same { upper } else { 0.5 * (lower + upper) }).filter(|m| !m.is_nan())
 }

@@ -7,6 +7,7 @@ use super::ranges::coarse;
 use super::variations::Variation;
 use super::{PositionRange, SettingWindow, Window, Windows, WithUncertainty};
 use crate::outcome::metric;
+use crate::study::text::capitalised;
 
 /// More limits than this are counted, not named.
 const NAMED: usize = 4;
@@ -118,17 +119,12 @@ impl SettingWindow {
         };
         format!(
             " {} holds from {}, {} from {}: they exclude each other{more}.",
-            capital(&e.lower.label()),
+            capitalised(&e.lower.label()),
             e.lower_window.in_words(),
             e.upper.label(),
             e.upper_window.in_words()
         )
     }
-}
-
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map(|c| c.to_uppercase().chain(chars).collect()).unwrap_or_default()
 }
 
 /// Bands of the edges in a sentence; empty without bands.
