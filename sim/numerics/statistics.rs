@@ -26,6 +26,6 @@ pub fn median(mut numbers: Vec<f64>) -> Option<f64> {
         return Some(upper);
     }
     let lower = numbers[numbers.len() / 2 - 1];
-    let same = lower.total_cmp(&upper).is_eq();
-    Some(if same { upper } else { 0.5 * (lower + upper) }).filter(|m| !m.is_nan())
+    let equal = lower.total_cmp(&upper).is_eq();
+    Some(if equal { upper } else { 0.5 * (lower + upper) }).filter(|m| !m.is_nan())
 }
