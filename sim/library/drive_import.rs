@@ -8,7 +8,7 @@ use std::fmt::Write as _;
 
 use crate::error::SimError;
 use crate::scenario::harmonics::Harmonics;
-use crate::scenario::{DriveFile, DriveKind, DriveRow};
+use crate::scenario::{DriveFile, DriveKind, DriveRow, MeasuredSpeeds};
 
 /// What the table itself does not say.
 #[derive(Debug, Clone)]
@@ -85,8 +85,16 @@ pub fn from_csv(text: &str, provenance: Provenance) -> Result<DriveFile, SimErro
         })
         .collect::<Result<Vec<_>, _>>()?;
     let Provenance { name, about, source, licence, knee_flexion_sd_deg } = provenance;
-    let file =
-        DriveFile { kind: DriveKind::Drive, name, about, source, licence, knee_flexion_sd_deg, speeds };
+    let file = DriveFile {
+        kind: DriveKind::Drive,
+        name,
+        about,
+        source,
+        licence,
+        knee_flexion_sd_deg,
+        measured: None,
+        speeds,
+    };
     file.check()?;
     Ok(file)
 }
@@ -111,6 +119,11 @@ pub fn to_yaml(file: &DriveFile) -> String {
     out.push_str(&folded("licence", &file.licence));
     if let Some(sd) = file.knee_flexion_sd_deg {
         let _ = writeln!(out, "knee_flexion_sd_deg: {sd}");
+    }
+    if let Some(MeasuredSpeeds { dimensionless_speeds, shifted_from }) = &file.measured {
+        let _ = writeln!(out, "measured:");
+        let _ = writeln!(out, "  dimensionless_speeds: {dimensionless_speeds:?}");
+        let _ = writeln!(out, "  shifted_from: {shifted_from}");
     }
     out.push_str("speeds:\n");
     for row in &file.speeds {

@@ -1,6 +1,7 @@
 //! Knees, people, prostheses, drives, uncertainty files and scenarios by name: the user's folder first, then what is
 //! built in; or from a path. The only file that names the YAML crate.
 
+pub mod angles;
 pub mod drive_import;
 
 use std::io::Read;

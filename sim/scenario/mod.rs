@@ -10,7 +10,7 @@ pub use crate::scenario::uncertainty_file::{
     Around, MOST_INPUTS, UncertainInput, UncertaintyFile, UncertaintyKind,
 };
 pub use crate::scenario::walking_drive::{
-    Drive, DriveFile, DriveKind, DriveRow, DriveSinCos, Kinematics, Pace,
+    Drive, DriveFile, DriveKind, DriveRow, DriveSinCos, Kinematics, MeasuredSpeeds, Pace,
 };
 pub use ground::{Footing, KneeOverFoot, Region, Sole};
 pub use harmonics::Harmonics;

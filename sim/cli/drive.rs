@@ -1,0 +1,139 @@
+//! `kneedamp drive`.
+
+use std::path::PathBuf;
+
+use clap::{Args, ValueEnum};
+use serde_json::json;
+
+use super::common::{LibraryOptions, ReportOptions};
+use super::{Status, message};
+use crate::error::SimError;
+use crate::library::angles::landmarks::Landmark;
+use crate::library::angles::table::Named;
+use crate::library::angles::{convert, yaml};
+use crate::library::{parse, read_text};
+use crate::report::output::write_whole;
+use crate::scenario::DriveFile;
+
+/// Example:
+///   kneedamp drive tests/reference/prosthesis_users_0p8.csv --people tests/reference/prosthesis_users_people.csv --name users-2020 --output users-2020.yaml
+///
+/// Turns joint angles of both legs of users of above-knee prostheses on a treadmill into a walking drive:
+/// phase between the sides, stride time, path of the hip, toe-off, mean over the users. Prints the checks of
+/// this reconstruction and what alignment at landmarks does to the mean; writes the drive file. At
+/// speeds that were not measured the base drive is shifted by the difference found at the measured one.
+///
+/// ANGLES.csv: subject, side (prosthetic or sound), angle_deg (pelvis_tilt, pelvis_obliquity,
+/// pelvis_rotation, hip_flexion, knee_flexion, ankle_dorsiflexion), p0, p1, ...: at least 20 points, evenly
+/// over 0-100 % of that side's own stride, degrees. PEOPLE.csv: subject, mass_kg, stature_m, speed_m_per_s.
+/// Lines `# source: ...` and `# licence: ...` of ANGLES.csv go into the drive file.
+#[derive(Debug, Args)]
+#[command(verbatim_doc_comment)]
+pub struct Options {
+    /// Joint angles of both sides, one stride each
+    #[arg(value_name = "ANGLES.csv")]
+    pub angles: PathBuf,
+    /// Mass, stature and speed of the people
+    #[arg(long, value_name = "PEOPLE.csv")]
+    pub people: PathBuf,
+    /// Drive whose rows are shifted for speeds that were not measured: name or path
+    #[arg(long, value_name = "NAME|FILE", default_value = "able-bodied-2008")]
+    pub base: String,
+    /// Name of the new drive: letters, digits and -
+    #[arg(long, value_name = "NAME")]
+    pub name: String,
+    /// File to write; an existing one is replaced
+    #[arg(long, value_name = "FILE.yaml")]
+    pub output: PathBuf,
+    /// Only these users
+    #[arg(long, value_name = "SUBJECT,…", value_delimiter = ',')]
+    pub subjects: Vec<String>,
+    /// Landmarks at which strides are aligned before they are averaged
+    #[arg(long, value_enum, value_name = "LANDMARK,…", value_delimiter = ',',
+          default_values = ["sound-contact", "toe-off", "greatest-thigh"])]
+    pub landmarks: Vec<LandmarkName>,
+    /// Averages percent by percent, without alignment
+    #[arg(long, conflicts_with = "landmarks")]
+    pub plain_mean: bool,
+    #[command(flatten)]
+    pub report: ReportOptions,
+    #[command(flatten)]
+    pub library: LibraryOptions,
+}
+
+/// Landmarks by name.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum LandmarkName {
+    /// Contact of the sound foot
+    SoundContact,
+    /// Toe-off
+    ToeOff,
+    /// Greatest knee flexion after toe-off
+    KneePeak,
+    /// Greatest thigh angle after toe-off
+    GreatestThigh,
+}
+
+impl From<LandmarkName> for Landmark {
+    fn from(name: LandmarkName) -> Self {
+        match name {
+            LandmarkName::SoundContact => Self::SoundContact,
+            LandmarkName::ToeOff => Self::ToeOff,
+            LandmarkName::KneePeak => Self::KneePeak,
+            LandmarkName::GreatestThigh => Self::GreatestThigh,
+        }
+    }
+}
+
+impl Options {
+    fn aligned_at(&self) -> Vec<Landmark> {
+        if self.plain_mean { vec![] } else { self.landmarks.iter().map(|l| (*l).into()).collect() }
+    }
+
+    /// The command that makes the file again, for its first line.
+    fn command(&self, angles: &str, people: &str) -> String {
+        let Self { base, name, output, .. } = self;
+        let mut command = format!(
+            "kneedamp drive {angles} --people {people} --base {base} --name {name} --output {}",
+            output.display()
+        );
+        if !self.subjects.is_empty() {
+            command += &format!(" --subjects {}", self.subjects.join(","));
+        }
+        if self.plain_mean {
+            command += " --plain-mean";
+        } else {
+            let possible = self.landmarks.iter().filter_map(ValueEnum::to_possible_value);
+            let names: Vec<String> = possible.map(|v| v.get_name().to_owned()).collect();
+            command += &format!(" --landmarks {}", names.join(","));
+        }
+        command
+    }
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// What is wrong in a table or the base drive; a file that cannot be written. Nothing is written then.
+pub fn run(o: &Options) -> Result<Status, SimError> {
+    let plain = |c: char| c.is_ascii_alphanumeric() || c == '-';
+    if o.name.is_empty() || !o.name.chars().all(plain) {
+        return Err(SimError::Usage(format!("--name '{}': letters, digits and - are needed", o.name)));
+    }
+    let base = o.library.open()?.drive(&o.base)?;
+    let [angles_name, people_name] = [&o.angles, &o.people].map(|p| p.display().to_string());
+    let (angles, people) = (read_text(&o.angles)?, read_text(&o.people)?);
+    let tables = [Named { name: &angles_name, text: &angles }, Named { name: &people_name, text: &people }];
+    let converted = convert(tables, &o.subjects, &o.aligned_at(), &base, &o.name)?;
+    let text = yaml(&converted.file, &o.command(&angles_name, &people_name));
+    parse::<DriveFile>(&text, "the new drive")?;
+    let inputs = json!({
+        "angles": angles_name, "people": people_name, "base": o.base, "name": o.name,
+        "subjects": converted.mean.subjects,
+        "aligned_at": converted.mean.aligned_at.iter().map(|l| l.as_str()).collect::<Vec<_>>(),
+    });
+    write_whole(&o.output, text.as_bytes())?;
+    o.report.print_as("drive", inputs, &converted.findings, || converted.findings.clone())?;
+    message(&format!("wrote {}; use it by its path", o.output.display()));
+    Ok(Status::Done)
+}
