@@ -44,7 +44,7 @@ const AT_REST: std::ops::Range<usize> = 0..9;
 const MAY_LEAVE: usize = 6;
 /// A toe that has moved so far has left the ground, m, if it is further than the second two percent later.
 const LEFT_M: [f64; 2] = [0.015, 0.03];
-/// A standing toe that slides further, m, belongs to other walking than the angles say.
+/// A standing toe that slides further from its place, m, belongs to other walking than the angles say.
 pub const GREATEST_SLIDE_M: f64 = 0.04;
 
 /// Path of the hip in the room over the prosthetic stride, but for its steady part; m.
@@ -117,7 +117,7 @@ pub struct Toe {
     pub toe_off: f64,
     /// Standard deviation of the toe's place on the belt while it stands, m.
     pub at_rest_m: f64,
-    /// Greatest distance of two such places, m.
+    /// Greatest distance from its resting place in the same time, m.
     pub slide_m: f64,
 }
 
@@ -141,13 +141,12 @@ impl Toe {
         let rest = toe[RESTING].iter().sum::<f64>() / RESTING.len() as f64;
         toe.iter_mut().for_each(|x| *x -= rest);
         let standing = &toe[AT_REST];
-        let most = standing.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let least = standing.iter().copied().fold(f64::INFINITY, f64::min);
-        let (at_rest_m, slide_m) = (deviation(standing), most - least);
+        let slide_m = standing.iter().fold(0.0_f64, |most, x| most.max(x.abs()));
+        let at_rest_m = deviation(standing);
         if slide_m > GREATEST_SLIDE_M {
             return wrong(format!(
-                "slides {:.0} mm on the belt while both feet stand; at most {:.0} mm are needed: the sides, the \
-                 speed or the stature are not of one walk",
+                "slides {:.0} mm from its place on the belt while both feet stand; at most {:.0} mm are needed: \
+                 the sides, the angles of a foot or the stature are not those of one walk",
                 1e3 * slide_m,
                 1e3 * GREATEST_SLIDE_M
             ));

@@ -13,8 +13,8 @@ use super::table::{Named, Row, Table, at_line};
 use super::user::{Angle, Side, SideAngles, User};
 use crate::error::SimError;
 
-/// Fewest points per stride.
-pub const FEWEST_POINTS: usize = 20;
+/// Points per stride that a table may have.
+pub const POINTS: std::ops::RangeInclusive<usize> = 20..=1001;
 /// Greatest gap between both ends of a curve, degrees.
 pub const GREATEST_GAP_DEG: f64 = 15.0;
 /// A knee whose greatest flexion in a stride is less, degrees, was written in another unit.
@@ -46,8 +46,8 @@ pub fn read(angles: Named, people: Named, subjects: &[String]) -> Result<Recordi
     let persons = read_people(people)?;
     let table = Table::parse(angles, &["subject", "side", "angle_deg"])?;
     let points = table.points()?;
-    if points < FEWEST_POINTS {
-        let why = format!("{points} points per stride; at least {FEWEST_POINTS} are needed");
+    if !POINTS.contains(&points) {
+        let why = format!("{points} points per stride; {} to {} are needed", POINTS.start(), POINTS.end());
         return Err(at_line(angles.name, Some(table.header_line), "p0, p1, ...", why));
     }
     let asked = |subject: &str| subjects.is_empty() || subjects.iter().any(|s| s == subject);

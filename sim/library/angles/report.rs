@@ -50,8 +50,8 @@ pub fn findings(users: &[Reconstruction], taken: &MeanStride) -> Findings {
                 taken.speed_m_per_s
             ),
             "Phase score: agreement of the pelvis seen from both sides, 2.5 at best. Misfit: what the path of \
-             the hip leaves of the standing feet. Toe at rest: standard deviation, and slide: range, of the \
-             prosthetic toe's place on the belt while both feet stand."
+             the hip leaves of the standing feet. Toe at rest: standard deviation of the prosthetic toe's \
+             place on the belt while both feet stand; slide: its greatest distance from there (refused from 40 mm)."
                 .into(),
         ],
         tables: vec![user_table(users), landmark_table(users), knee_table(users, taken)],
