@@ -15,18 +15,20 @@ use crate::library::{parse, read_text};
 use crate::report::output::write_whole;
 use crate::scenario::DriveFile;
 
-/// Example:
-///   kneedamp drive tests/reference/prosthesis_users_0p8.csv --people tests/reference/prosthesis_users_people.csv --name users-2020 --output users-2020.yaml
+/// Examples:
+///   kneedamp drive angles.csv --people people.csv --name my-users --output my-users.yaml
+///   kneedamp drive angles.csv --people people.csv --name one --output one.yaml --subjects TF05
 ///
-/// Turns joint angles of both legs of users of above-knee prostheses on a treadmill into a walking drive:
-/// phase between the sides, stride time, path of the hip, toe-off, mean over the users. Prints the checks of
-/// this reconstruction and what alignment at landmarks does to the mean; writes the drive file. At
-/// speeds that were not measured the base drive is shifted by the difference found at the measured one.
+/// Turns joint angles of both legs of users of above-knee prostheses on a treadmill into a
+/// walking drive: phase between the sides, stride time, path of the hip, toe-off, mean over the
+/// users. Writes the drive file and prints the checks of this reconstruction and what alignment
+/// at landmarks does to the mean. At speeds that were not measured the base drive is shifted by
+/// the difference found at the measured one.
 ///
 /// ANGLES.csv: subject, side (prosthetic or sound), angle_deg (pelvis_tilt, pelvis_obliquity,
-/// pelvis_rotation, hip_flexion, knee_flexion, ankle_dorsiflexion), p0, p1, ...: at least 20 points, evenly
-/// over 0-100 % of that side's own stride, degrees. PEOPLE.csv: subject, mass_kg, stature_m, speed_m_per_s.
-/// Lines `# source: ...` and `# licence: ...` of ANGLES.csv go into the drive file.
+/// pelvis_rotation, hip_flexion, knee_flexion, ankle_dorsiflexion), p0, p1, ...: 20 points or
+/// more, evenly over 0-100 % of that side's own stride. PEOPLE.csv: subject, mass_kg, stature_m,
+/// speed_m_per_s. Lines `# source: ...` and `# licence: ...` of ANGLES.csv go into the file.
 #[derive(Debug, Args)]
 #[command(verbatim_doc_comment)]
 pub struct Options {

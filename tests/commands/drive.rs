@@ -1,6 +1,6 @@
 //! `drive`.
 
-use super::{kneedamp, refused, stdout};
+use super::{refused, stdout};
 
 const ANGLES: &str = "tests/reference/prosthesis_users_0p8.csv";
 const PEOPLE: &str = "tests/reference/prosthesis_users_people.csv";
