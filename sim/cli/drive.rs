@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 use serde_json::json;
 
 use super::common::{LibraryOptions, ReportOptions};
@@ -50,10 +50,9 @@ pub struct Options {
     /// Only these users
     #[arg(long, value_name = "SUBJECT,…", value_delimiter = ',')]
     pub subjects: Vec<String>,
-    /// Landmarks at which strides are aligned before they are averaged
-    #[arg(long, value_enum, value_name = "LANDMARK,…", value_delimiter = ',',
-          default_values = ["sound-contact", "toe-off", "greatest-thigh"])]
-    pub landmarks: Vec<LandmarkName>,
+    /// Landmarks at which strides are aligned before they are averaged; also knee-peak
+    #[arg(long, value_name = "LANDMARK,…", value_delimiter = ',', default_values_t = Landmark::DEFAULT)]
+    pub landmarks: Vec<Landmark>,
     /// Averages percent by percent, without alignment
     #[arg(long, conflicts_with = "landmarks")]
     pub plain_mean: bool,
@@ -63,33 +62,9 @@ pub struct Options {
     pub library: LibraryOptions,
 }
 
-/// Landmarks by name.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum LandmarkName {
-    /// Contact of the sound foot
-    SoundContact,
-    /// Toe-off
-    ToeOff,
-    /// Greatest knee flexion after toe-off
-    KneePeak,
-    /// Greatest thigh angle after toe-off
-    GreatestThigh,
-}
-
-impl From<LandmarkName> for Landmark {
-    fn from(name: LandmarkName) -> Self {
-        match name {
-            LandmarkName::SoundContact => Self::SoundContact,
-            LandmarkName::ToeOff => Self::ToeOff,
-            LandmarkName::KneePeak => Self::KneePeak,
-            LandmarkName::GreatestThigh => Self::GreatestThigh,
-        }
-    }
-}
-
 impl Options {
-    fn aligned_at(&self) -> Vec<Landmark> {
-        if self.plain_mean { vec![] } else { self.landmarks.iter().map(|l| (*l).into()).collect() }
+    fn aligned_at(&self) -> &[Landmark] {
+        if self.plain_mean { &[] } else { &self.landmarks }
     }
 
     /// The command that makes the file again, for its first line.
@@ -105,8 +80,7 @@ impl Options {
         if self.plain_mean {
             command += " --plain-mean";
         } else {
-            let possible = self.landmarks.iter().filter_map(ValueEnum::to_possible_value);
-            let names: Vec<String> = possible.map(|v| v.get_name().to_owned()).collect();
+            let names: Vec<String> = self.landmarks.iter().map(Landmark::to_string).collect();
             command += &format!(" --landmarks {}", names.join(","));
         }
         command
@@ -126,7 +100,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     let [angles_name, people_name] = [&o.angles, &o.people].map(|p| p.display().to_string());
     let (angles, people) = (read_text(&o.angles)?, read_text(&o.people)?);
     let tables = [Named { name: &angles_name, text: &angles }, Named { name: &people_name, text: &people }];
-    let converted = convert(tables, &o.subjects, &o.aligned_at(), &base, &o.name)?;
+    let converted = convert(tables, &o.subjects, o.aligned_at(), &base, &o.name)?;
     let text = yaml(&converted.file, &o.command(&angles_name, &people_name));
     parse::<DriveFile>(&text, "the new drive")?;
     let inputs = json!({

@@ -57,6 +57,8 @@ fn commands_drive_writes_nothing_when_refused() {
     assert!(said.contains("--name 'a b'"), "{said}");
     let nobody = ["drive", ANGLES, "--people", PEOPLE, "--name", "x", "--output", path, "--subjects", "TF99"];
     assert!(refused(&nobody).contains("'TF99' has no angles"));
+    let heel = ["drive", ANGLES, "--people", PEOPLE, "--name", "x", "--output", path, "--landmarks", "heel"];
+    assert!(refused(&heel).contains("sound-contact, toe-off, knee-peak, greatest-thigh"));
     assert!(!file.exists());
     let nowhere =
         refused(&["drive", ANGLES, "--people", PEOPLE, "--name", "x", "--output", "no/such/x.yaml"]);

@@ -42,6 +42,28 @@ impl Landmark {
     }
 }
 
+impl std::fmt::Display for Landmark {
+    /// As the command line names it.
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            Self::SoundContact => "sound-contact",
+            Self::ToeOff => "toe-off",
+            Self::KneePeak => "knee-peak",
+            Self::GreatestThigh => "greatest-thigh",
+        })
+    }
+}
+
+impl std::str::FromStr for Landmark {
+    type Err = String;
+
+    fn from_str(name: &str) -> Result<Self, String> {
+        let known = || Self::ALL.map(|l| l.to_string()).join(", ");
+        let found = Self::ALL.into_iter().find(|l| l.to_string() == name);
+        found.ok_or_else(|| format!("no such landmark; known: {}", known()))
+    }
+}
+
 /// Landmarks in words; `plain mean` for none.
 #[must_use]
 pub fn in_words(landmarks: &[Landmark]) -> String {
