@@ -1,4 +1,4 @@
-//! The path of the hip from feet that stand on the belt, and toe-off from a toe that no longer does.
+//! The path of the hip from feet that stand on the belt, and toe-off from the toe that leaves it.
 //!
 //! A standing foot goes back with the belt, flat at first, then turning about its ball. The chain of the leg
 //! from there to the hip gives the hip's place in the room: from the sound leg while the prosthesis swings,
@@ -7,8 +7,8 @@
 //! ```text
 //! hip(p) = c_foot + Σ_{k ≤ 5} aₖ cos 2πkp + bₖ sin 2πkp,      + rows (10⁻³ k²) aₖ = 0, (10⁻³ k²) bₖ = 0
 //! ```
-//! p fraction of the prosthetic stride, c_foot an offset for each foot. The added rows smooth a little where
-//! no foot tells. The acceleration follows from the series.
+//! p fraction of the prosthetic stride, c_foot an offset for each foot. The added rows keep the series small
+//! where neither foot constrains the path. The acceleration follows from the series.
 //!
 //! Check: from the sound foot's contact to toe-off both feet stand, so the ball of the prosthetic foot must
 //! stay on its place of the belt as seen along the sound leg. Toe-off is where it has moved 1.5 cm.
@@ -32,19 +32,21 @@ const ANGLE_HARMONICS: usize = 8;
 const TOE_HARMONICS: usize = 10;
 /// Weight of the smoothing rows, times k².
 const SMOOTHING: f64 = 1e-3;
-/// Percents of its own stride in which the sound foot tells, and the prosthetic foot.
+/// Part of the sound stride from which the path is taken, percent: the sound foot stands.
 const SOUND_STANCE_PCT: std::ops::RangeInclusive<usize> = 8..=58;
+/// Part of the prosthetic stride from which the path is taken, percent: the prosthetic foot stands.
 const PROSTHETIC_STANCE_PCT: std::ops::RangeInclusive<usize> = 10..=44;
 /// Percents after the sound foot's contact in which the prosthetic toe is followed.
 const FOLLOWED_PCT: std::ops::Range<usize> = 2..40;
-/// Which of these places tell where the toe rests, and which whether it does.
+/// Places, counted from the first followed, whose mean is the toe's resting place.
 const RESTING: std::ops::Range<usize> = 2..7;
+/// Places over which the toe should not move.
 const AT_REST: std::ops::Range<usize> = 0..9;
 /// First of them at which it may leave.
 const MAY_LEAVE: usize = 6;
-/// A toe that has moved so far has left the ground, m, if it is further than the second two percent later.
+/// The toe leaves the ground when it has moved by the first, m, if it has moved by the second 2 % later.
 const LEFT_M: [f64; 2] = [0.015, 0.03];
-/// A standing toe that slides further from its place, m, belongs to other walking than the angles say.
+/// Greatest distance of a standing toe from its resting place, m; more means that the tables do not fit.
 pub const GREATEST_SLIDE_M: f64 = 0.04;
 
 /// Path of the hip in the room over the prosthetic stride, but for its steady part; m.

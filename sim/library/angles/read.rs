@@ -17,9 +17,9 @@ use crate::error::SimError;
 pub const POINTS: std::ops::RangeInclusive<usize> = 20..=1001;
 /// Greatest gap between both ends of a curve, degrees.
 pub const GREATEST_GAP_DEG: f64 = 15.0;
-/// A knee whose greatest flexion in a stride is less, degrees, was written in another unit.
+/// Least greatest flexion of a knee over a stride, degrees; less means another unit.
 pub const LEAST_PEAK_FLEXION_DEG: f64 = 10.0;
-/// Likewise for the range of hip flexion.
+/// Least range of hip flexion over a stride, degrees; less means another unit.
 pub const LEAST_HIP_RANGE_DEG: f64 = 5.0;
 
 /// What both tables hold.

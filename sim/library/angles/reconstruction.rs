@@ -7,7 +7,8 @@ use super::user::{Angle, User};
 use crate::error::SimError;
 use crate::numerics::statistics::median;
 
-/// Percents in which a prosthetic knee is straight under load, and how many of its least values tell.
+/// Part of the stride in which a prosthetic knee is straight under load, percent, and how many of the least
+/// values there are taken.
 const STRAIGHT_PCT: std::ops::RangeInclusive<usize> = 10..=40;
 const STRAIGHT_VALUES: usize = 16;
 

@@ -17,7 +17,7 @@ use crate::units::{DEG, within};
 const HIP_DISTANCE_M: f64 = 0.17;
 /// Contacts of the sound foot that are tried, percent of the prosthetic stride.
 const TRIED_PCT: std::ops::RangeInclusive<usize> = 35..=65;
-/// Strides whose pelvis agrees less than this belong to different walking.
+/// Least score at which both strides can belong to one walk.
 pub const LEAST_SCORE: f64 = 1.5;
 
 /// How both strides lie to each other.
