@@ -20,7 +20,7 @@ use batch_population::{Case, PACES, Range};
 use kneedamp::case::setup::Setup;
 use kneedamp::joint::SettingName;
 use kneedamp::library::Library;
-use kneedamp::motion::batch::{Accuracy, Batch, Found, Member, Width, lanes_at_once};
+use kneedamp::motion::batch::{Accuracy, Batch, Member, StrideOutcomes, Width, lanes_at_once};
 use kneedamp::motion::trial::Trial;
 use kneedamp::numerics::tolerances::Tolerances;
 use kneedamp::scenario::{Activity, Drive, Scenario};
@@ -165,9 +165,10 @@ fn load() -> String {
     format!("load average {} while it ran", text.split(' ').next().unwrap_or("unknown"))
 }
 
-fn accuracy(title: &str, pairs: &[(Found, [f64; 3])]) -> f64 {
-    let greatest =
-        |of: fn(&Found) -> f64, k: usize| pairs.iter().map(|(f, e)| (of(f) - e[k]).abs()).fold(0.0, f64::max);
+fn accuracy(title: &str, pairs: &[(StrideOutcomes, [f64; 3])]) -> f64 {
+    let greatest = |of: fn(&StrideOutcomes) -> f64, k: usize| {
+        pairs.iter().map(|(f, e)| (of(f) - e[k]).abs()).fold(0.0, f64::max)
+    };
     let found =
         [greatest(|f| f.peak_rad, 0), greatest(|f| f.toe_off_rad, 1), greatest(|f| f.heel_contact_rad, 2)];
     println!(
@@ -234,7 +235,7 @@ fn main() {
     let apart: Vec<Member> = places.map(apart).collect();
     let apart_cost = cost_s(&batch, &apart, 32, 7);
     println!("the same, each with a stance and a leg of its own: {:.2} us", apart_cost * 1e6);
-    let one = cost_s(&batch.clone().on(Width::One), &members, 4, 3);
+    let one = cost_s(&batch.clone().with_width(Width::One), &members, 4, 3);
     println!("one number at a time: {:.2} us", one * 1e6);
     let exact = |t: &Trial, p: Tolerances| {
         let mut t = t.clone();
@@ -245,7 +246,7 @@ fn main() {
     };
     let tight: Vec<_> = trials.iter().map(|t| exact(t, Tolerances::tight())).collect();
     let few: Vec<Member> = trials.iter().map(member).collect();
-    let found: Vec<Found> = batch.run(&few).into_iter().map(|f| f.expect("covered")).collect();
+    let found: Vec<StrideOutcomes> = batch.run(&few).into_iter().map(|f| f.expect("covered")).collect();
     let pairs: Vec<_> = found.iter().copied().zip(tight.iter().map(|t| t.0)).collect();
     let batch_error = accuracy("grid, against 1e-12", &pairs);
 
@@ -254,7 +255,7 @@ fn main() {
     let loose = Batch::new(&drive, BEYOND, loose);
     let loose_cost = cost_s(&loose, &members, 32, 7);
     println!("looser: {:.2} us, {:.0} strides per second", loose_cost * 1e6, 1.0 / loose_cost);
-    let found: Vec<Found> = loose.run(&few).into_iter().map(|f| f.expect("covered")).collect();
+    let found: Vec<StrideOutcomes> = loose.run(&few).into_iter().map(|f| f.expect("covered")).collect();
     let pairs: Vec<_> = found.iter().copied().zip(tight.iter().map(|t| t.0)).collect();
     let loose_error = accuracy("looser, against 1e-12", &pairs);
 
@@ -302,7 +303,7 @@ fn main() {
             (0..5)
                 .map(|_| {
                     let start = Instant::now();
-                    batch.each(
+                    batch.for_each(
                         40_000,
                         |i| members[i % members.len()].clone(),
                         |_, f| {
@@ -327,7 +328,7 @@ fn main() {
             let times = 100_000_usize.div_ceil(count);
             let before = processor_s();
             for _ in 0..times {
-                batch.each(
+                batch.for_each(
                     count,
                     |i| members[i % members.len()].clone(),
                     |_, f| {

@@ -14,8 +14,8 @@ use kneedamp::scenario::{Activity, Scenario};
 use kneedamp::serve::FRAMES;
 use kneedamp::study::survey;
 use kneedamp::study::window::{Plan, Question};
-use kneedamp::teaching::model_set::Memory;
-use kneedamp::teaching::model_set::Shelf;
+use kneedamp::teaching::model_set::ModelSet;
+use kneedamp::teaching::model_set::RunCache;
 
 fn setup(library: &Library) -> Setup {
     Setup::new(
@@ -94,13 +94,13 @@ fn window_map(c: &mut Criterion) {
 /// From two texts to the text that is sent, at the number of frames of `serve`.
 fn page_answer(c: &mut Criterion) {
     let library = Library::default();
-    let fresh = Shelf {
+    let fresh = ModelSet {
         base: setup(&library),
         scenarios: scenarios(&library),
         people: vec![],
         prostheses: vec![],
         knees: vec![],
-        memory: Memory::default(),
+        cache: RunCache::default(),
     };
     let mut step = 0.0_f64;
     let mut texts = move || {

@@ -1,4 +1,4 @@
-//! What a walking stride and the loaded tasks cost: steps, right-hand sides, time per right-hand side.
+//! What a walking stride and the loaded tasks cost: steps, evaluations of the right-hand side, time.
 //! `cargo bench --bench tally`.
 #![allow(missing_docs, clippy::print_stdout)]
 
@@ -9,24 +9,24 @@ use kneedamp::case::setup::Setup;
 use kneedamp::library::Library;
 use kneedamp::motion::trial::Detail;
 use kneedamp::motion::{Motion, Trial};
-use kneedamp::numerics::hybrid::Tally;
+use kneedamp::numerics::hybrid::IntegrationStats;
 use kneedamp::numerics::tolerances::Tolerances;
 
 /// Times taken; the least of them is shown, so that other work on the machine does not count.
 const TAKEN: usize = 300;
 
-/// Costs, switches located, and how far the energy balance is off.
-fn cost(motion: &Motion) -> (Vec<Tally>, usize, f64) {
+/// Statistics, number of events, and how far the energy balance is off.
+fn cost(motion: &Motion) -> (Vec<IntegrationStats>, usize, f64) {
     let leg = |r: &kneedamp::motion::stance_tasks::LegRun| {
-        (vec![r.trajectory.tally], r.trajectory.events.len(), r.energy_residual)
+        (vec![r.trajectory.stats], r.trajectory.events.len(), r.energy_residual)
     };
     match motion {
         Motion::Walk(w) => {
             let s = &w.stride;
-            let switches = s.trajectory.events.len() + s.valve_trajectory.events.len();
-            (vec![s.valve_trajectory.tally, s.trajectory.tally], switches, s.energy_residual)
+            let events = s.trajectory.events.len() + s.valve_trajectory.events.len();
+            (vec![s.valve_trajectory.stats, s.trajectory.stats], events, s.energy_residual)
         }
-        Motion::Sit(s) => (vec![s.trajectory.tally], s.trajectory.events.len(), s.energy_residual),
+        Motion::Sit(s) => (vec![s.trajectory.stats], s.trajectory.events.len(), s.energy_residual),
         Motion::Ramp(m) => leg(&m.run),
         Motion::Stairs(m) => leg(&m.run),
         Motion::Stumble(m) => leg(&m.run),
@@ -37,9 +37,9 @@ fn cost(motion: &Motion) -> (Vec<Tally>, usize, f64) {
 fn least_us(trial: &Trial) -> f64 {
     let mut least = f64::INFINITY;
     for _ in 0..TAKEN {
-        let begun = Instant::now();
+        let start = Instant::now();
         let _ = black_box(black_box(trial).run().expect("runs"));
-        least = least.min(begun.elapsed().as_secs_f64() * 1e6);
+        least = least.min(start.elapsed().as_secs_f64() * 1e6);
     }
     least
 }
@@ -61,21 +61,21 @@ fn main() {
         println!("tolerance {name}; ns are of all that a run does, per right-hand side");
         println!(
             "{:<18} {:>6} {:>9} {:>7} {:>9} {:>7} {:>8} {:>6} {:>9}",
-            "", "steps", "rejected", "phases", "switches", "rates", "us", "ns", "balance"
+            "", "steps", "rejected", "phases", "events", "evals", "us", "ns", "balance"
         );
         for scenario in ["walk-comfortable", "sit-down", "ramp-down-8-deg", "stairs-down", "stumble"] {
             let mut trial = setup.trial(&library.scenario(scenario).expect("shipped")).expect("resolves");
             (trial.detail, trial.tolerances) = (Detail::NONE, tolerances);
-            let (tallies, switches, balance) = cost(&trial.run().expect("runs"));
-            let sum = |of: fn(&Tally) -> usize| tallies.iter().map(of).sum::<usize>();
+            let (stats, events, balance) = cost(&trial.run().expect("runs"));
+            let sum = |of: fn(&IntegrationStats) -> usize| stats.iter().map(of).sum::<usize>();
             let us = least_us(&trial);
             println!(
-                "{scenario:<18} {:>6} {:>9} {:>7} {switches:>9} {:>7} {us:>8.1} {:>6.1} {balance:>9.1e}",
-                sum(|t| t.steps),
-                sum(|t| t.rejected),
+                "{scenario:<18} {:>6} {:>9} {:>7} {events:>9} {:>7} {us:>8.1} {:>6.1} {balance:>9.1e}",
+                sum(|t| t.accepted_steps),
+                sum(|t| t.rejected_steps),
                 sum(|t| t.phases),
-                sum(|t| t.rates),
-                1e3 * us / sum(|t| t.rates) as f64,
+                sum(|t| t.evaluations),
+                1e3 * us / sum(|t| t.evaluations) as f64,
             );
         }
     }

@@ -31,7 +31,7 @@ pub enum SimError {
         /// What is wrong there.
         cause: Box<SimError>,
     },
-    /// A file that is not what it should be before any field is looked at.
+    /// A file that cannot be parsed.
     #[error("{0}")]
     Syntax(String),
     /// A file that cannot be read or written.
@@ -39,15 +39,15 @@ pub enum SimError {
     File {
         /// The path.
         path: String,
-        /// The operating system's word, or ours.
+        /// The reason, from the operating system or ours.
         why: String,
     },
     /// A name that is not in the library.
     #[error("no {kind} named '{name}'; known: {known}")]
     Unknown {
-        /// What was looked for: knee, person, scenario, ...
+        /// Kind of the missing thing: knee, person, scenario, ...
         kind: &'static str,
-        /// The name asked for.
+        /// The given name.
         name: String,
         /// The names there are.
         known: String,
@@ -68,7 +68,7 @@ pub enum SimError {
         /// Reason.
         why: String,
     },
-    /// The energy ledger does not close: the run is not to be trusted.
+    /// The energy balance does not close: the run cannot be trusted.
     #[error("{phase}: energy balance is off by {residual:.3e} of the dissipated energy (limit 1e-6)")]
     EnergyBalance {
         /// Phase of the motion.
@@ -89,14 +89,14 @@ pub enum SimError {
 }
 
 impl SimError {
-    /// A scenario that cannot be run or followed with these inputs: a finding about the case, not a failure
-    /// of the computing.
+    /// A scenario that cannot be simulated with these inputs: a finding about the case, not a failure of the
+    /// computation.
     #[must_use]
     pub fn is_finding(&self) -> bool {
         matches!(self, Self::CannotRun(_) | Self::FootLifts { .. })
     }
 
-    /// Keeps a finding in its place and passes on every other error.
+    /// Separates findings, which become values, from all other errors.
     ///
     /// # Errors
     /// One that is no finding.
@@ -111,11 +111,11 @@ impl SimError {
     pub fn finding<T>(result: Result<T, Self>) -> Result<Result<T, Self>, Self> {
         match result {
             Err(e) if !e.is_finding() => Err(e),
-            told => Ok(told),
+            finding => Ok(finding),
         }
     }
 
-    /// The same error, said of a field further inside: `swing` + `a` gives `swing.a`.
+    /// The same error about a field further inside: `swing` + `a` gives `swing.a`.
     #[must_use]
     pub fn inside(self, outer: &str) -> Self {
         let join = |field: String| if field.is_empty() { outer.into() } else { format!("{outer}.{field}") };

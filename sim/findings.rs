@@ -1,4 +1,4 @@
-//! What a study found, free of any output format: text, tables, plots. Reports render them.
+//! Findings of a study, free of any output format: text, tables, plots. Reports render them.
 
 /// A cell of a table.
 #[derive(Debug, Clone, PartialEq)]
@@ -7,7 +7,7 @@ pub enum Cell {
     Text(String),
     /// A number and the decimals it is shown with.
     Number(f64, usize),
-    /// Nothing to say.
+    /// No value.
     Empty,
 }
 
@@ -17,7 +17,7 @@ impl Cell {
         Self::Text(t.into())
     }
 
-    /// A number, or nothing where there is none.
+    /// A number, or an empty cell.
     #[must_use]
     pub fn number(v: Option<f64>, decimals: usize) -> Self {
         v.map_or(Self::Empty, |x| Self::Number(x, decimals))
@@ -71,7 +71,7 @@ pub struct Band {
     pub label: String,
     /// (x, lower, upper).
     pub points: Vec<(f64, f64, f64)>,
-    /// Place of the curve it lies around: it has that curve's colour.
+    /// Index of the curve inside it, whose colour it has.
     pub around: usize,
 }
 
@@ -109,7 +109,7 @@ pub struct Plot {
     pub panels: Vec<Panel>,
 }
 
-/// Panels of cells, each with a letter for what is tightest there.
+/// Panels of cells, each with a letter for its tightest limit.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Map {
     /// What it shows.
@@ -122,7 +122,7 @@ pub struct Map {
     pub y_label: String,
     /// Panels, at most four.
     pub panels: Vec<MapPanel>,
-    /// What the letters stand for.
+    /// Meaning of the letters.
     pub letters: Vec<(char, String)>,
     /// How to read a cell, in lines.
     pub reading: Vec<String>,
@@ -139,24 +139,24 @@ pub struct MapPanel {
     pub ys: Vec<f64>,
     /// Row by row, x running faster.
     pub cells: Vec<MapCell>,
-    /// A point of its own, for instance where the settings are.
+    /// A marked point, for instance the settings as set.
     pub mark: Option<(f64, f64)>,
 }
 
 /// One cell.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MapCell {
-    /// What is tightest.
+    /// Letter of the tightest limit.
     pub letter: char,
-    /// Relative margin of it; infinite where nothing limits.
+    /// Its relative margin; infinite where nothing limits.
     pub margin: f64,
-    /// Everything holds.
+    /// Every limit holds.
     pub holds: bool,
     /// Small print below the letter.
     pub note: String,
 }
 
-/// Intervals below each other, each on a scale of its own, with what is allowed shaded.
+/// Intervals below each other, each on its own scale, with the allowed range shaded.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Intervals {
     /// What they show.
@@ -172,7 +172,7 @@ pub struct Intervals {
 /// One interval.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Interval {
-    /// Of what.
+    /// Name of the quantity.
     pub label: String,
     /// Unit of the values.
     pub unit: String,
@@ -180,15 +180,15 @@ pub struct Interval {
     pub decimals: usize,
     /// Lower end, middle, upper end.
     pub values: [f64; 3],
-    /// Least and greatest value allowed; none where nothing is held against it.
+    /// Least and greatest value allowed; none without a limit.
     pub allowed: Option<(Option<f64>, Option<f64>)>,
-    /// How often it is within, in words.
+    /// How often it is within its limits, in words.
     pub holds: String,
-    /// What matters most for it.
+    /// The input with the greatest influence.
     pub note: String,
 }
 
-/// What a study found.
+/// Findings of a study.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Findings {
     /// Sentences, in order.

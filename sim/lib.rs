@@ -4,42 +4,40 @@
 //! speed-dependent orifice damping; a load-triggered valve resists in stance.
 //!
 //! # Conventions
-//! Sagittal plane, x forward, z up; SI and radians inside, degrees and percent at the door only.
+//! Sagittal plane, x forward, z up; SI and radians inside, degrees and percent at the interfaces only.
 //! θ thigh from vertical, positive = knee ahead of the hip. φ knee flexion, 0 = straight. ψ = θ − φ
 //! shank from vertical. ω = φ'. A torque is positive when it increases flexion. Stride fractions run
 //! from heel contact of the prosthetic side. `_bw` is a share of body weight. \[J\] marks engineering
 //! judgement; "common practice" a fact of the trade without a source.
 //!
 //! # Where things live
-//! Floors, imported strictly downwards: [`error`] [`units`] → [`body`] [`joint`] → [`scenario`] →
-//! [`motion`] → [`outcome`] → [`study`], library → report → serve → cli. The last three and the library come
-//! with the default feature `app`; without it this is the physics alone.
+//! Floors, imported strictly downwards: 0 [`error`] [`units`] · 1 [`numerics`] · 2 [`body`] [`joint`] [`findings`] ·
+//! 3 [`scenario`] · 4 [`motion`] · 5 [`outcome`] · 6 [`case`], library · 7 [`study`] · 8 [`teaching`] · 9 report ·
+//! 10 serve · 11 cli. Library, report, serve and cli come with the default feature `app`; without it this is the
+//! physics alone.
 //!
-//! | equation | file |
+//! | what | file |
 //! | --- | --- |
-//! | parts → m, r_c, ε, I | `sim/body/prosthesis.rs` |
-//! | oil viscosity | `sim/joint/oil.rs` |
+//! | parts → m, r_c, ε, I; foot under the knee axis | `sim/body/prosthesis.rs`, `sim/body/alignment.rs` |
 //! | a ω + b ω², area taper, valve between swing and stance | `sim/joint/damper/orifice.rs` |
 //! | sensed load, arming, hysteresis, lag | `sim/joint/stance_valve.rs` |
-//! | stops; assist spring; seal friction | `sim/joint/end_stops.rs`, `sim/joint/assist_spring.rs`, `sim/joint/damper/constant_friction.rs` |
+//! | stops; assist spring; seal friction; oil viscosity | `sim/joint/end_stops.rs`, `sim/joint/assist_spring.rs`, `sim/joint/damper/constant_friction.rs`, `sim/joint/oil.rs` |
 //! | cushion, relief, lever V(φ), sum of torques | `sim/joint/mod.rs` |
-//! | thigh, hip, load at a speed and cadence | `sim/scenario/walking_drive.rs` |
-//! | pre-swing moment and its limit | `sim/motion/preswing.rs` |
-//! | swing, hip moment | `sim/motion/swing.rs` |
+//! | thigh, hip, load at a speed and cadence | `sim/scenario/walking_drive.rs`, `sim/scenario/harmonics.rs` |
 //! | rolling foot, stair edge | `sim/scenario/ground.rs` |
-//! | two degrees of freedom under load | `sim/motion/stance_leg.rs` |
+//! | pre-swing moment; swing; hip moment | `sim/motion/preswing.rs`, `sim/motion/swing.rs`, `sim/motion/pendulum.rs` |
+//! | two degrees of freedom under load | `sim/motion/stance_leg.rs`, `sim/motion/leg_geometry.rs`, `sim/motion/leg_dynamics.rs` |
 //! | ramp, stairs, stumble; landing | `sim/motion/stance_tasks.rs`, `sim/motion/landing.rs` |
-//! | where the foot stands under the knee axis | `sim/body/alignment.rs` |
 //! | sitting; standing | `sim/motion/sitting.rs`, `sim/motion/standing.rs` |
-//! | integration, switches | `sim/numerics/hybrid.rs`, `sim/numerics/events.rs` |
+//! | integration, events | `sim/numerics/hybrid.rs`, `sim/numerics/dormand_prince.rs`, `sim/numerics/events.rs` |
 //! | every outcome | `sim/outcome/registry.rs` and the files beside it |
 //!
 //! # Example
 //! ```
 //! # #[cfg(feature = "app")] {
-//! use crate::library::Library;
+//! use kneedamp::case::setup::Setup;
+//! use kneedamp::library::Library;
 //! use kneedamp::outcome::Assessment;
-//! use crate::case::setup::Setup;
 //!
 //! let library = Library::default();
 //! let mut setup = Setup::new(
@@ -50,7 +48,7 @@
 //! );
 //! setup.settings.set(
 //!     kneedamp::joint::SettingName::SwingFlexion,
-//!     crate::units::Setting::from_pct("swing-flexion", 40.0).unwrap(),
+//!     kneedamp::units::Setting::from_pct("swing-flexion", 40.0).unwrap(),
 //! );
 //! let trial = setup.trial(&library.scenario("walk-comfortable").unwrap()).unwrap();
 //! let found = Assessment::of(&trial).unwrap();
@@ -88,10 +86,10 @@ pub use outcome::{Assessment, Outcomes};
 pub use scenario::Scenario;
 pub use study::{Survey, survey};
 
-/// What stands on every picture.
+/// The caution on every picture.
 pub const CAUTION_SHORT: &str = "Teaching and engineering model, not a medical device";
 
-/// The caution that stands in README, reports, sheets, pages and JSON.
+/// The caution in README, reports, sheets, pages and JSON.
 pub const CAUTION: &str = "Teaching and engineering model, not validated for any individual, not a medical device. \
 It prescribes no setting: a qualified prosthetist decides, follows the joint's own instructions and local rules, \
 starts between parallel bars with a second person at hand, changes one setting by one small step at a time, and \

@@ -1,9 +1,9 @@
-//! Units at the door: degrees and percent in files and tables, radians and fractions inside;
-//! range checks that refuse NaN.
+//! Units at the interfaces: degrees and percent in files and tables, radians and fractions inside; range checks
+//! that refuse NaN.
 //!
 //! Suffixes allowed on fields, keys and headings: `_m _kg _s _ms _n _n_m _j _rad _deg _pct _bw`
 //! and their quotients, for instance `_kg_m2`, `_rad_per_s`, `_n_m_s2_per_rad2`. `_bw` is a share
-//! of body weight. Degrees, milliseconds and percent appear at the door only.
+//! of body weight. Degrees, milliseconds and percent appear at the interfaces only.
 
 use std::ops::RangeInclusive;
 
@@ -19,7 +19,7 @@ pub const DEG: f64 = std::f64::consts::PI / 180.0;
 /// "of this model's range; matches no mark on any joint".
 ///
 /// ```
-/// use crate::units::Setting;
+/// use kneedamp::units::Setting;
 /// assert_eq!(Setting::from_pct("swing-flexion", 70.0).unwrap().fraction(), 0.7);
 /// assert!(Setting::from_pct("swing-flexion", 101.0).is_err());
 /// assert!(Setting::from_pct("swing-flexion", f64::NAN).is_err());
@@ -48,13 +48,13 @@ impl Setting {
         self.0 * 100.0
     }
 
-    /// This position moved by `pct` percentage points, held at the ends of the range.
+    /// This position moved by `pct` percentage points, limited to the range.
     #[must_use]
     pub fn moved_by_pct(self, pct: f64) -> Self {
         Self((self.0 + pct / 100.0).clamp(0.0, 1.0))
     }
 
-    /// Fraction clamped into the range; for positions that are computed, not given.
+    /// From a computed fraction, limited to the range.
     #[must_use]
     pub fn clamped(fraction: f64) -> Self {
         Self(if fraction.is_nan() { 0.0 } else { fraction.clamp(0.0, 1.0) })

@@ -1,12 +1,15 @@
-//! The README's accuracy table, made from the tests' own figures. A test fails if it is stale;
-//! `KNEEDAMP_BLESS=1 cargo test accuracy` writes it anew.
+//! The table of docs/accuracy.md and its summary in the README, made from the tests' own figures. A test fails if
+//! they are stale; `KNEEDAMP_BLESS=1 cargo test accuracy` writes them anew.
 
 use std::fmt::Write as _;
 
 use crate::evidence::{Check, Kind};
 
-const BEGIN: &str = "<!-- accuracy: begin -->";
-const END: &str = "<!-- accuracy: end -->";
+const KINDS: [(Kind, &str, &str); 3] = [
+    (Kind::Verification, "Verification", "the equations are solved right"),
+    (Kind::Consistency, "Consistency", "the model agrees with the data it is driven by"),
+    (Kind::Independent, "Independent comparison", "data it has not seen; few exist for users of such joints"),
+];
 
 fn all() -> Vec<Check> {
     let mut checks = crate::closed_form::checks();
@@ -15,21 +18,56 @@ fn all() -> Vec<Check> {
     checks
 }
 
-fn path() -> std::path::PathBuf {
-    std::path::PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("README.md")
+/// A document, and the part of it between two marks.
+struct Part {
+    path: std::path::PathBuf,
+    text: String,
+    range: std::ops::Range<usize>,
+}
+
+impl Part {
+    fn of(document: &str, name: &str) -> Self {
+        let path = std::path::PathBuf::from(env!("CARGO_MANIFEST_DIR")).join(document);
+        let text = std::fs::read_to_string(&path).expect(document);
+        let begin_mark = format!("<!-- {name}: begin -->");
+        let begin = text.find(&begin_mark).expect("begin mark") + begin_mark.len();
+        let end = text.find(&format!("<!-- {name}: end -->")).expect("end mark");
+        Self { path, text, range: begin..end }
+    }
+
+    fn shown(&self) -> &str {
+        &self.text[self.range.clone()]
+    }
+
+    fn write(&self, now: &str) {
+        let text = format!("{}{now}{}", &self.text[..self.range.start], &self.text[self.range.end..]);
+        std::fs::write(&self.path, text).expect("writes");
+    }
+}
+
+/// One row a kind: how many rows, how many hold, which fail.
+fn summary(checks: &[Check]) -> String {
+    let mut out =
+        String::from("\n\n| evidence | rows | within their criterion | fail |\n|---|---|---|---|\n");
+    for (kind, title, meaning) in KINDS {
+        let rows: Vec<&Check> = checks.iter().filter(|c| c.kind == kind).collect();
+        let mut fails: Vec<&str> = rows.iter().filter(|c| !c.holds()).map(|c| c.id).collect();
+        fails.sort_by_key(|id| natural(id));
+        let said = if fails.is_empty() { "-".to_owned() } else { fails.join(", ") };
+        let _ = writeln!(
+            out,
+            "| **{title}**: {meaning} | {} | {} | {said} |",
+            rows.len(),
+            rows.len() - fails.len()
+        );
+    }
+    out.push('\n');
+    out
 }
 
 fn table(checks: &[Check]) -> String {
     let mut out = String::new();
-    for (kind, title, meaning) in [
-        (Kind::Verification, "Verification", "the equations are solved right"),
-        (Kind::Consistency, "Consistency", "the model agrees with the data it is driven by"),
-        (
-            Kind::Independent,
-            "Independent comparison",
-            "data it has not seen; few exist for users of such joints",
-        ),
-    ] {
+    for (kind, title, meaning) in KINDS {
         let mut rows: Vec<&Check> = checks.iter().filter(|c| c.kind == kind).collect();
         rows.sort_by_key(|c| natural(c.id));
         let _ = writeln!(out, "\n**{title}**: {meaning}.\n");
@@ -92,26 +130,26 @@ fn same(a: f64, b: f64) -> bool {
 }
 
 #[test]
-fn accuracy_table_in_the_readme_is_fresh() {
+fn accuracy_tables_in_the_documents_are_fresh() {
     let checks = all();
     let mut ids: Vec<&str> = checks.iter().map(|c| c.id).collect();
     ids.sort_unstable();
     assert!(ids.windows(2).all(|w| w[0] != w[1]), "ids are unique: {ids:?}");
 
-    let readme = std::fs::read_to_string(path()).expect("README.md");
-    let begin = readme.find(BEGIN).expect("begin mark") + BEGIN.len();
-    let end = readme.find(END).expect("end mark");
-    let now = table(&checks);
+    let whole = Part::of("docs/accuracy.md", "accuracy");
+    let short = Part::of("README.md", "accuracy summary");
+    let (now, now_short) = (table(&checks), summary(&checks));
     if std::env::var_os("KNEEDAMP_BLESS").is_some() {
-        let text = format!("{}{}{}", &readme[..begin], now, &readme[end..]);
-        std::fs::write(path(), text).expect("writes");
+        whole.write(&now);
+        short.write(&now_short);
         return;
     }
-    let (written, made) = (rows(&readme[begin..end]), rows(&now));
+    assert_eq!(short.shown(), now_short, "the README's summary is stale");
+    let (written, made) = (rows(whole.shown()), rows(&now));
     assert_eq!(written.len(), made.len(), "rows of the accuracy table");
     for ((id, figure, word), (new_id, new_figure, new_word)) in written.iter().zip(&made) {
         assert_eq!(id, new_id);
         assert_eq!(word, new_word, "{id}");
-        assert!(same(*figure, *new_figure), "{id}: README says {figure:e}, the tests {new_figure:e}");
+        assert!(same(*figure, *new_figure), "{id}: the document says {figure:e}, the tests {new_figure:e}");
     }
 }

@@ -54,7 +54,7 @@ pub fn trial(scenario: &str) -> Trial {
         drive: Some(drive_file()),
         tolerances: Tolerances::default(),
         detail: Detail::default(),
-        known: None,
+        stride_cache: None,
     }
 }
 

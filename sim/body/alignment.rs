@@ -5,16 +5,16 @@
 //! ```
 //! s foot shift (m), positive = foot further forward under the person: the whole sole, and with it the
 //! centre of pressure and the load line, lies further in front of the shank line through the knee
-//! axis. 0 is the foot as the ratios of the body put it. x is measured from the shank line everywhere:
-//! by the stance valve, which feels the load line against the knee, in walking, standing, sitting and
+//! axis. 0 is the position by the ratios of the body. x is measured from the shank line everywhere:
+//! by the stance valve, which senses the load line relative to the knee, in walking, standing, sitting and
 //! the loaded tasks.
 //!
 //! Limits. The masses of foot and shoe stay where the prosthesis file has them: moved by 30 mm with the
 //! foot (0.96 kg of the shipped example) they change comfortable walking by 0.5° of peak flexion, 10 ms
-//! of margin and 1° at heel contact, and the instant of release not at all; who wants that too moves
-//! `ahead_m` of these parts (the figures are pinned in tests/studies/align.rs). The published centre of
-//! pressure and hip motion stay as they are: a person who walks differently on a shifted foot is not in
-//! the model. The shift is a translation; a tilt of foot or socket is not modelled.
+//! of margin and 1° at heel contact, and the instant of release not at all; to include
+//! that, change `ahead_m` of these parts (the figures are pinned in tests/studies/align.rs). The published
+//! centre of pressure and hip motion stay as they are: the model does not include a change of gait on a
+//! shifted foot. The shift is a translation; a tilt of foot or socket is not modelled.
 
 use crate::error::SimError;
 use crate::units::within;

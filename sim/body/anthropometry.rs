@@ -23,7 +23,7 @@ pub const FOOT_PER_STATURE: f64 = 0.152;
 pub const HEEL_BEHIND_ANKLE_M: f64 = 0.06;
 
 /// Stature that goes with a mass when none is given: 1.60/1.75/1.80/1.85 m at 50/75/100/125 kg,
-/// linear between, held outside \[J\].
+/// linear between, constant outside \[J\].
 #[must_use]
 pub fn stature_for_mass_m(mass_kg: f64) -> f64 {
     interpolate(mass_kg, &[50.0, 75.0, 100.0, 125.0], &[1.60, 1.75, 1.80, 1.85])

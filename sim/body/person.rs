@@ -1,4 +1,4 @@
-//! The person: mass, stature, and how much the person helps the knee along.
+//! The person: mass, stature, and the corrective moment in pre-swing.
 
 use serde::{Deserialize, Serialize};
 
@@ -60,7 +60,7 @@ impl Default for Person {
 }
 
 impl Person {
-    /// Refuses values outside the range the model is meant for.
+    /// Refuses values outside the range of the model.
     ///
     /// # Errors
     /// Names the field, the value and the range.

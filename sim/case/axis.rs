@@ -5,13 +5,12 @@
 //! swing-flexion=0:100:10  from, to, step; the end is taken if a step falls on it
 //! swing-flexion=0..100    drawn uniformly from [0, 100)
 //! ```
-//! A draw is a function of (seed, number of the sample, name of the input) and of nothing else: the
-//! finaliser of SplitMix64 (Steele, Lea & Flood 2014, OOPSLA, doi:10.1145/2660193.2660195) over the
-//! three. So a sample is the same in whatever shard, order or thread it is drawn, and adding an input
-//! leaves the draws of the others as they were. Checked in tests/studies/sweep.rs.
+//! A draw depends on seed, number of the sample and name of the input alone: the finaliser of SplitMix64
+//! (Steele, Lea & Flood 2014, OOPSLA, doi:10.1145/2660193.2660195) over the three. So a sample is the same in
+//! any shard, order or thread, and another input does not change it. Checked in tests/studies/sweep.rs.
 //!
 //! ```
-//! use crate::case::axis::Axis;
+//! use kneedamp::case::axis::Axis;
 //! let axis = Axis::parse("swing-flexion=0:100:30").unwrap();
 //! assert_eq!(axis.steps(), 4);
 //! assert_eq!(axis.at(3), 90.0);
@@ -27,11 +26,11 @@ use crate::units::within;
 /// Values of an axis.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Values {
-    /// One after the other.
+    /// A list.
     List(Vec<f64>),
-    /// Evenly spaced, not stored.
+    /// Evenly spaced.
     Steps(Steps),
-    /// Drawn from a range.
+    /// Drawn uniformly from a range.
     Drawn {
         /// Lower end.
         from: f64,
@@ -49,7 +48,7 @@ pub struct Axis {
     pub values: Values,
 }
 
-/// How an axis is written.
+/// The forms of an axis.
 const FORMS: &str = "KEY=VALUE,VALUE,…, KEY=FROM:TO:STEP or, with --samples, KEY=LOW..HIGH";
 
 impl Axis {
@@ -112,7 +111,7 @@ impl Axis {
         }
     }
 
-    /// Drawn rather than stepped.
+    /// Whether it is drawn.
     #[must_use]
     pub fn is_drawn(&self) -> bool {
         matches!(self.values, Values::Drawn { .. })
@@ -128,7 +127,7 @@ impl Axis {
         }
     }
 
-    /// Value of sample `n`; the first grid value of an axis that is not drawn.
+    /// Value in sample `n`; the first grid value if the axis is not drawn.
     #[must_use]
     pub fn drawn(&self, seed: u64, n: u64) -> f64 {
         match self.values {

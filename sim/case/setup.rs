@@ -1,4 +1,5 @@
-//! A set-up: one person, prosthesis and knee with settings, oil temperature and pace; the trials of it.
+//! A set-up: one person, prosthesis and knee with settings, oil temperature and pace. A case: a set-up in a
+//! scenario.
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -9,19 +10,20 @@ use crate::joint::{Knee, KneeFile, SettingName, Settings};
 use crate::motion::Trial;
 use crate::motion::trial::Detail;
 use crate::numerics::tolerances::Tolerances;
+use crate::outcome::Assessment;
 use crate::scenario::{Activity, DriveFile, Scenario};
 use crate::units::within;
 
-/// Positions of settings in words, with what the percentages mean.
+/// Settings in words, with what the percentages mean.
 pub(crate) fn settings_in_words(settings: &Settings) -> String {
-    let said: Vec<String> = SettingName::ALL
+    let positions: Vec<String> = SettingName::ALL
         .into_iter()
         .filter_map(|n| settings.get(n).map(|s| format!("{n} {:.0} %", s.pct())))
         .collect();
-    format!("{} (of this model's range; matches no mark on any joint)", said.join(", "))
+    format!("{} (of this model's range; matches no mark on any joint)", positions.join(", "))
 }
 
-/// What a study is about, before it is resolved.
+/// The inputs of a study besides the scenario.
 #[derive(Debug, Clone)]
 pub struct Setup {
     /// Person.
@@ -32,7 +34,7 @@ pub struct Setup {
     pub alignment: Alignment,
     /// Knee.
     pub knee: KneeFile,
-    /// Knee that toe height is compared with.
+    /// Knee to compare toe height with.
     pub comparison: KneeFile,
     /// Settings that override those of the knee's file.
     pub settings: Settings,
@@ -46,7 +48,7 @@ pub struct Setup {
     pub drives: BTreeMap<String, Arc<DriveFile>>,
 }
 
-/// A set-up in numbers that act.
+/// A set-up in SI units, checked.
 #[derive(Debug, Clone)]
 pub struct Resolved {
     /// Limb below the knee.
@@ -60,13 +62,13 @@ pub struct Resolved {
 impl Resolved {
     /// The settings in words, with what the percentages mean.
     #[must_use]
-    pub fn said_settings(&self) -> String {
+    pub fn settings_in_words(&self) -> String {
         settings_in_words(&self.knee.settings)
     }
 }
 
 impl Setup {
-    /// A set-up with the knee's own settings, compared with itself; one walking drive.
+    /// A set-up with the settings of the knee's file, that knee for comparison, and one walking drive.
     #[must_use]
     pub fn new(person: Person, prosthesis: Prosthesis, knee: KneeFile, drive: DriveFile) -> Self {
         Self {
@@ -85,7 +87,7 @@ impl Setup {
 
     /// Person, prosthesis, knee and oil in words.
     #[must_use]
-    pub fn said_models(&self, resolved: &Resolved) -> String {
+    pub fn models_in_words(&self, resolved: &Resolved) -> String {
         format!(
             "Person {} ({:.0} kg, {:.2} m), prosthesis {} ({:.2} kg below the knee){}, knee {}, oil {:.0} °C",
             self.person.name,
@@ -99,7 +101,7 @@ impl Setup {
         )
     }
 
-    /// Checks everything and turns it into numbers.
+    /// Checks everything and converts it to SI units.
     ///
     /// # Errors
     /// The first value out of range; a setting that the knee does not have.
@@ -119,7 +121,7 @@ impl Setup {
         })
     }
 
-    /// The set-up as it is for a scenario: a pace given for walking does not count in the others.
+    /// The set-up for a scenario: speed and cadence apply to walking only.
     #[must_use]
     pub fn paced_for(&self, scenario: &Scenario) -> Self {
         let mut setup = self.clone();
@@ -133,13 +135,13 @@ impl Setup {
     /// Inputs in words: person, prosthesis, knee and oil; then the settings.
     #[must_use]
     pub fn in_words(&self, resolved: &Resolved) -> [String; 2] {
-        [self.said_models(resolved), resolved.said_settings()]
+        [self.models_in_words(resolved), resolved.settings_in_words()]
     }
 
     /// The trial of a scenario.
     ///
     /// # Errors
-    /// As [`Setup::resolve`]; a drive that is not at hand; a pace asked of a scenario without walking.
+    /// As [`Setup::resolve`]; an unknown drive; a speed or cadence for a scenario without walking.
     pub fn trial(&self, scenario: &Scenario) -> Result<Trial, SimError> {
         let Resolved { shank, knee, comparison_knee } = self.resolve()?;
         let mut scenario = scenario.clone();
@@ -176,7 +178,37 @@ impl Setup {
             drive,
             tolerances: Tolerances::default(),
             detail: Detail::default(),
-            known: None,
+            stride_cache: None,
         })
+    }
+}
+
+/// A set-up in a scenario.
+#[derive(Debug, Clone)]
+pub struct Case {
+    /// Set-up.
+    pub setup: Setup,
+    /// Scenario.
+    pub scenario: Scenario,
+}
+
+impl Case {
+    /// Its trial.
+    ///
+    /// # Errors
+    /// As [`Setup::trial`].
+    pub fn trial(&self, detail: Detail, tolerances: Tolerances) -> Result<Trial, SimError> {
+        let mut trial = self.setup.trial(&self.scenario)?;
+        trial.detail = detail;
+        trial.tolerances = tolerances;
+        Ok(trial)
+    }
+
+    /// Runs it and compares its outcomes with the limits.
+    ///
+    /// # Errors
+    /// As [`Assessment::of`].
+    pub fn assess(&self, detail: Detail, tolerances: Tolerances) -> Result<Assessment, SimError> {
+        Assessment::of(&self.trial(detail, tolerances)?)
     }
 }

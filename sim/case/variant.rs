@@ -1,11 +1,11 @@
-//! Variants: what is changed against a base, written as `KEY=VALUE,…`.
+//! Variants: changes of a base set-up, written as `KEY=VALUE,…`.
 //!
-//! A key is an input of [`INPUTS`], or `person`, `prosthesis`, `knee` with a name or path.
-//! Reading a text gives [`Wanted`] changes; whoever can read files turns them into [`Change`]s. Models are
-//! put in first, then values in the order written, so that `mass_kg=60,person=50-kg` is that person at 60 kg.
+//! A key is an input of [`INPUTS`], or `person`, `prosthesis`, `knee` with a name or path. [`parse`] gives the
+//! changes as written, [`Variant::resolve`] reads their models. Models are replaced first, then values in the
+//! order written: `mass_kg=60,person=50-kg` is that person at 60 kg.
 
-use super::inputs::{Case, INPUTS, Input};
-use super::setup::Setup;
+use super::inputs::{INPUTS, Input};
+use super::setup::{Case, Setup};
 use crate::body::{Person, Prosthesis};
 use crate::error::SimError;
 use crate::joint::{KneeFile, SettingName};
@@ -38,16 +38,16 @@ impl Model {
     }
 }
 
-/// One change as written.
+/// One change as written; a model is still a name.
 #[derive(Debug, Clone)]
-pub enum Wanted {
+pub enum WrittenChange {
     /// A model by name or path.
     Model(Model, String),
     /// A value of an input.
     Value(&'static Input, f64),
 }
 
-/// One change that can be made.
+/// One change.
 #[derive(Debug, Clone)]
 pub enum Change {
     /// Another person.
@@ -60,7 +60,7 @@ pub enum Change {
     Value(&'static Input, f64),
 }
 
-/// What is changed against a base.
+/// Changes of a base set-up.
 #[derive(Debug, Clone, Default)]
 pub struct Variant {
     /// As written; empty for the base itself.
@@ -69,38 +69,42 @@ pub struct Variant {
     pub changes: Vec<Change>,
 }
 
-/// Reads `KEY=VALUE,…`; an empty text changes nothing.
+/// Parses `KEY=VALUE,…`; an empty text changes nothing.
 ///
 /// # Errors
 /// No `=`, an unknown key, a key given twice, a value that is no number or outside its range.
 ///
 /// ```
-/// use crate::case::variant::parse;
+/// use kneedamp::case::variant::parse;
 /// assert_eq!(parse("swing-flexion=80, person=50-kg").unwrap().len(), 2);
 /// assert!(parse("").unwrap().is_empty());
 /// assert!(parse("swing-flexion=180").is_err());
 /// ```
-pub fn parse(text: &str) -> Result<Vec<Wanted>, SimError> {
-    let mut wanted: Vec<Wanted> = Vec::new();
+pub fn parse(text: &str) -> Result<Vec<WrittenChange>, SimError> {
+    let mut written: Vec<WrittenChange> = Vec::new();
     if text.trim().is_empty() {
-        return Ok(wanted);
+        return Ok(written);
     }
     for pair in text.split(',') {
         let one = parse_pair(pair.trim())?;
-        if wanted.iter().any(|w| w.key() == one.key()) {
+        if written.iter().any(|w| w.key() == one.key()) {
             return Err(SimError::Usage(format!("{} is given twice", one.key())));
         }
-        wanted.push(one);
+        written.push(one);
     }
-    Ok(wanted)
+    Ok(written)
 }
 
-fn parse_pair(pair: &str) -> Result<Wanted, SimError> {
+fn parse_pair(pair: &str) -> Result<WrittenChange, SimError> {
     let usage = || SimError::Usage(format!("'{}': wanted KEY=VALUE; keys: {}", cut(pair), known()));
     let (key, value) = pair.split_once('=').ok_or_else(usage)?;
     let (key, value) = (key.trim(), value.trim());
     if let Some(model) = Model::ALL.into_iter().find(|m| m.as_str() == key) {
-        return if value.is_empty() { Err(usage()) } else { Ok(Wanted::Model(model, value.to_owned())) };
+        return if value.is_empty() {
+            Err(usage())
+        } else {
+            Ok(WrittenChange::Model(model, value.to_owned()))
+        };
     }
     let input = INPUTS.iter().find(|i| i.key == key).ok_or_else(|| SimError::Unknown {
         kind: "input",
@@ -112,10 +116,10 @@ fn parse_pair(pair: &str) -> Result<Wanted, SimError> {
         value: format!("'{}'", cut(value)),
         allowed: format!("{} to {}", input.least, input.most),
     })?;
-    Ok(Wanted::Value(input, within(key, number, input.least..=input.most)?))
+    Ok(WrittenChange::Value(input, within(key, number, input.least..=input.most)?))
 }
 
-/// What is said back of a text that is wrong: its first 60 characters.
+/// The first 60 characters of a wrong text, for its error.
 fn cut(text: &str) -> String {
     text.chars().take(60).collect()
 }
@@ -125,7 +129,7 @@ fn known() -> String {
     models.chain(INPUTS.iter().map(|i| i.key)).collect::<Vec<_>>().join(", ")
 }
 
-impl Wanted {
+impl WrittenChange {
     fn key(&self) -> &'static str {
         match self {
             Self::Model(m, _) => m.as_str(),
@@ -135,9 +139,9 @@ impl Wanted {
 }
 
 impl Change {
-    /// What is changed to what, in words.
+    /// The changed item and its value, in words.
     #[must_use]
-    pub fn said(&self) -> String {
+    pub fn in_words(&self) -> String {
         match self {
             Self::Person(p) => format!("person {} ({:.0} kg, {:.2} m)", p.name, p.mass_kg, p.stature_m()),
             Self::Prosthesis(p) => format!("prosthesis {}", p.name),
@@ -171,7 +175,7 @@ impl Change {
 }
 
 impl Variant {
-    /// As written, or a word for the base.
+    /// The text as written, or a word for the base.
     #[must_use]
     pub fn name(&self) -> &str {
         if self.written.is_empty() { "as it is" } else { &self.written }
@@ -194,37 +198,50 @@ impl Variant {
         Ok(case)
     }
 
-    /// A variant that names values only, no models.
+    /// The variant of a parsed text; `read` gives the model of a name.
     ///
     /// # Errors
-    /// As [`parse`]; a model, which only whoever reads files can give.
-    pub fn of_values(text: &str) -> Result<Self, SimError> {
-        let value = |w: Wanted| match w {
-            Wanted::Value(input, value) => Ok(Change::Value(input, value)),
-            Wanted::Model(m, _) => Err(SimError::Usage(format!("{} is no value", m.as_str()))),
+    /// Those of `read`.
+    pub fn resolve(
+        text: &str,
+        written: Vec<WrittenChange>,
+        read: impl Fn(Model, &str) -> Result<Change, SimError>,
+    ) -> Result<Self, SimError> {
+        let change = |w: WrittenChange| match w {
+            WrittenChange::Value(input, value) => Ok(Change::Value(input, value)),
+            WrittenChange::Model(model, name) => read(model, &name),
         };
-        let changes = parse(text)?.into_iter().map(value).collect::<Result<_, _>>()?;
+        let changes = written.into_iter().map(change).collect::<Result<_, _>>()?;
         Ok(Self { written: text.trim().to_owned(), changes })
     }
 
-    /// What it was with these changes and what the set-up is without them, in words.
+    /// A variant of values only, without models.
+    ///
+    /// # Errors
+    /// As [`parse`]; a model.
+    pub fn of_values(text: &str) -> Result<Self, SimError> {
+        let refuse = |m: Model, _: &str| Err(SimError::Usage(format!("{} is no value", m.as_str())));
+        Self::resolve(text, parse(text)?, refuse)
+    }
+
+    /// In words, the values of this variant and those of the set-up `now`, as `a → b`.
     #[must_use]
     pub fn from_to(&self, now: &Setup, scenario: &Scenario) -> String {
         let case = Case { setup: now.clone(), scenario: scenario.clone() };
-        let said = |c: &Change| {
+        let from_to = |c: &Change| {
             let to = match c {
                 Change::Person(_) => format!("person {}", now.person.name),
                 Change::Prosthesis(_) => format!("prosthesis {}", now.prosthesis.name),
                 Change::Knee(_) => format!("knee {}", now.knee.name),
-                Change::Value(i, _) => case.own(i.key).map_or_else(
+                Change::Value(i, _) => case.get(i.key).map_or_else(
                     || "as it is".into(),
-                    // four digits are more than anyone sets
+                    // no setting needs more than four decimals
                     |v| format!("{} {}", (v * 1e4).round() / 1e4, i.unit).trim_end().to_owned(),
                 ),
             };
-            format!("{} → {to}", c.said())
+            format!("{} → {to}", c.in_words())
         };
-        self.changes.iter().map(said).collect::<Vec<_>>().join("; ")
+        self.changes.iter().map(from_to).collect::<Vec<_>>().join("; ")
     }
 
     /// Each change on its own, in order.

@@ -6,17 +6,16 @@ use clap::{Args, value_parser};
 use super::common::{
     Format, ReportOptions, SetupOptions, at_one_pace, default_scenarios, settings, with_progress,
 };
-use super::{Status, message};
+use super::output::{Status, message};
 use crate::case::setup::Setup;
 use crate::error::SimError;
 use crate::joint::{KneeFile, SettingName, Settings};
 use crate::library::Library;
 use crate::scenario::Scenario;
-use crate::study::adjust::diagnosis::examine;
-use crate::study::adjust::diagnosis_report::examined;
-use crate::study::adjust::report::Report;
-use crate::study::adjust::symptom_data::SYMPTOMS;
-use crate::study::adjust::{End, Order, SearchOptions, SessionOptions, search, session, symptom};
+use crate::study::adjust::{
+    DiagnosisReport, Order, ReportLevel, SYMPTOMS, SearchOptions, SessionEnd, SessionOptions, SessionReport,
+    diagnose, run_session, search, symptom_by_name,
+};
 use crate::units::{Setting, within};
 
 /// Examples:
@@ -26,7 +25,8 @@ use crate::units::{Setting, within};
 ///   kneedamp adjust --seen knee-late-straight --person 100-kg
 ///   kneedamp adjust --seen drops-into-chair,stiff-on-stairs --format json
 ///
-/// Looks, changes one setting by one step, re-checks what was right; `--seen` examines a symptom.
+/// Tests each activity, changes one setting by one step, tests again what was within limits; `--seen` starts from
+/// a symptom instead.
 #[derive(Debug, Args)]
 #[command(verbatim_doc_comment)]
 pub struct Options {
@@ -34,7 +34,7 @@ pub struct Options {
     pub scenario: Vec<String>,
     #[command(flatten)]
     pub setup: SetupOptions,
-    /// What is seen, instead of a session: what to rule out, what the settings do, what else it can be
+    /// Symptoms, instead of a session: what to rule out, what the settings do, what else can cause them
     #[arg(long, value_name = "SYMPTOM,…", value_delimiter = ',', num_args = 1.., value_parser = symptoms(), conflicts_with_all = ["start", "order", "most_trials", "starts", "seed"])]
     pub seen: Vec<String>,
     /// Settings at the start: open (all at their least), closed (all at their most), file, or
@@ -65,13 +65,16 @@ pub struct Options {
     pub seed: u64,
     #[command(flatten)]
     pub report: ReportOptions,
+    /// Print every step, all tables and what to look at where no setting helps
+    #[arg(long, conflicts_with = "seen")]
+    pub full: bool,
     /// Exit with 3 if a limit is still broken at the end
     #[arg(long, conflicts_with = "seen")]
     pub strict: bool,
 }
 
 fn symptoms() -> PossibleValuesParser {
-    PossibleValuesParser::new(SYMPTOMS.iter().map(|s| PossibleValue::new(s.name).help(s.seen)))
+    PossibleValuesParser::new(SYMPTOMS.iter().map(|s| PossibleValue::new(s.name).help(s.description)))
 }
 
 /// Runs the command.
@@ -86,42 +89,56 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
         within("--step (percent)", step, 0.1..=50.0)?;
     }
     if !o.seen.is_empty() {
-        return seen(o, &setup, &scenarios);
+        return diagnose_symptoms(o, &setup, &scenarios);
     }
     setup.settings = start(&o.start, &setup)?;
     let options =
-        SessionOptions { order: order(&o.order)?, step_pct: o.step, most_trials: o.most_trials as usize };
-    let held = with_progress(u64::from(o.most_trials), |tick| session(&setup, &scenarios, &options, tick))?;
+        SessionOptions { order: order(&o.order)?, step_pct: o.step, max_trials: o.most_trials as usize };
+    let session =
+        with_progress(u64::from(o.most_trials), |tick| run_session(&setup, &scenarios, &options, tick))?;
     let best = if o.starts == 0 {
         None
     } else {
         let how = SearchOptions { starts: o.starts as usize, seed: o.seed };
-        let from = [held.end, held.start];
+        let from = [session.end, session.start];
         Some(with_progress(u64::from(o.starts) + 3, |tick| search(&setup, &scenarios, &from, how, tick))?)
     };
-    let found = Report { scenarios: &scenarios, session: &held, best: best.as_ref() };
-    o.report.print("adjust", &setup, &found.findings(o.report.format != Format::Table))?;
-    if held.looks.iter().all(|l| l.assessment.is_err()) {
+    let level = match o.report.format {
+        Format::Table if o.full => ReportLevel::Full,
+        Format::Table => ReportLevel::Answer,
+        Format::Json | Format::Csv => ReportLevel::Data,
+    };
+    let report = SessionReport { scenarios: &scenarios, session: &session, best: best.as_ref() };
+    o.report.print("adjust", &setup, &report.findings(level))?;
+    if session.final_results.iter().all(|r| r.assessment.is_err()) {
         message("kneedamp: no scenario can be followed: nothing to adjust");
         return Ok(Status::Failed);
     }
-    if held.ended == End::OutOfTrials {
-        message(&format!("kneedamp: broken off after {} trials (--most-trials)", held.trials));
+    if session.ended == SessionEnd::OutOfTrials {
+        message(&format!("kneedamp: broken off after {} trials (--most-trials)", session.trials));
     }
-    Ok(if o.strict && held.ended != End::AllRight { Status::LimitBroken } else { Status::Done })
+    Ok(if o.strict && session.ended != SessionEnd::AllWithinLimits {
+        Status::LimitBroken
+    } else {
+        Status::Done
+    })
 }
 
-fn seen(o: &Options, setup: &Setup, scenarios: &[Scenario]) -> Result<Status, SimError> {
-    let asked = o.seen.iter().filter_map(|name| symptom(name));
+fn diagnose_symptoms(o: &Options, setup: &Setup, scenarios: &[Scenario]) -> Result<Status, SimError> {
+    let symptoms = o.seen.iter().filter_map(|name| symptom_by_name(name));
     let steps = 8 * o.seen.len() as u64;
     let all = with_progress(steps, |tick| {
-        asked.map(|s| examine(setup, scenarios, s, o.step, tick)).collect::<Result<Vec<_>, _>>()
+        symptoms.map(|s| diagnose(setup, scenarios, s, o.step, tick)).collect::<Result<Vec<_>, _>>()
     })?;
-    o.report.print("adjust --seen", setup, &examined(&all, o.report.format != Format::Table))?;
+    o.report.print(
+        "adjust --seen",
+        setup,
+        &DiagnosisReport(&all).findings(o.report.format != Format::Table),
+    )?;
     Ok(Status::Done)
 }
 
-/// The scenarios named, or the default ones; at a pace of one's own, walking is done at that pace once.
+/// The scenarios named, or the default ones; at a given pace there is one walking scenario.
 fn scenarios(o: &Options, library: &Library) -> Result<Vec<Scenario>, SimError> {
     let paced = o.setup.speed.is_some() || o.setup.cadence.is_some();
     if !paced || !o.scenario.is_empty() {

@@ -2,14 +2,13 @@
 
 use clap::Args;
 
-use super::Status;
 use super::common::{ReportOptions, SetupOptions, with_progress};
+use super::output::Status;
 use super::picture::PictureFile;
 use crate::body::alignment::MOST_FOOT_SHIFT_M;
 use crate::error::SimError;
 use crate::numerics::steps::Steps;
-use crate::study::align;
-use crate::study::align::Tasks;
+use crate::study::align::{AlignmentStudy, Tasks};
 use crate::units::within;
 
 /// Examples:
@@ -48,7 +47,7 @@ const MOST_ROWS: u64 = 2000;
 /// # Errors
 /// Bad input.
 pub fn run(o: &Options) -> Result<Status, SimError> {
-    let shifts = shifts_m(o.from, o.to, o.step)?;
+    let shifts_m = shifts_m(o.from, o.to, o.step)?;
     if o.setup.foot_shift.is_some() {
         return Err(SimError::Usage("align varies the shift of the foot: leave out --foot-shift".into()));
     }
@@ -63,17 +62,12 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
         stairs: task("stairs-down")?,
     };
     let setup = o.setup.read(&library, std::slice::from_ref(&tasks.walk))?;
-    let found =
-        with_progress(align::steps(shifts.len()), |tick| align::align(&setup, &tasks, &shifts, tick))?;
-    let mut findings = found.findings();
-    let [who, settings] = setup.in_words(&setup.resolve()?);
-    for plot in &mut findings.plots {
-        plot.subtitle = format!("Foot shifted under the knee axis. {who}; {settings}");
-    }
+    let study = AlignmentStudy { setup, tasks, shifts_m };
+    let findings = with_progress(study.steps(), |tick| study.run(tick))?.findings();
     if let Some(file) = &o.plot {
         file.write_plots(&findings.plots)?;
     }
-    o.report.print("align", &setup, &findings)?;
+    o.report.print("align", &study.setup, &findings)?;
     Ok(Status::Done)
 }
 

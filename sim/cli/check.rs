@@ -4,7 +4,8 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::{Status, data, message};
+use super::output::{Status, data, message};
+use super::uncertainty_file;
 use crate::error::SimError;
 use crate::library::{Kind, check_text, read_text};
 
@@ -20,7 +21,7 @@ pub struct Options {
     pub file: Vec<PathBuf>,
 }
 
-/// Runs the command: every file is looked at, also after one that is wrong.
+/// Runs the command: checks every file, also after one with an error.
 ///
 /// # Errors
 /// Standard output cannot be written.
@@ -28,7 +29,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     let mut status = Status::Done;
     for path in &o.file {
         let origin = path.display().to_string();
-        match read_text(path).and_then(|text| checked(&text, &origin)) {
+        match read_text(path).and_then(|text| kind_of(&text, &origin)) {
             Ok(kind) => data(&format!("{origin}: a good {}\n", kind.as_str()))?,
             Err(e) => {
                 message(&format!("kneedamp: {e}"));
@@ -39,11 +40,11 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     Ok(status)
 }
 
-/// A good file of its kind; a spread's inputs are known to the studies, not to the library.
-fn checked(text: &str, origin: &str) -> Result<Kind, SimError> {
+/// The kind of a file without errors.
+fn kind_of(text: &str, origin: &str) -> Result<Kind, SimError> {
     let kind = check_text(text, origin)?;
     if kind == Kind::Uncertainty {
-        crate::cli::uncertainty::parsed(text, origin)?;
+        uncertainty_file::read(text, origin)?;
     }
     Ok(kind)
 }

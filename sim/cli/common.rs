@@ -7,7 +7,8 @@ use std::sync::Arc;
 
 use clap::{Args, ValueEnum};
 
-use super::value_list::Span;
+use super::value_list::ValueList;
+use super::{example, output};
 use crate::body::Alignment;
 use crate::body::alignment::MOST_FOOT_SHIFT_M;
 use crate::case::setup::Setup;
@@ -18,9 +19,6 @@ use crate::library::{Kind, Library};
 use crate::report;
 use crate::scenario::{Activity, ActivityKind, Scenario};
 use crate::units::{Setting, within};
-
-/// The knee that toe height is compared with.
-const COMPARISON_KNEE: &str = "built-in";
 
 const CADENCE_OPTION: &str = "--cadence (steps per minute)";
 const CADENCE_RANGE: std::ops::RangeInclusive<f64> = 30.0..=240.0;
@@ -75,7 +73,7 @@ impl ReportOptions {
         self.print_as(command, inputs, found, || found.clone())
     }
 
-    /// Prints data, or for people what is told of them; with inputs of its own.
+    /// Prints data, or the findings for people; `inputs` go into the JSON document.
     ///
     /// # Errors
     /// Standard output cannot be written.
@@ -84,18 +82,18 @@ impl ReportOptions {
         command: &str,
         mut inputs: serde_json::Value,
         data: &Findings,
-        told: impl FnOnce() -> Findings,
+        for_people: impl FnOnce() -> Findings,
     ) -> Result<(), SimError> {
-        // with what was asked for, a document can be made again
+        // with its arguments a document can be made again
         let asked = std::env::args_os().skip(1).map(|a| a.to_string_lossy().into_owned());
         inputs["arguments"] = asked.collect::<Vec<_>>().into();
-        super::data(&match self.format {
-            Format::Table => report::findings::terminal(&told()),
+        output::data(&match self.format {
+            Format::Table => report::findings::terminal(&for_people()),
             Format::Json => report::findings::json(command, inputs, data),
             Format::Csv => report::findings::csv(data)?,
         })?;
         if self.format == Format::Csv {
-            super::message(&format!("Caution. {}", crate::CAUTION));
+            output::message(&format!("Caution. {}", crate::CAUTION));
         }
         Ok(())
     }
@@ -117,13 +115,13 @@ pub fn with_progress<T>(steps: u64, work: impl FnOnce(&(dyn Fn() + Sync)) -> T) 
 #[derive(Debug, Args)]
 pub struct SetupOptions {
     /// Person: name or path
-    #[arg(long, value_name = "NAME|FILE", default_value = EXAMPLE[0])]
+    #[arg(long, value_name = "NAME|FILE", default_value = example::PERSON)]
     pub person: String,
     /// Prosthesis below the knee axis: name or path
-    #[arg(long, value_name = "NAME|FILE", default_value = EXAMPLE[1])]
+    #[arg(long, value_name = "NAME|FILE", default_value = example::PROSTHESIS)]
     pub prosthesis: String,
     /// Knee: name or path
-    #[arg(long, value_name = "NAME|FILE", default_value = EXAMPLE[2])]
+    #[arg(long, value_name = "NAME|FILE", default_value = example::KNEE)]
     pub knee: String,
     /// Settings in percent of the model's range, for instance swing-flexion=70,catch-load=20
     #[arg(long, value_name = "SETTING=PCT,…", value_delimiter = ',')]
@@ -133,7 +131,7 @@ pub struct SetupOptions {
     pub speed: Option<f64>,
     /// Cadence, steps per minute; alone it runs walk-comfortable at that cadence
     #[arg(long, value_name = "STEPS/MIN", allow_negative_numbers = true)]
-    pub cadence: Option<Span>,
+    pub cadence: Option<ValueList>,
     /// Oil temperature, °C; by default the knee file's reference temperature
     #[arg(long, value_name = "°C", allow_negative_numbers = true)]
     pub temperature: Option<f64>,
@@ -144,14 +142,12 @@ pub struct SetupOptions {
     pub library: LibraryOptions,
 }
 
-/// Models of the built-in example.
-const EXAMPLE: [&str; 3] = ["75-kg", "typical", "built-in"];
-
 impl SetupOptions {
-    /// The built-in example as it is.
+    /// Whether this is the built-in example, unchanged.
     #[must_use]
     pub fn is_default(&self) -> bool {
-        [self.person.as_str(), &self.prosthesis, &self.knee] == EXAMPLE
+        [self.person.as_str(), &self.prosthesis, &self.knee]
+            == [example::PERSON, example::PROSTHESIS, example::KNEE]
             && self.set.is_empty()
             && self.speed.is_none()
             && self.cadence.is_none()
@@ -165,7 +161,7 @@ impl SetupOptions {
     /// # Errors
     /// An unknown name, what is wrong in a file, a setting out of range.
     pub fn read(&self, library: &Library, scenarios: &[Scenario]) -> Result<Setup, SimError> {
-        let one = |c: &Span| c.single(CADENCE_OPTION);
+        let one = |c: &ValueList| c.single(CADENCE_OPTION);
         let cadence = self.cadence.as_ref().map(one).transpose()?;
         self.read_at(library, scenarios, cadence)
     }
@@ -175,7 +171,7 @@ impl SetupOptions {
     /// # Errors
     /// One outside its range.
     pub fn cadences(&self) -> Result<Vec<f64>, SimError> {
-        let checked = |c: &Span| c.checked(CADENCE_OPTION, CADENCE_RANGE).map(<[f64]>::to_vec);
+        let checked = |c: &ValueList| c.checked(CADENCE_OPTION, CADENCE_RANGE).map(<[f64]>::to_vec);
         Ok(self.cadence.as_ref().map(checked).transpose()?.unwrap_or_default())
     }
 
@@ -213,7 +209,7 @@ impl SetupOptions {
             prosthesis: library.prosthesis(&self.prosthesis)?,
             alignment: Alignment { foot_shift_m: shift / 1e3 },
             knee: library.knee(&self.knee)?,
-            comparison: Library::default().knee(COMPARISON_KNEE)?,
+            comparison: Library::default().knee(example::KNEE)?,
             settings: settings("--set", &self.set)?,
             temperature_c: self.temperature,
             speed_m_per_s: self.speed,
@@ -229,7 +225,7 @@ impl SetupOptions {
     pub fn scenarios(&self, library: &Library, names: &[String]) -> Result<Vec<Scenario>, SimError> {
         let paced = self.speed.is_some() || self.cadence.is_some();
         if names.is_empty() && paced {
-            return Ok(vec![library.scenario("walk-comfortable")?]);
+            return Ok(vec![library.scenario(example::SCENARIO)?]);
         }
         if !names.is_empty() {
             return names.iter().map(|n| library.scenario(n)).collect();
@@ -248,9 +244,9 @@ pub fn default_scenarios(library: &Library) -> Result<Vec<Scenario>, SimError> {
     Ok(scenarios.into_iter().filter(|s| !s.by_name_only).collect())
 }
 
-/// At a pace of the user's own walk-comfortable stands for all walking: one pace does not suit four speeds.
+/// With a given pace, walk-comfortable stands for all walking: one pace does not suit four speeds.
 pub fn at_one_pace(mut scenarios: Vec<Scenario>) -> Vec<Scenario> {
-    scenarios.retain(|s| s.activity.kind() != ActivityKind::Walk || s.name == "walk-comfortable");
+    scenarios.retain(|s| s.activity.kind() != ActivityKind::Walk || s.name == example::SCENARIO);
     scenarios
 }
 

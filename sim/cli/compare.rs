@@ -3,20 +3,19 @@
 use clap::Args;
 
 use super::common::{Format, ReportOptions, SetupOptions, with_progress};
+use super::example;
+use super::output::{Status, message};
 use super::picture::PictureFile;
-use super::{Status, message, variants};
+use super::variants;
 use crate::case::setup::Setup;
 use crate::case::variant::Variant;
 use crate::error::SimError;
 use crate::findings::{Cell, Findings, Table};
 use crate::library::Library;
 use crate::scenario::Scenario;
-use crate::study::compare;
+use crate::study::compare::ComparisonStudy;
 use crate::teaching::lessons::MADE_WITH;
 use crate::teaching::lessons::{LESSONS, Lesson, lesson};
-
-/// Where a comparison is made if no scenario is named.
-const DEFAULT_SCENARIO: &str = "walk-comfortable";
 
 /// Examples:
 ///   kneedamp compare --a swing-flexion=0 --b swing-flexion=80
@@ -77,20 +76,20 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
             })?;
             let written: Vec<_> = lesson.variants.iter().map(|v| ("--lesson", (*v).to_owned())).collect();
             let scenarios: Vec<_> = lesson.scenarios.iter().map(|s| (*s).to_owned()).collect();
-            shown(o, &library, &written, &scenarios, Some(lesson))
+            print_comparison(o, &library, &written, &scenarios, Some(lesson))
         }
         None => {
             let all = [("--a", &o.a), ("--b", &o.b), ("--c", &o.c), ("--d", &o.d)];
             let written: Vec<_> =
                 all.into_iter().filter_map(|(name, v)| v.clone().map(|v| (name, v))).collect();
-            let one = [DEFAULT_SCENARIO.to_owned()];
+            let one = [example::SCENARIO.to_owned()];
             let scenarios = if o.scenario.is_empty() { &one[..] } else { &o.scenario[..] };
-            shown(o, &library, &written, scenarios, None)
+            print_comparison(o, &library, &written, scenarios, None)
         }
     }
 }
 
-fn shown(
+fn print_comparison(
     o: &Options,
     library: &Library,
     written: &[(&str, String)],
@@ -101,19 +100,20 @@ fn shown(
     let setup: Setup = o.setup.read(library, &scenarios)?;
     let variants: Vec<Variant> =
         written.iter().map(|(option, v)| variants::read(option, v, library)).collect::<Result<_, _>>()?;
-    let steps = (variants.len() * scenarios.len()) as u64;
-    let found = with_progress(steps, |tick| compare(&setup, variants, scenarios, tick))?;
+    let study = ComparisonStudy { base: setup.clone(), variants, scenarios };
+    let found = with_progress(study.steps(), |tick| study.run(tick))?;
     if found.nothing_ran() {
-        for scene in &found.scenes {
-            for e in scene.runs.iter().filter_map(|r| r.as_ref().err()) {
-                message(&format!("kneedamp: {}: {e}", scene.scenario.name));
+        for s in &found.scenarios {
+            for e in s.runs.iter().filter_map(|r| r.as_ref().err()) {
+                message(&format!("kneedamp: {}: {e}", s.scenario.name));
             }
         }
         return Ok(Status::Failed);
     }
-    let mut findings = if o.report.format == Format::Table { found.reading() } else { found.findings() };
+    let for_people = o.report.format == Format::Table;
+    let mut findings = if for_people { found.findings_for_people() } else { found.findings() };
     if let Some(l) = lesson {
-        findings.text.splice(0..0, opening(l, o));
+        findings.text.splice(0..0, introduction(l, o));
         findings.text.push(format!("Why: {}", l.why));
         findings.text.push(format!("What a prosthetist would consider (common practice): {}", l.consider));
     }
@@ -124,8 +124,8 @@ fn shown(
     Ok(Status::Done)
 }
 
-/// What stands above the numbers of a lesson.
-fn opening(l: &Lesson, o: &Options) -> Vec<String> {
+/// The introduction of a lesson.
+fn introduction(l: &Lesson, o: &Options) -> Vec<String> {
     let mut text = vec![
         format!("Lesson {}: {}", l.number, l.title),
         l.situation.to_owned(),

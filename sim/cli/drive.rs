@@ -6,7 +6,7 @@ use clap::Args;
 use serde_json::json;
 
 use super::common::{LibraryOptions, ReportOptions};
-use super::{Status, message};
+use super::output::{Status, message};
 use crate::error::SimError;
 use crate::library::angles::landmarks::Landmark;
 use crate::library::angles::table::Named;
@@ -50,7 +50,7 @@ pub struct Options {
     /// Only these users
     #[arg(long, value_name = "SUBJECT,…", value_delimiter = ',')]
     pub subjects: Vec<String>,
-    /// Landmarks at which strides are aligned before they are averaged; also knee-peak
+    /// Landmarks at which strides are aligned before they are averaged; also greatest-thigh
     #[arg(long, value_name = "LANDMARK,…", value_delimiter = ',', default_values_t = Landmark::DEFAULT)]
     pub landmarks: Vec<Landmark>,
     /// Averages percent by percent, without alignment
@@ -101,7 +101,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     let (angles, people) = (read_text(&o.angles)?, read_text(&o.people)?);
     let tables = [Named { name: &angles_name, text: &angles }, Named { name: &people_name, text: &people }];
     let converted = convert(tables, &o.subjects, o.aligned_at(), &base, &o.name)?;
-    let text = yaml(&converted.file, &o.command(&angles_name, &people_name));
+    let text = yaml(&converted.file, &o.command(&angles_name, &people_name))?;
     parse::<DriveFile>(&text, "the new drive")?;
     let inputs = json!({
         "angles": angles_name, "people": people_name, "base": o.base, "name": o.name,

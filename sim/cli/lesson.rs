@@ -5,7 +5,8 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::common::{LibraryOptions, with_progress};
-use super::{Status, message, model_set};
+use super::model_set;
+use super::output::{Status, message};
 use crate::error::SimError;
 use crate::report::output::write_whole;
 use crate::serve::lesson_file::{lesson_file, runs};
@@ -30,8 +31,8 @@ pub struct Options {
 /// # Errors
 /// What is wrong in a file; a run that fails; a file that cannot be written.
 pub fn run(o: &Options) -> Result<Status, SimError> {
-    let shelf = model_set::read(&o.library)?;
-    let text = with_progress(runs() as u64, |tick| lesson_file(&shelf, tick))?;
+    let models = model_set::read(&o.library)?;
+    let text = with_progress(runs() as u64, |tick| lesson_file(&models, tick))?;
     write_whole(&o.output, text.as_bytes())?;
     message(&format!("{}: {} runs, {:.2} MB", o.output.display(), runs(), text.len() as f64 / 1e6));
     Ok(Status::Done)

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use clap::{Args, ValueEnum};
 
 use super::common::LibraryOptions;
-use super::{Status, data};
+use super::output::{Status, data};
 use crate::case::inputs::INPUTS;
 use crate::error::SimError;
 use crate::library::Kind;
@@ -66,14 +66,14 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
         for entry in library.list(kind)? {
             let origin =
                 if entry.origin == "built-in" { String::new() } else { format!("  [{}]", entry.origin) };
-            let about = crate::report::terminal::wrap(&entry.about, "      ");
+            let about = crate::report::text::wrap(&entry.about, "      ");
             let _ = writeln!(out, "  {}{origin}\n{about}", entry.name);
         }
     }
     if o.what == Some(What::Outcomes) {
         for m in METRICS {
             let unit = if m.words.is_empty() { m.unit.to_owned() } else { m.words.join(" | ") };
-            let _ = writeln!(out, "{:<42} {} [{}]", m.key, m.label, unit);
+            let _ = writeln!(out, "{:<42} {} [{}]", m.key, m.number_label(), unit);
         }
     }
     if o.what == Some(What::Inputs) {

@@ -7,27 +7,31 @@ mod check;
 mod common;
 mod compare;
 mod drive;
+mod example;
 mod lesson;
 mod list;
 mod model_set;
 mod new;
+mod output;
 mod picture;
 mod recheck;
+pub mod replay_command;
 mod rules;
 mod run;
 mod serve;
 mod sheet;
 mod sweep;
 mod uncertainty;
+mod uncertainty_file;
 mod value_list;
 mod variants;
 mod window;
 
-use std::io::Write;
-
 use clap::{Parser, Subcommand};
 
-use crate::error::SimError;
+use output::message;
+
+pub use output::Status;
 
 /// What a prosthetic knee's settings do, computed before anyone walks on it.
 #[derive(Debug, Parser)]
@@ -91,29 +95,6 @@ enum Command {
     Check(check::Options),
 }
 
-/// Exit status.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Status {
-    /// Ran.
-    Done,
-    /// Ran, but with `--strict` a limit is broken.
-    LimitBroken,
-    /// Bad usage or input.
-    Failed,
-}
-
-impl Status {
-    /// Process exit code.
-    #[must_use]
-    pub fn code(self) -> u8 {
-        match self {
-            Self::Done => 0,
-            Self::LimitBroken => 3,
-            Self::Failed => 2,
-        }
-    }
-}
-
 /// Runs the program with the process's arguments.
 #[must_use]
 pub fn run() -> Status {
@@ -159,33 +140,14 @@ const RENAMED: [(&str, &str); 5] = [
     ("walk-crowded", "walk-hurried"),
 ];
 
-/// What to say to a command line that uses an old name: commands come first, options and scenarios anywhere.
+/// The error for a command line with an old name: commands stand first, options and scenarios anywhere.
 fn renamed(words: &mut dyn Iterator<Item = String>) -> Option<String> {
     let is_old = |place: usize, word: &str, old: &str| {
-        word == old && (place == 0 || !matches!(old, "spread" | "changed"))
+        let name = word.split_once('=').map_or(word, |(name, _)| name);
+        name == old && (place == 0 || !matches!(old, "spread" | "changed"))
     };
     words.enumerate().find_map(|(place, word)| {
         let (old, new) = RENAMED.iter().find(|(old, _)| is_old(place, &word, old))?;
         Some(format!("'{old}' is called '{new}' now"))
     })
-}
-
-/// Data to stdout. A closed pipe (`| head`) ends quietly.
-fn data(text: &str) -> Result<(), SimError> {
-    data_while_read(text).map(|_| ())
-}
-
-/// The same for much data: false once nobody reads on.
-fn data_while_read(text: &str) -> Result<bool, SimError> {
-    let mut out = std::io::stdout().lock();
-    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
-        Ok(()) => Ok(true),
-        Err(e) if e.kind() == std::io::ErrorKind::BrokenPipe => Ok(false),
-        Err(e) => Err(SimError::File { path: "standard output".into(), why: e.to_string() }),
-    }
-}
-
-/// A message to stderr.
-fn message(text: &str) {
-    let _ = writeln!(std::io::stderr(), "{text}");
 }

@@ -1,36 +1,37 @@
-//! The shelf of the page and the lesson file, read once at the start.
+//! The models of the page and the lesson file, read once at the start.
 
 use super::common::{LibraryOptions, default_scenarios};
+use super::example;
 use crate::case::setup::Setup;
 use crate::error::SimError;
 use crate::library::{Kind, Library, Model};
 use crate::scenario::{Activity, Scenario};
-use crate::teaching::model_set::Memory;
-use crate::teaching::model_set::Shelf;
+use crate::teaching::model_set::{ModelSet, RunCache};
 
 /// Everything in the library; the base is the built-in example, as for every other command.
 ///
 /// # Errors
 /// A folder that is not there, or what is wrong in a file.
-pub fn read(options: &LibraryOptions) -> Result<Shelf, SimError> {
+pub fn read(options: &LibraryOptions) -> Result<ModelSet, SimError> {
     let library = options.open()?;
     let scenarios = default_scenarios(&library)?;
-    Ok(Shelf {
+    Ok(ModelSet {
         base: base(&library, &scenarios)?,
         scenarios,
         people: all(&library, Kind::Person)?,
         prostheses: all(&library, Kind::Prosthesis)?,
         knees: all(&library, Kind::Knee)?,
-        memory: Memory::default(),
+        cache: RunCache::default(),
     })
 }
 
+/// The built-in example with the drives of all scenarios.
 fn base(library: &Library, scenarios: &[Scenario]) -> Result<Setup, SimError> {
-    let drive = library.drive("able-bodied-2008")?;
+    let drive = library.drive(example::DRIVE)?;
     let mut setup = Setup::new(
-        library.person("75-kg")?,
-        library.prosthesis("typical")?,
-        library.knee("built-in")?,
+        library.person(example::PERSON)?,
+        library.prosthesis(example::PROSTHESIS)?,
+        library.knee(example::KNEE)?,
         drive,
     );
     for scenario in scenarios {

@@ -5,11 +5,11 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 
 use super::common::LibraryOptions;
-use super::{Status, message};
+use super::example;
+use super::output::{Status, message};
 use crate::error::SimError;
-use crate::library::drive_import;
-use crate::library::drive_import::Provenance;
-use crate::library::{Kind, parse, read_text};
+use crate::library::drive_import::{self, Provenance};
+use crate::library::{Kind, Library, parse, read_text, to_yaml};
 use crate::report::output::write_whole;
 use crate::scenario::DriveFile;
 
@@ -22,7 +22,7 @@ use crate::scenario::DriveFile;
 #[derive(Debug, Args)]
 #[command(verbatim_doc_comment)]
 pub struct Options {
-    /// What it is to be
+    /// Kind of file
     #[arg(value_enum)]
     pub what: What,
     /// File to write; an existing one is not touched
@@ -52,12 +52,12 @@ pub enum What {
 impl What {
     fn kind_and_example(self) -> (Kind, &'static str) {
         match self {
-            Self::Knee => (Kind::Knee, "built-in"),
-            Self::Person => (Kind::Person, "75-kg"),
-            Self::Prosthesis => (Kind::Prosthesis, "typical"),
-            Self::Drive => (Kind::Drive, "able-bodied-2008"),
-            Self::Uncertainty => (Kind::Uncertainty, "default"),
-            Self::Scenario => (Kind::Scenario, "walk-comfortable"),
+            Self::Knee => (Kind::Knee, example::KNEE),
+            Self::Person => (Kind::Person, example::PERSON),
+            Self::Prosthesis => (Kind::Prosthesis, example::PROSTHESIS),
+            Self::Drive => (Kind::Drive, example::DRIVE),
+            Self::Uncertainty => (Kind::Uncertainty, example::UNCERTAINTY),
+            Self::Scenario => (Kind::Scenario, example::SCENARIO),
         }
     }
 }
@@ -92,9 +92,9 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     Ok(Status::Done)
 }
 
-/// A table as a drive file; what the built-in drive says of itself is kept where the names agree.
+/// A table as a drive file. If a built-in drive has the same name, its texts are kept.
 fn convert(table: &str, name: String) -> Result<String, SimError> {
-    let known = crate::library::Library::default().drive(&name).ok();
+    let known = Library::default().drive(&name).ok();
     let provenance = match known {
         Some(DriveFile { name, about, source, licence, knee_flexion_sd_deg, .. }) => {
             Provenance { name, about, source, licence, knee_flexion_sd_deg }
@@ -107,7 +107,7 @@ fn convert(table: &str, name: String) -> Result<String, SimError> {
             knee_flexion_sd_deg: None,
         },
     };
-    let yaml = drive_import::to_yaml(&drive_import::from_csv(table, provenance)?);
+    let yaml = to_yaml(&drive_import::from_csv(table, provenance)?)?;
     parse::<DriveFile>(&yaml, "the converted drive")?;
     Ok(yaml)
 }

@@ -3,12 +3,12 @@
 use std::path::{Path, PathBuf};
 use std::str::FromStr;
 
-use super::message;
+use super::output::message;
 use crate::error::SimError;
 use crate::findings::Plot;
 use crate::report;
 
-/// A file to draw into; its ending says how.
+/// A picture file; its ending gives the format.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct PictureFile {
     path: PathBuf,
@@ -70,8 +70,8 @@ impl PictureFile {
         &self.path
     }
 
-    /// Writes what a study draws: one plot under the file's name, several with `-KEY` before the ending,
-    /// and says so.
+    /// Writes the plots of a study: one under the name of the file, several with `-KEY` before the ending, which a
+    /// message lists.
     ///
     /// # Errors
     /// Nothing to draw; a file cannot be written.

@@ -2,10 +2,12 @@
 
 use clap::Args;
 
-use super::common::{Format, ReportOptions, SetupOptions, with_progress};
-use super::{Status, message, variants};
+use super::common::{ReportOptions, SetupOptions, with_progress};
+use super::output::{Status, message};
+use super::variants;
 use crate::error::SimError;
-use crate::study::recheck::recheck;
+use crate::report::json;
+use crate::study::recheck::RecheckStudy;
 use crate::units::within;
 
 /// Examples:
@@ -44,17 +46,17 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     let variant = variants::read("recheck", &o.change.join(","), &library)?;
     let scenarios = o.setup.scenarios(&library, &o.scenario)?;
     let setup = o.setup.read(&library, &scenarios)?;
-    let steps = crate::study::recheck::steps(&variant, scenarios.len()) as u64;
-    let found = with_progress(steps, |tick| recheck(&setup, variant, scenarios, o.share / 100.0, tick))?;
+    let study = RecheckStudy { base: setup.clone(), variant, scenarios, share: o.share / 100.0 };
+    let found = with_progress(study.steps(), |tick| study.run(tick))?;
     if found.nothing_ran() {
-        for scene in &found.scenes {
-            for e in [&scene.before, &scene.after].into_iter().filter_map(|r| r.as_ref().err()) {
-                message(&format!("kneedamp: {}: {e}", scene.scenario.name));
+        for s in &found.scenarios {
+            for e in [&s.before, &s.after].into_iter().filter_map(|r| r.as_ref().err()) {
+                message(&format!("kneedamp: {}: {e}", s.scenario.name));
             }
         }
         return Ok(Status::Failed);
     }
-    let findings = if o.report.format == Format::Table { found.reading() } else { found.findings() };
-    o.report.print("recheck", &setup, &findings)?;
+    let inputs = json::inputs(&setup, &setup.resolve()?);
+    o.report.print_as("recheck", inputs, &found.findings(), || found.findings_for_people())?;
     Ok(Status::Done)
 }

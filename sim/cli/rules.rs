@@ -8,15 +8,15 @@ use clap::{ArgMatches, Args, Command, FromArgMatches};
 use serde_json::json;
 
 use super::common::{ReportOptions, SetupOptions, at_one_pace, default_scenarios, with_progress};
-use super::{Status, message};
+use super::output::{Status, message};
+use super::replay_command::{ModelNames, replay_command};
 use crate::error::SimError;
 use crate::library::{Kind, Library};
 use crate::report;
-use crate::study::rules::RulesStudy;
-use crate::study::rules::fixtures::{Bench, Names};
-use crate::study::rules::table::SCENARIOS;
+use crate::study::rules::scenario_names::SCENARIOS;
+use crate::study::rules::{Fixtures, RulesStudy};
 
-/// Joint that rule 6 compares with.
+/// Knee that rule 6 compares with.
 const FRICTION_KNEE: &str = "constant-friction";
 
 /// Examples:
@@ -32,19 +32,19 @@ const FRICTION_KNEE: &str = "constant-friction";
 #[derive(Debug, Args)]
 #[command(verbatim_doc_comment)]
 pub struct Options {
-    /// Numbers of the rules to try; all by default
+    /// Numbers of the rules to test; all by default
     #[arg(long, value_name = "N,…", value_delimiter = ',')]
     pub only: Vec<u32>,
     /// Sampled inputs
     #[arg(long, value_name = "N", default_value_t = 500)]
     pub samples: usize,
-    /// The first so many of them are tried with rules 16 and 17
+    /// Rules 16 and 17 are tested on the first samples only, this many
     #[arg(long, value_name = "N", default_value_t = 100)]
     pub sessions: usize,
     /// Seed of the samples
     #[arg(long, default_value_t = 1)]
     pub seed: u64,
-    /// Sampled inputs that stay as the other options have them, by the names in the table of inputs
+    /// Inputs that are not sampled but stay as the other options give them, by the names in the table of inputs
     #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
     pub hold: Vec<String>,
     #[command(flatten)]
@@ -57,8 +57,8 @@ pub struct Options {
 #[derive(Debug)]
 pub struct Given {
     options: SetupOptions,
-    /// Sampled inputs that these options give.
-    held: HashSet<String>,
+    /// Inputs that these options give: they are not sampled.
+    fixed: HashSet<String>,
 }
 
 /// Inputs that an option gives besides `--set`.
@@ -76,8 +76,8 @@ impl FromArgMatches for Given {
         let given = |option: &str| matches.value_source(option) == Some(ValueSource::CommandLine);
         let settings = options.set.iter().filter_map(|s| s.split_once('=')).map(|(name, _)| name.trim());
         let models = GIVES.iter().filter(|(option, _)| given(option)).flat_map(|(_, inputs)| *inputs);
-        let held = settings.chain(models.copied()).map(str::to_owned).collect();
-        Ok(Self { options, held })
+        let fixed = settings.chain(models.copied()).map(str::to_owned).collect();
+        Ok(Self { options, fixed })
     }
 
     fn update_from_arg_matches(&mut self, matches: &ArgMatches) -> Result<(), clap::Error> {
@@ -102,11 +102,12 @@ impl Args for Given {
 /// Bad input, or a failed run.
 pub fn run(o: &Options) -> Result<Status, SimError> {
     let library = o.setup.options.library.open()?;
-    let study = study(o, &library)?;
+    let (study, names) = study(o, &library)?;
     study.check()?;
     let begun = Instant::now();
-    let found = with_progress(study.steps(), |tick| study.run(tick))?.findings(&study);
-    let setup = &study.bench.setup;
+    let setup = &study.fixtures.setup;
+    let result = with_progress(study.steps(), |tick| study.run(tick))?;
+    let found = result.findings(&study, |run| replay_command(&names, setup, run));
     let mut inputs = report::json::inputs(setup, &setup.resolve()?);
     // what it takes to run the study again, besides the models
     inputs["request"] = json!({
@@ -114,7 +115,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
         "sessions": study.sessions,
         "seed": study.seed,
         "only": study.only,
-        "held": study.held(),
+        "held": study.fixed(),
     });
     o.report.print_as("rules", inputs, &found, || found.clone())?;
     let (seconds, threads) = (begun.elapsed().as_secs_f64(), rayon::current_num_threads());
@@ -122,7 +123,8 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     Ok(Status::Done)
 }
 
-fn study(o: &Options, library: &Library) -> Result<RulesStudy, SimError> {
+/// The study, and how the command line names its models.
+fn study(o: &Options, library: &Library) -> Result<(RulesStudy, ModelNames), SimError> {
     let options = &o.setup.options;
     let scenarios = SCENARIOS.iter().map(|n| library.scenario(n)).collect::<Result<Vec<_>, _>>()?;
     let mut session_scenarios = default_scenarios(library)?;
@@ -132,26 +134,22 @@ fn study(o: &Options, library: &Library) -> Result<RulesStudy, SimError> {
     let all: Vec<_> = scenarios.iter().chain(&session_scenarios).cloned().collect();
     let setup = options.read(library, &all)?;
     let prostheses = library.names(Kind::Prosthesis);
-    Ok(RulesStudy {
-        bench: Bench {
-            prostheses: prostheses.iter().map(|n| library.prosthesis(n)).collect::<Result<_, _>>()?,
-            friction_knee: library.knee(FRICTION_KNEE)?,
-            scenarios,
-            session_scenarios,
-            held: o.setup.held.iter().chain(&o.hold).cloned().collect(),
-            names: Names {
-                person: options.person.clone(),
-                knee: options.knee.clone(),
-                friction_knee: FRICTION_KNEE.into(),
-                prosthesis: options.prosthesis.clone(),
-                prostheses,
-                library: options.library.library.as_ref().map(|p| p.display().to_string()),
-            },
-            setup,
-        },
-        samples: o.samples,
-        sessions: o.sessions,
-        seed: o.seed,
-        only: o.only.clone(),
-    })
+    let fixtures = Fixtures {
+        prostheses: prostheses.iter().map(|n| library.prosthesis(n)).collect::<Result<_, _>>()?,
+        friction_knee: library.knee(FRICTION_KNEE)?,
+        scenarios,
+        session_scenarios,
+        fixed: o.setup.fixed.iter().chain(&o.hold).cloned().collect(),
+        setup,
+    };
+    let names = ModelNames {
+        person: options.person.clone(),
+        knee: options.knee.clone(),
+        friction_knee: FRICTION_KNEE.into(),
+        prosthesis: options.prosthesis.clone(),
+        prostheses,
+        library: options.library.library.as_ref().map(|p| p.display().to_string()),
+    };
+    let (samples, sessions, seed, only) = (o.samples, o.sessions, o.seed, o.only.clone());
+    Ok((RulesStudy { fixtures, samples, sessions, seed, only }, names))
 }

@@ -5,29 +5,35 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::common::{Format, SetupOptions};
+use super::output::{Status, data, message};
 use super::picture::PictureFile;
-use super::{Status, data, message, variants};
+use super::variants;
 use crate::case::setup::Setup;
 use crate::error::SimError;
 use crate::library::Library;
-use crate::motion::sample::Trace;
+use crate::motion::sample::Samples;
 use crate::report;
 use crate::scenario::Scenario;
 use crate::study::survey;
 use crate::study::survey::plot;
+
+/// How to get more than the summary.
+const MORE: &str = "Every limit and outcome: --full. One scenario: kneedamp run NAME.";
 
 /// Step of a trace, s.
 const TRACE_STEP_S: f64 = 1e-3;
 
 /// Examples:
 ///   kneedamp run
+///   kneedamp run --full
 ///   kneedamp run walk-fast sit-down --person 50-kg --set swing-flexion=40
 ///   kneedamp run walk-comfortable --speed 1.25 --trace stride.csv
 ///   kneedamp run sit-down --input sitting_share=0.42,valve_lag_ms=40
 ///   kneedamp run walk-comfortable --plot stride.svg
 ///   kneedamp run --format json > out.json
 ///
-/// Runs scenarios for one person, prosthesis, knee and settings; without arguments, the built-in example.
+/// Runs scenarios for one person, prosthesis, knee and settings; without arguments, the built-in example. Prints
+/// a summary and, for each scenario that is not within its limits, what would be seen and which setting acts most.
 #[derive(Debug, Args)]
 #[command(verbatim_doc_comment)]
 pub struct Options {
@@ -41,6 +47,9 @@ pub struct Options {
     /// Form of the report
     #[arg(long, value_enum, default_value = "table")]
     pub format: Format,
+    /// Prints every limit and outcome of every scenario
+    #[arg(long)]
+    pub full: bool,
     /// Writes the motion of the one scenario named as CSV, a row per millisecond
     #[arg(long, value_name = "FILE.csv")]
     pub trace: Option<PathBuf>,
@@ -74,7 +83,8 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     }
     let found = survey(setup, scenarios)?;
     data(&match o.format {
-        Format::Table => report::terminal::survey(&found),
+        Format::Table if o.full => report::terminal::survey(&found),
+        Format::Table => report::terminal::summary(&found, MORE),
         Format::Json => report::json::survey(&found),
         Format::Csv => report::csv::survey(&found)?,
     })?;
@@ -92,7 +102,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     Ok(if o.strict && !found.holds() { Status::LimitBroken } else { Status::Done })
 }
 
-/// Puts changes into the one scenario and its set-up.
+/// Applies the changes of `--input` to the scenario and its set-up.
 fn with_inputs(
     setup: Setup,
     scenarios: Vec<Scenario>,
@@ -107,14 +117,14 @@ fn with_inputs(
     Ok((case.setup, vec![case.scenario]))
 }
 
-/// Trace and plot of one scenario; nothing is written before both are ready.
+/// Writes trace and plot of one scenario, neither before both are ready.
 fn write_motion(o: &Options, setup: &Setup, scenario: &Scenario) -> Result<(), SimError> {
     let trial = setup.trial(scenario)?;
     let motion = trial.run()?;
     let still = |what: &str| SimError::Usage(format!("'{}' does not move: no {what}", scenario.name));
     let mut files = Vec::new();
     if let Some(path) = &o.trace {
-        let trace = Trace::of(&motion, TRACE_STEP_S).ok_or_else(|| still("trace"))?;
+        let trace = Samples::of(&motion, TRACE_STEP_S).ok_or_else(|| still("trace"))?;
         files.push((path.as_path(), report::csv::trace(&trace)?.into_bytes()));
     }
     if let Some(path) = &o.plot {

@@ -3,7 +3,8 @@
 use clap::Args;
 
 use super::common::LibraryOptions;
-use super::{Status, data, message, model_set};
+use super::model_set;
+use super::output::{Status, data, message};
 use crate::error::SimError;
 use crate::serve::Page;
 
@@ -31,7 +32,7 @@ pub struct Options {
 /// # Errors
 /// What is wrong in a file; a port that is in use.
 pub fn run(o: &Options) -> Result<Status, SimError> {
-    let shelf = model_set::read(&o.library)?;
+    let models = model_set::read(&o.library)?;
     let page = Page::bind(o.port)?;
     data(&format!("{}\n", page.url()))?;
     message("The page is open to this machine only. Stop it with Ctrl-C.");
@@ -40,6 +41,6 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     {
         message(&format!("no browser could be opened ({e}); open the address above"));
     }
-    page.serve(shelf)?;
+    page.serve(models)?;
     Ok(Status::Done)
 }

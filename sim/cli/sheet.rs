@@ -5,7 +5,8 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::common::{SetupOptions, with_progress};
-use super::{Status, message, variants};
+use super::output::{Status, message};
+use super::variants;
 use crate::error::SimError;
 use crate::report;
 use crate::teaching::sheet::{SCENARIOS, STEPS, sheet};
@@ -16,7 +17,7 @@ use crate::teaching::sheet::{SCENARIOS, STEPS, sheet};
 ///   kneedamp sheet --output after.html --set swing-flexion=65 --was swing-flexion=70
 ///
 /// Writes the teaching sheet of a model person: ten questions answered by simulation, symptoms with what to
-/// rule out and what settings would do, room for notes. Two pages of A4 or Letter, one file, nothing fetched.
+/// rule out and the effect of settings, room for notes. Two pages of A4 or Letter in one file, nothing to fetch.
 #[derive(Debug, Args)]
 #[command(verbatim_doc_comment)]
 pub struct Options {
@@ -46,7 +47,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     Ok(Status::Done)
 }
 
-/// The command as it was given, for a shell.
+/// The command line, quoted for a shell.
 fn asked() -> String {
     let quoted =
         |a: String| if a.contains([' ', '\'', '"']) { format!("'{}'", a.replace('\'', "'\\''")) } else { a };

@@ -8,7 +8,8 @@ use clap::{Args, ValueEnum};
 use serde_json::json;
 
 use super::common::{SetupOptions, with_progress};
-use super::{Status, data_while_read, message};
+use super::example;
+use super::output::{Status, data_while_read, message};
 use crate::case::axis::Axis;
 use crate::error::SimError;
 use crate::findings::Cell;
@@ -36,7 +37,7 @@ pub struct Options {
     #[arg(required = true, value_name = "KEY=VALUES")]
     pub inputs: Vec<String>,
     /// Scenarios by name or path
-    #[arg(long, value_name = "NAME,…", value_delimiter = ',', default_value = "walk-comfortable")]
+    #[arg(long, value_name = "NAME,…", value_delimiter = ',', default_value = example::SCENARIO)]
     pub scenario: Vec<String>,
     /// Draws this many samples of the inputs that have a range
     #[arg(long, value_name = "N", allow_negative_numbers = true)]
@@ -47,10 +48,10 @@ pub struct Options {
     /// Outcomes, then verdict, limiting, energy_residual in that order; by default all. Fewer run faster
     #[arg(long, value_name = "KEY,…", value_delimiter = ',')]
     pub outcomes: Vec<String>,
-    /// Runs walking strides side by side: many times as fast, for outcomes of the stride itself (no verdict, no
+    /// Runs walking strides in batches: many times as fast, for outcomes of the stride itself (no verdict, no
     /// landing), most of them to 1e-6 rad and 1e-5 s
     #[arg(long, requires = "outcomes")]
-    pub batched: bool,
+    pub batch: bool,
     /// Writes to a file, .csv or .jsonl, and goes on with it if it is there; by default to standard output
     #[arg(long, value_name = "FILE.csv|FILE.jsonl")]
     pub output: Option<PathBuf>,
@@ -77,7 +78,7 @@ pub enum Form {
     Json,
 }
 
-/// Rows of the first block; later blocks are as long as about a second takes.
+/// Rows of the first block; later blocks are sized to take about a second.
 const FIRST_BLOCK: u64 = 64;
 const LONGEST_BLOCK: u64 = 16_384;
 const SHORT: Duration = Duration::from_millis(500);
@@ -93,7 +94,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     let sweep = o.sweep()?;
     let rows = sweep.shard(shard, shards);
     let header = if o.no_header || shard > 1 { String::new() } else { format.header(&sweep.columns())? };
-    let job = Job { sweep: &sweep, format, begun: Instant::now() };
+    let output = Output { sweep: &sweep, format, begun: Instant::now() };
     match &o.output {
         Some(path) => {
             let fingerprint = format!("{}-{shard}/{shards}-{}", sweep.fingerprint(), header.len());
@@ -105,9 +106,9 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
                 fingerprint: &fingerprint,
                 document: o.document(&sweep, &rows)?,
             };
-            job.to_file(path, &request, rows)
+            output.to_file(path, &request, rows)
         }
-        None => job.to_standard_output(&header, rows),
+        None => output.to_standard_output(&header, rows),
     }
 }
 
@@ -137,10 +138,10 @@ impl Options {
         let setup = self.setup.read(&library, &scenarios)?;
         let samples = self.samples.map(|count| Samples { count, seed: self.seed });
         let sweep = Sweep::new(setup, scenarios, axes, samples, &self.outcomes)?;
-        if self.batched { sweep.batched() } else { Ok(sweep) }
+        if self.batch { sweep.batched() } else { Ok(sweep) }
     }
 
-    /// An input that an option of the set-up fixes.
+    /// Whether an option of the set-up fixes an input.
     fn fixes(&self, key: &str) -> bool {
         let s = &self.setup;
         match key {
@@ -152,7 +153,7 @@ impl Options {
         }
     }
 
-    /// What stands beside a file of rows.
+    /// The document that is written beside a file of rows.
     fn document(&self, sweep: &Sweep, rows: &Range<u64>) -> Result<serde_json::Value, SimError> {
         let scenarios: Vec<&str> = sweep.scenarios().iter().map(|s| s.name.as_str()).collect();
         Ok(json!({
@@ -162,7 +163,7 @@ impl Options {
             "samples": self.samples,
             "seed": self.samples.map(|_| self.seed),
             "scenarios": scenarios,
-            "batched": self.batched,
+            "batched": self.batch,
             "columns": sweep.columns(),
             "rows_of_the_whole": sweep.rows(),
             "first_row": rows.start + 1,
@@ -186,24 +187,24 @@ fn shard(text: Option<&str>) -> Result<(u32, u32), SimError> {
     }
 }
 
-/// A sweep on its way out.
-struct Job<'a> {
+/// A running sweep and the form of its output.
+struct Output<'a> {
     sweep: &'a Sweep,
     format: RowFormat,
     begun: Instant,
 }
 
-impl Job<'_> {
+impl Output<'_> {
     fn to_file(&self, path: &Path, request: &RowRequest, rows: Range<u64>) -> Result<Status, SimError> {
         let mut file = RowFile::open(path, request)?;
-        let there = file.done;
-        let left = rows.start + there..rows.end;
+        let done = file.done;
+        let left = rows.start + done..rows.end;
         let run = left.end - left.start;
         let failed = with_progress(run, |tick| {
             self.blocks(left, tick, |lines, rows| file.append(lines, rows).map(|()| true))
         })?;
-        let before = if there > 0 { format!("; {there} rows were there already") } else { String::new() };
-        self.said(&path.display().to_string(), run, failed.unwrap_or(0), &before);
+        let before = if done > 0 { format!("; {done} rows were there already") } else { String::new() };
+        self.summary(&path.display().to_string(), run, failed.unwrap_or(0), &before);
         Ok(Status::Done)
     }
 
@@ -215,15 +216,15 @@ impl Job<'_> {
             }
             self.blocks(rows, tick, |lines, _| data_while_read(lines))
         })?;
-        // nobody reads on: nothing more to say
+        // the reader has closed the pipe: no summary
         if let Some(failed) = failed {
-            self.said("standard output", run, failed, "");
+            self.summary("standard output", run, failed, "");
         }
         Ok(Status::Done)
     }
 
-    /// Runs block after block; gives the number of rows that could not run, or nothing if `take` says
-    /// that nobody reads on.
+    /// Runs block after block. Gives the number of rows that could not run, or none if `take` returns false
+    /// because the reader has closed the pipe.
     fn blocks(
         &self,
         rows: Range<u64>,
@@ -251,7 +252,7 @@ impl Job<'_> {
         Ok(Some(failed))
     }
 
-    fn said(&self, to: &str, rows: u64, failed: u64, before: &str) {
+    fn summary(&self, to: &str, rows: u64, failed: u64, before: &str) {
         let seconds = self.begun.elapsed().as_secs_f64();
         let rate = rows as f64 / seconds.max(1e-9);
         message(&format!("sweep: {rows} rows to {to} in {seconds:.1} s, {rate:.0} a second{before}"));

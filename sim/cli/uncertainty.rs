@@ -2,19 +2,23 @@
 
 use clap::Args;
 
-use super::Status;
 use super::common::{ReportOptions, SetupOptions, with_progress};
+use super::example;
+use super::output::Status;
 use super::picture::PictureFile;
-use crate::case::inputs::Case;
+use super::uncertainty_file::read;
+use crate::case::inputs::{Case, input};
 use crate::error::SimError;
-use crate::library::{Kind, Library, in_text, parse};
+use crate::library::{Kind, Library};
+use crate::report::intervals;
 use crate::scenario::uncertainty_file::{Around, UncertainInput, UncertaintyFile};
-use crate::study::uncertainty::{UncertaintyStudy, ranges};
+use crate::study::uncertainty::UncertaintyStudy;
+use crate::units::within;
 
 /// Examples:
 ///   kneedamp uncertainty
 ///   kneedamp uncertainty --scenario sit-down --person 50-kg --samples 512
-///   kneedamp uncertainty --samples 64 --plot spread.svg
+///   kneedamp uncertainty --samples 64 --plot bands.svg
 ///   kneedamp uncertainty --vary mass_kg=60..90 --vary speed_m_per_s=0.9..1.3
 ///   kneedamp new uncertainty mine.yaml; kneedamp uncertainty --ranges mine.yaml
 ///
@@ -23,10 +27,10 @@ use crate::study::uncertainty::{UncertaintyStudy, ranges};
 #[command(verbatim_doc_comment)]
 pub struct Options {
     /// Scenario: name or path
-    #[arg(long, value_name = "NAME|FILE", default_value = "walk-comfortable")]
+    #[arg(long, value_name = "NAME|FILE", default_value = example::SCENARIO)]
     pub scenario: String,
     /// What is uncertain: name or path
-    #[arg(long, value_name = "NAME|FILE", default_value = "default")]
+    #[arg(long, value_name = "NAME|FILE", default_value = example::UNCERTAINTY)]
     pub ranges: String,
     /// A range of an input, by the names in the table of inputs
     #[arg(long, value_name = "NAME=LOW..HIGH")]
@@ -40,7 +44,7 @@ pub struct Options {
     /// Lists every index, however small
     #[arg(long)]
     pub all: bool,
-    /// Draws the band of every outcome, with its limit and what matters most
+    /// Draws the band of every outcome, with its limit and the input that matters most
     #[arg(long, value_name = "FILE.svg|png")]
     pub plot: Option<PictureFile>,
     #[command(flatten)]
@@ -63,35 +67,25 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
         samples: o.samples,
         seed: o.seed,
         each: true,
+        list_all: o.all,
     };
     study.check()?;
     let found = with_progress(study.steps(), |tick| study.run(tick))?;
     if let Some(file) = &o.plot {
-        let [who, settings] = study.case.setup.in_words(&study.case.setup.resolve()?);
-        file.write(&crate::report::intervals::svg(&found.picture(&study, vec![who, settings])))?;
+        file.write(&intervals::svg(&found.plot()?))?;
     }
-    o.report.print("uncertainty", &study.case.setup, &found.findings(&study, o.all))?;
+    o.report.print("uncertainty", &study.case.setup, &found.findings())?;
     Ok(Status::Done)
 }
 
 fn file(o: &Options, library: &Library) -> Result<UncertaintyFile, SimError> {
     let (text, origin) = library.text(Kind::Uncertainty, &o.ranges)?;
-    let mut file = parsed(&text, &origin)?;
+    let mut file = read(&text, &origin)?;
     for given in &o.vary {
         let range = range(given)?;
         file.inputs.retain(|u| u.input != range.input);
         file.inputs.push(range);
     }
-    Ok(file)
-}
-
-/// A spread file whose inputs are known, or what is wrong in which line.
-///
-/// # Errors
-/// As [`parse`]; an input that is none.
-pub fn parsed(text: &str, origin: &str) -> Result<UncertaintyFile, SimError> {
-    let file: UncertaintyFile = parse(text, origin)?;
-    ranges::check(&file).map_err(|e| in_text(text, origin, e))?;
     Ok(file)
 }
 
@@ -102,9 +96,9 @@ fn range(given: &str) -> Result<UncertainInput, SimError> {
     let (low, high) = span.split_once("..").ok_or_else(|| wrong("no '..'"))?;
     let number = |v: &str| v.trim().parse::<f64>().map_err(|_| wrong(&format!("'{v}' is no number")));
     let (low, high) = (number(low)?, number(high)?);
-    let input = crate::case::inputs::input(key.trim())?;
+    let input = input(key.trim())?;
     for v in [low, high] {
-        crate::units::within(&format!("--vary {}", input.key), v, input.least..=input.most)?;
+        within(&format!("--vary {}", input.key), v, input.least..=input.most)?;
     }
     if high <= low {
         return Err(wrong("the second number must be the greater one"));

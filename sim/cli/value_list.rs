@@ -6,17 +6,17 @@ use crate::error::SimError;
 use crate::numerics::steps::Steps;
 use crate::units::within;
 
-/// More values than this are a slip of the pen.
+/// More values than this are refused as a slip.
 const MOST_VALUES: u64 = 200;
 
 /// One value or several, in the order given; steps from `FROM` and `TO` itself if a step falls on it.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Span {
+pub struct ValueList {
     /// Values.
     pub values: Vec<f64>,
 }
 
-impl FromStr for Span {
+impl FromStr for ValueList {
     type Err = String;
 
     fn from_str(text: &str) -> Result<Self, String> {
@@ -56,7 +56,7 @@ fn steps(from: f64, to: f64, step: f64) -> Result<Vec<f64>, String> {
     Ok(steps.values().collect())
 }
 
-impl Span {
+impl ValueList {
     /// The values, if all lie within a range.
     ///
     /// # Errors

@@ -1,7 +1,6 @@
 //! `KEY=VALUE,…` of an option, with the models it names read.
 
-use crate::case::variant::{Change, Variant, Wanted};
-use crate::case::variant::{Model, parse};
+use crate::case::variant::{Change, Model, Variant, parse};
 use crate::error::SimError;
 use crate::library::Library;
 
@@ -10,21 +9,14 @@ use crate::library::Library;
 /// # Errors
 /// What is wrong in the text, an unknown model, what is wrong in its file.
 pub fn read(option: &str, text: &str, library: &Library) -> Result<Variant, SimError> {
-    let changes = parse(text)
-        .map_err(|e| named(option, e))?
-        .into_iter()
-        .map(|wanted| {
-            Ok(match wanted {
-                Wanted::Model(Model::Person, name) => Change::Person(Box::new(library.person(&name)?)),
-                Wanted::Model(Model::Prosthesis, name) => {
-                    Change::Prosthesis(Box::new(library.prosthesis(&name)?))
-                }
-                Wanted::Model(Model::Knee, name) => Change::Knee(Box::new(library.knee(&name)?)),
-                Wanted::Value(input, value) => Change::Value(input, value),
-            })
+    let written = parse(text).map_err(|e| named(option, e))?;
+    Variant::resolve(text, written, |model, name| {
+        Ok(match model {
+            Model::Person => Change::Person(Box::new(library.person(name)?)),
+            Model::Prosthesis => Change::Prosthesis(Box::new(library.prosthesis(name)?)),
+            Model::Knee => Change::Knee(Box::new(library.knee(name)?)),
         })
-        .collect::<Result<_, SimError>>()?;
-    Ok(Variant { written: text.trim().to_owned(), changes })
+    })
 }
 
 /// The error with the option in front.

@@ -6,9 +6,9 @@ use clap::Args;
 use serde_json::{Value as Json, json};
 
 use super::common::{ReportOptions, SetupOptions, at_one_pace, default_scenarios, with_progress};
+use super::output::{Status, message};
 use super::picture::PictureFile;
-use super::value_list::Span;
-use super::{Status, message};
+use super::value_list::ValueList;
 use crate::error::SimError;
 use crate::findings::Map;
 use crate::joint::SettingName;
@@ -24,13 +24,14 @@ const ANNOUNCED_FROM_S: f64 = 20.0;
 ///   kneedamp window
 ///   kneedamp window sit-down ramp-down-8-deg stairs-down --person 100-kg
 ///   kneedamp window --without peak_vs_able_bodied_deg --set swing-flexion=60
+///   kneedamp window --full
 ///   kneedamp window --map swing-flexion,swing-extension --plot map.svg
 ///   kneedamp window --mass 50:125:12.5 --cadence 80:130:10 --plot windows.svg --format csv > windows.csv
 ///
-/// For each setting, the others held: where every limit of every scenario holds, which limit closes each
-/// edge, and how the edge moves with the values of judgement. Where no position holds all limits: which
-/// of them hold nowhere, and which exclude each other. At a pace of your own (--speed, --cadence) and
-/// without names, walk-comfortable is the only walking scenario.
+/// For each setting, with the other settings fixed: where every limit of every scenario holds, which limit
+/// closes each edge, and how far the edge moves with the values of judgement. Where no position meets all
+/// limits: which of them hold nowhere, and which exclude each other. At a pace of your own (--speed,
+/// --cadence) and without names, walk-comfortable is the only walking scenario.
 #[derive(Debug, Args)]
 #[command(verbatim_doc_comment)]
 #[command(mut_arg("cadence", |a| a.value_name("STEPS/MIN|FROM:TO:STEP").help(
@@ -42,7 +43,7 @@ pub struct Options {
     pub setup: SetupOptions,
     /// Body mass, kg, in place of the person's (the stature follows); several for windows over mass
     #[arg(long, value_name = "KG|FROM:TO:STEP", allow_negative_numbers = true)]
-    pub mass: Option<Span>,
+    pub mass: Option<ValueList>,
     /// Leaves out the limits on an outcome; can be given several times
     #[arg(long, value_name = "OUTCOME")]
     pub without: Vec<String>,
@@ -52,12 +53,15 @@ pub struct Options {
     /// Positions of the joint map along each setting
     #[arg(long, value_name = "N", default_value_t = 21, requires = "map")]
     pub grid: u32,
-    /// Does not compute the edges again with values of judgement varied: quicker
+    /// Leaves out the windows with values of judgement varied: quicker
     #[arg(long)]
     pub no_bands: bool,
     /// Draws the map, of two settings or of the windows over mass and cadence
     #[arg(long, value_name = "FILE.svg|png")]
     pub plot: Option<PictureFile>,
+    /// Prints everything: the range of each limit, and the windows under each variation
+    #[arg(long)]
+    pub full: bool,
     #[command(flatten)]
     pub report: ReportOptions,
 }
@@ -81,7 +85,7 @@ impl Options {
         let cadences = self.setup.cadences()?;
         let paced = self.setup.speed.is_some() || !cadences.is_empty();
         let scenarios = self.scenarios(library, paced)?;
-        // one value is a value of the set-up, several span a population
+        // one value belongs to the set-up, several make a population
         let (cadence, cadences) = match cadences.as_slice() {
             [one] => (Some(*one), Vec::new()),
             _ => (None, cadences),
@@ -139,27 +143,28 @@ impl Options {
             ));
         }
         let seconds = probe(&mut plan)?;
-        self.announce(seconds * plan.trials_per_task());
+        self.announce(seconds * plan.trials_per_case());
         let found = with_progress(plan.scans(), |tick| plan.run(tick))?;
         self.draw(|| found.map(question))?;
         let inputs = self.inputs(question)?;
-        self.report.print_as("window", inputs, &found.findings(), || found.told())
+        let report = || if self.full { found.report() } else { found.summary() };
+        self.report.print_as("window", inputs, &found.findings(), report)
     }
 
     fn map_of(&self, question: &Question, settings: [SettingName; 2]) -> Result<(), SimError> {
         let mut plan = Plan::new(question)?;
         let cells = u64::from(self.grid) * u64::from(self.grid);
-        // what a map refuses is refused before anything runs for long
+        // a small map first, so that wrong options are refused before anything runs for long
         joint_map(question, settings, 2.min(self.grid), &|| ())?;
         let seconds = probe(&mut plan)?;
-        self.announce(seconds * plan.variations_per_task() * cells as f64);
+        self.announce(seconds * plan.variations_per_case() * cells as f64);
         let found = with_progress(cells, |tick| joint_map(question, settings, self.grid, tick))?;
         self.draw(|| found.map(question))?;
         let inputs = self.inputs(question)?;
-        self.report.print_as("window", inputs, &found.findings(), || found.told())
+        self.report.print_as("window", inputs, &found.findings(), || found.report())
     }
 
-    /// Says on stderr that it will take a while.
+    /// Announces a long run on stderr.
     fn announce(&self, seconds: f64) {
         if seconds > ANNOUNCED_FROM_S {
             let about = if seconds < 100.0 {
@@ -177,11 +182,11 @@ impl Options {
         self.plot.as_ref().map_or(Ok(()), |file| file.write(&report::map::svg(&map())))
     }
 
-    /// What went in, with what is a window's own.
+    /// Inputs of the report, with those of the window study.
     fn inputs(&self, question: &Question) -> Result<Json, SimError> {
         let mut inputs = report::json::inputs(&question.setup, &question.setup.resolve()?);
         let limits = |(scenario, limits): (String, Vec<crate::scenario::Limit>)| json!({ "scenario": scenario, "limits": limits });
-        inputs["scenarios"] = question.counted().into_iter().map(limits).collect();
+        inputs["scenarios"] = question.limits_by_scenario().into_iter().map(limits).collect();
         inputs["without"] = json!(question.without);
         inputs["masses_kg"] = json!(question.masses_kg);
         inputs["cadences_steps_per_min"] = json!(question.cadences_steps_per_min);
@@ -190,7 +195,7 @@ impl Options {
     }
 }
 
-/// Runs each scenario once; the seconds it took.
+/// Runs each scenario once; returns the time in seconds.
 fn probe(plan: &mut Plan) -> Result<f64, SimError> {
     let begun = Instant::now();
     plan.probe()?;

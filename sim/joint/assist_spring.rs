@@ -4,7 +4,7 @@
 //! τ(φ) = −(τ₀ + k_a max(φ − φ_stop, 0))
 //! ```
 //! τ₀ preload (N m), k_a rate (N m/rad), at every φ, also inside the stop, so there is no jump; the
-//! slope jumps at φ_stop when k_a > 0, where the stop switches anyway. Typical 0-5 N m (common
+//! slope jumps at φ_stop when k_a > 0, which is an event of the stop anyway. Typical 0-5 N m (common
 //! practice). Checked in tests/closed_form/swing.rs.
 //!
 //! ```
@@ -39,7 +39,7 @@ impl AssistSpring {
 }
 
 impl<T: Lane> AssistSpring<T> {
-    /// The same on one side of φ_stop, `bent` beyond it.
+    /// The same on a branch: `bent` beyond φ_stop or not.
     #[must_use]
     #[inline(always)]
     pub fn torque_on(&self, bent: T::Mask, bend: T) -> T {
@@ -47,7 +47,7 @@ impl<T: Lane> AssistSpring<T> {
         line.per_bend.times_plus(bend, line.preload)
     }
 
-    /// The line that the torque is on one side of φ_stop.
+    /// The torque as a line over the flexion, on a branch.
     #[must_use]
     #[inline(always)]
     pub fn line_on(&self, bent: T::Mask) -> AssistLine<T> {
@@ -56,11 +56,11 @@ impl<T: Lane> AssistSpring<T> {
     }
 }
 
-/// A torque that is a line over the bend.
+/// A torque that is linear in the flexion from the extension stop.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct AssistLine<T> {
     /// Torque at φ_stop, N m.
     pub preload: T,
-    /// Torque per bend, N m/rad.
+    /// Slope, N m/rad.
     pub per_bend: T,
 }

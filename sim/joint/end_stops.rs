@@ -6,9 +6,8 @@
 //! ```
 //! k N m/rad, c s/rad (Hunt & Crossley 1975, J Appl Mech 42:440, doi 10.1115/1.3423596, from
 //! memory). k 2000, c 0.3 \[J\]. Without other torques the speeds in and out obey
-//! c v₀ − ln(1 + c v₀) = −c v₁ − ln(1 − c v₁): about 0.55 restitution at 4 rad/s. The law switches at
-//! d = 0 and, when the limb leaves faster than 1/c, at 1 + c d' = 0; both are located as events. No
-//! smoothing. Checked in tests/closed_form/end_stops.rs.
+//! c v₀ − ln(1 + c v₀) = −c v₁ − ln(1 − c v₁): about 0.55 restitution at 4 rad/s. The law changes its branch
+//! at d = 0 and, when the limb leaves faster than 1/c, at 1 + c d' = 0; both are events. No smoothing. Checked in tests/closed_form/end_stops.rs.
 //!
 //! ```
 //! use kneedamp::joint::EndStop;
@@ -24,7 +23,7 @@ use crate::numerics::simd::Lane;
 /// A stop at an angle.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct EndStop<T = f64> {
-    /// Flexion at first touch, rad.
+    /// Flexion at first contact, rad.
     pub angle_rad: T,
     /// Stiffness k, N m/rad.
     pub stiffness_n_m_per_rad: T,
@@ -37,22 +36,22 @@ impl EndStop {
     #[must_use]
     #[inline]
     pub fn push(&self, depth: f64, depth_rate: f64) -> f64 {
-        if depth > 0.0 { (self.raw_push(depth, depth_rate)).max(0.0) } else { 0.0 }
+        if depth > 0.0 { (self.contact_torque(depth, depth_rate)).max(0.0) } else { 0.0 }
     }
 }
 
 impl<T: Lane> EndStop<T> {
-    /// The same without the two cut-offs: one smooth branch.
+    /// The same on the smooth branch of contact, without the limits at depth 0 and torque 0.
     #[must_use]
     #[inline(always)]
-    pub fn raw_push(&self, depth: T, depth_rate: T) -> T {
-        self.stiffness_n_m_per_rad * depth * self.pushing(depth_rate)
+    pub fn contact_torque(&self, depth: T, depth_rate: T) -> T {
+        self.stiffness_n_m_per_rad * depth * self.contact_factor(depth_rate)
     }
 
     /// 1 + c d': the stop pushes while this is positive.
     #[must_use]
     #[inline(always)]
-    pub fn pushing(&self, depth_rate: T) -> T {
+    pub fn contact_factor(&self, depth_rate: T) -> T {
         self.damping_s_per_rad.times_plus(depth_rate, depth_rate.splat(1.0))
     }
 }
@@ -61,7 +60,7 @@ impl<T: Lane> EndStop<T> {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct EndStopFile {
-    /// Flexion at first touch, degrees.
+    /// Flexion at first contact, degrees.
     pub angle_deg: f64,
     /// Stiffness, N m/rad.
     #[serde(default = "EndStopFile::stiffness")]

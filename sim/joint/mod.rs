@@ -7,6 +7,7 @@ mod assist_spring;
 pub mod damper;
 mod end_stops;
 mod knee_file;
+mod knee_resolve;
 mod oil;
 mod setting;
 mod stance_valve;
@@ -19,7 +20,7 @@ pub use knee_file::{
 };
 pub use oil::{ISO_3448_GRADES, Oil};
 pub use setting::{SettingName, Settings};
-pub use stance_valve::{HEEL_M, SensorBranch, Span, StanceValve, Trigger};
+pub use stance_valve::{HEEL_M, RampBranch, SensorBranch, StanceValve, Trigger};
 
 use crate::numerics::simd::Lane;
 use crate::numerics::smooth::{interpolate, smooth_cubic};
@@ -37,8 +38,8 @@ pub struct Cushion<T = f64> {
 }
 
 impl<T: Lane> Cushion<T> {
-    /// What b is multiplied by within the cushion's range: growing while `bent` beyond the stop's
-    /// angle, κ inside the stop.
+    /// Factor on b within the cushion's range: by the formula above while `bent` beyond the stop's angle, κ
+    /// inside the stop.
     #[must_use]
     #[inline(always)]
     pub fn factor_on(&self, bent: T::Mask, bend: T) -> T {
@@ -65,7 +66,7 @@ pub struct Lever {
 }
 
 impl Lever {
-    /// V(φ)/V, 1 without a table; held at both ends of the table.
+    /// V(φ)/V, 1 without a table; constant beyond both ends of the table.
     #[must_use]
     #[inline]
     pub fn ratio(&self, phi: f64) -> f64 {
@@ -73,7 +74,7 @@ impl Lever {
     }
 }
 
-/// A knee with its settings, as it acts.
+/// A knee with its settings, in SI units.
 ///
 /// ```
 /// use kneedamp::joint::Knee;
@@ -132,20 +133,20 @@ impl TorqueParts {
     }
 }
 
-/// Which smooth branch of each law holds. Integration keeps it fixed between located switches.
+/// Smooth branch of each law; integration keeps it fixed between events.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Branch {
-    /// ω > 0: the flexion valve carries the flow.
+    /// ω > 0: oil flows through the flexion valve.
     pub flexing: bool,
     /// Within the cushion's range.
     pub in_cushion: bool,
-    /// Bent beyond the extension stop's angle: the assist spring's rate acts, the cushion still grows.
+    /// Flexed beyond the extension stop's angle: the assist spring's rate acts, the cushion varies with φ.
     pub bent: bool,
     /// Relief open.
     pub relieved: bool,
-    /// Extension stop touched and pushing.
+    /// In contact with the extension stop, which pushes.
     pub on_extension_stop: bool,
-    /// Flexion stop touched and pushing.
+    /// In contact with the flexion stop, which pushes.
     pub on_flexion_stop: bool,
 }
 
@@ -177,8 +178,8 @@ impl Knee {
         }
     }
 
-    /// The joint of the loaded tasks: cushion and assist spring left out, which act near straight
-    /// and are small against body weight.
+    /// The joint of the loaded tasks: without cushion and assist spring, which act near full extension and
+    /// are small compared with body weight.
     #[must_use]
     pub fn under_load(&self) -> Self {
         Self { cushion: None, assist: AssistSpring::default(), ..self.clone() }
@@ -191,13 +192,13 @@ impl Knee {
         phi - self.extension_stop.angle_rad
     }
 
-    /// Torque parts at a state, on the branch the state lies on.
+    /// Torque parts at a state, on the branch of that state.
     #[must_use]
     pub fn torque(&self, phi: f64, omega: f64, z: f64) -> TorqueParts {
         self.torque_on(self.branch(phi, omega, z), phi, omega, z)
     }
 
-    /// The branch a state lies on.
+    /// The branch of a state.
     #[must_use]
     pub fn branch(&self, phi: f64, omega: f64, z: f64) -> Branch {
         let depth = -self.bend(phi);
@@ -207,8 +208,8 @@ impl Knee {
             in_cushion: self.cushion.is_some_and(|c| self.bend(phi) < c.start_rad),
             bent: depth <= 0.0,
             relieved: omega > 0.0 && self.relief_excess(phi, omega, z) > 0.0,
-            on_extension_stop: depth > 0.0 && self.extension_stop.pushing(-omega) > 0.0,
-            on_flexion_stop: over > 0.0 && self.flexion_stop.pushing(omega) > 0.0,
+            on_extension_stop: depth > 0.0 && self.extension_stop.contact_factor(-omega) > 0.0,
+            on_flexion_stop: over > 0.0 && self.flexion_stop.contact_factor(omega) > 0.0,
         }
     }
 
@@ -216,19 +217,19 @@ impl Knee {
     #[must_use]
     #[inline]
     pub fn torque_on(&self, branch: Branch, phi: f64, omega: f64, z: f64) -> TorqueParts {
-        self.acting(branch).torque(phi, omega, z)
+        self.on_branch(branch).torque(phi, omega, z)
     }
 
-    /// Oil torque in flexion beyond the relief torque, N m; negative while the relief is shut.
+    /// Oil torque in flexion beyond the relief torque, N m; negative while the relief is closed.
     #[must_use]
     pub fn relief_excess(&self, phi: f64, omega: f64, z: f64) -> f64 {
-        self.acting(Branch::default()).relief_excess(phi, omega, z)
+        self.on_branch(Branch::default()).relief_excess(phi, omega, z)
     }
 
-    /// The joint on a given branch, for many states.
+    /// The joint on a given branch, to be evaluated at many states.
     #[must_use]
     #[inline]
-    pub fn acting(&self, branch: Branch) -> JointBranch<'_> {
+    pub fn on_branch(&self, branch: Branch) -> JointBranch<'_> {
         let opening = match &self.swing_flexion {
             DamperLaw::Orifice(swing) => Some(ValveOpening::new(*swing, self.stance.yielding)),
             _ => None,
@@ -236,9 +237,9 @@ impl Knee {
         JointBranch { knee: self, branch, opening }
     }
 
-    /// a goes with V², b with V³.
+    /// a scales with V², b with V³.
     #[inline(always)]
-    fn levered(&self, o: Orifice, phi: f64) -> Orifice {
+    fn scaled_by_lever(&self, o: Orifice, phi: f64) -> Orifice {
         if self.lever.relative.is_empty() {
             return o;
         }
@@ -247,12 +248,12 @@ impl Knee {
     }
 }
 
-/// A joint held on a branch, with what does not change there worked out.
+/// A joint on a fixed branch, with everything that depends on the branch alone already computed.
 #[derive(Debug, Clone, Copy)]
 pub struct JointBranch<'a> {
     knee: &'a Knee,
     branch: Branch,
-    /// The way of the valve, where the flexion law is an orifice.
+    /// Opening of the valve, where the flexion law is an orifice.
     opening: Option<ValveOpening>,
 }
 
@@ -276,10 +277,10 @@ impl JointBranch<'_> {
         };
         let mut stop = 0.0;
         if branch.on_extension_stop {
-            stop += knee.extension_stop.raw_push(-knee.bend(phi), -omega);
+            stop += knee.extension_stop.contact_torque(-knee.bend(phi), -omega);
         }
         if branch.on_flexion_stop {
-            stop -= knee.flexion_stop.raw_push(phi - knee.flexion_stop.angle_rad, omega);
+            stop -= knee.flexion_stop.contact_torque(phi - knee.flexion_stop.angle_rad, omega);
         }
         TorqueParts {
             damper,
@@ -289,7 +290,7 @@ impl JointBranch<'_> {
         }
     }
 
-    /// Oil torque in flexion beyond the relief torque, N m; negative while the relief is shut.
+    /// Oil torque in flexion beyond the relief torque, N m; negative while the relief is closed.
     #[must_use]
     #[inline(always)]
     pub fn relief_excess(&self, phi: f64, omega: f64, z: f64) -> f64 {
@@ -300,15 +301,15 @@ impl JointBranch<'_> {
         }
     }
 
-    /// (oil torque, torque of other elements) in flexion before relief. Other laws work beside the
-    /// stance valve: (1 − z) τ_law + z τ(a_st, b_st).
+    /// (oil torque, torque of other elements) in flexion before relief. Other laws act in parallel with
+    /// the stance valve: (1 − z) τ_law + z τ(a_st, b_st).
     #[inline(always)]
     fn flexion_torque(&self, phi: f64, omega: f64, z: f64) -> (f64, f64) {
         let knee = self.knee;
         match self.opening {
-            Some(opening) => (knee.levered(opening.at(z), phi).torque_on(true, omega), 0.0),
+            Some(opening) => (knee.scaled_by_lever(opening.at(z), phi).torque_on(true, omega), 0.0),
             None => {
-                let closed = knee.levered(knee.stance.yielding, phi).torque_on(true, omega);
+                let closed = knee.scaled_by_lever(knee.stance.yielding, phi).torque_on(true, omega);
                 (z * closed, (1.0 - z) * knee.swing_flexion.torque(omega, 1.0))
             }
         }
@@ -324,7 +325,7 @@ impl JointBranch<'_> {
         };
         match &knee.swing_extension {
             DamperLaw::Orifice(o) => {
-                knee.levered(Orifice { a: o.a, b: o.b * factor }, phi).torque_on(false, omega)
+                knee.scaled_by_lever(Orifice { a: o.a, b: o.b * factor }, phi).torque_on(false, omega)
             }
             law => law.torque(omega, factor),
         }

@@ -5,8 +5,7 @@
 //! ```
 //! ν kinematic viscosity in mm²/s, T absolute temperature in K; A and B from two known viscosities
 //! (the grade at 40 °C and one at 100 °C). Valid between the pour point and about 120 °C for mineral
-//! and synthetic hydrocarbon oils, ν ≥ 2 mm²/s (below that the standard adds small terms, left out
-//! here). Density is taken as constant; it falls by about 0.07 % per kelvin (common practice).
+//! and synthetic hydrocarbon oils, ν ≥ 2 mm²/s (below that the standard adds small terms, omitted here). Density is taken as constant; it falls by about 0.07 % per kelvin (common practice).
 //! Sources: ASTM D341; grades by ISO 3448 (mid-points ± 10 %). Checked in
 //! tests/published/hydraulics.rs.
 //!
@@ -73,7 +72,7 @@ impl Oil {
         10f64.powf(10f64.powf(w)) - 0.7
     }
 
-    /// Viscosity at `temperature_c` over viscosity at `reference_c`: what the laminar part scales with.
+    /// Viscosity at `temperature_c` over viscosity at `reference_c`: the factor on the laminar part.
     #[must_use]
     pub fn viscosity_ratio(&self, temperature_c: f64, reference_c: f64) -> f64 {
         self.viscosity_mm2_per_s(temperature_c) / self.viscosity_mm2_per_s(reference_c)

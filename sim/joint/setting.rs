@@ -43,12 +43,12 @@ impl std::fmt::Display for SettingName {
     }
 }
 
-/// Positions of the four settings; `None` leaves the file's own position, or stands for a knee that
-/// has no such setting.
+/// Positions of the four settings; `None` keeps the position of the knee's file, or means that the knee has
+/// no such setting.
 ///
 /// ```
 /// use kneedamp::joint::{SettingName, Settings};
-/// use crate::units::Setting;
+/// use kneedamp::units::Setting;
 /// let mut settings = Settings::default();
 /// settings.set(SettingName::CatchLoad, Setting::clamped(0.4));
 /// assert_eq!(settings.get(SettingName::CatchLoad), Some(Setting::clamped(0.4)));

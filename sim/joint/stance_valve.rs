@@ -1,4 +1,4 @@
-//! The load-triggered stance valve: what it feels, when it closes, how fast.
+//! The load-triggered stance valve: the load it senses, when it closes, how fast.
 //!
 //! ```text
 //! S = N [ w(x) + (1 − w(x)) A H(φ − φ_stop) ]
@@ -6,15 +6,16 @@
 //! z' = (u − z)/τ_v,   u = σ((S − S_on + h z)/ε_v)
 //! ```
 //! N vertical ground load and S sensed load (shares of body weight), x centre of pressure ahead of
-//! the shank line (m; of the ankle, unless the foot is shifted), A armed (1 from landing, 0 once z has fallen through ½ while the foot carries
-//! load), z 0 open to 1 closed, S_on catch load: a force in the joint, so the same spring is a larger
-//! share of a light person. w: heel load counts fully, forefoot load on a straight knee hardly,
-//! because the load line passes well ahead of the knee. H: once the knee is bent under load the load
-//! line is behind it and the whole load is felt; with the published ground force it crosses the knee
-//! at 2-13°. x_rel 0.16 m, the edges of H, τ_v 25 ms, h 5 % and ε_v 1 % of body weight are
-//! engineering judgement \[J\]. σ is a regularised switch: for S more than 4.6 ε_v from the threshold
-//! u is within 1 % of 0 or 1; it also eats into the hysteresis: with h/ε_v = 5 the loads at which a
-//! resting valve jumps shut and open lie 0.32 % of body weight apart, not 5 %. Checked in tests/closed_form/stance_valve.rs (lag step response).
+//! the shank line (m; of the ankle, unless the foot is shifted), A armed (1 from landing, 0 once z has
+//! fallen through ½ while the foot carries load), z 0 open to 1 closed, S_on catch load: a force in the
+//! joint, so the same spring is a larger share of the weight of a light person. w: heel load counts fully,
+//! forefoot load on a straight knee hardly, because the load line passes well ahead of the knee. H: once the
+//! knee is bent under load, the load line is behind it and the valve senses the whole load; with the
+//! published ground force the load line crosses the knee at 2-13°. x_rel 0.16 m, the edges of H, τ_v 25 ms,
+//! h 5 % and ε_v 1 % of body weight are engineering judgement \[J\]. σ is a regularised switch: for S more
+//! than 4.6 ε_v from the threshold u is within 1 % of 0 or 1. It also reduces the hysteresis: with h/ε_v = 5
+//! the loads at which a valve at rest jumps shut and open lie 0.32 % of body weight apart, not 5 %.
+//! Checked in tests/closed_form/stance_valve.rs (lag step response).
 //!
 //! ```
 //! use kneedamp::joint::StanceValve;
@@ -57,48 +58,48 @@ pub struct StanceValve<T = f64> {
     pub lag_s: T,
     /// Hysteresis h, share of body weight.
     pub hysteresis_bw: T,
-    /// Width of the switch ε_v, share of body weight.
+    /// Width of the regularised switch ε_v, share of body weight.
     pub width_bw: T,
-    /// Centre of pressure beyond which a straight knee feels nothing, x_rel, m ahead of the ankle.
+    /// Centre of pressure beyond which a straight knee senses no load, x_rel, m ahead of the ankle.
     pub release_distance_m: T,
     /// Flexion from the stop at which bending begins to count, rad.
     pub bend_start_rad: T,
-    /// Flexion over which it comes to count fully, rad.
+    /// Flexion from there to where it counts fully, rad.
     pub bend_span_rad: T,
 }
 
-/// Where a quantity lies against the two ends of a ramp.
+/// Where a quantity lies relative to the two ends of a ramp: before, on or beyond it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Span<M = bool> {
-    begun: M,
-    over: M,
+pub struct RampBranch<M = bool> {
+    past_start: M,
+    past_end: M,
 }
 
-impl<M: LaneMask> Span<M> {
-    /// From whether it is past the first end and past the second.
+impl<M: LaneMask> RampBranch<M> {
+    /// From whether the quantity is past the start and past the end of the ramp.
     #[must_use]
     #[inline(always)]
-    pub fn past(first: M, second: M) -> Self {
-        Self { begun: first, over: second }
+    pub fn new(past_start: M, past_end: M) -> Self {
+        Self { past_start, past_end }
     }
 
-    /// `before` the ramp, `within` it, `beyond` it.
+    /// One of three values: `before` the ramp, `on` it, `beyond` it.
     #[inline(always)]
-    fn pick<T: Lane<Mask = M>>(self, before: T, within: T, beyond: T) -> T {
-        T::choose(self.over, beyond, T::choose(self.begun, within, before))
+    fn select<T: Lane<Mask = M>>(self, before: T, on: T, beyond: T) -> T {
+        T::choose(self.past_end, beyond, T::choose(self.past_start, on, before))
     }
 }
 
-/// Which smooth branch of the sensed load holds. Integration keeps it fixed between located switches.
+/// Smooth branch of the sensed load; integration keeps it fixed between events.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct SensorBranch<M = bool> {
     /// Centre of pressure on the way from the heel to x_rel.
-    pub pressure: Span<M>,
-    /// Bend on the way from its start to where it counts fully.
-    pub bend: Span<M>,
+    pub pressure: RampBranch<M>,
+    /// Flexion on the way from where it begins to count to where it counts fully.
+    pub bend: RampBranch<M>,
 }
 
-/// Centre of pressure from which on less than all of the load is felt, m ahead of the shank line: the heel
+/// Centre of pressure up to which the valve senses all of the load, m ahead of the shank line: the heel
 /// of a foot that is not shifted.
 pub const HEEL_M: f64 = -0.04;
 
@@ -119,42 +120,48 @@ impl Default for StanceValve {
 }
 
 impl StanceValve {
-    /// The branch on which a centre of pressure and a bend lie.
+    /// The branch of a centre of pressure and a flexion from the extension stop.
     #[must_use]
-    pub fn felt(&self, centre_of_pressure_m: f64, bend: f64) -> SensorBranch {
+    pub fn sensor_branch(&self, centre_of_pressure_m: f64, bend: f64) -> SensorBranch {
         let x = bend - self.bend_start_rad;
         SensorBranch {
-            pressure: Span::past(
+            pressure: RampBranch::new(
                 centre_of_pressure_m > HEEL_M,
                 centre_of_pressure_m > self.release_distance_m,
             ),
-            bend: Span::past(x > 0.0, x > self.bend_span_rad),
+            bend: RampBranch::new(x > 0.0, x > self.bend_span_rad),
         }
     }
 
     /// Weight w of the load on a straight knee, by centre of pressure (m ahead of the ankle).
     #[must_use]
     pub fn heel_weight(&self, centre_of_pressure_m: f64) -> f64 {
-        self.heel_weight_on(self.felt(centre_of_pressure_m, 0.0).pressure, centre_of_pressure_m)
+        self.heel_weight_on(self.sensor_branch(centre_of_pressure_m, 0.0).pressure, centre_of_pressure_m)
     }
 
     /// Weight H that bending adds; `bend` is flexion from the extension stop, rad.
     #[must_use]
     pub fn bend_weight(&self, bend: f64) -> f64 {
-        self.bend_weight_on(self.felt(0.0, bend).bend, bend)
+        self.bend_weight_on(self.sensor_branch(0.0, bend).bend, bend)
     }
 
     /// Sensed load S, in the unit of `load`.
     #[must_use]
     pub fn sensed(&self, load: f64, centre_of_pressure_m: f64, bend: f64, armed: bool) -> f64 {
-        self.sensed_on(self.felt(centre_of_pressure_m, bend), load, centre_of_pressure_m, bend, armed)
+        self.sensed_on(
+            self.sensor_branch(centre_of_pressure_m, bend),
+            load,
+            centre_of_pressure_m,
+            bend,
+            armed,
+        )
     }
 
-    /// State at an instant before which the load has been `sensed_bw` for long, coming from closed
-    /// (`from_closed`) or from open.
+    /// Steady state under a constant sensed load, reached from closed (`from_closed`) or from open.
     #[must_use]
-    pub fn settled(&self, sensed_bw: f64, catch_bw: f64, from_closed: bool) -> f64 {
-        // u rises with z, so repeated substitution goes monotonically to the nearest balance
+    pub fn steady_state(&self, sensed_bw: f64, catch_bw: f64, from_closed: bool) -> f64 {
+        // u grows with z, so fixed-point iteration converges monotonically to the nearest steady state, which
+        // a root finder need not find
         let mut z = if from_closed { 1.0 } else { 0.0 };
         for _ in 0..10_000 {
             let next = self.command(sensed_bw, z, catch_bw);
@@ -166,33 +173,33 @@ impl StanceValve {
         z
     }
 
-    /// State of a valve under lasting load: 1, or 0 for one that never closes.
+    /// State under lasting load: 1, or 0 for a valve that never closes.
     #[must_use]
-    pub fn loaded(&self) -> f64 {
+    pub fn loaded_state(&self) -> f64 {
         if self.trigger == Trigger::None { 0.0 } else { 1.0 }
     }
 
-    /// State at heel contact, when the foot has been in the air: 0, or 1 for a valve that is always closed.
+    /// State at heel contact, after the foot was in the air: 0, or 1 for a valve that is always closed.
     #[must_use]
-    pub fn unloaded(&self) -> f64 {
+    pub fn unloaded_state(&self) -> f64 {
         if self.trigger == Trigger::Always { 1.0 } else { 0.0 }
     }
 }
 
 impl<T: Lane> StanceValve<T> {
     #[inline(always)]
-    fn heel_weight_on(&self, span: Span<T::Mask>, x: T) -> T {
-        let ramp = (self.release_distance_m - x).divided_by(self.release_distance_m - HEEL_M);
-        span.pick(x.splat(1.0), ramp, x.splat(0.0))
+    fn heel_weight_on(&self, ramp: RampBranch<T::Mask>, x: T) -> T {
+        let falling = (self.release_distance_m - x).divided_by(self.release_distance_m - HEEL_M);
+        ramp.select(x.splat(1.0), falling, x.splat(0.0))
     }
 
     #[inline(always)]
-    fn bend_weight_on(&self, span: Span<T::Mask>, bend: T) -> T {
+    fn bend_weight_on(&self, ramp: RampBranch<T::Mask>, bend: T) -> T {
         let (none, all) = (bend.splat(0.0), bend.splat(1.0));
-        if !(span.begun | span.over).any() {
+        if !(ramp.past_start | ramp.past_end).any() {
             return none;
         }
-        span.pick(none, smooth_cubic((bend - self.bend_start_rad).divided_by(self.bend_span_rad)), all)
+        ramp.select(none, smooth_cubic((bend - self.bend_start_rad).divided_by(self.bend_span_rad)), all)
     }
 
     /// Sensed load S on a given branch, in the unit of `load`.
@@ -200,18 +207,18 @@ impl<T: Lane> StanceValve<T> {
     #[inline(always)]
     pub fn sensed_on(
         &self,
-        felt: SensorBranch<T::Mask>,
+        branch: SensorBranch<T::Mask>,
         load: T,
         centre_of_pressure_m: T,
         bend: T,
         armed: T::Mask,
     ) -> T {
-        let w = self.heel_weight_on(felt.pressure, centre_of_pressure_m);
+        let w = self.heel_weight_on(branch.pressure, centre_of_pressure_m);
         let bent = w.splat(1.0) - w;
-        load * T::choose(armed, bent.times_plus(self.bend_weight_on(felt.bend, bend), w), w)
+        load * T::choose(armed, bent.times_plus(self.bend_weight_on(branch.bend, bend), w), w)
     }
 
-    /// Where the valve is driven to, u; loads as shares of body weight.
+    /// Commanded state u; loads as shares of body weight.
     #[must_use]
     #[inline(always)]
     pub fn command(&self, sensed_bw: T, z: T, catch_bw: T) -> T {

@@ -1,16 +1,14 @@
-//! A walking drive from a table (CSV) to a drive file (YAML): `kneedamp new drive FILE --from-csv`.
+//! A walking drive from a table (CSV): `kneedamp new drive FILE --from-csv`.
 //!
 //! The table has one signal per row: signal, meaning, speed label, v*, coefficients. Lines that begin
 //! with `#` are comments. Signals: `scalars` (cadence*, step*, toe-off fraction, opposite-contact
 //! fraction), the four Fourier signals (a0 a1 b1 a2 b2 ...) and the two loads (sine series).
 
-use std::fmt::Write as _;
-
 use crate::error::SimError;
 use crate::scenario::harmonics::Harmonics;
-use crate::scenario::{DriveFile, DriveKind, DriveRow, MeasuredSpeeds};
+use crate::scenario::{DriveFile, DriveKind, DriveRow};
 
-/// What the table itself does not say.
+/// Texts of a drive file that a table does not have.
 #[derive(Debug, Clone)]
 pub struct Provenance {
     /// Name of the drive.
@@ -85,16 +83,8 @@ pub fn from_csv(text: &str, provenance: Provenance) -> Result<DriveFile, SimErro
         })
         .collect::<Result<Vec<_>, _>>()?;
     let Provenance { name, about, source, licence, knee_flexion_sd_deg } = provenance;
-    let file = DriveFile {
-        kind: DriveKind::Drive,
-        name,
-        about,
-        source,
-        licence,
-        knee_flexion_sd_deg,
-        measured: None,
-        speeds,
-    };
+    let file =
+        DriveFile { kind: DriveKind::Drive, name, about, source, licence, knee_flexion_sd_deg, measured: None, speeds };
     file.check()?;
     Ok(file)
 }
@@ -105,51 +95,4 @@ fn harmonics(values: &[f64]) -> Harmonics {
         cos: values[1..].iter().step_by(2).copied().collect(),
         sin: values[1..].iter().skip(1).step_by(2).copied().collect(),
     }
-}
-
-/// Writes a drive file, one signal per line.
-#[must_use]
-pub fn to_yaml(file: &DriveFile) -> String {
-    let mut out = String::new();
-    let folded = |key: &str, text: &str| format!("{key}: >-\n  {}\n", text.trim().replace('\n', "\n  "));
-    out.push_str("kind: drive\n");
-    let _ = writeln!(out, "name: {}", file.name);
-    out.push_str(&folded("about", &file.about));
-    out.push_str(&folded("source", &file.source));
-    out.push_str(&folded("licence", &file.licence));
-    if let Some(sd) = file.knee_flexion_sd_deg {
-        let _ = writeln!(out, "knee_flexion_sd_deg: {sd}");
-    }
-    if let Some(MeasuredSpeeds { dimensionless_speeds, shifted_from }) = &file.measured {
-        let _ = writeln!(out, "measured:");
-        let _ = writeln!(out, "  dimensionless_speeds: {dimensionless_speeds:?}");
-        let _ = writeln!(out, "  shifted_from: {shifted_from}");
-    }
-    out.push_str("speeds:\n");
-    for row in &file.speeds {
-        let _ = writeln!(out, "  - label: {}", row.label);
-        for (key, value) in [
-            ("dimensionless_speed", row.dimensionless_speed),
-            ("dimensionless_cadence", row.dimensionless_cadence),
-            ("dimensionless_step", row.dimensionless_step),
-            ("toe_off_fraction", row.toe_off_fraction),
-            ("opposite_contact_fraction", row.opposite_contact_fraction),
-        ] {
-            let _ = writeln!(out, "    {key}: {value}");
-        }
-        for (key, h) in [
-            ("thigh_angle_deg", &row.thigh_angle_deg),
-            ("knee_flexion_deg", &row.knee_flexion_deg),
-            ("hip_vertical_acceleration_g", &row.hip_vertical_acceleration_g),
-            ("hip_forward_acceleration_g", &row.hip_forward_acceleration_g),
-        ] {
-            let _ = writeln!(out, "    {key}:");
-            let _ = writeln!(out, "      mean: {}", h.mean);
-            let _ = writeln!(out, "      cos: {:?}", h.cos);
-            let _ = writeln!(out, "      sin: {:?}", h.sin);
-        }
-        let _ = writeln!(out, "    vertical_load_bw: {:?}", row.vertical_load_bw);
-        let _ = writeln!(out, "    forward_load_bw: {:?}", row.forward_load_bw);
-    }
-    out
 }

@@ -1,9 +1,9 @@
-//! Where the laws of the joint change their branch: event functions shared by every motion.
+//! Events of the joint: where its laws change their branch, in every motion.
 
 use crate::joint::{Branch, JointBranch, Knee};
 use crate::numerics::events::Mode;
 
-/// Surfaces of the joint, shared by every motion; their numbers come first.
+/// Event functions of the joint; their numbers come before those of a motion.
 pub mod joint_event {
     /// ω.
     pub const RATE: usize = 0;
@@ -23,12 +23,12 @@ pub mod joint_event {
     pub const COUNT: usize = 7;
 }
 
-/// Value of joint surface `i`; `None` while dormant. `acting` is the joint on its branch of `sides`.
+/// Value of the joint's event function `i`, `None` while it is inactive; `joint` is the joint in `mode`.
 #[must_use]
-#[inline]
+#[inline(always)]
 pub fn joint_event_function(
     knee: &Knee,
-    acting: &JointBranch<'_>,
+    joint: &JointBranch<'_>,
     i: usize,
     mode: Mode,
     [phi, omega, z]: [f64; 3],
@@ -41,17 +41,19 @@ pub fn joint_event_function(
             _ => None,
         },
         s::RELIEF => {
-            (knee.relief.is_some() && mode.positive(s::RATE)).then(|| acting.relief_excess(phi, omega, z))
+            (knee.relief.is_some() && mode.positive(s::RATE)).then(|| joint.relief_excess(phi, omega, z))
         }
         s::EXTENSION_DEPTH => Some(-knee.bend(phi)),
-        s::EXTENSION_PUSH => mode.positive(s::EXTENSION_DEPTH).then(|| knee.extension_stop.pushing(-omega)),
+        s::EXTENSION_PUSH => {
+            mode.positive(s::EXTENSION_DEPTH).then(|| knee.extension_stop.contact_factor(-omega))
+        }
         s::FLEXION_DEPTH => Some(phi - knee.flexion_stop.angle_rad),
-        s::FLEXION_PUSH => mode.positive(s::FLEXION_DEPTH).then(|| knee.flexion_stop.pushing(omega)),
+        s::FLEXION_PUSH => mode.positive(s::FLEXION_DEPTH).then(|| knee.flexion_stop.contact_factor(omega)),
         _ => None,
     }
 }
 
-/// The joint's branch that goes with the sides.
+/// The joint's branch in a mode.
 #[must_use]
 #[inline]
 pub fn joint_branch(mode: Mode) -> Branch {

@@ -1,11 +1,11 @@
-//! Landing: from the last instant of swing into loading. Turns milliseconds of margin into "lands
-//! straight", "caught" or "gives way".
+//! Landing: the first instants under load after the swing. It shows whether the knee stays straight, is
+//! caught or gives way.
 //!
-//! Starts with φ and ω of heel contact, the shank where swing left it (β₀ = −ψ), β'₀ so that the hip
-//! moves on at walking speed, the valve open, and the weight coming over within
+//! Starts with φ and ω of heel contact, the shank as swing left it (β₀ = −ψ), β'₀ such that the hip moves at
+//! walking speed, and the valve open; the weight is transferred within
 //! max(0.06 s, toe-off − opposite contact).
 
-use super::stance_leg::Segments;
+use super::segments::Segments;
 use super::stance_leg::{LegSystem, OtherFoot};
 use super::stance_tasks::LegRun;
 use super::stride::Stride;
@@ -17,7 +17,7 @@ use crate::units::DEG;
 /// Lands at the end of a stride.
 ///
 /// # Errors
-/// As [`LegRun::run`]; whether the foot stays down is for the caller to ask.
+/// As [`LegRun::run`]; the caller checks whether the foot stays down.
 pub fn land(
     stride: &Stride,
     file: &LandingFile,
@@ -42,6 +42,7 @@ pub fn land(
         stall_m_per_s: None,
     };
     let beta = phi - thigh;
-    let start = [beta, phi, system.tilt_rate_at_pace(beta, phi, omega), omega, stride.knee.stance.unloaded()];
+    let start =
+        [beta, phi, system.tilt_rate_at_pace(beta, phi, omega), omega, stride.knee.stance.unloaded_state()];
     LegRun::run(system, start, file.span_s, "landing", tolerances)
 }

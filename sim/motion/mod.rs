@@ -1,8 +1,11 @@
-//! Motions: what happens over time. Only `integrate` names the ODE crate.
+//! Motions: the equations of motion of each task, integrated by `numerics::hybrid`.
 
 pub mod batch;
 pub mod joint_events;
 pub mod landing;
+mod leg_dynamics;
+mod leg_geometry;
+pub mod pendulum;
 pub mod preswing;
 pub mod sample;
 mod segments;
@@ -20,5 +23,5 @@ pub use trial::{LegMotion, Motion, Trial, WalkMotion};
 
 /// An energy balance off by more than this share of the dissipated energy makes a run an error.
 pub const MOST_RESIDUAL: f64 = 1e-6;
-/// Smallest dissipated energy that a balance is referred to, J: below it the residual is absolute.
+/// Below this dissipated energy, J, the residual of a balance is relative to it.
 pub const LEAST_REFERENCE_J: f64 = 0.1;

@@ -6,13 +6,13 @@
 //! F = I q'' − I θ'' − m r_c [x_k'' cos(θ − q + ε) + (z_k'' + g) sin(θ − q + ε)]
 //!     + 0.2 q' + 0.1 q' |q'| + τ_c tanh(q'/ω_s)
 //! ```
-//! κ published knee curve, q the flexion a released knee follows (walking_drive), F the moment that
-//! ground and hip supply in ordinary walking against a light damping (a 0.2, b 0.1). The clamp is what
-//! the user adds to correct a lag or a lead: 0.2 N m/kg \[J\], a value of the person. A stance valve
-//! that is still closed makes the knee lag: nothing is scripted. The ends of the clamp are switching
-//! surfaces. Checked in tests/cross_code/scipy.rs.
+//! κ published knee curve, q the flexion that a released knee follows (walking_drive), F the moment of
+//! ground and hip in ordinary walking against a light damping (a 0.2, b 0.1). The clamped term is the
+//! correction by which the user reduces a lag or a lead: at most 0.2 N m/kg \[J\], a value of the person. A
+//! stance valve that is still closed makes the knee lag: nothing is scripted. The ends of the clamp are
+//! events. Checked in tests/cross_code/scipy.rs.
 
-use super::swing::{Pendulum, PivotAcceleration};
+use super::pendulum::{Pendulum, PivotAcceleration};
 use crate::joint::damper::{ConstantFriction, Orifice};
 use crate::numerics::simd::Lane;
 use crate::scenario::Drive;
@@ -22,7 +22,7 @@ const TRACKING_RAD_PER_S: f64 = std::f64::consts::TAU * 12.0;
 /// Damping assumed in ordinary walking.
 const ORDINARY: Orifice = Orifice { a: 0.2, b: 0.1 };
 
-/// How strongly the correction follows, per moment of inertia.
+/// Gains of the correction, per moment of inertia.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Tracking<T = f64> {
     /// K/I, per lag, 1/s².
@@ -46,7 +46,7 @@ pub struct Preswing<T = f64> {
     pub stop_rad: T,
     /// Seal friction of the joint.
     pub friction: ConstantFriction<T>,
-    /// The damping that F reckons with.
+    /// The damping assumed in F.
     pub light: Orifice<T>,
     /// The correction.
     pub tracking: Tracking<T>,
@@ -75,7 +75,7 @@ impl Preswing {
         &self,
         p: &Pendulum,
         drive: &Drive,
-        pull: &PivotAcceleration,
+        pivot: &PivotAcceleration,
         t: f64,
         phi: f64,
         omega: f64,
@@ -83,19 +83,19 @@ impl Preswing {
         let [bend, rate, acc] = drive.released_knee(t);
         let q = self.stop_rad + bend;
         Moment {
-            ordinary: self.ordinary(p, p.pulled_at(pull, q), rate, acc),
+            ordinary: self.ordinary(p, p.pivot_torque_at(pivot, q), rate, acc),
             correction: self.correction(p, phi, omega, [q, rate]),
         }
     }
 }
 
 impl<T: Lane> Preswing<T> {
-    /// F(t): `pulled` is what hip, thigh and gravity do to a knee at q, then q' and q''.
+    /// F(t) from the [pivot torque](Pendulum::pivot_torque) at q, and q' and q''.
     #[must_use]
     #[inline(always)]
-    pub fn ordinary(&self, p: &Pendulum<T>, pulled: T, rate: T, acc: T) -> T {
+    pub fn ordinary(&self, p: &Pendulum<T>, pivot_torque: T, rate: T, acc: T) -> T {
         let Orifice { a, b } = self.light;
-        p.inertia * acc - pulled + rate * a + rate * rate.abs() * b - self.friction.torque(rate)
+        p.inertia * acc - pivot_torque + rate * a + rate * rate.abs() * b - self.friction.torque(rate)
     }
 
     /// K (q − φ) + C (q' − ω) before the clamp.

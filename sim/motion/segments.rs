@@ -1,6 +1,6 @@
-//! Masses and lengths of a leg that stands on the ground, for the loaded tasks and for sitting down.
+//! Masses and lengths of a leg on the ground, for the loaded tasks and for sitting down.
 
-use super::swing::Thigh;
+use super::pendulum::Thigh;
 use crate::body::{Alignment, Person, Shank};
 use crate::scenario::Footing;
 use crate::units::GRAVITY_M_PER_S2 as G;

@@ -5,16 +5,16 @@
 //! (ms h1² + I0) φ'' + ms h1 h2 ω² = ms g (L1 sin α − x_c) − T + τ_stop
 //! N = ms (g + h1 φ'' + h2 ω²)
 //! ```
-//! ms = share of the weight on the prosthesis (users load it little: ground-force asymmetry 32-60 %,
-//! Highsmith et al. 2011, Gait & Posture 34:86), I0 = I1 + 0.12 kg m², x_c centre of pressure. The
-//! static hip moment ms g (Lt sin(φ−α) − L1 sin α + x_c) and ankle moment ms g x_c are in the equation;
-//! their works go in the ledger. Starts at 10° with the valve where standing left it. Cushion and
-//! assist spring left out. Checked in tests/closed_form/sitting.rs and tests/cross_code/scipy.rs.
+//! ms mass on the prosthetic side (users load it little: ground-force asymmetry 32-60 %, Highsmith et al.
+//! 2011, Gait & Posture 34:86), I0 = I1 + 0.12 kg m², x_c centre of pressure. The equation contains the
+//! static hip moment ms g (Lt sin(φ−α) − L1 sin α + x_c) and ankle moment ms g x_c; the energy balance counts
+//! their works. Starts at 10° with the valve in its state of standing. Without cushion and assist spring.
+//! Checked in tests/closed_form/sitting.rs and tests/cross_code/scipy.rs.
 
 use super::joint_events::{joint_branch, joint_event, joint_event_function};
-use super::stance_leg::Segments;
+use super::segments::Segments;
 use crate::error::SimError;
-use crate::joint::{JointBranch, Knee, SensorBranch, Span, TorqueParts};
+use crate::joint::{JointBranch, Knee, RampBranch, SensorBranch, TorqueParts};
 use crate::numerics::events::{EventAction, Mode};
 use crate::numerics::hybrid::{FrozenMode, HybridSystem, State, Trajectory};
 use crate::numerics::sin_cos_cache::SinCosCache;
@@ -35,7 +35,7 @@ pub mod state {
     pub const COUNT: usize = 7;
 }
 
-/// Surfaces beyond those of the joint.
+/// Event functions besides those of the joint.
 pub mod event {
     #![allow(missing_docs)]
     use super::joint_event::COUNT as FIRST;
@@ -90,19 +90,19 @@ pub struct SitForces {
 }
 
 impl SitSystem {
-    /// Mass moved by the prosthetic side, kg.
+    /// Mass on the prosthetic side, kg.
     #[must_use]
     pub fn moved_mass(&self) -> f64 {
         self.sit.share * self.segments.mass_kg
     }
 
-    /// Centre of pressure ahead of the shank line, x_c, m: moves with the foot.
+    /// Centre of pressure ahead of the shank line, x_c, m; it moves with the foot.
     #[must_use]
     pub fn centre_of_pressure_m(&self) -> f64 {
         self.sit.centre_of_pressure_m + self.segments.foot_shift_m
     }
 
-    /// Inertia that remains at φ = 0, kg m².
+    /// Inertia at φ = 0, kg m².
     #[must_use]
     pub fn rest_inertia(&self) -> f64 {
         self.segments.lower_inertia_kg_m2 + self.sit.extra_inertia_kg_m2
@@ -111,12 +111,12 @@ impl SitSystem {
     /// Height of the hip.
     #[must_use]
     pub fn hip_height(&self, phi: f64) -> HipHeight {
-        self.hip_height_by(&Default::default(), phi)
+        self.hip_height_cached(&Default::default(), phi)
     }
 
-    /// The same with angles that move on by little: of the shank and of the thigh.
+    /// The same with cached sines and cosines of shank and thigh angle.
     #[inline(always)]
-    fn hip_height_by(&self, [shank, thigh]: &[SinCosCache; 2], phi: f64) -> HipHeight {
+    fn hip_height_cached(&self, [shank, thigh]: &[SinCosCache; 2], phi: f64) -> HipHeight {
         let kappa = self.sit.shank_tilt_per_flexion;
         let (l1, lt) = (self.segments.knee_to_sole_m, self.segments.thigh_m);
         let alpha = kappa * phi;
@@ -133,7 +133,7 @@ impl SitSystem {
         }
     }
 
-    /// Forces on the branch of `sides`.
+    /// Forces in a mode.
     #[must_use]
     pub fn forces(&self, mode: Mode, y: &State<{ state::COUNT }>) -> SitForces {
         self.freeze(mode).forces(y)
@@ -167,21 +167,21 @@ impl HybridSystem<{ state::COUNT }> for SitSystem {
 
     fn freeze(&self, mode: Mode) -> FrozenSit<'_> {
         let valve = &self.knee.stance;
-        let felt = SensorBranch {
-            bend: Span::past(mode.positive(event::BEND_BEGINS), mode.positive(event::BEND_FULL)),
-            ..valve.felt(self.centre_of_pressure_m(), 0.0)
+        let sensor = SensorBranch {
+            bend: RampBranch::new(mode.positive(event::BEND_BEGINS), mode.positive(event::BEND_FULL)),
+            ..valve.sensor_branch(self.centre_of_pressure_m(), 0.0)
         };
         let weight_n = self.segments.weight_n();
-        let joint = self.knee.acting(joint_branch(mode));
+        let joint = self.knee.on_branch(joint_branch(mode));
         let catch_bw = valve.catch_load_n / weight_n;
         FrozenSit {
             system: self,
             mode,
             joint,
-            felt,
+            sensor,
             per_weight: 1.0 / weight_n,
             catch_bw,
-            turns: Default::default(),
+            angles: Default::default(),
         }
     }
 
@@ -190,22 +190,22 @@ impl HybridSystem<{ state::COUNT }> for SitSystem {
     }
 }
 
-/// Sitting down on fixed sides.
+/// Sitting down in one mode.
 pub struct FrozenSit<'a> {
     system: &'a SitSystem,
     mode: Mode,
     joint: JointBranch<'a>,
-    felt: SensorBranch,
+    sensor: SensorBranch,
     per_weight: f64,
     catch_bw: f64,
     /// α and φ − α.
-    turns: [SinCosCache; 2],
+    angles: [SinCosCache; 2],
 }
 
 impl FrozenSit<'_> {
     #[inline(always)]
     fn forces(&self, y: &State<{ state::COUNT }>) -> SitForces {
-        self.system.forces_in(&self.joint, &self.system.hip_height_by(&self.turns, y[state::PHI]), y)
+        self.system.forces_in(&self.joint, &self.system.hip_height_cached(&self.angles, y[state::PHI]), y)
     }
 }
 
@@ -219,7 +219,7 @@ impl FrozenMode<{ state::COUNT }> for FrozenSit<'_> {
         let valve = &system.knee.stance;
         let bend = system.knee.bend(y[state::PHI]);
         let x = system.centre_of_pressure_m();
-        let sensed = valve.sensed_on(self.felt, f.load_n * self.per_weight, x, bend, true);
+        let sensed = valve.sensed_on(self.sensor, f.load_n * self.per_weight, x, bend, true);
         dy[state::PHI] = omega;
         dy[state::OMEGA] = f.acc;
         dy[state::VALVE] = valve.rate(sensed, z, self.catch_bw);
@@ -229,14 +229,15 @@ impl FrozenMode<{ state::COUNT }> for FrozenSit<'_> {
         dy[state::STOP] = f.joint.stop * omega;
     }
 
-    #[inline]
+    // with a constant index most of it folds away
+    #[inline(always)]
     fn event_function(&self, i: usize, _t: f64, y: &State<{ state::COUNT }>) -> Option<f64> {
         let system = self.system;
         let (phi, omega, z) = (y[state::PHI], y[state::OMEGA], y[state::VALVE]);
         let valve = &system.knee.stance;
         match i {
             event::SEAT => {
-                let hip = system.hip_height_by(&self.turns, phi).height;
+                let hip = system.hip_height_cached(&self.angles, phi).height;
                 Some(hip - system.sit.seat_height_m - system.sit.hip_above_seat_m)
             }
             event::VALVE_HALF => Some(z - 0.5),
@@ -264,7 +265,7 @@ pub struct SitRun {
 }
 
 impl SitRun {
-    /// Sits down; `valve` overrides the state in which standing leaves the valve.
+    /// Sits down; `valve` overrides the valve state of standing.
     ///
     /// # Errors
     /// A locked joint; a seat above the standing hip; the integrator's; an energy balance off by more than 1e-6.
@@ -290,17 +291,17 @@ impl SitRun {
             )));
         }
         let weight = segments.weight_n();
-        // standing: at rest no oil flows, so the load does not depend on the valve
+        // in standing no oil flows, so the load does not depend on the valve
         let standing = system.forces(Mode::default(), &y).load_n / weight;
         let stance = &system.knee.stance;
         let sensed =
             stance.sensed(standing, system.centre_of_pressure_m(), system.knee.bend(y[state::PHI]), true);
-        let settled = stance.settled(sensed, stance.catch_load_n / weight, true);
-        let start_valve = valve.unwrap_or(settled);
+        let standing_valve = stance.steady_state(sensed, stance.catch_load_n / weight, true);
+        let start_valve = valve.unwrap_or(standing_valve);
         y[state::VALVE] = start_valve;
 
         let mut trajectory = Trajectory::begin(&system, 0.0, y, Mode::default());
-        // smooth for nearly two seconds: the error would allow for steps far longer than a look
+        // smooth for nearly two seconds: the error allows for steps far longer than an event check
         trajectory.run(&system, "sitting", sit.longest_s, &tolerances.slow())?;
         let energy = |y: &State<{ state::COUNT }>| {
             let h = system.hip_height(y[state::PHI]);
@@ -317,12 +318,12 @@ impl SitRun {
             return Err(SimError::EnergyBalance { phase: "sitting", residual: energy_residual });
         }
         let (mut least, mut greatest) = (f64::INFINITY, f64::NEG_INFINITY);
-        let mut held = system.freeze(trajectory.mode);
+        let mut frozen = system.freeze(trajectory.mode);
         trajectory.states().for_each(|(_, mode, y)| {
-            if held.mode != mode {
-                held = system.freeze(mode);
+            if frozen.mode != mode {
+                frozen = system.freeze(mode);
             }
-            let load = held.forces(&y).load_n / weight;
+            let load = frozen.forces(&y).load_n / weight;
             (least, greatest) = (least.min(load), greatest.max(load));
         });
         Ok(Self {
@@ -346,11 +347,11 @@ impl SitRun {
     pub fn supported_share(&self) -> f64 {
         let mut closed_since = (self.start_valve > 0.5).then_some(0.0);
         let mut closed = 0.0;
-        for c in self.trajectory.events_of(event::VALVE_HALF) {
-            match (c.upwards, closed_since) {
-                (true, None) => closed_since = Some(c.t_s),
+        for e in self.trajectory.events_of(event::VALVE_HALF) {
+            match (e.upwards, closed_since) {
+                (true, None) => closed_since = Some(e.t_s),
                 (false, Some(from)) => {
-                    closed += c.t_s - from;
+                    closed += e.t_s - from;
                     closed_since = None;
                 }
                 _ => {}

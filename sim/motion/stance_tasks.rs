@@ -1,6 +1,6 @@
-//! Ramp, stairs and stumble: starting states and ends of the loaded leg (`loaded`).
+//! Ramp, stairs and stumble: initial states and ends of the loaded leg (`stance_leg`).
 
-use super::stance_leg::Segments;
+use super::segments::Segments;
 use super::stance_leg::{HIP_MOMENT_RISE_S, LegSystem, OtherFoot, event, state};
 use crate::error::SimError;
 use crate::joint::Knee;
@@ -18,9 +18,9 @@ pub struct LegRun {
     pub trajectory: Trajectory<{ state::COUNT }>,
     /// |in − stored − out| / out.
     pub energy_residual: f64,
-    /// Impulse by which the foot had to be held down while weight came over, body weight · s.
+    /// Impulse needed to hold the foot down during the weight transfer, body weight · s.
     pub held_down_bw_s: f64,
-    /// Instant and least ground load after the weight has come over, share of body weight.
+    /// Instant and least ground load after the weight transfer, share of body weight.
     pub least_own_load_bw: (f64, f64),
     /// Least ground load, share of body weight.
     pub least_load_bw: f64,
@@ -35,7 +35,7 @@ pub struct LegRun {
 pub enum LegEnd {
     /// The other foot met the ground.
     OtherFoot,
-    /// The other foot was already below ground when first looked for.
+    /// The other foot was already below ground at its first check.
     OtherFootLate,
     /// The knee folded.
     Collapse,
@@ -45,12 +45,12 @@ pub enum LegEnd {
     Time,
 }
 
-/// Ground load below which the foot would have to be pulled down, share of body weight.
+/// Ground load below which the foot would have to be pivot_torque down, share of body weight.
 const LIFTS_BELOW_BW: f64 = -0.02;
-/// Friction is only looked at above this load: below it the ratio of two small forces says nothing.
+/// The friction needed is evaluated above this load only: below it, it is the ratio of two small forces.
 const FRICTION_FROM_BW: f64 = 0.1;
 
-/// Where the leg starts: β, φ, β', ω, z.
+/// Initial state of the leg: β, φ, β', ω, z.
 pub type LegStart = [f64; 5];
 
 impl LegRun {
@@ -71,7 +71,7 @@ impl LegRun {
         }
         let mut trajectory = Trajectory::begin(&system, 0.0, y, Mode::default());
         let first = system.energy(trajectory.mode, &y);
-        // the smooth steps of hip moment and support have their kinks here
+        // kinks of the smooth steps of hip moment and support
         let mut ends = [HIP_MOMENT_RISE_S, system.weight_transfer_s, longest_s];
         ends.sort_by(f64::total_cmp);
         for t in ends.into_iter().filter(|&t| t > 0.0 && t <= longest_s) {
@@ -95,21 +95,21 @@ impl LegRun {
             greatest_load_bw: f64::NEG_INFINITY,
             friction_needed: 0.0,
         };
-        run.look_at_ground();
+        run.evaluate_ground_load();
         Ok(run)
     }
 
-    fn look_at_ground(&mut self) {
+    fn evaluate_ground_load(&mut self) {
         let mut last: Option<(f64, f64)> = None;
-        let mut held = self.system.freeze(self.trajectory.mode);
+        let mut frozen = self.system.freeze(self.trajectory.mode);
         let carried_alone_s = self.system.weight_transfer_s;
         let (mut least, mut greatest) = (self.least_load_bw, self.greatest_load_bw);
         let (mut held_down, mut least_own, mut friction) = (0.0, self.least_own_load_bw, 0.0_f64);
         self.trajectory.states().for_each(|(t, mode, y)| {
-            if held.mode() != mode {
-                held = self.system.freeze(mode);
+            if frozen.mode() != mode {
+                frozen = self.system.freeze(mode);
             }
-            let f = held.forces(t, &y);
+            let f = frozen.forces(t, &y);
             if let Some((before, load)) = last {
                 held_down += 0.5 * (t - before) * ((-load).max(0.0) + (-f.load_bw).max(0.0));
             }
@@ -128,12 +128,11 @@ impl LegRun {
         (self.least_load_bw, self.greatest_load_bw) = (least, greatest);
     }
 
-    /// The same run, if the foot stays on the ground by itself once the weight has come over. Before,
-    /// the load is what the prescribed support of the other leg leaves over; the foot is held down
-    /// and the impulse reported.
+    /// The same run, if the foot stays on the ground by itself after the weight transfer. Before, the load is
+    /// the weight less the prescribed support of the other leg; the foot is held down and the impulse reported.
     ///
     /// # Errors
-    /// A ground load below −0.02 of body weight after the weight has come over.
+    /// A ground load below −0.02 of body weight after the weight transfer.
     pub fn on_the_ground(self, phase: &'static str) -> Result<Self, SimError> {
         let (t_s, load_bw) = self.least_own_load_bw;
         if load_bw < LIFTS_BELOW_BW { Err(SimError::FootLifts { phase, t_s, load_bw }) } else { Ok(self) }
@@ -170,7 +169,7 @@ impl LegRun {
         if self.trajectory.start.1[state::VALVE] > 0.5 {
             return Some(0.0);
         }
-        self.trajectory.events_of(event::VALVE_HALF).find(|c| c.upwards).map(|c| c.t_s)
+        self.trajectory.events_of(event::VALVE_HALF).find(|e| e.upwards).map(|e| e.t_s)
     }
 
     /// Hip at the end: position forward and up, m.
@@ -188,7 +187,7 @@ impl LegRun {
     }
 }
 
-fn locked(knee: &Knee, what: &str) -> Result<(), SimError> {
+fn check_unlocked(knee: &Knee, what: &str) -> Result<(), SimError> {
     if knee.locked {
         return Err(SimError::CannotRun(format!("the joint is locked straight; {what} needs flexion")));
     }
@@ -206,7 +205,7 @@ pub fn ramp(
     hip_n_m_per_kg: f64,
     tolerances: &Tolerances,
 ) -> Result<LegRun, SimError> {
-    locked(knee, "yielding on a ramp")?;
+    check_unlocked(knee, "yielding on a ramp")?;
     let system = LegSystem {
         segments,
         knee: knee.under_load(),
@@ -221,14 +220,14 @@ pub fn ramp(
     };
     let beta = -(r.start_shank_deg + r.slope_deg) * DEG;
     let phi = r.start_flexion_deg * DEG;
-    let start = [beta, phi, system.tilt_rate_at_pace(beta, phi, 0.0), 0.0, knee.stance.unloaded()];
+    let start = [beta, phi, system.tilt_rate_at_pace(beta, phi, 0.0), 0.0, knee.stance.unloaded_state()];
     LegRun::run(system, start, r.longest_s, "ramp", tolerances)?.on_the_ground("ramp")
 }
 
 /// One step down stairs, the step's edge under the midfoot.
 ///
 /// # Errors
-/// A locked joint; a start that no shank angle gives; otherwise as [`LegRun::run`] and [`LegRun::on_the_ground`].
+/// A locked joint; an initial hip position that no shank angle gives; otherwise as [`LegRun::run`] and [`LegRun::on_the_ground`].
 pub fn stairs(
     s: &Stairs,
     segments: Segments,
@@ -236,7 +235,7 @@ pub fn stairs(
     hip_n_m_per_kg: f64,
     tolerances: &Tolerances,
 ) -> Result<LegRun, SimError> {
-    locked(knee, "lowering oneself on stairs")?;
+    check_unlocked(knee, "lowering oneself on stairs")?;
     let system = LegSystem {
         segments,
         knee: knee.under_load(),
@@ -259,7 +258,7 @@ pub fn stairs(
         )));
     }
     let beta = crate::numerics::roots::find_root(hip, low, high, 1e-14);
-    let start = [beta, phi, system.tilt_rate_at_pace(beta, phi, 0.0), 0.0, knee.stance.loaded()];
+    let start = [beta, phi, system.tilt_rate_at_pace(beta, phi, 0.0), 0.0, knee.stance.loaded_state()];
     LegRun::run(system, start, s.longest_s, "stairs", tolerances)?.on_the_ground("stairs")
 }
 
@@ -274,7 +273,7 @@ pub fn stumble(
     hip_n_m_per_kg: f64,
     tolerances: &Tolerances,
 ) -> Result<LegRun, SimError> {
-    locked(knee, "landing on a bent knee")?;
+    check_unlocked(knee, "landing on a bent knee")?;
     let system = LegSystem {
         segments,
         knee: knee.under_load(),
@@ -288,6 +287,6 @@ pub fn stumble(
         stall_m_per_s: None,
     };
     let (beta, phi) = (-s.start_shank_deg * DEG, s.start_flexion_deg * DEG);
-    let start = [beta, phi, system.tilt_rate_at_pace(beta, phi, 0.0), 0.0, knee.stance.unloaded()];
+    let start = [beta, phi, system.tilt_rate_at_pace(beta, phi, 0.0), 0.0, knee.stance.unloaded_state()];
     LegRun::run(system, start, s.span_s, "stumble", tolerances)?.on_the_ground("stumble")
 }

@@ -3,11 +3,10 @@
 //! ```text
 //! d = Lt (e − Rγ)/(L − R)      extension moment = N d      lost at γ = e/R      to start bending: N d L/L1
 //! ```
-//! d load line in front of the knee axis, γ slope down, N the share of the weight on the prosthesis,
-//! L = Lt + L1; e moves with the foot (`body::alignment`). First order in e/(L − R): against the exact triangle d
-//! is off by at most 0.4 % on the level at 1.75 m. A load line a few centimetres in front of the knee axis is
-//! common practice. Checked in
-//! tests/closed_form/standing.rs.
+//! d load line in front of the knee axis, γ slope down, N load on the prosthesis, L = Lt + L1; e moves with
+//! the foot (`body::alignment`). First order in e/(L − R): the error of d against the exact triangle is at
+//! most 0.4 % on level ground at 1.75 m. A load line a few centimetres in front of the knee axis is common
+//! practice. Checked in tests/closed_form/standing.rs.
 //!
 //! ```
 //! use kneedamp::body::Person;
@@ -30,7 +29,7 @@ pub struct Standing {
     pub load_n: f64,
     /// Moment that keeps the knee straight, N m.
     pub extension_moment_n_m: f64,
-    /// Downward slope at which it is lost, rad.
+    /// Downward slope at which that moment is lost, rad.
     pub slope_limit_rad: f64,
     /// Hip flexion moment that starts to bend the knee, N m.
     pub hip_moment_to_bend_n_m: f64,
@@ -42,8 +41,8 @@ pub fn stand(s: &Stand, person: &Person) -> Standing {
     stand_aligned(s, person, Alignment::default())
 }
 
-/// Standing on a slope. Values of a leg that does not stand are given as they come: a negative moment
-/// bends the knee, a negative slope limit is a slope up.
+/// Standing on a slope. A leg that does not stand by itself gives negative values: a negative moment bends
+/// the knee, a negative slope limit is an upward slope.
 #[must_use]
 pub fn stand_aligned(s: &Stand, person: &Person, alignment: Alignment) -> Standing {
     let foot = Footing::rolling(person.stature_m()).shifted(alignment.foot_shift_m);

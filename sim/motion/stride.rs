@@ -1,10 +1,10 @@
-//! One stride of level walking: the valve under a straight knee, pre-swing, swing, a little beyond.
+//! One stride of level walking: the valve under a straight knee, pre-swing, swing, and a little beyond.
 
 use super::preswing::Preswing;
 use super::swing::{ARMED, LOADED, Pendulum, ShankSystem, Thigh, state};
 use crate::body::{Person, Shank};
 use crate::error::SimError;
-use crate::joint::{HEEL_M, Knee, SensorBranch, Span, StanceValve};
+use crate::joint::{HEEL_M, Knee, RampBranch, SensorBranch, StanceValve};
 use crate::numerics::events::{EventAction, Mode};
 use crate::numerics::hybrid::{FrozenMode, HybridSystem, State, Trajectory};
 use crate::numerics::tolerances::Tolerances;
@@ -24,13 +24,13 @@ pub struct Stride {
     pub preswing: Preswing,
     /// Body weight, N.
     pub weight_n: f64,
-    /// From t0 on.
+    /// The knee from the start of pre-swing on.
     pub trajectory: Trajectory<{ state::COUNT }>,
-    /// Valve from heel contact to t0, knee straight.
+    /// The valve from heel contact to the start of pre-swing, with a straight knee.
     pub valve_trajectory: Trajectory<1>,
-    /// Instant at which the valve let go while the foot carried load, s.
+    /// Instant at which the valve opened while the foot carried load, s.
     pub release_s: Option<f64>,
-    /// Energy at the end of the course against the ledger, |in − stored − out| / out.
+    /// Energy balance at the end of the trajectory, |in − stored − out| / out.
     pub energy_residual: f64,
 }
 
@@ -54,10 +54,10 @@ impl Stride {
         }
         let weight_n = person.weight_n();
         let valve_trajectory = valve_under_straight_knee(&drive, &knee.stance, weight_n, tolerances)?;
-        let let_go = valve_trajectory.events.iter().find(|c| !c.upwards).map(|c| c.t_s);
-        let mut modes = Mode::default();
-        modes.set(ARMED, let_go.is_none());
-        modes.set(LOADED, true);
+        let opened_s = valve_trajectory.events.iter().find(|e| !e.upwards).map(|e| e.t_s);
+        let mut mode = Mode::default();
+        mode.set(ARMED, opened_s.is_none());
+        mode.set(LOADED, true);
 
         let stop = knee.extension_stop.angle_rad;
         let mut start = State::<{ state::COUNT }>::zeros();
@@ -68,16 +68,16 @@ impl Stride {
         let preswing = Preswing::new(person.user_effort_n_m(), stop, knee.friction);
         let system = ShankSystem { drive: Some(&drive), knee: &knee, pendulum, thigh, preswing, weight_n };
         let (t0, t_to, period) = (drive.preswing_start_s, drive.toe_off_s, drive.stride_time_s);
-        let mut trajectory = Trajectory::begin(&system, t0, start, modes);
-        // the line of the centre of pressure has its kink at mid-stride
+        let mut trajectory = Trajectory::begin(&system, t0, start, mode);
+        // the centre of pressure has a kink at mid-stride
         trajectory.run(&system, "pre-swing", (0.5 * period).clamp(t0, t_to), tolerances)?;
         trajectory.run(&system, "pre-swing", t_to, tolerances)?;
         trajectory.set_mode(&system, LOADED, false);
         trajectory.run(&system, "swing", period, tolerances)?;
         trajectory.run(&system, "swing", period * (1.0 + beyond), tolerances)?;
 
-        let release_s = let_go.or_else(|| {
-            trajectory.events_of(crate::motion::swing::event::VALVE_HALF).find(|c| !c.upwards).map(|c| c.t_s)
+        let release_s = opened_s.or_else(|| {
+            trajectory.events_of(crate::motion::swing::event::VALVE_HALF).find(|e| !e.upwards).map(|e| e.t_s)
         });
         let energy_residual = energy_residual(&trajectory, pendulum.inertia);
         if energy_residual > crate::motion::MOST_RESIDUAL {
@@ -97,7 +97,7 @@ impl Stride {
         })
     }
 
-    /// The flow, for torques along the course.
+    /// The hybrid system, for torques along the trajectory.
     #[must_use]
     pub fn system(&self) -> ShankSystem<'_> {
         ShankSystem {
@@ -146,10 +146,10 @@ impl HybridSystem<1> for ValveSystem<'_> {
         Self: 'a;
 
     fn freeze(&self, mode: Mode) -> FrozenValve<'_> {
-        let pressure = Span::past(mode.positive(2), mode.positive(1));
-        let felt = SensorBranch { pressure, ..self.valve.felt(0.0, 0.0) };
+        let pressure = RampBranch::new(mode.positive(2), mode.positive(1));
+        let sensor = SensorBranch { pressure, ..self.valve.sensor_branch(0.0, 0.0) };
         let catch_bw = self.valve.catch_load_n / self.weight_n;
-        FrozenValve { system: self, felt, catch_bw, turns: DriveSinCos::default() }
+        FrozenValve { system: self, sensor, catch_bw, angles: DriveSinCos::default() }
     }
 
     fn on_event(&self, _: usize, _: &mut Mode, _: f64, _: &State<1>) -> EventAction {
@@ -157,12 +157,12 @@ impl HybridSystem<1> for ValveSystem<'_> {
     }
 }
 
-/// The valve on fixed sides.
+/// The valve in one mode.
 struct FrozenValve<'a> {
     system: &'a ValveSystem<'a>,
-    felt: SensorBranch,
+    sensor: SensorBranch,
     catch_bw: f64,
-    turns: DriveSinCos,
+    angles: DriveSinCos,
 }
 
 impl FrozenMode<1> for FrozenValve<'_> {
@@ -170,16 +170,18 @@ impl FrozenMode<1> for FrozenValve<'_> {
     fn rate(&self, t: f64, y: &State<1>, dy: &mut State<1>) {
         let ValveSystem { drive, valve, .. } = self.system;
         let x = drive.centre_of_pressure_m(t);
-        let sensed = valve.sensed_on(self.felt, drive.load_bw_by(&self.turns, t), x, 0.0, true);
+        let sensed = valve.sensed_on(self.sensor, drive.load_bw_cached(&self.angles, t), x, 0.0, true);
         dy[0] = valve.rate(sensed, y[0], self.catch_bw);
     }
 
+    // with a constant index most of it folds away
+    #[inline(always)]
     fn event_function(&self, i: usize, t: f64, y: &State<1>) -> Option<f64> {
         let ValveSystem { drive, valve, .. } = self.system;
         Some(match i {
             0 => y[0] - 0.5,
             1 => drive.centre_of_pressure_m(t) - valve.release_distance_m,
-            // behind this all of the load is felt; only a foot that stands back gets there
+            // behind this all of the load is sensor; only a foot that stands back gets there
             _ => drive.centre_of_pressure_m(t) - HEEL_M,
         })
     }
@@ -192,7 +194,8 @@ fn valve_under_straight_knee(
     tolerances: &Tolerances,
 ) -> Result<Trajectory<1>, SimError> {
     let system = ValveSystem { drive, valve, weight_n };
-    let mut trajectory = Trajectory::begin(&system, 0.0, State::<1>::new(valve.unloaded()), Mode::default());
+    let mut trajectory =
+        Trajectory::begin(&system, 0.0, State::<1>::new(valve.unloaded_state()), Mode::default());
     trajectory.run(&system, "stance valve", drive.preswing_start_s, tolerances)?;
     Ok(trajectory)
 }

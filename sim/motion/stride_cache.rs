@@ -1,5 +1,5 @@
-//! Strides that a stride is compared with, and a memory for them: along a scan of one setting they are often the
-//! same in every trial.
+//! Reference strides, and a cache for them: along a scan of one setting they are often the same in every
+//! trial.
 
 use std::sync::{Arc, Mutex, PoisonError};
 
@@ -12,15 +12,15 @@ use crate::scenario::Drive;
 
 /// What a stride is compared with.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Compared {
+pub enum ReferenceStride {
     /// The same joint with a stance valve that never closes.
     NeverClosing,
     /// The comparison joint.
     ComparisonJoint,
 }
 
-/// The joint with a stance valve that never closes. What acts only through the closed valve is left out, so that
-/// joints that differ in nothing else become equal; it has no effect on the motion.
+/// The joint with a stance valve that never closes. Parameters that act only through the closed valve are set
+/// to their defaults, so that joints that differ in nothing else become equal; the motion is the same.
 #[must_use]
 pub fn never_closing(knee: &Knee) -> Knee {
     let mut open = knee.clone();
@@ -30,7 +30,7 @@ pub fn never_closing(knee: &Knee) -> Knee {
     open
 }
 
-/// All that decides a stride that ends at heel contact.
+/// All inputs of a stride that ends at heel contact.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StrideInputs {
     /// Prescribed motion.
@@ -51,27 +51,27 @@ impl StrideInputs {
     }
 }
 
-/// The last strides that trials were compared with.
+/// The last reference strides.
 #[derive(Default)]
-pub struct KnownStrides(Mutex<Vec<(StrideInputs, Arc<Stride>)>>);
+pub struct StrideCache(Mutex<Vec<(StrideInputs, Arc<Stride>)>>);
 
-impl KnownStrides {
-    /// One per kind of comparison.
-    const KEPT: usize = 2;
+impl StrideCache {
+    /// One for each kind of reference.
+    const CAPACITY: usize = 2;
 
-    /// The stride, run if it is not known.
+    /// The stride, computed if it is not in the cache.
     ///
     /// # Errors
     /// As [`Stride::run`].
     pub fn stride(&self, inputs: StrideInputs) -> Result<Arc<Stride>, SimError> {
-        // strides are complete before they are put in: a panic elsewhere leaves none half-way
-        let known = || self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some((_, stride)) = known().iter().find(|(i, _)| *i == inputs) {
+        // strides are complete before they are inserted: a panic elsewhere leaves no partial one
+        let entries = || self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some((_, stride)) = entries().iter().find(|(i, _)| *i == inputs) {
             return Ok(Arc::clone(stride));
         }
         let stride = Arc::new(inputs.run()?);
-        let mut list = known();
-        if list.len() == Self::KEPT {
+        let mut list = entries();
+        if list.len() == Self::CAPACITY {
             list.remove(0);
         }
         list.push((inputs, Arc::clone(&stride)));
@@ -79,8 +79,8 @@ impl KnownStrides {
     }
 }
 
-impl std::fmt::Debug for KnownStrides {
+impl std::fmt::Debug for StrideCache {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str("KnownStrides")
+        f.write_str("StrideCache")
     }
 }

@@ -8,168 +8,23 @@
 //! energy: ½ I ω² = ½ I ω₀² + ∫ ω {I θ'' + m r_c […]} dt + work of each torque
 //! ```
 //! Hip and thigh move as prescribed (walking_drive): a prescribed hip cannot compensate, so every
-//! harm shown is an upper bound. All works are quadrature states and close the balance. The hip moment
-//! in swing follows by inverse dynamics of shank and thigh (0.07 M + 1.225 kg, 0.6 Lt above the knee,
-//! 0.07 m Lt²).
-//! Checked in tests/closed_form/swing.rs, tests/closed_form/driven.rs, tests/published/walking.rs,
+//! harm shown is an upper bound. All works are states of the integration and close the energy balance. The
+//! hip moment in swing follows from the inverse dynamics of shank and thigh (0.07 M + 1.225 kg, 0.6 Lt above
+//! the knee, 0.07 m Lt²; `pendulum`). Checked in tests/closed_form/swing.rs, tests/closed_form/driven.rs, tests/published/walking.rs,
 //! tests/cross_code/scipy.rs.
 
 use std::cell::Cell;
 
 use super::joint_events::{joint_branch, joint_event, joint_event_function};
+pub use super::pendulum::{Pendulum, PivotAcceleration, Thigh};
 use super::preswing::Preswing;
-use crate::body::Shank;
-use crate::joint::{JointBranch, Knee, SensorBranch, Span, TorqueParts};
+use crate::joint::{JointBranch, Knee, RampBranch, SensorBranch, TorqueParts};
 use crate::numerics::events::{EventAction, Mode};
 use crate::numerics::hybrid::{FrozenMode, HybridSystem, State};
-use crate::numerics::simd::Lane;
 use crate::numerics::sin_cos_cache::SinCosCache;
 use crate::scenario::{Drive, DriveSinCos, Kinematics};
-use crate::units::GRAVITY_M_PER_S2 as G;
 
-/// The shank as it enters the equation of motion.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Pendulum<T = f64> {
-    /// I, kg m².
-    pub inertia: T,
-    /// m r_c, kg m.
-    pub mass_moment: T,
-    /// ε, rad.
-    pub com_angle: T,
-    /// m, kg.
-    pub mass: T,
-}
-
-impl From<Shank> for Pendulum {
-    fn from(s: Shank) -> Self {
-        Self {
-            inertia: s.inertia_kg_m2,
-            mass_moment: s.mass_kg * s.com_distance_m,
-            com_angle: s.com_angle_rad,
-            mass: s.mass_kg,
-        }
-    }
-}
-
-/// What hip and thigh do to the knee axis, in the frame of the thigh.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct PivotAcceleration<T = f64> {
-    /// θ'', rad/s².
-    pub thigh_acc: T,
-    /// A, the part at right angles to the thigh, m/s².
-    pub across: T,
-    /// B, the part along it, m/s².
-    pub along: T,
-}
-
-impl PivotAcceleration {
-    /// From the motion of thigh and knee axis.
-    #[must_use]
-    #[inline]
-    pub fn of(k: &Kinematics) -> Self {
-        let (sin, cos) = k.thigh_sin_cos;
-        let up = k.knee_acc_z + G;
-        Self {
-            thigh_acc: k.thigh_acc,
-            across: k.knee_acc_x * cos + up * sin,
-            along: k.knee_acc_x * sin - up * cos,
-        }
-    }
-}
-
-impl<T: Lane> Pendulum<T> {
-    /// I θ'' + m r_c [A cos(φ − ε) + B sin(φ − ε)]: what thigh, hip and gravity do to the knee angle,
-    /// N m, with the sine and cosine of φ − ε.
-    #[must_use]
-    #[inline(always)]
-    pub fn pulled(&self, pull: &PivotAcceleration<T>, (sin, cos): (T, T)) -> T {
-        self.mass_moment
-            .times_plus(pull.across.times_plus(cos, pull.along * sin), self.inertia * pull.thigh_acc)
-    }
-}
-
-impl Pendulum {
-    /// The same at a flexion.
-    ///
-    /// ```
-    /// use kneedamp::motion::swing::Pendulum;
-    /// use kneedamp::scenario::Kinematics;
-    /// let p = Pendulum { inertia: 0.2, mass_moment: 0.5, com_angle: 0.0, mass: 2.0 };
-    /// // thigh still and vertical, knee bent by 90°: gravity extends it with its full moment
-    /// let torque = p.driving_torque(&Kinematics::default(), std::f64::consts::FRAC_PI_2);
-    /// assert!((torque + 0.5 * 9.81).abs() < 1e-12);
-    /// ```
-    #[must_use]
-    #[inline]
-    pub fn driving_torque(&self, k: &Kinematics, phi: f64) -> f64 {
-        self.pulled_at(&PivotAcceleration::of(k), phi)
-    }
-
-    /// As [`Pendulum::pulled`], at a flexion.
-    #[must_use]
-    #[inline]
-    pub fn pulled_at(&self, pull: &PivotAcceleration, phi: f64) -> f64 {
-        self.pulled(pull, (phi - self.com_angle).sin_cos())
-    }
-}
-
-/// Thigh and socket, for the hip moment.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Thigh {
-    /// Length Lt, m.
-    pub length: f64,
-    /// Mass, kg.
-    pub mass: f64,
-    /// Centre of mass above the knee axis, m.
-    pub com_above_knee: f64,
-    /// Central moment of inertia, kg m².
-    pub inertia: f64,
-}
-
-impl Thigh {
-    /// Residual thigh and socket of a person \[J\].
-    #[must_use]
-    pub fn of(person: &crate::body::Person) -> Self {
-        let length = person.thigh_length_m();
-        let mass = 0.07 * person.mass_kg + 1.225;
-        Self { length, mass, com_above_knee: 0.6 * length, inertia: 0.07 * mass * length * length }
-    }
-
-    /// Hip moment on the thigh, positive towards flexion, while the foot is in the air, N m.
-    /// `torque` is the knee torque and `acc` φ''.
-    #[must_use]
-    #[inline]
-    pub fn hip_moment(
-        &self,
-        p: &Pendulum,
-        k: &Kinematics,
-        phi: f64,
-        omega: f64,
-        acc: f64,
-        torque: f64,
-    ) -> f64 {
-        let cross = |r: [f64; 2], f: [f64; 2]| r[0] * f[1] - r[1] * f[0];
-        let (st, ct) = k.thigh_sin_cos;
-        let (ss, cs) = (k.thigh - phi + p.com_angle).sin_cos();
-        let (psi_rate, psi_acc) = (k.thigh_rate - omega, k.thigh_acc - acc);
-        // force on the shank at the knee, m (a_c − g)
-        let knee_force = [
-            p.mass * k.knee_acc_x + p.mass_moment * (psi_acc * cs - psi_rate * psi_rate * ss),
-            p.mass * (k.knee_acc_z + G) + p.mass_moment * (psi_acc * ss + psi_rate * psi_rate * cs),
-        ];
-        let d = self.length - self.com_above_knee;
-        let own = [
-            self.mass * (k.hip_acc_x + d * (k.thigh_acc * ct - k.thigh_rate * k.thigh_rate * st)),
-            self.mass * (k.hip_acc_z + G + d * (k.thigh_acc * st + k.thigh_rate * k.thigh_rate * ct)),
-        ];
-        self.inertia * k.thigh_acc
-            + cross([d * st, -d * ct], own)
-            + cross([self.length * st, -self.length * ct], knee_force)
-            - torque
-    }
-}
-
-/// Indices of the state: flexion, rate, valve, then works in J done on the shank by each agent.
+/// Indices of the state: flexion, rate, valve, then the works in J on the shank.
 pub mod state {
     #![allow(missing_docs)]
     pub const PHI: usize = 0;
@@ -184,7 +39,7 @@ pub mod state {
     pub const COUNT: usize = 9;
 }
 
-/// Surfaces beyond those of the joint.
+/// Event functions besides those of the joint.
 pub mod event {
     #![allow(missing_docs)]
     use super::joint_event;
@@ -236,7 +91,7 @@ impl ShankSystem<'_> {
         self.drive.map_or_else(Kinematics::default, |d| d.kinematics(t))
     }
 
-    /// Torques on the branch of `sides`.
+    /// Torques in a mode.
     #[must_use]
     #[inline]
     pub fn torques(&self, mode: Mode, k: &Kinematics, t: f64, y: &State<{ state::COUNT }>) -> StrideTorques {
@@ -246,16 +101,16 @@ impl ShankSystem<'_> {
             Some(d) if mode.positive(LOADED) => {
                 let moment =
                     self.preswing.moment(&self.pendulum, d, &PivotAcceleration::of(k), t, phi, omega);
-                let added = self.effort(mode, moment.correction);
+                let added = self.clamped_correction(mode, moment.correction);
                 StrideTorques { joint, drive: moment.ordinary + added, load_bw: d.load_bw(t) }
             }
             _ => StrideTorques { joint, drive: 0.0, load_bw: 0.0 },
         }
     }
 
-    /// What the user adds: the correction within ± effort, on the branch of `sides`.
+    /// Corrective moment of the user, within ± effort, in a mode.
     #[inline]
-    fn effort(&self, mode: Mode, correction: f64) -> f64 {
+    fn clamped_correction(&self, mode: Mode, correction: f64) -> f64 {
         let effort = self.preswing.effort_n_m;
         match (mode.positive(event::EFFORT_HIGH), mode.positive(event::EFFORT_LOW)) {
             (true, _) => effort,
@@ -276,24 +131,24 @@ impl HybridSystem<{ state::COUNT }> for ShankSystem<'_> {
 
     fn freeze(&self, mode: Mode) -> FrozenShank<'_> {
         // in late stance the centre of pressure has long passed the heel, however far back the foot stands
-        let felt = SensorBranch {
-            pressure: Span::past(true, mode.positive(event::RELEASE_POINT)),
-            bend: Span::past(mode.positive(event::BEND_BEGINS), mode.positive(event::BEND_FULL)),
+        let sensor = SensorBranch {
+            pressure: RampBranch::new(true, mode.positive(event::RELEASE_POINT)),
+            bend: RampBranch::new(mode.positive(event::BEND_BEGINS), mode.positive(event::BEND_FULL)),
         };
         FrozenShank {
             system: self,
             mode,
-            joint: self.knee.acting(joint_branch(mode)),
-            felt,
+            joint: self.knee.on_branch(joint_branch(mode)),
+            sensor,
             loaded: self.drive.filter(|_| mode.positive(LOADED)),
             catch_bw: self.knee.stance.catch_load_n / self.weight_n,
-            turns: ShankTurns::default(),
-            driven: Cell::new((f64::NAN, Driven::default())),
+            angles: ShankSinCos::default(),
+            last_drive: Cell::new((f64::NAN, DriveAt::default())),
         }
     }
 
     fn on_event(&self, i: usize, mode: &mut Mode, _t: f64, _y: &State<{ state::COUNT }>) -> EventAction {
-        // a joint that lets go while the foot carries load stays released until the foot has left the ground
+        // a valve that opens while the foot carries load stays open until the foot has left the ground
         if i == event::VALVE_HALF && !mode.positive(i) {
             mode.set(ARMED, false);
         }
@@ -301,11 +156,11 @@ impl HybridSystem<{ state::COUNT }> for ShankSystem<'_> {
     }
 }
 
-/// What time alone decides.
+/// The drive at an instant.
 #[derive(Debug, Clone, Copy, Default)]
-struct Driven {
-    pull: PivotAcceleration,
-    /// Flexion that a released knee follows, and its rate; pre-swing only, as all below.
+struct DriveAt {
+    pivot: PivotAcceleration,
+    /// Flexion that a released knee follows, and its rate; in pre-swing only, as all fields below.
     released: [f64; 2],
     /// F(t), N m.
     ordinary: f64,
@@ -313,60 +168,61 @@ struct Driven {
     centre_of_pressure_m: f64,
 }
 
-/// Angles that move on by little from slope to slope.
+/// Sines and cosines of angles that change little between evaluations.
 #[derive(Debug, Clone, Default)]
-struct ShankTurns {
+struct ShankSinCos {
     drive: DriveSinCos,
     /// φ − ε.
     shank: SinCosCache,
-    /// The same of a released knee.
+    /// φ − ε of a released knee.
     released: SinCosCache,
 }
 
-/// The shank on fixed sides.
+/// The shank in one mode.
 pub struct FrozenShank<'a> {
     system: &'a ShankSystem<'a>,
     mode: Mode,
     joint: JointBranch<'a>,
-    felt: SensorBranch,
+    sensor: SensorBranch,
     /// The drive, while the foot is on the ground.
     loaded: Option<&'a Drive>,
     catch_bw: f64,
-    turns: ShankTurns,
-    /// The drive at the last instant asked for: a step ends with two slopes and all surfaces at one instant.
-    driven: Cell<(f64, Driven)>,
+    angles: ShankSinCos,
+    /// The drive at the last instant evaluated: at the end of a step, two slopes and all event functions need it.
+    last_drive: Cell<(f64, DriveAt)>,
 }
 
 impl FrozenShank<'_> {
     #[inline]
-    fn driven(&self, t: f64) -> Driven {
-        let (then, driven) = self.driven.get();
+    fn drive(&self, t: f64) -> DriveAt {
+        let (before, drive) = self.last_drive.get();
         // the same instant, not one close to it
-        if then.total_cmp(&t).is_eq() {
-            return driven;
+        if before.total_cmp(&t).is_eq() {
+            return drive;
         }
-        let driven = self.driven_at(t);
-        self.driven.set((t, driven));
-        driven
+        let drive = self.drive_at(t);
+        self.last_drive.set((t, drive));
+        drive
     }
 
-    fn driven_at(&self, t: f64) -> Driven {
+    fn drive_at(&self, t: f64) -> DriveAt {
         let system = self.system;
-        let turns = &self.turns;
+        let angles = &self.angles;
         let Some(drive) = self.loaded else {
             let kinematics =
-                system.drive.map_or_else(Kinematics::default, |d| d.kinematics_by(&turns.drive, t));
-            return Driven { pull: PivotAcceleration::of(&kinematics), ..Driven::default() };
+                system.drive.map_or_else(Kinematics::default, |d| d.kinematics_cached(&angles.drive, t));
+            return DriveAt { pivot: PivotAcceleration::of(&kinematics), ..DriveAt::default() };
         };
-        let (kinematics, [bend, rate, acc]) = drive.kinematics_and_released_knee_by(&turns.drive, t);
-        let pull = PivotAcceleration::of(&kinematics);
+        let (kinematics, [bend, rate, acc]) = drive.kinematics_and_released_knee_cached(&angles.drive, t);
+        let pivot = PivotAcceleration::of(&kinematics);
         let q = system.preswing.stop_rad + bend;
-        let pulled = system.pendulum.pulled(&pull, turns.released.sin_cos(q - system.pendulum.com_angle));
-        Driven {
-            pull,
+        let pivot_torque =
+            system.pendulum.pivot_torque(&pivot, angles.released.sin_cos(q - system.pendulum.com_angle));
+        DriveAt {
+            pivot,
             released: [q, rate],
-            ordinary: system.preswing.ordinary(&system.pendulum, pulled, rate, acc),
-            load_bw: drive.load_bw_by(&turns.drive, t),
+            ordinary: system.preswing.ordinary(&system.pendulum, pivot_torque, rate, acc),
+            load_bw: drive.load_bw_cached(&angles.drive, t),
             centre_of_pressure_m: drive.centre_of_pressure_m(t),
         }
     }
@@ -377,25 +233,25 @@ impl FrozenMode<{ state::COUNT }> for FrozenShank<'_> {
     fn rate(&self, t: f64, y: &State<{ state::COUNT }>, dy: &mut State<{ state::COUNT }>) {
         let system = self.system;
         let (phi, omega, z) = (y[state::PHI], y[state::OMEGA], y[state::VALVE]);
-        let driven = self.driven(t);
+        let drive = self.drive(t);
         let joint = self.joint.torque(phi, omega, z);
         let added = if self.loaded.is_some() {
-            driven.ordinary
-                + system.effort(
+            drive.ordinary
+                + system.clamped_correction(
                     self.mode,
-                    system.preswing.correction(&system.pendulum, phi, omega, driven.released),
+                    system.preswing.correction(&system.pendulum, phi, omega, drive.released),
                 )
         } else {
             0.0
         };
-        let shank = self.turns.shank.sin_cos(phi - system.pendulum.com_angle);
-        let passive = system.pendulum.pulled(&driven.pull, shank);
+        let shank = self.angles.shank.sin_cos(phi - system.pendulum.com_angle);
+        let passive = system.pendulum.pivot_torque(&drive.pivot, shank);
         let acc = (passive + (joint.sum() + added)) / system.pendulum.inertia;
         let valve = &system.knee.stance;
-        let sensed = if driven.load_bw > 0.0 {
+        let sensed = if drive.load_bw > 0.0 {
             let armed = self.mode.positive(ARMED);
-            let x = driven.centre_of_pressure_m;
-            valve.sensed_on(self.felt, driven.load_bw, x, system.knee.bend(phi), armed)
+            let x = drive.centre_of_pressure_m;
+            valve.sensed_on(self.sensor, drive.load_bw, x, system.knee.bend(phi), armed)
         } else {
             0.0
         };
@@ -410,6 +266,8 @@ impl FrozenMode<{ state::COUNT }> for FrozenShank<'_> {
         dy[state::ASSIST] = omega * joint.assist;
     }
 
+    // with a constant index most of it folds away
+    #[inline(always)]
     fn event_function(&self, i: usize, t: f64, y: &State<{ state::COUNT }>) -> Option<f64> {
         let system = self.system;
         let (phi, omega, z) = (y[state::PHI], y[state::OMEGA], y[state::VALVE]);
@@ -418,7 +276,7 @@ impl FrozenMode<{ state::COUNT }> for FrozenShank<'_> {
         }
         let drive = self.loaded?;
         let valve = &system.knee.stance;
-        let correction = || system.preswing.correction(&system.pendulum, phi, omega, self.driven(t).released);
+        let correction = || system.preswing.correction(&system.pendulum, phi, omega, self.drive(t).released);
         match i {
             event::EFFORT_HIGH => Some(correction() - system.preswing.effort_n_m),
             event::EFFORT_LOW => Some(correction() + system.preswing.effort_n_m),

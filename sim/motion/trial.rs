@@ -1,22 +1,21 @@
-//! A trial: one scenario with one person, prosthesis and knee; and the motion it gives.
+//! A trial: one scenario with one person, prosthesis and knee; and its motion.
 
 use std::sync::Arc;
 
 use super::landing::land;
+use super::segments::Segments;
 use super::sitting::SitRun;
-use super::stance_leg::Segments;
-use super::stance_tasks;
-use super::stance_tasks::LegRun;
+use super::stance_tasks::{self, LegRun};
 use super::standing::{Standing, stand_aligned};
 use super::stride::Stride;
-use super::stride_cache::{KnownStrides, StrideInputs, never_closing};
+use super::stride_cache::{StrideCache, StrideInputs, never_closing};
 use crate::body::{Alignment, Person, Shank};
 use crate::error::SimError;
 use crate::joint::Knee;
 use crate::numerics::tolerances::Tolerances;
 use crate::scenario::{Activity, Drive, DriveFile, HipMoment, Pace, Ramp, Scenario, Stairs, Stumble, Walk};
 
-/// Everything that decides a motion.
+/// All inputs of a motion.
 #[derive(Debug, Clone)]
 pub struct Trial {
     /// What is done, and its limits.
@@ -29,7 +28,7 @@ pub struct Trial {
     pub alignment: Alignment,
     /// Joint with its settings.
     pub knee: Knee,
-    /// Joint that toe height is compared with.
+    /// Joint whose toe height is the reference.
     pub comparison_knee: Knee,
     /// Walking drive; needed for walking.
     pub drive: Option<Arc<DriveFile>>,
@@ -37,8 +36,8 @@ pub struct Trial {
     pub tolerances: Tolerances,
     /// What is run besides the motion itself.
     pub detail: Detail,
-    /// Strides that earlier trials were compared with; for scans, in which they are often the same.
-    pub known: Option<Arc<KnownStrides>>,
+    /// Reference strides of earlier trials; for scans, in which they are often the same.
+    pub stride_cache: Option<Arc<StrideCache>>,
 }
 
 /// What is run besides the motion itself.
@@ -66,7 +65,7 @@ impl Default for Detail {
     }
 }
 
-/// A walking run: the stride, what it is compared with, and the landing after it.
+/// Walking: the stride, its reference strides, and the landing after it.
 pub struct WalkMotion {
     /// The stride.
     pub stride: Stride,
@@ -76,10 +75,10 @@ pub struct WalkMotion {
     pub comparison: Option<Arc<Stride>>,
     /// The joint is the comparison joint.
     pub same_joint: bool,
-    /// Landing with the hip moment used, or why it could not be followed.
+    /// Landing with the hip moment used, or why the foot does not stay down.
     pub landing: Result<LegRun, SimError>,
-    /// Landing with the least and the most hip moment of the band; none where not asked for or not
-    /// to be followed.
+    /// Landing with the least and the most hip moment of the band; none where not requested or where the foot
+    /// does not stay down.
     pub landing_band: [Option<LegRun>; 2],
     /// Foot tip ahead of the shank line and knee axis to sole, m.
     pub toe_m: [f64; 2],
@@ -91,7 +90,8 @@ pub struct LegMotion<T> {
     pub task: T,
     /// With the hip moment used.
     pub run: LegRun,
-    /// With the least and the most hip moment of the band; none where not asked for or not to be followed.
+    /// With the least and the most hip moment of the band; none where not requested or where the foot does not
+    /// stay down.
     pub band: [Option<LegRun>; 2],
 }
 
@@ -112,8 +112,8 @@ pub enum Motion {
 }
 
 impl Trial {
-    /// Runs it. Where a looser precision than the default does not close the energy balance or does not get
-    /// through, again with the default one.
+    /// Runs it. Where tolerances looser than the default do not close the energy balance or the integration
+    /// fails, it runs again with the default ones.
     ///
     /// # Errors
     /// [`SimError::CannotRun`] if the scenario makes no sense with these inputs; the integrator's errors.
@@ -176,8 +176,8 @@ impl Trial {
         let drive = self.resolved_drive(walk)?;
         let beyond = walk.beyond_heel_contact;
         let stride = self.stride(&drive, self.knee.clone(), beyond)?;
-        let known = self.known.clone().unwrap_or_default();
-        let compared = |asked: bool, knee: &dyn Fn() -> Knee| -> Result<Option<Arc<Stride>>, SimError> {
+        let cache = self.stride_cache.clone().unwrap_or_default();
+        let reference = |requested: bool, knee: &dyn Fn() -> Knee| -> Result<Option<Arc<Stride>>, SimError> {
             let inputs = || StrideInputs {
                 drive: drive.clone(),
                 knee: knee(),
@@ -185,28 +185,28 @@ impl Trial {
                 shank: self.shank,
                 tolerances: self.tolerances,
             };
-            asked.then(|| known.stride(inputs())).transpose()
+            requested.then(|| cache.stride(inputs())).transpose()
         };
-        let never_closing = compared(self.detail.never_closing, &|| never_closing(&self.knee))?;
+        let never_closing = reference(self.detail.never_closing, &|| never_closing(&self.knee))?;
         let same_joint = self.comparison_knee == self.knee;
         let comparison =
-            compared(self.detail.comparison_joint && !same_joint, &|| self.comparison_knee.clone())?;
+            reference(self.detail.comparison_joint && !same_joint, &|| self.comparison_knee.clone())?;
         let hip = &walk.landing.hip_moment;
         let landing = |hip: f64| {
             land(&stride, &walk.landing, segments, hip, &self.tolerances)?.on_the_ground("landing")
         };
-        // a landing that cannot be followed leaves the stride as good as it was
-        let followed = |hip: f64| match self.detail.landing.then(|| landing(hip)) {
+        // the stride is valid even if the foot does not stay down after it
+        let landing_or_lift = |hip: f64| match self.detail.landing.then(|| landing(hip)) {
             None => Ok(Err(SimError::CannotRun("the landing was not asked for".into()))),
             Some(Err(e @ SimError::FootLifts { .. })) => Ok(Err(e)),
             Some(Err(e)) => Err(e),
             Some(Ok(run)) => Ok(Ok(run)),
         };
         let at_band = |hip: f64| -> Result<Option<LegRun>, SimError> {
-            if self.detail.hip_band { Ok(followed(hip)?.ok()) } else { Ok(None) }
+            if self.detail.hip_band { Ok(landing_or_lift(hip)?.ok()) } else { Ok(None) }
         };
         Ok(WalkMotion {
-            landing: followed(hip.used_n_m_per_kg)?,
+            landing: landing_or_lift(hip.used_n_m_per_kg)?,
             landing_band: [at_band(hip.least_n_m_per_kg)?, at_band(hip.most_n_m_per_kg)?],
             toe_m: [
                 self.person.toe_ahead_of_ankle_m() + self.alignment.foot_shift_m,
@@ -225,7 +225,7 @@ impl Trial {
         hip: &HipMoment,
         run: impl Fn(f64) -> Result<LegRun, SimError>,
     ) -> Result<LegMotion<T>, SimError> {
-        // an end of the band that cannot be followed leaves the run as good as it was
+        // the run is valid even if the foot does not stay down at an end of the band
         let at_band = |hip: f64| match self.detail.hip_band.then(|| run(hip)) {
             Some(Err(SimError::FootLifts { .. })) | None => Ok(None),
             Some(Ok(run)) => Ok(Some(run)),
@@ -239,16 +239,16 @@ impl Trial {
     }
 }
 
-/// An impulse by which the foot is held down that is worth a note, body weight · s.
-const NOTED_PULL_BW_S: f64 = 0.01;
+/// An impulse that holds the foot down and is worth a note, body weight · s.
+const NOTED_IMPULSE_BW_S: f64 = 0.01;
 
 impl Motion {
-    /// What a reader has to know about this motion besides its outcomes.
+    /// Remarks on this motion that its outcomes do not show.
     #[must_use]
     pub fn notes(&self) -> Vec<String> {
         let mut notes = Vec::new();
         let mut held_down = |what: &str, run: &LegRun| {
-            if run.held_down_bw_s > NOTED_PULL_BW_S {
+            if run.held_down_bw_s > NOTED_IMPULSE_BW_S {
                 notes.push(format!(
                     "{what}: the foot would leave the ground for a moment while the weight comes over \
                      (least load {:.2} of body weight); the model holds it down",
@@ -262,7 +262,7 @@ impl Motion {
                     Ok(run) => held_down("landing", run),
                     Err(e) => notes.push(format!("the landing could not be followed: {e}")),
                 }
-                if w.stride.drive.held {
+                if w.stride.drive.clamped {
                     notes.push(format!(
                         "the speed asked for lies outside the published strides; the drive is held at {:.2} m/s",
                         w.stride.drive.speed_m_per_s

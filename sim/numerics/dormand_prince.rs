@@ -1,21 +1,25 @@
-//! One step of the method of Dormand and Prince, order 5(4), its continuous output and its step control.
+//! The method of Dormand and Prince, order 5(4), with its dense output and its step control.
 //!
 //! ```text
 //! k_s = f(t + c_s h, y + h Σ a_sj k_j)      y₁ = y + h Σ a_7j k_j      e = h Σ e_j k_j
 //! y(t + ϑh) = r₀ + ϑ{r₁ + (1−ϑ)[r₂ + ϑ(r₃ + (1−ϑ) r₄)]}   r₀ = y, r₁ = y₁ − y, r₂ = h k₁ − r₁, r₃ = r₁ − h k₇ − r₂
 //! next h = h / clamp(ε^0.17 ε_before^−0.04 / 0.9, 1/10, 5),   ε = rms of e over the tolerance of each state
 //! ```
-//! The seventh slope is the first of the next step. r₄ = h Σ d_j k_j makes the continuous output of order 4
-//! (local error h⁵). Dormand & Prince 1980, J Comput Appl Math 6:19, doi 10.1016/0771-050X(80)90013-3;
-//! continuous output and control as in Hairer, Nørsett & Wanner, Solving Ordinary Differential Equations I,
+//! The seventh slope is the first of the next step. r₄ = h Σ d_j k_j gives the dense output order 4 (local
+//! error h⁵). Dormand & Prince 1980, J Comput Appl Math 6:19, doi 10.1016/0771-050X(80)90013-3;
+//! dense output and control as in Hairer, Nørsett & Wanner, Solving Ordinary Differential Equations I,
 //! 1993, II.4-II.6 (from memory; both are tested against another code in tests/cross_code/dormand_prince.rs).
 //!
-//! States that no slope depends on (works) are summed up at the end of a step only.
+//! States that no slope depends on (works) are computed at the end of a step only, not at its stages.
 
-use super::hybrid::State;
+use super::system::{AcceptedStep, FrozenMode, IntegrationStats, Integrator, Phase, State};
 use super::tolerances::Tolerances;
+use crate::error::SimError;
 
-/// Instants of the stages, shares of a step; the last two are its end. The batch takes the same weights.
+/// More steps than this in one phase mean that the integration does not come to an end.
+const MOST_STEPS: usize = 200_000;
+
+/// Nodes of the stages, shares of a step; the last two stages are at its end. The batch uses the same weights.
 pub(crate) const C: [f64; 4] = [1.0 / 5.0, 3.0 / 10.0, 4.0 / 5.0, 8.0 / 9.0];
 pub(crate) const A2: [f64; 1] = [1.0 / 5.0];
 pub(crate) const A3: [f64; 2] = [3.0 / 40.0, 9.0 / 40.0];
@@ -23,7 +27,7 @@ pub(crate) const A4: [f64; 3] = [44.0 / 45.0, -56.0 / 15.0, 32.0 / 9.0];
 pub(crate) const A5: [f64; 4] = [19372.0 / 6561.0, -25360.0 / 2187.0, 64448.0 / 6561.0, -212.0 / 729.0];
 pub(crate) const A6: [f64; 5] =
     [9017.0 / 3168.0, -355.0 / 33.0, 46732.0 / 5247.0, 49.0 / 176.0, -5103.0 / 18656.0];
-// from here on the second slope has no weight
+// the second slope has no weight in A7, E and D
 pub(crate) const A7: [f64; 5] = [35.0 / 384.0, 500.0 / 1113.0, 125.0 / 192.0, -2187.0 / 6784.0, 11.0 / 84.0];
 pub(crate) const E: [f64; 6] =
     [71.0 / 57600.0, -71.0 / 16695.0, 71.0 / 1920.0, -17253.0 / 339_200.0, 22.0 / 525.0, -1.0 / 40.0];
@@ -37,11 +41,11 @@ const D: [f64; 6] = [
 ];
 
 /// Slopes of one step.
-pub(crate) struct Slopes<const N: usize> {
+struct Slopes<const N: usize> {
     /// At its start.
-    pub first: State<N>,
+    first: State<N>,
     /// At its end.
-    pub last: State<N>,
+    last: State<N>,
     second: State<N>,
     inner: [State<N>; 4],
 }
@@ -58,16 +62,16 @@ fn sum<const N: usize, const K: usize>(weights: &[f64; K], slopes: [&State<N>; K
 
 impl<const N: usize> Slopes<N> {
     /// Before the first step: only the first slope is known.
-    pub fn begin(first: State<N>) -> Self {
-        let none = State::<N>::zeros();
-        Self { first, last: none, second: none, inner: [none; 4] }
+    fn new(first: State<N>) -> Self {
+        let zero = State::<N>::zeros();
+        Self { first, last: zero, second: zero, inner: [zero; 4] }
     }
 
-    /// One step of `h` from `y` at `t`; slopes depend on the first `leading` states.
+    /// One step of `h` from `y` at `t`; slopes depend on the first `dynamic` states.
     #[inline(always)]
-    pub fn step(
+    fn step(
         &mut self,
-        leading: usize,
+        dynamic: usize,
         rate: impl Fn(f64, &State<N>, &mut State<N>),
         t: f64,
         y: &State<N>,
@@ -75,25 +79,25 @@ impl<const N: usize> Slopes<N> {
     ) -> State<N> {
         let mut at = *y;
         let k1 = &self.first;
-        for i in 0..leading {
+        for i in 0..dynamic {
             at[i] = y[i] + h * sum(&A2, [k1], i);
         }
         rate(t + C[0] * h, &at, &mut self.second);
         let k2 = &self.second;
-        for i in 0..leading {
+        for i in 0..dynamic {
             at[i] = y[i] + h * sum(&A3, [k1, k2], i);
         }
         let [k3, k4, k5, k6] = &mut self.inner;
         rate(t + C[1] * h, &at, k3);
-        for i in 0..leading {
+        for i in 0..dynamic {
             at[i] = y[i] + h * sum(&A4, [k1, k2, k3], i);
         }
         rate(t + C[2] * h, &at, k4);
-        for i in 0..leading {
+        for i in 0..dynamic {
             at[i] = y[i] + h * sum(&A5, [k1, k2, k3, k4], i);
         }
         rate(t + C[3] * h, &at, k5);
-        for i in 0..leading {
+        for i in 0..dynamic {
             at[i] = y[i] + h * sum(&A6, [k1, k2, k3, k4, k5], i);
         }
         rate(t + h, &at, k6);
@@ -109,83 +113,135 @@ impl<const N: usize> Slopes<N> {
         [&self.first, k3, k4, k5, k6, &self.last]
     }
 
-    /// Error of the step from `y` to `end` over what is allowed: above 1 it has to be taken again.
+    /// Error of the step from `y` to `end` over its tolerance; above 1 the step is rejected.
     #[inline]
-    pub fn error(&self, tolerances: &Tolerances, y: &State<N>, end: &State<N>, h: f64) -> f64 {
+    fn error(&self, tolerances: &Tolerances, y: &State<N>, end: &State<N>, h: f64) -> f64 {
         let slopes = self.weighted();
         let mut square = 0.0;
         for i in 0..N {
-            let allowed = tolerances.absolute + tolerances.relative * y[i].abs().max(end[i].abs());
-            let off = h * sum(&E, slopes, i) / allowed;
-            square += off * off;
+            let tolerance = tolerances.absolute + tolerances.relative * y[i].abs().max(end[i].abs());
+            let ratio = h * sum(&E, slopes, i) / tolerance;
+            square += ratio * ratio;
         }
         (square / N as f64).sqrt()
     }
 
-    /// Coefficients r₀ to r₄ of the continuous output.
+    /// Coefficients r₀ to r₄ of the dense output.
     #[inline]
-    pub fn output(&self, y: &State<N>, end: &State<N>, h: f64) -> [State<N>; 5] {
+    fn output(&self, y: &State<N>, end: &State<N>, h: f64) -> [State<N>; 5] {
         let slopes = self.weighted();
         let mut r = [*y; 5];
         for i in 0..N {
-            let moved = end[i] - y[i];
-            let bent = h * self.first[i] - moved;
-            r[1][i] = moved;
-            r[2][i] = bent;
-            r[3][i] = moved - h * self.last[i] - bent;
+            r[1][i] = end[i] - y[i];
+            r[2][i] = h * self.first[i] - r[1][i];
+            r[3][i] = r[1][i] - h * self.last[i] - r[2][i];
             r[4][i] = h * sum(&D, slopes, i);
         }
         r
     }
 }
 
-/// The continuous output at a share ϑ of the step.
+/// The dense output at a share ϑ of the step.
 #[inline]
-pub(crate) fn dense_output<const N: usize>(r: &[State<N>; 5], share: f64) -> State<N> {
-    let rest = 1.0 - share;
+pub fn dense_output<const N: usize>(r: &[State<N>; 5], share: f64) -> State<N> {
+    let remaining = 1.0 - share;
     let mut y = r[0];
     for i in 0..N {
-        y[i] += share * (r[1][i] + rest * (r[2][i] + share * (r[3][i] + rest * r[4][i])));
+        y[i] += share * (r[1][i] + remaining * (r[2][i] + share * (r[3][i] + remaining * r[4][i])));
     }
     y
 }
 
-/// How long the next step may be, from the errors of this one and the one before (PI control).
-pub(crate) struct Control {
-    /// ln of the error before.
+/// PI control of the step length, from the errors of this step and of the one before.
+struct StepControl {
+    /// ln of the error of the step before.
     log_before: f64,
     rejected: bool,
 }
 
-/// Powers of the error of this step and of the one before.
-const NOW: f64 = 0.2 - 0.75 * BEFORE;
-const BEFORE: f64 = 0.04;
+/// Exponents of the error of this step and of the one before.
+const EXPONENT: f64 = 0.2 - 0.75 * EXPONENT_BEFORE;
+const EXPONENT_BEFORE: f64 = 0.04;
 const SAFETY: f64 = 0.9;
 /// Least and greatest factor from one step to the next.
-const SHRINKS: f64 = 0.2;
-const GROWS: f64 = 10.0;
-/// Errors below this count as this much for the step after the next.
+const LEAST_FACTOR: f64 = 0.2;
+const GREATEST_FACTOR: f64 = 10.0;
+/// Errors below this count as this much when they are the error before.
 const LEAST_ERROR: f64 = 1e-4;
 
-impl Control {
-    pub fn begin() -> Self {
+impl StepControl {
+    fn new() -> Self {
         Self { log_before: LEAST_ERROR.ln(), rejected: false }
     }
 
-    /// Whether a step of `h` with this error holds, and how long the next one may be.
+    /// Whether a step of `h` with this error is accepted, and the length of the next step to try.
     #[inline]
-    pub fn accept_step(&mut self, error: f64, h: f64, longest: f64) -> (bool, f64) {
+    fn accept_step(&mut self, error: f64, h: f64, longest: f64) -> (bool, f64) {
         let log = error.ln();
         if error <= 1.0 {
-            let shorter =
-                ((NOW * log - BEFORE * self.log_before).exp() / SAFETY).clamp(1.0 / GROWS, 1.0 / SHRINKS);
+            let shorter = ((EXPONENT * log - EXPONENT_BEFORE * self.log_before).exp() / SAFETY)
+                .clamp(1.0 / GREATEST_FACTOR, 1.0 / LEAST_FACTOR);
             let most = if self.rejected { longest.min(h) } else { longest };
             self.log_before = log.max(LEAST_ERROR.ln());
             self.rejected = false;
             (true, (h / shorter).min(most))
         } else {
             self.rejected = true;
-            (false, h / ((NOW * log).exp() / SAFETY).min(1.0 / SHRINKS))
+            (false, h / ((EXPONENT * log).exp() / SAFETY).min(1.0 / LEAST_FACTOR))
         }
+    }
+}
+
+/// The integrator of all motions.
+pub struct DormandPrince;
+
+impl Integrator for DormandPrince {
+    fn advance<const N: usize, M: FrozenMode<N>>(
+        phase: &Phase<'_, N, M>,
+        stats: &mut IntegrationStats,
+        mut accept: impl FnMut(AcceptedStep<N>) -> bool,
+    ) -> Result<(), SimError> {
+        let &Phase { frozen, until, tolerances, .. } = phase;
+        let (mut t, mut y) = phase.start;
+        let longest = tolerances.fixed_step_s.unwrap_or(tolerances.longest_step_s);
+        let mut next = tolerances.fixed_step_s.unwrap_or(phase.first_step_s);
+        let mut first = State::<N>::zeros();
+        frozen.rate(t, &y, &mut first);
+        stats.evaluations += 1;
+        let mut slopes = Slopes::new(first);
+        let mut control = StepControl::new();
+        let failed = |t_s: f64, why: String| SimError::Integration { phase: phase.name, t_s, why };
+        for _ in 0..MOST_STEPS {
+            if 0.1 * next <= f64::EPSILON * t.abs() {
+                return Err(failed(t, "the step became too short".into()));
+            }
+            // a remainder below a hundredth of this step is not worth a step of its own
+            let last = t + 1.01 * next > until;
+            let h = if last { until - t } else { next };
+            let end = slopes.step(phase.dynamic_states, |t, y, dy| frozen.rate(t, y, dy), t, &y, h);
+            stats.evaluations += 6;
+            let error = slopes.error(tolerances, &y, &end, h);
+            let (accepted, after) = match tolerances.fixed_step_s {
+                Some(fixed) => (true, fixed),
+                None => control.accept_step(error, h, longest),
+            };
+            if !accepted {
+                stats.rejected_steps += 1;
+                next = after;
+                continue;
+            }
+            if !end.iter().all(|v| v.is_finite()) {
+                return Err(failed(t, "the state is no longer finite".into()));
+            }
+            stats.accepted_steps += 1;
+            let to = if last { until } else { t + h };
+            let output = slopes.output(&y, &end, h);
+            if !accept(AcceptedStep { from: t, length: h, to, end, output }) || last {
+                return Ok(());
+            }
+            slopes.first = slopes.last;
+            (t, y, next) = (to, end, after);
+        }
+        Err(failed(t, format!("more than {MOST_STEPS} steps")))
     }
 }

@@ -11,7 +11,7 @@ const Z_95: f64 = 1.959_963_984_540_054;
 /// Wilson's interval of 95 % for `hits` of `tries`; all of 0..1 without tries.
 ///
 /// ```
-/// use crate::numerics::intervals::wilson_95;
+/// use kneedamp::numerics::intervals::wilson_95;
 /// let (low, high) = wilson_95(8, 10);
 /// assert!((low - 0.4902).abs() < 1e-4 && (high - 0.9433).abs() < 1e-4);
 /// ```

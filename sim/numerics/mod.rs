@@ -1,4 +1,4 @@
-//! Numerical methods that know nothing of knees: integration across switches, roots, lanes of numbers, random
+//! Numerical methods that know nothing of knees: integration of hybrid systems, roots, SIMD lanes, random
 //! numbers, statistics.
 
 pub mod dormand_prince;
@@ -13,4 +13,6 @@ pub mod smooth;
 pub mod sobol;
 pub mod statistics;
 pub mod steps;
+pub mod system;
 pub mod tolerances;
+pub mod trajectory;

@@ -1,4 +1,4 @@
-//! Random numbers that belong to a sample, and stateless ones by seed, number and name.
+//! Random numbers: a stream for each sample, and numbers that depend on seed, index and name alone.
 //!
 //! Every sample has a stream of its own (ChaCha8, the same on every machine), so results depend neither on
 //! the number of threads nor on which other samples are drawn.
@@ -9,7 +9,7 @@ use rand::{Rng, SeedableRng};
 /// Random numbers of one sample.
 ///
 /// ```
-/// use crate::numerics::random::Draw;
+/// use kneedamp::numerics::random::Draw;
 /// let (mut a, mut b) = (Draw::new(1, 7), Draw::new(1, 7));
 /// assert_eq!(a.within(2.0, 3.0), b.within(2.0, 3.0));
 /// assert!(Draw::new(1, 8).unit() != Draw::new(1, 7).unit());
@@ -28,7 +28,7 @@ impl Draw {
 
     /// Uniform in 0..1, on a grid of 2⁻⁵³.
     pub fn unit(&mut self) -> f64 {
-        (self.0.next_u64() >> 11) as f64 * (0.5_f64).powi(53)
+        unit(self.0.next_u64())
     }
 
     /// Uniform in `low`..`high`.
@@ -45,15 +45,22 @@ impl Draw {
 /// Uniform in [0, 1), by seed, number and name alone.
 #[must_use]
 pub fn uniform(seed: u64, n: u64, name: &str) -> f64 {
-    let bits = split_mix(split_mix(split_mix(seed) ^ n) ^ hash(name.as_bytes()));
-    // 53 bits, as many as a double holds
+    unit(split_mix(split_mix(split_mix(seed) ^ n) ^ hash(name.as_bytes())))
+}
+
+/// Random bits as a number in [0, 1): the upper 53, as many as a double holds.
+#[must_use]
+pub fn unit(bits: u64) -> f64 {
     (bits >> 11) as f64 / (1_u64 << 53) as f64
 }
 
-/// The output of SplitMix64 that follows state `x`.
+/// Distance between consecutive states of SplitMix64.
+pub const SPLIT_MIX_STEP: u64 = 0x9E37_79B9_7F4A_7C15;
+
+/// The output of SplitMix64 (Steele, Lea & Flood 2014) that follows state `x`.
 #[must_use]
 pub fn split_mix(x: u64) -> u64 {
-    let z = x.wrapping_add(0x9E37_79B9_7F4A_7C15);
+    let z = x.wrapping_add(SPLIT_MIX_STEP);
     let z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
     let z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
     z ^ (z >> 31)

@@ -4,8 +4,8 @@
 /// converges quadratically (Ridders 1979, IEEE Trans Circuits Syst 26:979).
 ///
 /// ```
-/// use crate::numerics::roots::locate;
-/// let root = locate(|x| x * x - 2.0, 0.0, 2.0, 1e-13);
+/// use kneedamp::numerics::roots::find_root;
+/// let root = find_root(|x| x * x - 2.0, 0.0, 2.0, 1e-13);
 /// assert!((root - 2f64.sqrt()).abs() < 1e-12);
 /// ```
 #[must_use]
@@ -43,6 +43,6 @@ pub fn find_root(mut f: impl FnMut(f64) -> f64, a: f64, b: f64, tolerance: f64) 
             (a, fa) = (hi, fhi);
         }
     }
-    // the end that is just past the crossing
+    // the end of the bracket that lies just past the root
     b
 }

@@ -1,7 +1,7 @@
-//! Numbers in lanes: what a law needs of a number, so that it is written once and holds for one joint
-//! (`f64`) as for many side by side (the vectors of `sim/motion/batch/vector.rs`).
+//! SIMD lanes: the operations that a law needs of a number, so that each law is written once, for one joint
+//! (`f64`) and for a batch of joints (the vectors of `sim/motion/batch/vector.rs`).
 //!
-//! Where a law takes a branch, the branch is a mask: `bool` for `f64`.
+//! Where a law has branches, a mask selects one per lane: `bool` for `f64`.
 
 use std::fmt::Debug;
 use std::ops::{Add, BitAnd, BitOr, BitXor, Div, Mul, Neg, Not, Sub};
@@ -10,11 +10,11 @@ use std::ops::{Add, BitAnd, BitOr, BitXor, Div, Mul, Neg, Not, Sub};
 pub trait LaneMask:
     Copy + Debug + BitAnd<Output = Self> + BitOr<Output = Self> + BitXor<Output = Self> + Not<Output = Self>
 {
-    /// Whether it holds in at least one lane: work that no lane needs is left out.
+    /// Whether it is true in at least one lane: work that no lane needs is skipped.
     #[must_use]
     fn any(self) -> bool;
 
-    /// `yes` where `mask` holds, `no` elsewhere.
+    /// `yes` where `mask` is true, `no` elsewhere.
     #[must_use]
     #[inline(always)]
     fn either(mask: Self, yes: Self, no: Self) -> Self {
@@ -25,8 +25,8 @@ pub trait LaneMask:
 /// One number per lane.
 ///
 /// ```
-/// use crate::units::{Lane, LaneMask};
-/// // a law: linear up to 1, held beyond
+/// use kneedamp::numerics::simd::{Lane, LaneMask};
+/// // a law: linear up to 1, constant beyond
 /// fn law<T: Lane>(x: T) -> T {
 ///     T::choose(x.above(x.splat(1.0)), x.splat(1.0), x)
 /// }
@@ -52,16 +52,16 @@ pub trait Lane:
     /// `value` in every lane.
     #[must_use]
     fn splat(self, value: f64) -> Self;
-    /// self · by + plus, rounded once where the machine can.
+    /// self · by + plus, as one fused operation where the machine has it.
     #[must_use]
     fn times_plus(self, by: Self, plus: Self) -> Self;
-    /// self/by, for a divisor that stays the same over many steps: vectors take its reciprocal.
+    /// self/by, for a divisor that is the same over many steps: vectors use its reciprocal.
     #[must_use]
     fn divided_by(self, by: Self) -> Self;
     /// self > other.
     #[must_use]
     fn above(self, other: Self) -> Self::Mask;
-    /// `yes` where `mask` holds, `no` elsewhere.
+    /// `yes` where `mask` is true, `no` elsewhere.
     #[must_use]
     fn choose(mask: Self::Mask, yes: Self, no: Self) -> Self;
     /// Magnitude.
@@ -81,8 +81,8 @@ pub trait Lane:
     fn sigmoid_over(self, width: Self) -> Self;
 }
 
-/// Beyond this a smoothed switch is thrown to the last digit: e^−40 is 4e-18.
-const THROWN: f64 = 40.0;
+/// Beyond this argument a smoothed step is saturated to the last digit: e^−40 is 4e-18.
+const SATURATED: f64 = 40.0;
 
 impl LaneMask for bool {
     #[inline(always)]
@@ -135,11 +135,11 @@ impl Lane for f64 {
         self.min(other)
     }
 
-    // 1 − 2/(e^2x + 1): exact to 2e-16 of the greatest value, at a third of what a library tanh costs, which
-    // is exact relative to the value
+    // 1 − 2/(e^2x + 1): absolute error 2e-16, at a third of the cost of the library's tanh, whose relative
+    // error is as small
     #[inline(always)]
     fn tanh_over(self, scale: Self) -> Self {
-        if self.abs() > 0.5 * THROWN * scale {
+        if self.abs() > 0.5 * SATURATED * scale {
             return self.signum();
         }
         let x = self / scale;
@@ -148,9 +148,9 @@ impl Lane for f64 {
 
     #[inline(always)]
     fn sigmoid_over(self, width: Self) -> Self {
-        if self.abs() > THROWN * width {
+        if self.abs() > SATURATED * width {
             return if self > 0.0 { 1.0 } else { 0.0 };
         }
-        crate::numerics::smooth::sigmoid(self / width)
+        1.0 / (1.0 + (-(self / width)).exp())
     }
 }

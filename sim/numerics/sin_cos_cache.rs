@@ -1,26 +1,26 @@
-//! Sine and cosine of an angle that moves on by little from call to call.
+//! Sine and cosine of an angle that changes little from call to call.
 //!
 //! ```text
 //! sin(a + d) = sin a cos d + cos a sin d      cos(a + d) = cos a cos d − sin a sin d
 //! sin d = d − d³/6 + d⁵/120 − d⁷/5040         cos d = 1 − d²/2 + d⁴/24 − d⁶/720 + d⁸/40320
 //! ```
-//! a is an angle of before whose sine and cosine the library gave; for |d| ≤ 1/16 what the series leave out is
-//! below 4e-17. Further away the library is asked again. So nothing adds up: every result is one turn from a
-//! library value, within 4e-16 of the exact one.
+//! a is an earlier angle whose sine and cosine the standard library computed; for |d| ≤ 1/16 the truncated
+//! series are exact to 4e-17. Farther away the library computes them anew. So errors do not add up: every
+//! result is one rotation from a library value, within 4e-16 of the exact one.
 
 use std::cell::Cell;
 
-/// Farthest turn from an angle of the library, rad.
+/// Greatest distance from the angle of the library, rad.
 const FARTHEST: f64 = 0.0625;
 
-/// An angle that moves on by little from call to call.
+/// Sine and cosine of the last angle that the library computed.
 ///
 /// ```
-/// use crate::numerics::sin_cos_cache::SinCosCache;
-/// let turn = SinCosCache::default();
+/// use kneedamp::numerics::sin_cos_cache::SinCosCache;
+/// let cache = SinCosCache::default();
 /// for i in 0..1000 {
 ///     let x = 0.01 * f64::from(i);
-///     let (sin, cos) = turn.sin_cos(x);
+///     let (sin, cos) = cache.sin_cos(x);
 ///     assert!((sin - x.sin()).abs() < 4e-16 && (cos - x.cos()).abs() < 4e-16);
 /// }
 /// ```
@@ -44,9 +44,9 @@ impl SinCosCache {
             let u = d * d;
             let v = u * u;
             let sin_d = d * ((1.0 - u * (1.0 / 6.0)) + v * (1.0 / 120.0 - u * (1.0 / 5040.0)));
-            // cos d − 1, so that it is added to what it hardly changes
-            let less = v * (1.0 / 24.0 - u * (1.0 / 720.0) + v * (1.0 / 40320.0)) - 0.5 * u;
-            (sin + (sin * less + cos * sin_d), cos + (cos * less - sin * sin_d))
+            // a small number, added to one near 1
+            let cos_d_minus_1 = v * (1.0 / 24.0 - u * (1.0 / 720.0) + v * (1.0 / 40320.0)) - 0.5 * u;
+            (sin + (sin * cos_d_minus_1 + cos * sin_d), cos + (cos * cos_d_minus_1 - sin * sin_d))
         } else {
             let (sin, cos) = x.sin_cos();
             self.0.set([x, sin, cos]);

@@ -1,11 +1,11 @@
-//! The two smooth steps that several laws share, and interpolation in a table.
+//! The smooth step that several laws share, and interpolation in a table.
 
 use super::simd::Lane;
 
 /// smoothstep(x) = x²(3 − 2x), x clamped to 0..1: once differentiable, kinks of second order at 0 and 1.
 ///
 /// ```
-/// use crate::numerics::smooth::smoothstep;
+/// use kneedamp::numerics::smooth::smoothstep;
 /// assert_eq!(smoothstep(-1.0), 0.0);
 /// assert_eq!(smoothstep(0.5), 0.5);
 /// assert_eq!(smoothstep(2.0), 1.0);
@@ -16,22 +16,15 @@ pub fn smoothstep(x: f64) -> f64 {
     smooth_cubic(x.clamp(0.0, 1.0))
 }
 
-/// The middle branch of [`smoothstep`], going on beyond 0 and 1 without its kinks: for a step of the
-/// integration that holds this branch until the end of it has been located.
+/// The middle branch of [`smoothstep`], continued beyond 0 and 1 without its kinks: the integration stays on
+/// this branch until the event at its end has been found.
 #[must_use]
 #[inline(always)]
 pub fn smooth_cubic<T: Lane>(x: T) -> T {
     x * x * (x.splat(3.0) - x * 2.0)
 }
 
-/// σ(x) = 1/(1 + e^−x), safe for any finite x.
-#[must_use]
-#[inline]
-pub fn sigmoid(x: f64) -> f64 {
-    1.0 / (1.0 + (-x).exp())
-}
-
-/// Linear interpolation in ascending `xs`, held at both ends.
+/// Linear interpolation in ascending `xs`, constant beyond both ends.
 #[must_use]
 pub fn interpolate(x: f64, xs: &[f64], ys: &[f64]) -> f64 {
     let last = xs.len() - 1;

@@ -9,10 +9,10 @@
 //! Saltelli et al. 2010, Comput Phys Commun 181:259, doi 10.1016/j.cpc.2009.09.018; Jansen 1999, Comput Phys
 //! Commun 117:35 (both from memory). `AB_i` may take several inputs from B at once: T is then the share of
 //! variance in which any of them takes part. An outcome may have several components (a word: one indicator
-//! per word): sums over components above and below the line, so that inputs are weighed by the variance
+//! per word): sums over components above and below the line, so that inputs are weighted by the variance
 //! of all of them together. Points: Sobol' sequence with Owen scrambling by `sobol_burley`, 24 bits.
 //!
-//! Sampling error: 1.96 standard deviations over [`REPEATS`] bootstraps of the N rows. The bootstrap takes rows for
+//! Sampling error: 1.96 standard deviations over [`REPEATS`] bootstraps of the N rows. The bootstrap treats rows as
 //! independent, which scrambled Sobol' points are not: it overstates the error. Checked against the Ishigami
 //! function in tests/studies/uncertainty.rs.
 
@@ -96,7 +96,7 @@ pub fn indices(a: &Rows, b: &Rows, ab: &[Rows], seed: u64) -> Option<Indices> {
     let all: Vec<usize> = (0..n).collect();
     let (first, total) = of_rows(a, b, ab, &all)?;
     let mut draw = Draw::new(seed, BOOTSTRAP_STREAM);
-    let mut spread = vec![[Spread::default(), Spread::default()]; ab.len()];
+    let mut spread = vec![[RunningDeviation::default(), RunningDeviation::default()]; ab.len()];
     for _ in 0..REPEATS {
         let rows: Vec<usize> = (0..n).map(|_| draw.index(n)).collect();
         // a resample that happens not to vary says nothing
@@ -152,13 +152,13 @@ fn sums(a: &Rows, b: &Rows, ab: &[Rows], rows: &[usize]) -> Sums {
 
 /// Standard deviation as numbers come in (Welford).
 #[derive(Debug, Clone, Copy, Default)]
-struct Spread {
+struct RunningDeviation {
     count: f64,
     mean: f64,
     squares: f64,
 }
 
-impl Spread {
+impl RunningDeviation {
     fn add(&mut self, v: f64) {
         self.count += 1.0;
         let off = v - self.mean;

@@ -1,9 +1,9 @@
 //! Quantiles of a set of numbers, and rounding to what is printed.
 
-/// Rounded to so many decimals, so that what is printed is what was run.
+/// Rounded to so many decimals, so that a printed number can be entered again and gives the same run.
 #[must_use]
 pub fn rounded(v: f64, decimals: usize) -> f64 {
-    // through the text, which is what a reader types back
+    // through the text, which is what a user enters
     format!("{v:.decimals$}").parse().unwrap_or(v)
 }
 

@@ -3,7 +3,7 @@
 /// Values `from`, `from + step`, … up to `to`, not stored.
 ///
 /// ```
-/// use crate::numerics::steps::Steps;
+/// use kneedamp::numerics::steps::Steps;
 /// let steps = Steps::new(0.0, 1.0, 0.1).unwrap();
 /// assert_eq!((steps.count, steps.at(3), steps.at(10)), (11, 0.3, 1.0));
 /// assert!(Steps::new(0.0, 1.0, 0.0).is_err());
@@ -35,12 +35,12 @@ impl Steps {
         if !(step.is_finite() && step > 0.0) {
             return Err("STEP must be greater than 0".into());
         }
-        // a step that falls on the end but for rounding reaches it; `as` saturates
+        // a value that misses the end by rounding alone counts; `as` saturates
         let count = ((to - from) / step + 1e-9).floor() as u64;
         Ok(Self { from, to, step, count: count.saturating_add(1) })
     }
 
-    /// Value `i`, without the last digits that adding steps leaves: 0.3, not 0.30000000000000004.
+    /// Value `i`, without the rounding error of the sum: 0.3, not 0.30000000000000004.
     #[must_use]
     pub fn at(&self, i: u64) -> f64 {
         let v = self.from + i as f64 * self.step;

@@ -1,4 +1,4 @@
-//! How exact an integration is.
+//! Error tolerances of an integration.
 
 /// Error tolerances and step limits.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -9,11 +9,11 @@ pub struct Tolerances {
     pub absolute: f64,
     /// Greatest step, s.
     pub longest_step_s: f64,
-    /// Surfaces are looked at this often at least, s, also within longer steps: two crossings of a surface must
-    /// not hide between two looks.
+    /// Event functions are checked at least this often, s, also within longer steps: two events of one
+    /// function must not hide between two checks.
     pub event_check_s: f64,
-    /// Take steps of exactly this length (but for the last of a phase) whatever the error: for
-    /// measuring the order of convergence.
+    /// Steps of exactly this length (except the last of a phase) whatever the error: to measure the order of
+    /// convergence.
     pub fixed_step_s: Option<f64>,
 }
 
@@ -30,7 +30,7 @@ impl Default for Tolerances {
 }
 
 impl Tolerances {
-    /// Looser, for scans in which thousands of runs are compared; peak flexion to about 1e-6 rad
+    /// For scans in which thousands of runs are compared: peak flexion to about 1e-6 rad
     /// (`tests/closed_form/convergence.rs`).
     #[must_use]
     pub fn scan() -> Self {
@@ -43,13 +43,13 @@ impl Tolerances {
         }
     }
 
-    /// Tight, for comparisons with other codes.
+    /// For comparisons with other codes.
     #[must_use]
     pub fn tight() -> Self {
         Self { relative: 1e-12, absolute: 1e-14, ..Self::default() }
     }
 
-    /// The same with steps of up to four looks, for a motion that is slow enough to allow for them.
+    /// The same with steps of up to four event checks, for a motion slow enough for them.
     #[must_use]
     pub fn slow(self) -> Self {
         Self { longest_step_s: 4.0 * self.event_check_s, ..self }

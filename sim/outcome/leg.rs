@@ -4,42 +4,43 @@ use super::Value;
 use crate::motion::Motion;
 use crate::motion::stance_leg::state;
 use crate::motion::stance_tasks::{LegEnd, LegRun};
+use crate::scenario::OutcomeWord;
 use crate::units::DEG;
 
 /// Still bending: at the end ω above this, rad/s, and φ above 5°.
 const STILL_BENDING_RAD_PER_S: f64 = 0.1;
 const STILL_BENT_RAD: f64 = 5.0 * DEG;
 
-/// What a landing or stumble comes to: straight (never beyond 10°), caught (never beyond 45° and no
+/// How a landing or stumble ends: straight (never beyond 10°), caught (never beyond 45° and no
 /// longer bending), doubtful (up to 60°), gives way.
 #[must_use]
-pub fn course_word(run: &LegRun) -> &'static str {
+pub fn landing_word(run: &LegRun) -> OutcomeWord {
     let max = run.max_flexion_rad();
     let last = run.trajectory.end.1;
     let still_bending = last[state::OMEGA] > STILL_BENDING_RAD_PER_S && last[state::PHI] > STILL_BENT_RAD;
     if run.ended() == LegEnd::Collapse || max > 60.0 * DEG {
-        "gives way"
+        OutcomeWord::GivesWay
     } else if max <= 10.0 * DEG {
-        "straight"
+        OutcomeWord::Straight
     } else if max <= 45.0 * DEG && !still_bending {
-        "caught"
+        OutcomeWord::Caught
     } else {
-        "doubtful"
+        OutcomeWord::Doubtful
     }
 }
 
-/// What a step down comes to: yields, holds (hardly bends), stalls, gives way.
+/// How a step down ends: yields, holds (hardly bends), stalls, gives way.
 #[must_use]
-pub fn slope_word(run: &LegRun, yields_from_deg: f64) -> &'static str {
+pub fn step_word(run: &LegRun, yields_from_deg: f64) -> OutcomeWord {
     match run.ended() {
-        LegEnd::Collapse => "gives way",
-        LegEnd::Stall => "stalls",
+        LegEnd::Collapse => OutcomeWord::GivesWay,
+        LegEnd::Stall => OutcomeWord::Stalls,
         LegEnd::OtherFoot | LegEnd::OtherFootLate
             if run.trajectory.end.1[state::PHI] >= yields_from_deg * DEG =>
         {
-            "yields"
+            OutcomeWord::Yields
         }
-        _ => "holds",
+        _ => OutcomeWord::Holds,
     }
 }
 
@@ -83,9 +84,9 @@ fn band(m: &Motion, i: usize) -> Option<&LegRun> {
 fn word<'a>(m: &'a Motion, which: impl Fn(&'a Motion) -> Option<&'a LegRun>) -> Value {
     let Some(run) = which(m) else { return Value::NotReached };
     Value::Word(match m {
-        Motion::Ramp(r) => slope_word(run, r.task.yields_from_deg),
-        Motion::Stairs(s) => slope_word(run, s.task.yields_from_deg),
-        _ => course_word(run),
+        Motion::Ramp(r) => step_word(run, r.task.yields_from_deg),
+        Motion::Stairs(s) => step_word(run, s.task.yields_from_deg),
+        _ => landing_word(run),
     })
 }
 
@@ -129,8 +130,8 @@ pub(super) fn step_length(m: &Motion) -> Value {
 
 pub(super) fn landing_late(m: &Motion) -> Value {
     match leg(m).map(LegRun::ended) {
-        Some(LegEnd::OtherFootLate) => Value::Word("yes"),
-        Some(LegEnd::OtherFoot) => Value::Word("no"),
+        Some(LegEnd::OtherFootLate) => Value::Word(OutcomeWord::Yes),
+        Some(LegEnd::OtherFoot) => Value::Word(OutcomeWord::No),
         _ => Value::NotReached,
     }
 }

@@ -1,5 +1,5 @@
-//! Outcomes: what is read off a motion. One registry row per outcome drives terminal, JSON, CSV,
-//! limits and help; a new outcome is a measure in one of the files here and a row in [`METRICS`].
+//! Outcomes of a motion. One registry row for each outcome drives terminal, JSON, CSV, limits and help; a new
+//! outcome is a measure in one of the files here and a row in [`METRICS`].
 
 mod ground;
 mod leg;
@@ -9,15 +9,17 @@ mod standing;
 pub mod stride;
 pub mod verdict;
 pub mod walking;
+mod wording;
 
-pub use leg::{course_word, slope_word};
-pub use registry::{METRICS, course_rank};
+pub use crate::scenario::OutcomeWord;
+pub use leg::{landing_word, step_word};
+pub use registry::{METRICS, landing_rank};
 pub use stride::StrideReading;
-pub use verdict::{Assessment, LimitVerdict, MISSED, Verdict};
+pub use verdict::{Assessment, LimitVerdict, MISSED, TrialVerdict, Verdict};
 
 use crate::error::SimError;
 use crate::motion::Motion;
-use crate::motion::stride_cache::Compared;
+use crate::motion::stride_cache::ReferenceStride;
 use crate::motion::trial::Detail;
 use crate::scenario::{ActivityKind, Limit};
 
@@ -27,9 +29,15 @@ pub enum Value {
     /// A number in the outcome's unit.
     Number(f64),
     /// One of the outcome's words.
-    Word(&'static str),
+    Word(OutcomeWord),
     /// Did not happen: never straight, never reached the seat.
     NotReached,
+}
+
+impl From<f64> for Value {
+    fn from(v: f64) -> Self {
+        Self::Number(v)
+    }
 }
 
 impl Value {
@@ -50,7 +58,7 @@ impl Value {
 
     /// The word, if it is one.
     #[must_use]
-    pub fn as_word(self) -> Option<&'static str> {
+    pub fn as_word(self) -> Option<OutcomeWord> {
         match self {
             Self::Word(w) => Some(w),
             _ => None,
@@ -69,18 +77,20 @@ pub struct Metric {
     pub unit: &'static str,
     /// Decimals in tables.
     pub decimals: usize,
+    /// Words for its sign; none where a minus sign is clear.
+    pub sign: Option<SignWords>,
     /// Activities in which it is measured.
     pub activities: &'static [ActivityKind],
-    /// Words it can take, if it is a word.
-    pub words: &'static [&'static str],
-    /// What a watcher sees when it lies below its limit.
+    /// Words it can be; empty for a number.
+    pub words: &'static [OutcomeWord],
+    /// What an observer sees when it lies below its limit.
     pub seen_below: &'static str,
-    /// What a watcher sees when it lies above its limit, or is a word that is not allowed.
+    /// What an observer sees when it lies above its limit, or is a word that is not allowed.
     pub seen_above: &'static str,
-    /// What a watcher sees when it is not reached.
+    /// What an observer sees when it is not reached.
     pub seen_missing: &'static str,
-    /// Needs a stride beside that of the joint.
-    pub compared_with: Option<Compared>,
+    /// Reference stride that it needs.
+    pub compared_with: Option<ReferenceStride>,
     /// Needs the landing after a stride.
     pub by_landing: bool,
     /// Activities in which values of judgement decide it: together they take part in at least half of its
@@ -88,21 +98,32 @@ pub struct Metric {
     pub judged: &'static [ActivityKind],
     /// Needs the band over the hip moment.
     pub by_hip_band: bool,
-    /// How it is read.
+    /// How it is measured.
     pub measure: Measure,
 }
 
-/// What an outcome is read off.
+/// Words for the sign of a time that is measured from an instant.
+#[derive(Debug)]
+pub struct SignWords {
+    /// Of a negative number.
+    pub negative: &'static str,
+    /// Of a positive number.
+    pub positive: &'static str,
+    /// The instant.
+    pub instant: &'static str,
+}
+
+/// What an outcome is measured on.
 #[derive(Debug, Clone, Copy)]
 pub enum Measure {
     /// A motion.
     OfMotion(fn(&Motion) -> Value),
-    /// The course of a stride alone, be it one of a batch; none if it does not happen.
+    /// A stride alone, which may be one of a batch; none if it does not happen.
     OfStride(fn(&dyn StrideReading) -> Option<f64>),
 }
 
 impl Metric {
-    /// Reads it off a motion.
+    /// Measures it on a motion.
     #[must_use]
     pub fn read(&self, motion: &Motion) -> Value {
         match (self.measure, motion) {
@@ -112,26 +133,13 @@ impl Metric {
         }
     }
 
-    /// A value as people read it: rounded, with its unit.
+    /// A value in words: rounded, with its unit.
     #[must_use]
     pub fn say(&self, value: Value) -> String {
         match value {
-            Value::Number(v) => {
-                let number = format!("{v:.*}", self.decimals);
-                // no minus before a rounded zero
-                let number = if number.trim_start_matches('-').trim_matches(['0', '.']).is_empty() {
-                    number.trim_start_matches('-').to_owned()
-                } else {
-                    number
-                };
-                match self.unit {
-                    "" => number,
-                    "°" | "°/s" => number + self.unit,
-                    unit => format!("{number} {unit}"),
-                }
-            }
-            Value::Word(w) => w.to_owned(),
-            Value::NotReached => "not reached".to_owned(),
+            Value::Number(v) => self.number_in_words(v),
+            Value::Word(w) => w.to_string(),
+            Value::NotReached => Verdict::NotReached.as_str().to_owned(),
         }
     }
 }
@@ -142,18 +150,18 @@ pub fn metric(key: &str) -> Option<&'static Metric> {
     METRICS.iter().find(|m| m.key == key)
 }
 
-/// What has to be run for some outcomes, and no more.
+/// What these outcomes need besides the motion, and no more.
 #[must_use]
 pub fn detail_for(outcomes: impl Iterator<Item = &'static Metric> + Clone) -> Detail {
     Detail {
-        never_closing: outcomes.clone().any(|m| m.compared_with == Some(Compared::NeverClosing)),
-        comparison_joint: outcomes.clone().any(|m| m.compared_with == Some(Compared::ComparisonJoint)),
+        never_closing: outcomes.clone().any(|m| m.compared_with == Some(ReferenceStride::NeverClosing)),
+        comparison_joint: outcomes.clone().any(|m| m.compared_with == Some(ReferenceStride::ComparisonJoint)),
         landing: outcomes.clone().any(|m| m.by_landing),
         hip_band: { outcomes }.any(|m| m.by_hip_band),
     }
 }
 
-/// What has to be run for the outcomes that some limits are about, and no more.
+/// What the outcomes of these limits need besides the motion, and no more.
 #[must_use]
 pub fn detail_for_limits(limits: &[Limit]) -> Detail {
     detail_for(limits.iter().filter_map(|l| metric(&l.outcome)))
@@ -170,7 +178,7 @@ impl Outcomes {
         Self::those(motion, |_| true)
     }
 
-    /// Measures those that are wanted, for scans.
+    /// Measures some of them, for scans.
     #[must_use]
     pub fn those(motion: &Motion, wanted: impl Fn(&'static Metric) -> bool) -> Self {
         let kind = motion.kind();
@@ -183,7 +191,7 @@ impl Outcomes {
         )
     }
 
-    /// Measures those that a limit is about.
+    /// Measures those with a limit.
     #[must_use]
     pub fn limited(motion: &Motion, limits: &[Limit]) -> Self {
         let kind = motion.kind();
@@ -214,25 +222,29 @@ impl Outcomes {
     }
 }
 
-/// Whether a limit names an outcome there is, with words that it can take.
+/// Checks that a limit names an existing outcome, with words that it can be.
 ///
 /// # Errors
 /// The key or the word that is unknown.
 pub fn check_limit(limit: &Limit) -> Result<(), SimError> {
-    let unknown = |field: &str, value: &str, allowed: Vec<&str>| SimError::OutOfRange {
+    let unknown = |field: &str, value: &str, allowed: String| SimError::OutOfRange {
         field: field.into(),
         value: format!("'{value}'"),
-        allowed: allowed.join(", "),
+        allowed,
     };
     let Some(m) = metric(&limit.outcome) else {
-        return Err(unknown("outcome", &limit.outcome, METRICS.iter().map(|m| m.key).collect()));
+        return Err(unknown(
+            "outcome",
+            &limit.outcome,
+            METRICS.iter().map(|m| m.key).collect::<Vec<_>>().join(", "),
+        ));
     };
     if limit.allowed.is_empty() != m.words.is_empty() {
         let why = if m.words.is_empty() { "is a number: give min or max" } else { "is a word: give allowed" };
         return Err(SimError::Inconsistent { field: "outcome".into(), why: format!("'{}' {why}", m.key) });
     }
-    match limit.allowed.iter().find(|w| !m.words.contains(&w.as_str())) {
-        Some(w) => Err(unknown("allowed", w, m.words.to_vec())),
+    match limit.allowed.iter().find(|w| !m.words.contains(w)) {
+        Some(w) => Err(unknown("allowed", w.as_str(), m.words.join(", "))),
         None => Ok(()),
     }
 }

@@ -2,9 +2,12 @@
 //! built-in example; tests/studies/uncertainty.rs finds it again.
 
 use super::Measure::{OfMotion, OfStride};
-use super::{Metric, ground, leg, sitting, standing, stride, walking};
-use crate::motion::stride_cache::Compared;
+use super::{Metric, SignWords, ground, leg, sitting, standing, stride, walking};
+use crate::motion::stride_cache::ReferenceStride;
 use crate::scenario::ActivityKind::{self, Ramp, Sit, Stairs, Stand, Stumble, Walk};
+use crate::scenario::OutcomeWord::{
+    self, Caught, Doubtful, GivesWay, Holds, No, Stalls, Straight, Yes, Yields,
+};
 
 const WALK: &[ActivityKind] = &[Walk];
 const SIT: &[ActivityKind] = &[Sit];
@@ -16,16 +19,17 @@ const STAND: &[ActivityKind] = &[Stand];
 const MOVING: &[ActivityKind] = &[Walk, Sit, Ramp, Stairs, Stumble];
 const ON_FOOT: &[ActivityKind] = &[Walk, Ramp, Stairs, Stumble];
 /// From the best to the worst.
-const COURSES: &[&str] = &["straight", "caught", "doubtful", "gives way"];
-const STEPS: &[&str] = &["yields", "holds", "stalls", "gives way", "straight", "caught", "doubtful"];
-const YES_NO: &[&str] = &["yes", "no"];
+const LANDING: &[OutcomeWord] = &[Straight, Caught, Doubtful, GivesWay];
+const STEP: &[OutcomeWord] = &[Yields, Holds, Stalls, GivesWay, Straight, Caught, Doubtful];
+const YES_NO: &[OutcomeWord] = &[Yes, No];
 
-/// A number that is not held against limits in the shipped scenarios: nothing special is seen.
+/// Defaults of a row: a number without limits in the shipped scenarios.
 const PLAIN: Metric = Metric {
     key: "",
     label: "",
     unit: "",
     decimals: 1,
+    sign: None,
     activities: &[],
     words: &[],
     seen_below: "it lies below its limit",
@@ -38,14 +42,14 @@ const PLAIN: Metric = Metric {
     measure: OfMotion(|_| super::Value::NotReached),
 };
 
-/// How bad the course of a landing or stumble is, 0 for the best; none for other words.
+/// How bad a landing or stumble is, 0 for the best; none for other words.
 #[must_use]
-pub fn course_rank(word: &str) -> Option<usize> {
-    COURSES.iter().position(|w| *w == word)
+pub fn landing_rank(word: OutcomeWord) -> Option<usize> {
+    LANDING.iter().position(|w| *w == word)
 }
 
 impl Metric {
-    /// Whether a watcher sees something special when it lies off.
+    /// Whether an observer sees something when it lies outside a limit.
     #[must_use]
     pub fn is_seen(&self) -> bool {
         (self.seen_below, self.seen_above, self.seen_missing)
@@ -86,7 +90,7 @@ pub static METRICS: &[Metric] = &[
     },
     Metric {
         key: "peak_vs_able_bodied_deg",
-        label: "peak flexion against able-bodied",
+        label: "peak flexion, difference from able-bodied",
         unit: "°",
         activities: WALK,
         seen_below: "the heel rises less than on the other side",
@@ -109,7 +113,7 @@ pub static METRICS: &[Metric] = &[
         unit: "°",
         activities: WALK,
         seen_above: "the knee lets go late or not at all, and bends less than it could",
-        compared_with: Some(Compared::NeverClosing),
+        compared_with: Some(ReferenceStride::NeverClosing),
         judged: WALK,
         measure: OfStride(stride::late_release_loss),
         ..PLAIN
@@ -125,9 +129,10 @@ pub static METRICS: &[Metric] = &[
     },
     Metric {
         key: "extension_margin_ms",
-        label: "time straight before heel contact",
+        label: "full extension",
         unit: "ms",
         decimals: 0,
+        sign: Some(SignWords { negative: "after", positive: "before", instant: "heel contact" }),
         activities: WALK,
         seen_below: "the knee is straight only just before the foot lands, or after it",
         seen_above: "the knee is straight long before the foot lands and the person waits for the leg",
@@ -191,7 +196,7 @@ pub static METRICS: &[Metric] = &[
         unit: "mm",
         activities: WALK,
         seen_above: "the toe scuffs",
-        compared_with: Some(Compared::ComparisonJoint),
+        compared_with: Some(ReferenceStride::ComparisonJoint),
         judged: WALK,
         measure: OfMotion(walking::toe_height_loss),
         ..PLAIN
@@ -209,7 +214,7 @@ pub static METRICS: &[Metric] = &[
         key: "landing",
         label: "landing",
         activities: WALK,
-        words: COURSES,
+        words: LANDING,
         seen_above: "after landing the knee goes on bending under the weight",
         seen_missing: "what the knee does after landing cannot be followed",
         by_landing: true,
@@ -232,7 +237,7 @@ pub static METRICS: &[Metric] = &[
         key: "landing_at_least_hip_moment",
         label: "landing with the least hip moment of the band",
         activities: WALK,
-        words: COURSES,
+        words: LANDING,
         by_hip_band: true,
         by_landing: true,
         measure: OfMotion(leg::what_happens_least_hip),
@@ -242,7 +247,7 @@ pub static METRICS: &[Metric] = &[
         key: "landing_at_most_hip_moment",
         label: "landing with the most hip moment of the band",
         activities: WALK,
-        words: COURSES,
+        words: LANDING,
         by_hip_band: true,
         by_landing: true,
         measure: OfMotion(leg::what_happens_most_hip),
@@ -293,7 +298,7 @@ pub static METRICS: &[Metric] = &[
         key: "what_happens",
         label: "what happens",
         activities: &[Ramp, Stairs, Stumble],
-        words: STEPS,
+        words: STEP,
         seen_above: "under the weight the knee does not do what it should",
         by_landing: true,
         judged: &[Ramp, Stumble],
@@ -304,7 +309,7 @@ pub static METRICS: &[Metric] = &[
         key: "what_happens_at_least_hip_moment",
         label: "what happens with the least hip moment of the band",
         activities: &[Ramp, Stairs, Stumble],
-        words: STEPS,
+        words: STEP,
         by_hip_band: true,
         measure: OfMotion(leg::what_happens_least_hip),
         ..PLAIN
@@ -313,7 +318,7 @@ pub static METRICS: &[Metric] = &[
         key: "what_happens_at_most_hip_moment",
         label: "what happens with the most hip moment of the band",
         activities: &[Ramp, Stairs, Stumble],
-        words: STEPS,
+        words: STEP,
         by_hip_band: true,
         measure: OfMotion(leg::what_happens_most_hip),
         ..PLAIN

@@ -3,6 +3,7 @@
 use super::Value;
 use crate::motion::Motion;
 use crate::motion::sitting::{SitRun, state};
+use crate::scenario::OutcomeWord;
 use crate::units::DEG;
 
 fn read(m: &Motion, f: impl Fn(&SitRun) -> Option<f64>) -> Value {
@@ -33,7 +34,8 @@ pub(super) fn start_valve(m: &Motion) -> Value {
 
 pub(super) fn supported(m: &Motion) -> Value {
     match m {
-        Motion::Sit(s) => Value::Word(if s.supported_share() >= 0.5 { "yes" } else { "no" }),
+        Motion::Sit(s) if s.supported_share() >= 0.5 => Value::Word(OutcomeWord::Yes),
+        Motion::Sit(_) => Value::Word(OutcomeWord::No),
         _ => Value::NotReached,
     }
 }

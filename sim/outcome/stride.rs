@@ -1,11 +1,11 @@
-//! Outcomes of the course of one stride, defined once for a stride that ran by itself and for one of a batch.
+//! Outcomes of one stride, defined once for a single stride and for one of a batch.
 
 use crate::motion::WalkMotion;
-use crate::motion::batch::Found;
+use crate::motion::batch::StrideOutcomes;
 use crate::scenario::Drive;
 use crate::units::DEG;
 
-/// What these outcomes are read from.
+/// What these outcomes need of a stride.
 pub trait StrideReading {
     /// Prescribed motion.
     fn drive(&self) -> &Drive;
@@ -17,7 +17,7 @@ pub trait StrideReading {
     fn peak(&self) -> (f64, f64);
     /// Peak flexion with a valve that never closes, rad; none where that stride was not run.
     fn never_closing_peak_rad(&self) -> Option<f64>;
-    /// Instant at which the valve lets go under load, s.
+    /// Instant at which the valve opens under load, s.
     fn release_s(&self) -> Option<f64>;
     /// First instant after the peak within 1° of the stop, s.
     fn full_extension_s(&self) -> Option<f64>;
@@ -75,9 +75,9 @@ impl StrideReading for WalkMotion {
 #[derive(Debug, Clone, Copy)]
 pub struct BatchStride<'a> {
     /// What the batch found.
-    pub found: &'a Found,
+    pub found: &'a StrideOutcomes,
     /// What it found of the same stride with a valve that never closes, if that was run.
-    pub never_closing: Option<&'a Found>,
+    pub never_closing: Option<&'a StrideOutcomes>,
     /// Prescribed motion.
     pub drive: &'a Drive,
     /// Moment of inertia of the shank about the knee axis, kg m².

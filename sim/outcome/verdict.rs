@@ -1,11 +1,11 @@
-//! Outcomes held against limits: verdict and margin per limit, and the one that limits.
+//! Outcomes against limits: verdict and margin for each limit, and the limit with the least margin.
 
 use super::{Outcomes, Value, metric};
 use crate::error::SimError;
 use crate::motion::Trial;
-use crate::scenario::{Limit, Severity};
+use crate::scenario::{Limit, OutcomeWord, Severity};
 
-/// How an outcome lies to its limit.
+/// How an outcome compares with its limit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Verdict {
     /// Within.
@@ -37,7 +37,7 @@ const FARTHEST: f64 = -9.5;
 /// A landing or stumble that is doubtful where that is not allowed: half-way to giving way. \[J\]
 const DOUBTFUL: f64 = -5.0;
 
-/// One limit and how the outcome lies to it.
+/// One limit and how the outcome compares with it.
 #[derive(Debug, Clone)]
 pub struct LimitVerdict {
     /// The limit.
@@ -57,13 +57,13 @@ pub struct LimitVerdict {
 }
 
 impl LimitVerdict {
-    /// Holds `value` against `limit`.
+    /// Compares `value` with `limit`.
     #[must_use]
     pub fn of(limit: &Limit, value: Value) -> Self {
         let (verdict, margin, relative_margin) = match value {
             Value::NotReached => (Verdict::NotReached, None, MISSED),
-            Value::Word(w) if limit.allowed.iter().any(|a| a == w) => (Verdict::Within, None, f64::INFINITY),
-            Value::Word("doubtful") => (Verdict::Outside, None, DOUBTFUL),
+            Value::Word(w) if limit.allowed.contains(&w) => (Verdict::Within, None, f64::INFINITY),
+            Value::Word(OutcomeWord::Doubtful) => (Verdict::Outside, None, DOUBTFUL),
             Value::Word(_) => (Verdict::Outside, None, MISSED),
             Value::Number(v) => {
                 let margin = limit.margin(v);
@@ -87,19 +87,6 @@ impl LimitVerdict {
         self.verdict == Verdict::Within
     }
 
-    /// The limit in words: `at least 40 ms`, `40.0° to 70.0°`, `straight or caught`.
-    #[must_use]
-    pub fn bounds(&self) -> String {
-        let said =
-            |v: f64| metric(&self.limit.outcome).map_or_else(|| v.to_string(), |m| m.say(Value::Number(v)));
-        match (self.limit.min, self.limit.max) {
-            (Some(a), Some(b)) => format!("{} to {}", said(a), said(b)),
-            (Some(a), None) => format!("at least {}", said(a)),
-            (None, Some(b)) => format!("at most {}", said(b)),
-            (None, None) => self.limit.allowed.join(" or "),
-        }
-    }
-
     /// What a watcher sees if it does not hold.
     #[must_use]
     pub fn seen(&self) -> &'static str {
@@ -108,6 +95,29 @@ impl LimitVerdict {
             Value::NotReached => m.seen_missing,
             Value::Number(v) if self.limit.min.is_some_and(|min| v < min) => m.seen_below,
             _ => m.seen_above,
+        }
+    }
+}
+
+/// How a trial compares with all its limits.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TrialVerdict {
+    /// Within all of them.
+    Within,
+    /// Outside at least one.
+    Outside,
+    /// The scenario has none.
+    NoLimits,
+}
+
+impl TrialVerdict {
+    /// The word in reports.
+    #[must_use]
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::Within => Verdict::Within.as_str(),
+            Self::Outside => Verdict::Outside.as_str(),
+            Self::NoLimits => "no limits",
         }
     }
 }
@@ -124,7 +134,7 @@ pub struct Assessment {
 }
 
 impl Assessment {
-    /// Runs a trial and holds its outcomes against the scenario's limits.
+    /// Runs a trial and compares its outcomes with the scenario's limits.
     ///
     /// # Errors
     /// As [`Trial::run`]; a limit on an outcome that this activity does not have.
@@ -177,13 +187,13 @@ impl Assessment {
         self.binding().all(LimitVerdict::holds)
     }
 
-    /// `within` or `outside`; `no limits` where there are none.
+    /// Whether all limits hold.
     #[must_use]
-    pub fn word(&self) -> &'static str {
+    pub fn verdict(&self) -> TrialVerdict {
         match (self.binding().next(), self.holds()) {
-            (None, _) => "no limits",
-            (Some(_), true) => "within",
-            (Some(_), false) => "outside",
+            (None, _) => TrialVerdict::NoLimits,
+            (Some(_), true) => TrialVerdict::Within,
+            (Some(_), false) => TrialVerdict::Outside,
         }
     }
 

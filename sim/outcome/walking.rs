@@ -24,8 +24,8 @@ impl Stride {
         let turning = self
             .trajectory
             .events_of(joint_event::RATE)
-            .filter(|c| !c.upwards && c.t_s <= contact)
-            .map(|c| (c.t_s, c.state[state::PHI]));
+            .filter(|e| !e.upwards && e.t_s <= contact)
+            .map(|e| (e.t_s, e.state[state::PHI]));
         // a knee that is still bending at heel contact has its peak there
         turning.chain(std::iter::once((contact, self.flexion(contact)))).fold(
             (self.trajectory.start.0, self.trajectory.start.1[state::PHI]),
@@ -56,7 +56,7 @@ impl Stride {
         let turned = self
             .trajectory
             .events_of(joint_event::RATE)
-            .find(|c| c.upwards && c.t_s > straight && c.t_s < contact)?;
+            .find(|e| e.upwards && e.t_s > straight && e.t_s < contact)?;
         Some(self.trajectory.greatest(turned.t_s, contact, |_, y| y[state::PHI]).0)
     }
 

@@ -1,7 +1,7 @@
 //! Surveys and traces as CSV.
 
 use crate::error::SimError;
-use crate::motion::sample::Trace;
+use crate::motion::sample::Samples;
 use crate::outcome::{LimitVerdict, Value};
 use crate::study::survey::Survey;
 
@@ -59,7 +59,7 @@ fn row(start: &[String; 4], limit: Option<&LimitVerdict>) -> [String; 9] {
 fn plain(v: Value) -> String {
     match v {
         Value::Number(n) => n.to_string(),
-        Value::Word(w) => w.to_owned(),
+        Value::Word(w) => w.to_string(),
         Value::NotReached => String::new(),
     }
 }
@@ -73,9 +73,10 @@ fn plain_number(v: f64) -> String {
 ///
 /// # Errors
 /// None in practice; the writer's.
-pub fn trace(trace: &Trace) -> Result<String, SimError> {
-    let head = trace.columns.iter().map(|c| (*c).to_owned()).collect();
-    let rows = trace.rows.iter().map(|r| r.iter().map(|v| plain_number(*v)).collect::<Vec<_>>());
+pub fn trace(samples: &Samples) -> Result<String, SimError> {
+    let (columns, rows) = samples.table();
+    let head = columns.into_iter().map(str::to_owned).collect();
+    let rows = rows.iter().map(|r| r.iter().map(|v| plain_number(*v)).collect::<Vec<_>>());
     write(std::iter::once(head).chain(rows))
 }
 

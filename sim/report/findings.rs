@@ -4,7 +4,8 @@ use std::fmt::Write as _;
 
 use serde_json::{Map, Value as Json, json};
 
-use super::terminal::{plain_table, wrap};
+use super::terminal::plain_table;
+use super::text::wrap;
 use crate::error::SimError;
 use crate::findings::{Cell, Findings, Table};
 

@@ -1,13 +1,14 @@
-//! Intervals as SVG: a bar from the lower to the upper end, a stroke in the middle, what is allowed shaded.
+//! Intervals as SVG: a bar from the lower to the upper end, a stroke in the middle, the allowed range shaded.
 
 use std::fmt::Write as _;
 
-use super::svg_text::{CHARACTER, FONT, escaped, text, wrapped};
+use super::svg_text::{CHARACTER, FONT, text, wrapped};
+use super::text::escaped;
 use crate::findings::{Interval, Intervals};
 
 const WIDTH: f64 = 860.0;
 const MARGIN: f64 = 16.0;
-/// Where the scales begin and end.
+/// Left and right end of the scales.
 const SCALE: (f64, f64) = (300.0, 640.0);
 const LINE: f64 = 17.0;
 const ROW: f64 = 50.0;
@@ -56,10 +57,10 @@ fn draw(out: &mut String, row: &Interval, top: f64) {
     let span = if to > from { to - from } else { from.abs().max(1.0) };
     let free = FREE / (1.0 - 2.0 * FREE) * span;
     let at = |v: f64| SCALE.0 + (v - from + free) / (span + 2.0 * free) * (SCALE.1 - SCALE.0);
-    let rect = |out: &mut String, (x0, x1): (f64, f64), (y, h): (f64, f64), look: &str| {
+    let rect = |out: &mut String, (x0, x1): (f64, f64), (y, h): (f64, f64), paint: &str| {
         let _ = writeln!(
             out,
-            "<rect x=\"{x0:.1}\" y=\"{y:.1}\" width=\"{:.1}\" height=\"{h:.1}\" {look}/>",
+            "<rect x=\"{x0:.1}\" y=\"{y:.1}\" width=\"{:.1}\" height=\"{h:.1}\" {paint}/>",
             (x1 - x0).max(0.0)
         );
     };
@@ -75,14 +76,14 @@ fn draw(out: &mut String, row: &Interval, top: f64) {
     rect(out, bar, (top + 13.0, 9.0), "fill=\"#0072b2\"");
     let centre = at(middle);
     rect(out, (centre - 1.5, centre + 1.5), (top + 8.0, 19.0), "fill=\"#000000\"");
-    let said = |v: f64| {
+    let number = |v: f64| {
         // no minus before a rounded zero
         let unit = 10_f64.powi(row.decimals as i32);
         format!("{:.*}", row.decimals, (v * unit).round() / unit + 0.0).replace('-', "\u{2212}")
     };
-    text(out, (bar.0 - 4.0, top + 22.0), 11.0, "end", false, &said(low));
-    text(out, (bar.1 + 4.0, top + 22.0), 11.0, "start", false, &said(high));
-    text(out, (centre, top + 39.0), 11.0, "middle", false, &format!("{} {}", said(middle), row.unit));
+    text(out, (bar.0 - 4.0, top + 22.0), 11.0, "end", false, &number(low));
+    text(out, (bar.1 + 4.0, top + 22.0), 11.0, "start", false, &number(high));
+    text(out, (centre, top + 39.0), 11.0, "middle", false, &format!("{} {}", number(middle), row.unit));
     let width = SCALE.0 - MARGIN - 10.0;
     let mut y = top + 14.0;
     for line in wrapped(&row.label, width, 13.0).into_iter().take(2) {

@@ -140,7 +140,7 @@ fn ran(name: &str, scenario: &Scenario, r: &RunResult) -> Json {
         "outcomes": outcomes,
         "decided_by_judgement": judged,
         "limits": r.assessment.limits.iter().map(limit).collect::<Vec<_>>(),
-        "verdict": r.assessment.word(),
+        "verdict": r.assessment.verdict().as_str(),
         "limiting": r.assessment.limiting().map(|l| l.limit.outcome.clone()),
         "sentence": r.sentence(),
         "acting": r.acting.as_ref().map(|a| json!({

@@ -1,9 +1,10 @@
-//! Maps as SVG, written by hand: text stays text, colours are those of Okabe and Ito (2008), and every
-//! limit has a letter besides, so that a map reads in grey.
+//! Maps as SVG, written by hand: text stays text, colours are those of Okabe and Ito (2008). Every limit has a
+//! letter as well, so that a map can be read in grey.
 
 use std::fmt::Write as _;
 
-use super::svg_text::{CHARACTER, FONT, escaped, text, wrapped};
+use super::svg_text::{CHARACTER, FONT, text, wrapped};
+use super::text::escaped;
 use crate::findings::{Map, MapPanel};
 
 /// Okabe and Ito's colours, black last; more limits than these share them.
@@ -31,7 +32,7 @@ const MARK: f64 = 5.5;
 /// Between rows of panels: the title of the next.
 const PANEL_TITLE: f64 = 34.0;
 
-/// Where things are.
+/// Positions and sizes.
 struct Layout {
     /// Size of a cell.
     cell: (f64, f64),
@@ -163,7 +164,7 @@ fn draw_panel(out: &mut String, map: &Map, panel: &MapPanel, layout: &Layout, (l
     }
 }
 
-/// A thick line around the cells in which everything holds.
+/// A thick line around the cells in which every limit holds.
 fn frame(out: &mut String, panel: &MapPanel, layout: &Layout, corner: &dyn Fn(usize) -> (f64, f64)) {
     let (w, h) = layout.cell;
     let (columns, rows) = (panel.xs.len(), panel.ys.len());
@@ -198,14 +199,14 @@ fn numbers(out: &mut String, panel: &MapPanel, layout: &Layout, (left, top): (f6
     let (w, h) = layout.cell;
     let rows = panel.ys.len();
     let every = |n: usize, size: f64, least: f64| ((least / size).ceil() as usize).clamp(1, n.max(1));
-    let said = |v: f64| if v.is_nan() { "own".into() } else { format!("{}", (v * 10.0).round() / 10.0) };
+    let number = |v: f64| if v.is_nan() { "own".into() } else { format!("{}", (v * 10.0).round() / 10.0) };
     for (i, v) in panel.xs.iter().enumerate().step_by(every(panel.xs.len(), w, 34.0)) {
         let at = (left + w * (i as f64 + 0.5), top + h * rows as f64 + 15.0);
-        text(out, at, 11.0, "middle", false, &said(*v));
+        text(out, at, 11.0, "middle", false, &number(*v));
     }
     for (i, v) in panel.ys.iter().enumerate().step_by(every(rows, h, 18.0)) {
         let at = (left - 6.0, top + h * (rows as f64 - 0.5 - i as f64) + 4.0);
-        text(out, at, 11.0, "end", false, &said(*v));
+        text(out, at, 11.0, "end", false, &number(*v));
     }
 }
 

@@ -1,4 +1,4 @@
-//! Reports: surveys, traces and tables in each format. Knows no study's inner working.
+//! Reports: findings, surveys, traces and pictures in each format.
 
 pub mod csv;
 pub mod findings;
@@ -18,3 +18,4 @@ pub mod sheet;
 pub mod small_plot;
 mod svg_text;
 pub mod terminal;
+pub(crate) mod text;

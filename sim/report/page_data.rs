@@ -1,5 +1,5 @@
-//! What the page and the lesson file are shown: legs with verdicts in words and films as curves of sixteen
-//! bits. All numbers and words come from here; the page only draws them.
+//! Data of the page and the lesson file: legs with verdicts in words, and animations as curves of sixteen bits.
+//! All numbers and words come from here; the page only draws them.
 //!
 //! A curve is `{"lo", "hi", "u16"}`: value = lo + (hi − lo) n/65535 with n as little-endian pairs of bytes in
 //! base64, so it is exact to 1/131070 of its own range.
@@ -16,13 +16,14 @@ use crate::case::inputs::{Case, INPUTS};
 use crate::case::setup::{Resolved, Setup};
 use crate::error::SimError;
 use crate::joint::{KneeFile, SettingName, Settings};
-use crate::outcome::{Assessment, LimitVerdict, METRICS, Metric, Value, metric};
+use crate::outcome::{Assessment, LimitVerdict, METRICS, Metric, TrialVerdict, Value, metric};
 use crate::scenario::{Activity, Limit, Scenario, Severity};
-use crate::teaching::animation::{Film, Frame, Ground};
+use crate::study::text::capitalised;
+use crate::teaching::animation::{Animation, Frame, Ground};
 use crate::teaching::lessons::MADE_WITH;
 use crate::teaching::lessons::{LESSONS, Lesson};
-use crate::teaching::model_set::Shelf;
-use crate::teaching::model_set::{Answer, Failed, Leg};
+use crate::teaching::model_set::ModelSet;
+use crate::teaching::model_set::{FailedRun, LegRunView, LegRuns};
 use crate::units::DEG;
 
 /// A curve.
@@ -53,23 +54,23 @@ impl Curve {
     }
 }
 
-/// Outcomes read off at the integration's own steps: at the page's looser precision their last digits differ from
-/// those of `run`, so the page leaves them to it.
+/// Outcomes that are sampled at the steps of the integration. At the looser tolerances of the page their last digits
+/// differ from those of `run`, so the page does not show them.
 const BY_STEPS: [&str; 2] = ["friction_needed", "foot_held_down_bw_ms"];
 
-/// Names of the torques of a frame, in its order.
+/// Keys of the torques of a frame, in its order.
 const TORQUES: [&str; 5] = ["damper_n_m", "friction_n_m", "stop_n_m", "assist_n_m", "ground_and_hip_n_m"];
 
-/// Legs of an answer with what is noticed.
+/// The legs of an answer, and what a watcher notices of each.
 #[must_use]
-pub fn answer(a: &Answer) -> Json {
+pub fn answer(a: &LegRuns) -> Json {
     let legs: Vec<Json> = a.legs.iter().map(leg).collect();
     json!({ "scenario": a.scenario.name, "legs": legs, "noticed": a.noticed })
 }
 
 /// One leg, or why it cannot run.
 #[must_use]
-pub fn leg(leg: &Result<Arc<Leg>, Failed>) -> Json {
+pub fn leg(leg: &Result<Arc<LegRunView>, FailedRun>) -> Json {
     match leg {
         Ok(l) => ran(l),
         Err(f) => failed(f),
@@ -77,15 +78,15 @@ pub fn leg(leg: &Result<Arc<Leg>, Failed>) -> Json {
 }
 
 /// A leg that cannot run, with the inputs it was asked for.
-fn failed(f: &Failed) -> Json {
-    // a setting that the knee does not have may be the reason: what it has is told without it
+fn failed(f: &FailedRun) -> Json {
+    // a setting that the knee does not have may be the reason: then its settings are shown without it
     let plain = || Setup { settings: Settings::default(), ..f.setup.clone() }.resolve();
     let resolved = f.setup.resolve().or_else(|_| plain()).ok();
     json!({
         "verdict": "cannot run",
         "headline": "This cannot be run",
         "seen": [{ "what": sentence(&f.why.to_string()), "numbers": "" }],
-        "limits": [], "outcomes": {}, "notes": [], "film": null,
+        "limits": [], "outcomes": {}, "notes": [], "animation": null,
         "settings": resolved.as_ref().map(settings).unwrap_or_default(),
         "inputs": resolved.as_ref().map(|r| f.setup.in_words(r).to_vec()).unwrap_or_default(),
     })
@@ -97,20 +98,20 @@ fn settings(resolved: &Resolved) -> Map<String, Json> {
     SettingName::ALL.into_iter().filter_map(pct).collect()
 }
 
-fn ran(l: &Leg) -> Json {
+fn ran(l: &LegRunView) -> Json {
     let a = &l.assessment;
     json!({
-        "verdict": a.word(),
+        "verdict": a.verdict().as_str(),
         "headline": headline(a),
         "seen": seen(a),
         "closest": closest(a),
         "limits": a.limits.iter().filter_map(verdict).collect::<Vec<_>>(),
-        "outcomes": outcomes(a).map(|(m, v)| (m.key.to_owned(), json!(m.say(v)))).collect::<Map<_, _>>(),
+        "outcomes": outcomes(a).map(|(m, v)| (m.key.to_owned(), json!(m.say_short(v)))).collect::<Map<_, _>>(),
         "notes": l.notes.iter().map(|n| sentence(n)).collect::<Vec<_>>(),
         "settings": settings(&l.resolved),
         "inputs": l.setup.in_words(&l.resolved),
         "knock": knock(l),
-        "film": film(l),
+        "animation": animation(l),
     })
 }
 
@@ -118,22 +119,22 @@ fn outcomes(a: &Assessment) -> impl Iterator<Item = (&'static Metric, Value)> + 
     a.outcomes.iter().filter(|(m, _)| !BY_STEPS.contains(&m.key))
 }
 
-/// A setting without digits that nobody set.
+/// A setting rounded to a tenth of a percent.
 fn tidy(pct: f64) -> f64 {
     (pct * 10.0).round() / 10.0
 }
 
 fn headline(a: &Assessment) -> String {
     let broken = a.binding().filter(|l| !l.holds()).count();
-    match (a.word(), broken) {
-        ("no limits", _) => "Nothing to hold it against".into(),
+    match (a.verdict(), broken) {
+        (TrialVerdict::NoLimits, _) => "No limits here".into(),
         (_, 0) => "Within every limit".into(),
         (_, 1) => "One limit is broken".into(),
         (_, n) => format!("{n} limits are broken"),
     }
 }
 
-/// What a watcher sees of one leg alone, each thing once, with the numbers of the first limit that says so.
+/// What a watcher sees of one leg alone: each observation once, with the numbers of the first limit behind it.
 fn seen(a: &Assessment) -> Vec<Json> {
     let mut out: Vec<(&str, Json)> = Vec::new();
     for l in a.binding().filter(|l| !l.holds()) {
@@ -152,34 +153,32 @@ fn closest(a: &Assessment) -> Option<String> {
 }
 
 fn numbers(l: &LimitVerdict, m: &Metric) -> String {
-    format!("{} {}, wanted {}", m.label, m.say(l.value), l.bounds())
+    format!("{} {}, target {}", m.label, m.say(l.value), l.bounds())
 }
 
 /// Begins with a capital and ends with a full stop.
 fn sentence(text: &str) -> String {
-    let mut chars = text.chars();
-    let begun: String = chars.next().map(|c| c.to_uppercase().chain(chars).collect()).unwrap_or_default();
-    format!("{}.", begun.trim_end_matches('.'))
+    format!("{}.", capitalised(text).trim_end_matches('.'))
 }
 
-/// How an outcome lies to a limit of the scenario, in the order of [`scenario`]'s limits.
+/// Verdict on a limit of the scenario, in the order of the limits in [`scenario`].
 fn verdict(l: &LimitVerdict) -> Option<Json> {
     let m = metric(&l.limit.outcome)?;
     Some(json!({
-        "value": m.say(l.value),
+        "value": m.say_short(l.value),
         "holds": l.holds(),
-        "margin": l.margin.map(|v| m.say(Value::Number(v))),
+        "margin": l.margin.map(|v| m.say_difference(v)),
         "in_band": l.in_band,
     }))
 }
 
-/// Instant and energy of the knee meeting its extension stop, for the ear.
-fn knock(l: &Leg) -> Json {
+/// Instant and energy of the impact on the extension stop, for the sound.
+fn knock(l: &LegRunView) -> Json {
     let energy = l.assessment.outcomes.number("terminal_energy_j");
     let at = straight_s(l);
     match (energy, at) {
-        // one that comes after heel contact is not heard: the foot is on the ground then
-        (Some(energy_j), Some(t_s)) if l.film.landing_from_s.is_none_or(|c| t_s < c) => {
+        // after heel contact the foot is on the ground, and there is no knock to hear
+        (Some(energy_j), Some(t_s)) if l.animation.landing_from_s.is_none_or(|c| t_s < c) => {
             json!({ "t_s": t_s, "energy_j": energy_j })
         }
         _ => Json::Null,
@@ -187,12 +186,12 @@ fn knock(l: &Leg) -> Json {
 }
 
 /// Instant of full extension, s.
-fn straight_s(l: &Leg) -> Option<f64> {
+fn straight_s(l: &LegRunView) -> Option<f64> {
     Some(l.assessment.outcomes.number("full_extension_pct")? / 100.0 * l.stride_time_s?)
 }
 
-fn film(l: &Leg) -> Json {
-    let f = &l.film;
+fn animation(l: &LegRunView) -> Json {
+    let f = &l.animation;
     let curve = |get: &dyn Fn(&Frame) -> f64| Curve::of(f.frames.iter().map(get));
     let mut curves = json!({
         "hip_x_m": curve(&|x| x.hip_m[0]),
@@ -231,7 +230,7 @@ fn film(l: &Leg) -> Json {
     })
 }
 
-fn ground(f: &Film) -> Json {
+fn ground(f: &Animation) -> Json {
     match f.ground {
         Ground::Level => json!({ "kind": "level" }),
         Ground::Slope(rad) => json!({ "kind": "slope", "deg": rad / DEG }),
@@ -241,12 +240,12 @@ fn ground(f: &Film) -> Json {
     }
 }
 
-/// All that the page needs to know before it asks anything.
+/// Everything that the page needs before its first question.
 ///
 /// # Errors
 /// A base that is wrong in itself.
-pub fn start(shelf: &Shelf) -> Result<Json, SimError> {
-    let resolved = shelf.base.resolve()?;
+pub fn start(models: &ModelSet) -> Result<Json, SimError> {
+    let resolved = models.base.resolve()?;
     let settings: Vec<Json> = SettingName::ALL
         .into_iter()
         .map(|n| json!({ "key": n.as_str(), "own": resolved.knee.settings.get(n).map(|s| tidy(s.pct())) }))
@@ -256,23 +255,23 @@ pub fn start(shelf: &Shelf) -> Result<Json, SimError> {
         .map(|i| {
             json!({
                 "key": i.key, "label": i.label, "unit": i.unit, "least": i.least, "most": i.most,
-                "on_sheet": shelf.sheet_takes(i),
+                "on_sheet": models.sheet_takes(i),
             })
         })
         .collect();
     Ok(json!({
         "version": env!("CARGO_PKG_VERSION"),
         "caution": crate::CAUTION,
-        "scenarios": shelf.scenarios.iter().map(|s| scenario(shelf, s)).collect::<Vec<_>>(),
-        "people": shelf.people.iter().map(|p: &Person| about(&p.name, &p.about)).collect::<Vec<_>>(),
-        "prostheses": shelf.prostheses.iter().map(|p: &Prosthesis| about(&p.name, &p.about)).collect::<Vec<_>>(),
-        "knees": shelf.knees.iter().map(|k: &KneeFile| about(&k.name, &k.about)).collect::<Vec<_>>(),
-        "base": { "person": shelf.base.person.name, "prosthesis": shelf.base.prosthesis.name, "knee": shelf.base.knee.name },
-        "temperature_c": shelf.base.temperature_c.unwrap_or(shelf.base.knee.reference_temperature_c),
+        "scenarios": models.scenarios.iter().map(|s| scenario(models, s)).collect::<Vec<_>>(),
+        "people": models.people.iter().map(|p: &Person| about(&p.name, &p.about)).collect::<Vec<_>>(),
+        "prostheses": models.prostheses.iter().map(|p: &Prosthesis| about(&p.name, &p.about)).collect::<Vec<_>>(),
+        "knees": models.knees.iter().map(|k: &KneeFile| about(&k.name, &k.about)).collect::<Vec<_>>(),
+        "base": { "person": models.base.person.name, "prosthesis": models.base.prosthesis.name, "knee": models.base.knee.name },
+        "temperature_c": models.base.temperature_c.unwrap_or(models.base.knee.reference_temperature_c),
         "settings": settings,
         "inputs": inputs,
         "made_with": MADE_WITH,
-        "lessons": LESSONS.iter().map(|l| lesson(shelf, l)).collect::<Result<Vec<_>, _>>()?,
+        "lessons": LESSONS.iter().map(|l| lesson(models, l)).collect::<Result<Vec<_>, _>>()?,
     }))
 }
 
@@ -281,12 +280,12 @@ fn about(name: &str, about: &str) -> Json {
 }
 
 /// A scenario with its limits and what is measured in it.
-fn scenario(shelf: &Shelf, s: &Scenario) -> Json {
-    let case = Case { setup: shelf.base.clone(), scenario: s.clone() };
+fn scenario(models: &ModelSet, s: &Scenario) -> Json {
+    let case = Case { setup: models.base.clone(), scenario: s.clone() };
     let kind = s.activity.kind();
     let own: Map<String, Json> = ["speed_m_per_s", "foot_shift_m", "stand_slope_deg"]
         .into_iter()
-        .filter_map(|key| case.own(key).map(|v| (key.to_owned(), json!(v))))
+        .filter_map(|key| case.get(key).map(|v| (key.to_owned(), json!(v))))
         .collect();
     let measured = METRICS.iter().filter(|m| m.activities.contains(&kind) && !BY_STEPS.contains(&m.key));
     json!({
@@ -300,12 +299,12 @@ fn scenario(shelf: &Shelf, s: &Scenario) -> Json {
             Activity::Stumble(_) => "stumble",
             Activity::Stand(_) => "stand",
         },
-        // what the sliders of the first screen begin with; a speed set by hand would take a pace by factors away
+        // initial values of the sliders on the first screen; a speed set by hand would override a pace by factors
         "own": own,
         "paced_by_factor": matches!(&s.activity, Activity::Walk(w) if w.speed_factor.or(w.cadence_factor).is_some()),
         "limits": s.limits.iter().filter_map(limit).collect::<Vec<_>>(),
         "outcomes": measured
-            .map(|m| json!({ "key": m.key, "label": m.label, "judged": m.judged.contains(&kind) }))
+            .map(|m| json!({ "key": m.key, "label": m.table_label(), "judged": m.judged.contains(&kind) }))
             .collect::<Vec<_>>(),
     })
 }
@@ -313,22 +312,22 @@ fn scenario(shelf: &Shelf, s: &Scenario) -> Json {
 fn limit(l: &Limit) -> Option<Json> {
     let m = metric(&l.outcome)?;
     Some(json!({
-        "label": m.label,
-        "wanted": LimitVerdict::of(l, Value::NotReached).bounds(),
+        "label": m.table_label(),
+        "target": LimitVerdict::of(l, Value::NotReached).bounds(),
         "warning": l.severity == Severity::Warning,
         "source": l.source,
     }))
 }
 
 /// A lesson with what can be moved in it.
-fn lesson(shelf: &Shelf, l: &Lesson) -> Result<Json, SimError> {
+fn lesson(models: &ModelSet, l: &Lesson) -> Result<Json, SimError> {
     let grid = l.grid();
-    let first = shelf.scenario(l.scenarios[0])?;
+    let first = models.scenario(l.scenarios[0])?;
     let sliders = grid
         .sliders
         .iter()
         .map(|s| {
-            let said = s.said(&shelf.base, first)?;
+            let said = s.values_in_words(&models.base, first)?;
             Ok(json!({ "key": s.key, "label": s.label(), "values": s.values, "said": said }))
         })
         .collect::<Result<Vec<_>, SimError>>()?;

@@ -1,7 +1,7 @@
 //! A plot as SVG: panels above each other that share x. Text stays text.
 //!
-//! From the top: title, inputs, then per panel its y axis in words, its legend and the axes; names of
-//! instants stand above the first axes; the x axis in words and a caution stand at the foot.
+//! From top to bottom: title, inputs, then for each panel the name of its y axis, its legend and the axes. Names
+//! of instants stand above the first axes, the name of the x axis and a caution at the foot.
 
 use plotters::coord::Shift;
 use plotters::coord::types::RangedCoordf64;
@@ -14,8 +14,8 @@ use plotters::style::text_anchor::{HPos, Pos, VPos};
 
 use super::plot_labels::{Flag, Point, Rect, flags, names, thinned};
 use super::plot_style::{
-    CURVE, GRID, INK, LEFT, LINE, LOOKS, Look, MARGIN, RIGHT, SCALE, SOFT, TEXT, TITLE, WIDTH, finish,
-    text_width, tick, wrap,
+    CURVE, CURVE_STYLES, CurveStyle, GRID, INK, LEFT, LINE, MARGIN, RIGHT, SCALE, SOFT, TEXT, TITLE, WIDTH,
+    finish, text_width, tick, wrap,
 };
 use crate::error::SimError;
 use crate::findings::{Band, Panel, Plot, Series};
@@ -24,7 +24,7 @@ use crate::findings::{Band, Panel, Plot, Series};
 const AXES: f64 = 1320.0;
 /// Free space above a panel.
 const GAP: i32 = 130;
-/// Width for bold text, which is wider than what is reckoned with.
+/// Width for bold text, which is wider than `text_width` assumes.
 const BOLD: i32 = (WIDTH - 2 * MARGIN) * 9 / 10;
 /// Length of a curve in the legend.
 const KEY: i32 = 380;
@@ -143,19 +143,19 @@ fn y_range(panel: &Panel) -> Result<(f64, f64), SimError> {
     let wanted = panel.at_least.into_iter().flat_map(|(a, b)| [a, b]);
     let (mut low, mut high) = range(points(panel).map(|p| p.1).chain(wanted))
         .ok_or_else(|| refused(format!("there is nothing to draw in '{}'", panel.y_label)))?;
-    // zero belongs to a quantity whose values are not far from it
+    // the axis includes zero if the values are near it
     if low > 0.0 && low <= 0.6 * high {
         low = 0.0;
     } else if high < 0.0 && high >= 0.6 * low {
         high = 0.0;
     }
     let span = if high > low { high - low } else { low.abs().max(1.0) };
-    // names of marks want to stand above them
+    // room for the names of marks above them
     let above = if panel.marks.is_empty() { 0.07 } else { 0.16 };
     Ok((low - 0.07 * span, high + above * span))
 }
 
-/// Where a panel and its legend stand.
+/// Positions of a panel and its legend.
 struct Place {
     heading: Point,
     keys: Vec<Point>,
@@ -164,8 +164,8 @@ struct Place {
 }
 
 fn place(panel: &Panel, top: i32, flags: &[Flag]) -> Result<Place, SimError> {
-    if panel.series.len().max(panel.bands.len()) > LOOKS.len() {
-        return Err(refused(format!("'{}' has more than {} curves", panel.y_label, LOOKS.len())));
+    if panel.series.len().max(panel.bands.len()) > CURVE_STYLES.len() {
+        return Err(refused(format!("'{}' has more than {} curves", panel.y_label, CURVE_STYLES.len())));
     }
     let heading = (LEFT, top + LINE / 2);
     let keys = legend(panel, heading);
@@ -196,20 +196,20 @@ fn legend(panel: &Panel, heading: Point) -> Vec<Point> {
     keys
 }
 
-/// What the legend names: every curve and band that is drawn, with its look.
-fn entries(panel: &Panel) -> impl Iterator<Item = (&str, &Look, Shape)> {
-    let drawn = |s: &&(&Series, &Look)| s.0.points.iter().any(|p| p.0.is_finite() && p.1.is_finite());
-    let series = panel.series.iter().zip(&LOOKS);
-    let bands = panel.bands.iter().map(|b| (b, look_of(b)));
+/// Entries of the legend: every curve and band that is drawn, with its style.
+fn entries(panel: &Panel) -> impl Iterator<Item = (&str, &CurveStyle, Shape)> {
+    let drawn = |s: &&(&Series, &CurveStyle)| s.0.points.iter().any(|p| p.0.is_finite() && p.1.is_finite());
+    let series = panel.series.iter().zip(&CURVE_STYLES);
+    let bands = panel.bands.iter().map(|b| (b, style_of(b)));
     series
         .filter(move |s| drawn(&s))
-        .map(|(s, look)| (s.label.as_str(), look, Shape::Curve))
-        .chain(bands.map(|(b, look)| (b.label.as_str(), look, Shape::Band)))
+        .map(|(s, curve_style)| (s.label.as_str(), curve_style, Shape::Curve))
+        .chain(bands.map(|(b, curve_style)| (b.label.as_str(), curve_style, Shape::Band)))
 }
 
-/// That of the curve that a band lies around.
-fn look_of(band: &Band) -> &'static Look {
-    &LOOKS[band.around % LOOKS.len()]
+/// A band has the style of the curve inside it.
+fn style_of(band: &Band) -> &'static CurveStyle {
+    &CURVE_STYLES[band.around % CURVE_STYLES.len()]
 }
 
 /// Shape of a legend's entry.
@@ -236,12 +236,12 @@ fn draw_panel(
             .collect()
     };
     for band in &panel.bands {
-        let look = look_of(band);
+        let curve_style = style_of(band);
         let upper = band.points.iter().map(|&(x, _, high)| (x, high));
         let around: Vec<(f64, f64)> =
             band.points.iter().map(|&(x, low, _)| (x, low)).chain(upper.rev()).collect();
         for run in curve(&around) {
-            root.draw(&Polygon::new(run, look.colour.mix(BAND))).map_err(failed)?;
+            root.draw(&Polygon::new(run, curve_style.colour.mix(BAND))).map_err(failed)?;
         }
     }
     let Rect { left, top, right, bottom } = place.frame;
@@ -249,10 +249,10 @@ fn draw_panel(
         line(root, vec![(at, top), (at, bottom)], SOFT, 8)?;
     }
     let curves: Vec<Vec<Vec<Point>>> = panel.series.iter().map(|s| curve(&s.points)).collect();
-    // the first is solid: of curves that coincide, the later ones' dashes lie on it
-    for (runs, look) in curves.iter().zip(&LOOKS) {
+    // the first is solid, so that later dashed curves stay visible on top of it
+    for (runs, curve_style) in curves.iter().zip(&CURVE_STYLES) {
         for run in runs {
-            line(root, thinned(run, THINNED_TO), look.colour, CURVE)?;
+            line(root, thinned(run, THINNED_TO), curve_style.colour, CURVE)?;
         }
     }
     let marks: Vec<(Point, &str)> =
@@ -270,7 +270,7 @@ fn draw_panel(
     draw_legend(root, panel, place)
 }
 
-/// How strong a band's colour is.
+/// Opacity of a band.
 const BAND: f64 = 0.22;
 
 fn draw_axes<'a, 'b>(
@@ -339,12 +339,12 @@ fn draw_marks(
 }
 
 fn draw_legend(root: &Root, panel: &Panel, place: &Place) -> Drawn {
-    for (&(x, y), (label, look, shape)) in place.keys.iter().zip(entries(panel)) {
+    for (&(x, y), (label, curve_style, shape)) in place.keys.iter().zip(entries(panel)) {
         match shape {
-            Shape::Curve => line(root, vec![(x, y), (x + KEY, y)], look.colour, CURVE)?,
+            Shape::Curve => line(root, vec![(x, y), (x + KEY, y)], curve_style.colour, CURVE)?,
             Shape::Band => {
                 let corners = [(x, y - TEXT / 2), (x + KEY, y + TEXT / 2)];
-                root.draw(&Rectangle::new(corners, look.colour.mix(BAND).filled())).map_err(failed)?;
+                root.draw(&Rectangle::new(corners, curve_style.colour.mix(BAND).filled())).map_err(failed)?;
             }
         }
         text(root, label, (x + KEY + 60, y), TEXT, INK, (FontStyle::Normal, HPos::Left))?;

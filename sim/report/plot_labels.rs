@@ -49,7 +49,7 @@ pub(super) struct Flag {
 /// Places names of these widths at these x; a text that would cover another line stands above it.
 pub(super) fn flags(wanted: &[(i32, i32)], right_end: i32) -> Vec<Flag> {
     let mut flags: Vec<Flag> = wanted.iter().map(|w| Flag { x: w.0, row: 0, to_left: false }).collect();
-    // from the right: a text with no room to the right, or in the way of one that had none, goes to the left
+    // from right to left: a text without room on its right goes to the left, and so does one that would cover it
     let mut from_right: Vec<usize> = (0..wanted.len()).collect();
     from_right.sort_by_key(|&i| -wanted[i].0);
     let mut room = right_end;
@@ -65,14 +65,14 @@ pub(super) fn flags(wanted: &[(i32, i32)], right_end: i32) -> Vec<Flag> {
         if flags[i].to_left { (x - w, x) } else { (x, x + w) }
     };
     let spans: Vec<(i32, i32)> = (0..wanted.len()).map(span).collect();
-    // every pass lifts at least one flag or ends; more rows than flags are never needed
+    // each pass lifts at least one flag or is the last; there are never more rows than flags
     for _ in 0..wanted.len() {
         for a in 0..wanted.len() {
             for b in (0..wanted.len()).filter(|&b| b != a) {
                 let apart = spans[a].1 <= spans[b].0 || spans[b].1 <= spans[a].0;
                 let covers = |i: usize, x: i32| spans[i].0 < x && x < spans[i].1;
                 let lift = if covers(a, flags[b].x) {
-                    // both cover the other's line: one crossing cannot be helped
+                    // each covers the line of the other: one crossing is unavoidable
                     flags[a].row <= flags[b].row && (a < b || !covers(b, flags[a].x))
                 } else {
                     !apart && a < b && flags[a].row == flags[b].row
@@ -95,15 +95,15 @@ pub(super) struct Placed {
     pub leader: Option<(Point, Point)>,
 }
 
-/// Positions tried: this far apart, up to this far from the mark.
+/// Distance between the positions tried, and the furthest from the mark.
 const STEP: i32 = 60;
 const FURTHEST: i32 = 1200;
-/// Free space between a mark and its name, and distance from which on a line leads to it.
+/// Free space between a mark and its name, and the distance from which a line connects them.
 const CLEAR: i32 = 85;
 const LEADER_FROM: i32 = 170;
 
-/// Places the names of marks, of these widths and one height, inside `frame`: as near as possible, over
-/// as few points of `curves` as possible, rather over straight `lines`, never over each other.
+/// Places the names of marks, with these widths and one height, inside `frame`: near the mark, over as few points
+/// of `curves` as possible, preferably over straight `lines`, never over each other.
 pub(super) fn names(
     marks: &[(Point, i32)],
     height: i32,
@@ -151,7 +151,7 @@ fn beside((x, y): Point, (dx, dy): (i32, i32), w: i32, h: i32) -> Rect {
     Rect { left: cx - w / 2, top: cy - h / 2, right: cx + w / 2, bottom: cy + h / 2 }
 }
 
-/// What a position costs: a covered curve most, then a leader across a curve, then distance.
+/// Cost of a position: a covered curve costs most, then a leader across a curve, then distance.
 fn cost(space: &Rect, at: Point, busy: &[(Point, f64)]) -> f64 {
     let to = space.nearest(at);
     let distance = apart(at, to);
@@ -172,7 +172,7 @@ fn cost(space: &Rect, at: Point, busy: &[(Point, f64)]) -> f64 {
     1e3 * covered + 60.0 * crossed + too_near + distance + aside
 }
 
-/// Free space that a curve wants.
+/// Free space around a curve.
 const CURVE_ROOM: i32 = 25;
 
 fn apart(a: Point, b: Point) -> f64 {
@@ -188,7 +188,7 @@ fn dense(points: &[Point]) -> impl Iterator<Item = Point> + '_ {
     })
 }
 
-/// Leaves out points of a polyline that lie within `off` of it without them.
+/// Removes points of a polyline that lie within `off` of the line through the others.
 pub(super) fn thinned(points: &[Point], off: f64) -> Vec<Point> {
     let mut keep = vec![false; points.len()];
     let mut open = vec![(0, points.len().saturating_sub(1))];

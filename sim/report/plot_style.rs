@@ -1,4 +1,4 @@
-//! Look of plots: sizes on the canvas, colours with a dash pattern each, widths of text, SVG header.
+//! CurveStyle of plots: sizes on the canvas, colours with a dash pattern each, widths of text, SVG header.
 //!
 //! The drawing crate rounds to whole pixels, so everything is drawn ten times as large and the header
 //! rewritten. Sizes are those of a picture of A5 width: 16 px of 720 are 9.3 pt of 148 mm. Colours are
@@ -6,6 +6,7 @@
 
 use plotters::style::RGBColor;
 
+use super::text::{escaped, lines};
 use crate::error::SimError;
 
 /// Canvas units per pixel.
@@ -27,22 +28,22 @@ pub(super) const LINE: i32 = 220;
 /// Width of curves.
 pub(super) const CURVE: u32 = 22;
 
-/// Text, axes, marks. Not black: that is a curve's colour.
+/// Text, axes, marks. Not black, which is the colour of a curve.
 pub(super) const INK: RGBColor = RGBColor(34, 34, 34);
 /// Second-rank text and lines at instants.
 pub(super) const SOFT: RGBColor = RGBColor(85, 85, 85);
 /// Grid.
 pub(super) const GRID: RGBColor = RGBColor(226, 226, 226);
 
-/// How a curve looks.
-pub(super) struct Look {
+/// Style of a curve.
+pub(super) struct CurveStyle {
     /// Colour.
     pub colour: RGBColor,
     /// Lengths of dashes and gaps on the canvas; empty is a solid line.
     pub dashes: &'static str,
 }
 
-impl Look {
+impl CurveStyle {
     /// Its colour for SVG.
     pub(super) fn hex(&self) -> String {
         let RGBColor(r, g, b) = self.colour;
@@ -56,19 +57,19 @@ impl Look {
     }
 }
 
-/// One look per curve of a panel; the pale ones come last.
-pub(super) const LOOKS: [Look; 8] = [
-    Look { colour: RGBColor(0, 114, 178), dashes: "" },
-    Look { colour: RGBColor(213, 94, 0), dashes: "110 55" },
-    Look { colour: RGBColor(0, 158, 115), dashes: "28 34" },
-    Look { colour: RGBColor(204, 121, 167), dashes: "150 45 28 45" },
-    Look { colour: RGBColor(0, 0, 0), dashes: "60 30" },
-    Look { colour: RGBColor(230, 159, 0), dashes: "200 60" },
-    Look { colour: RGBColor(86, 180, 233), dashes: "120 40 28 40 28 40" },
-    Look { colour: RGBColor(240, 228, 66), dashes: "170 50 80 50" },
+/// One style per curve of a panel; the pale ones come last.
+pub(super) const CURVE_STYLES: [CurveStyle; 8] = [
+    CurveStyle { colour: RGBColor(0, 114, 178), dashes: "" },
+    CurveStyle { colour: RGBColor(213, 94, 0), dashes: "110 55" },
+    CurveStyle { colour: RGBColor(0, 158, 115), dashes: "28 34" },
+    CurveStyle { colour: RGBColor(204, 121, 167), dashes: "150 45 28 45" },
+    CurveStyle { colour: RGBColor(0, 0, 0), dashes: "60 30" },
+    CurveStyle { colour: RGBColor(230, 159, 0), dashes: "200 60" },
+    CurveStyle { colour: RGBColor(86, 180, 233), dashes: "120 40 28 40 28 40" },
+    CurveStyle { colour: RGBColor(240, 228, 66), dashes: "170 50 80 50" },
 ];
 
-/// Width that a text takes on the canvas, rather too wide: the font is the reader's.
+/// Width of a text on the canvas; rather too wide, since the font depends on the viewer.
 pub(super) fn text_width(text: &str, size: i32) -> i32 {
     let of = |c: char| match c {
         'i' | 'j' | 'l' | '\'' | '|' | '.' | ',' | ':' | ';' | '!' => 0.34,
@@ -83,24 +84,18 @@ pub(super) fn text_width(text: &str, size: i32) -> i32 {
 
 /// Breaks a text at spaces into lines of at most this width.
 pub(super) fn wrap(text: &str, size: i32, width: i32) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
     // a number and its unit stay together
     let text = [" %", " °C", " kg", " m)"]
         .iter()
         .fold(text.to_owned(), |t, unit| t.replace(unit, &unit.replace(' ', "\u{a0}")));
-    for word in text.split([' ', '\n']).filter(|w| !w.is_empty()) {
-        match lines.last_mut() {
-            Some(line) if text_width(line, size) + text_width(word, size) + size / 2 <= width => {
-                line.push(' ');
-                line.push_str(word);
-            }
-            _ => lines.push(word.to_owned()),
-        }
-    }
-    lines
+    let fits = |line: &str| {
+        let (line, word) = line.rsplit_once(' ').unwrap_or(("", line));
+        text_width(line, size) + text_width(word, size) + size / 2 <= width
+    };
+    lines(text.split([' ', '\n']).filter(|w| !w.is_empty()), fits)
 }
 
-/// A tick's number without useless digits, with a true minus sign.
+/// Number at a tick without trailing zeros, with a true minus sign.
 pub(super) fn tick(value: &f64) -> String {
     let text = format!("{value:.6}");
     let short = text.trim_end_matches('0').trim_end_matches('.');
@@ -124,10 +119,10 @@ pub(super) fn finish(drawn: &str, height: i32, title: &str) -> Result<String, Si
         escaped(title)
     );
     for line in body.lines() {
-        let look = LOOKS.iter().find(|l| {
+        let style = CURVE_STYLES.iter().find(|l| {
             !l.dashes.is_empty() && line.starts_with("<polyline") && line.contains(&stroke(l.colour))
         });
-        match look {
+        match style {
             Some(l) => {
                 let dashed = format!("{} stroke-dasharray=\"{}\"", stroke(l.colour), l.dashes);
                 out.push_str(&line.replacen(&stroke(l.colour), &dashed, 1));
@@ -141,8 +136,4 @@ pub(super) fn finish(drawn: &str, height: i32, title: &str) -> Result<String, Si
 
 fn stroke(RGBColor(r, g, b): RGBColor) -> String {
     format!("stroke=\"#{r:02X}{g:02X}{b:02X}\"")
-}
-
-fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
 }

@@ -1,5 +1,5 @@
-//! A picture as PNG, for places that show no SVG. The font is carried along, so that the picture is the
-//! same on every machine.
+//! A picture as PNG, for programs that cannot show SVG. The font is built in, so that the picture is the same on
+//! every machine.
 
 use std::sync::Arc;
 
@@ -19,7 +19,7 @@ const SHARPNESS: f32 = 2.0;
 /// ```
 ///
 /// # Errors
-/// What is given is no SVG, or too large to draw.
+/// The text is no SVG, or the picture is too large.
 pub fn png(svg: &str) -> Result<Vec<u8>, SimError> {
     let failed = |why: String| SimError::Inconsistent { field: "picture".into(), why };
     let mut fonts = fontdb::Database::new();
@@ -27,7 +27,7 @@ pub fn png(svg: &str) -> Result<Vec<u8>, SimError> {
         fonts.load_font_data(font.to_vec());
     }
     fonts.set_sans_serif_family("DejaVu Sans");
-    // names that pictures ask for first and that are not carried along
+    // for the fonts that pictures name first and that are not built in
     let options =
         Options { font_family: "DejaVu Sans".into(), fontdb: Arc::new(fonts), ..Options::default() };
     let tree = Tree::from_str(svg, &options).map_err(|e| failed(e.to_string()))?;

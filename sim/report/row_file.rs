@@ -1,10 +1,9 @@
-//! A file of rows that grows block by block and can be gone on with after a kill.
+//! A file of rows that grows block by block and can be continued after a crash.
 //!
-//! Beside `FILE` stands `FILE.request.json`: what was asked for, with a fingerprint. When the file is
-//! opened again the fingerprint must be the same; a last line without its end is cut off; every other
-//! line must be the row that belongs there; then the next row is the one after the last. Every block is
-//! synced to the disk before the next one begins. The file itself has nothing but header and rows, so
-//! that `cat` joins shards.
+//! Beside `FILE` stands `FILE.request.json`: the request with a fingerprint. When the file is opened again, the
+//! fingerprint must be the same. An incomplete last line is cut off; every other line must be the expected row;
+//! writing continues with the next one. Every block is synced to the disk before the next one begins. The file
+//! has nothing but header and rows, so that `cat` joins shards.
 
 use std::fs::{File, OpenOptions, TryLockError};
 use std::io::{BufRead, BufReader, Seek, SeekFrom, Write};
@@ -16,18 +15,18 @@ use super::output::write_whole;
 use super::rows::RowFormat;
 use crate::error::SimError;
 
-/// What a file of rows is to hold.
+/// Request for a file of rows.
 #[derive(Debug)]
 pub struct RowRequest<'a> {
-    /// How rows are written.
+    /// Format of the rows.
     pub format: RowFormat,
     /// First line, with its end; empty for none.
     pub header: &'a str,
     /// Number of its first row.
     pub first: u64,
-    /// How many rows it is to have.
+    /// Number of rows when it is complete.
     pub rows: u64,
-    /// Tells this request from any other.
+    /// Identifies the request.
     pub fingerprint: &'a str,
     /// The request for people and programs; the fingerprint is added.
     pub document: Json,
@@ -43,18 +42,18 @@ pub struct RowFile {
 }
 
 impl RowFile {
-    /// Opens a new file, or an earlier one of the same request to go on with.
+    /// Opens a new file, or one of the same request to continue.
     ///
     /// # Errors
-    /// A file of another request, or one that has been changed; a file that another run is writing; what
-    /// the operating system says.
+    /// A file of another request, or one that has been changed; a file that another run is writing; an error
+    /// of the operating system.
     pub fn open(path: &Path, request: &RowRequest) -> Result<Self, SimError> {
         if path.exists() && !path.is_file() {
             return Err(failed(path, &"is not a plain file"));
         }
         let open = OpenOptions::new().read(true).write(true).create(true).truncate(false).open(path);
         let file = open.map_err(|e| failed(path, &e))?;
-        // a file system without locks is taken as it is
+        // a file system without locks is accepted
         if matches!(file.try_lock(), Err(TryLockError::WouldBlock)) {
             return Err(failed(path, &"another run is writing this file"));
         }
@@ -78,7 +77,7 @@ impl RowFile {
     /// Adds a block of whole lines and waits until the disk has it.
     ///
     /// # Errors
-    /// What the operating system says.
+    /// An error of the operating system.
     pub fn append(&mut self, lines: &str, rows: u64) -> Result<(), SimError> {
         self.write(lines)?;
         self.done += rows;
@@ -93,7 +92,7 @@ impl RowFile {
 
 impl Drop for RowFile {
     fn drop(&mut self) {
-        // closing would do, but for a child process being started just now, which holds it a moment longer
+        // closing the file is not enough while a child process that is just starting still holds it
         let _ = self.file.unlock();
     }
 }
@@ -130,7 +129,7 @@ fn check_same(path: &Path, beside: &Path, fingerprint: &str) -> Result<(), SimEr
     Ok(())
 }
 
-/// Number of rows there, and length of the file up to the end of the last one.
+/// Number of complete rows, and the length of the file up to the end of the last one.
 fn whole_rows(file: &File, path: &Path, request: &RowRequest) -> Result<(u64, u64), SimError> {
     let mut reader = BufReader::new(file);
     let (mut line, mut rows, mut length) = (Vec::new(), 0, 0);

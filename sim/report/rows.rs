@@ -1,12 +1,12 @@
-//! Rows of a long table, a line each: CSV or JSON lines. Line breaks within a cell become spaces, so
-//! that a line is a row, and every row begins with its number.
+//! Rows of a long table, one per line: CSV or JSON lines. Line breaks within a cell become spaces, so that each
+//! line is a row. Every row begins with its number.
 
 use serde_json::{Map, Value as Json, json};
 
 use crate::error::SimError;
 use crate::findings::Cell;
 
-/// How a row is written.
+/// Format of a row.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum RowFormat {
     /// Comma-separated, with a line of column names.

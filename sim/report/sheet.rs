@@ -1,4 +1,4 @@
-//! The teaching sheet as one HTML file: two pages at most, A4 or Letter, nothing fetched from anywhere.
+//! The teaching sheet as one HTML file: at most two pages, A4 or Letter, with nothing to fetch.
 
 use std::fmt::Write as _;
 
@@ -8,7 +8,7 @@ use sha2::{Digest, Sha256};
 
 use super::json;
 use super::small_plot;
-use super::svg_text::escaped;
+use super::text::escaped;
 use crate::error::SimError;
 use crate::numerics::random::hash;
 use crate::teaching::sheet::{Answer, ChangeRow, Sheet, SymptomRow};
@@ -16,13 +16,13 @@ use crate::{CAUTION, CAUTION_SHORT};
 
 const STYLE: &str = include_str!("sheet.css");
 
-/// Content policy of a sheet: its own style, by hash, and nothing else.
+/// Content policy of a sheet: only its own style, by hash.
 #[must_use]
 pub fn policy() -> String {
     format!("default-src 'none'; style-src 'sha256-{}'", STANDARD.encode(Sha256::digest(STYLE)))
 }
 
-/// The sheet as an HTML document. `command` makes it again.
+/// The sheet as an HTML document; `command` is the command line that produces it.
 ///
 /// # Errors
 /// A set-up that is wrong in itself.

@@ -1,9 +1,10 @@
-//! One panel as a small SVG, for a sheet: few ticks, the names beside the ends of the curves' legend.
+//! One panel as a small SVG for the sheet: few ticks, the legend in one row above the axes.
 
 use std::fmt::Write as _;
 
-use super::plot_style::{LOOKS, tick};
-use super::svg_text::{escaped, text};
+use super::plot_style::{CURVE_STYLES, tick};
+use super::svg_text::text;
+use super::text::escaped;
 use crate::findings::{Band, Panel, Plot};
 
 const SIZE: (f64, f64) = (360.0, 190.0);
@@ -44,7 +45,7 @@ pub fn svg(plot: &Plot) -> String {
     for band in &panel.bands {
         draw_band(&mut out, band, y, &to);
     }
-    for (series, look) in panel.series.iter().zip(&LOOKS) {
+    for (series, style) in panel.series.iter().zip(&CURVE_STYLES) {
         let points: Vec<String> = series
             .points
             .iter()
@@ -56,8 +57,8 @@ pub fn svg(plot: &Plot) -> String {
             out,
             "<polyline points=\"{}\" fill=\"none\" stroke=\"{}\" stroke-width=\"1.6\" stroke-dasharray=\"{}\"/>",
             points.join(" "),
-            look.hex(),
-            look.small_dashes()
+            style.hex(),
+            style.small_dashes()
         );
     }
     legend(&mut out, panel);
@@ -111,23 +112,23 @@ fn draw_band(out: &mut String, band: &Band, y: (f64, f64), to: &dyn Fn((f64, f64
         writeln!(out, "<polygon points=\"{}\" fill=\"#000000\" fill-opacity=\"0.12\"/>", around.join(" "));
 }
 
-/// In a row above the axes.
+/// The legend in a row above the axes.
 fn legend(out: &mut String, panel: &Panel) {
     let mut at = FRAME[0];
-    for (series, look) in panel.series.iter().zip(&LOOKS) {
+    for (series, style) in panel.series.iter().zip(&CURVE_STYLES) {
         let _ = writeln!(
             out,
             "<line x1=\"{at:.1}\" x2=\"{:.1}\" y1=\"24\" y2=\"24\" stroke=\"{}\" stroke-width=\"1.8\" stroke-dasharray=\"{}\"/>",
             at + KEY,
-            look.hex(),
-            look.small_dashes()
+            style.hex(),
+            style.small_dashes()
         );
         text(out, (at + KEY + 3.0, 27.0), 9.0, "start", false, &series.label);
         at += KEY + 12.0 + 4.9 * series.label.chars().count() as f64;
     }
 }
 
-/// Right-aligned below the axis name: the legend's row has no room for them.
+/// Names of bands, right-aligned below the axis name, since the row of the legend has no room for them.
 fn band_names(out: &mut String, panel: &Panel) {
     let [_, top, right, _] = FRAME;
     for (i, band) in panel.bands.iter().filter(|b| !b.label.is_empty()).enumerate() {

@@ -1,10 +1,12 @@
-//! Texts of hand-written SVG: they stay texts, wrapped to an estimate of their width.
+//! Text elements of hand-written SVG, broken into lines by an estimate of their width.
 
 use std::fmt::Write as _;
 
-/// Fonts asked for.
+use super::text::{escaped, lines};
+
+/// Fonts.
 pub(super) const FONT: &str = "font-family=\"Helvetica, Arial, sans-serif\"";
-/// About the width of a character at a font size of one.
+/// Approximate width of a character at a font size of one.
 pub(super) const CHARACTER: f64 = 0.56;
 
 /// A text at a point.
@@ -23,31 +25,5 @@ pub(super) fn text(out: &mut String, (x, y): (f64, f64), size: f64, anchor: &str
 /// Lines that fit a width.
 pub(super) fn wrapped(line: &str, width: f64, size: f64) -> Vec<String> {
     let most = (width / (size * CHARACTER)) as usize;
-    let mut lines: Vec<String> = vec![String::new()];
-    for word in line.split_whitespace() {
-        let last = lines.last_mut().expect("never empty");
-        if !last.is_empty() && last.chars().count() + 1 + word.chars().count() > most {
-            lines.push(word.to_owned());
-        } else {
-            if !last.is_empty() {
-                last.push(' ');
-            }
-            last.push_str(word);
-        }
-    }
-    lines
-}
-
-/// A text for XML; control characters are left out.
-pub(super) fn escaped(text: &str) -> String {
-    text.chars()
-        .filter(|c| !c.is_control())
-        .map(|c| match c {
-            '&' => "&amp;".to_owned(),
-            '<' => "&lt;".to_owned(),
-            '>' => "&gt;".to_owned(),
-            '"' => "&quot;".to_owned(),
-            c => c.to_string(),
-        })
-        .collect()
+    lines(line.split_whitespace(), |line| line.chars().count() <= most)
 }

@@ -1,37 +1,70 @@
-//! A survey for people: per scenario a table of limits, the other outcomes, a sentence; then the
-//! summary and the caution.
+//! A survey for people. The summary fits a screen: a table of all scenarios, and what to see and to change
+//! where a scenario is not within its limits. The full report has every limit and outcome of each scenario.
 
 use std::fmt::Write as _;
 
-use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
+use comfy_table::{CellAlignment, ContentArrangement, Table as TerminalTable, presets};
 
-use crate::outcome::{LimitVerdict, Metric, Verdict, metric};
+use super::text::wrap;
+use crate::outcome::{LimitVerdict, Metric, TrialVerdict, Value, Verdict, metric};
 use crate::scenario::{ActivityKind, Severity};
 use crate::study::survey::Survey;
 use crate::study::survey::{RunResult, ScenarioRun};
 
-/// Line width that texts are wrapped to.
-const WIDTH: usize = 100;
+/// The summary; `more` says how to get the full report.
+#[must_use]
+pub fn summary(survey: &Survey, more: &str) -> String {
+    let mut out = survey.setup.in_words(&survey.resolved).join("\n") + "\n\n";
+    if let [run] = survey.runs.as_slice() {
+        out += &one_scenario(run);
+    } else {
+        let _ = writeln!(out, "SUMMARY\n{}", summary_table(survey));
+        for run in survey.runs.iter().filter(|r| !r.holds()) {
+            let _ = write!(out, "\n{}", not_within(run));
+        }
+    }
+    let _ = write!(out, "\n{}\n", wrap(more, ""));
+    out + &caution()
+}
 
-/// The whole report.
+/// The full report: every scenario, then the summary table.
 #[must_use]
 pub fn survey(survey: &Survey) -> String {
-    let mut out = head(survey);
+    let judged = "[J]: for the built-in example decided mostly by values of judgement; for yours see `kneedamp uncertainty`";
+    let mut out = survey.setup.in_words(&survey.resolved).join("\n") + "\n" + judged + "\n";
     for run in &survey.runs {
         out.push('\n');
         out.push_str(&scenario(run));
     }
     if survey.runs.len() > 1 {
-        out.push('\n');
-        out.push_str(&summary(survey));
+        let _ = write!(out, "\nSUMMARY\n{}\n", summary_table(survey));
     }
-    let _ = write!(out, "\n{}\n", wrap(&format!("Caution. {}", crate::CAUTION), ""));
-    out
+    out + &caution()
 }
 
-fn head(survey: &Survey) -> String {
-    let judged = "[J]: for the built-in example decided mostly by values of judgement; for yours see `kneedamp uncertainty`";
-    survey.setup.in_words(&survey.resolved).join("\n") + "\n" + judged + "\n"
+fn caution() -> String {
+    format!("\n{}\n", wrap(&format!("Caution. {}", crate::CAUTION), ""))
+}
+
+/// What would be seen in a scenario that is not within its limits, and the setting that acts most.
+fn not_within(run: &ScenarioRun) -> String {
+    let name = &run.scenario.name;
+    let text = match &run.result {
+        Err(e) => format!("{name}: {e}"),
+        Ok(r) => format!("{name}. {}", r.sentence()),
+    };
+    wrap(&text, "") + "\n"
+}
+
+/// The only scenario of a survey: its table of limits, notes and sentence.
+fn one_scenario(run: &ScenarioRun) -> String {
+    let title = run.scenario.name.to_uppercase();
+    match &run.result {
+        Err(e) => format!("{title}\n{}\n", wrap(&e.to_string(), "")),
+        Ok(r) => {
+            format!("{title}: {}\n{}\n{}", verdict_word(r), limits_table(r, None), notes_and_sentence(r))
+        }
+    }
 }
 
 fn scenario(run: &ScenarioRun) -> String {
@@ -39,54 +72,56 @@ fn scenario(run: &ScenarioRun) -> String {
     match &run.result {
         Err(e) => format!("{title}\n{}\n", wrap(&e.to_string(), "")),
         Ok(r) => {
-            let mut out = format!("{title}: {}\n", verdict_word(r));
             let kind = run.scenario.activity.kind();
-            let _ = writeln!(out, "{}", limits_table(r, kind));
+            let mut out = format!("{title}: {}\n", verdict_word(r));
+            let _ = writeln!(out, "{}", limits_table(r, Some(kind)));
             let _ = writeln!(out, "{}", wrap(&format!("Also: {}.", others(r, kind).join("; ")), ""));
-            for note in &r.notes {
-                let _ = writeln!(out, "{}", wrap(&format!("Note: {note}."), ""));
-            }
-            let _ = writeln!(out, "{}", wrap(&r.sentence(), ""));
-            out
+            out + &notes_and_sentence(r)
         }
     }
 }
 
+fn notes_and_sentence(r: &RunResult) -> String {
+    let notes = r.notes.iter().map(|n| format!("Note: {n}."));
+    notes.chain([r.sentence()]).map(|text| wrap(&text, "") + "\n").collect()
+}
+
 fn verdict_word(r: &RunResult) -> String {
     let broken = r.assessment.binding().filter(|l| !l.holds()).count();
-    match (r.assessment.word(), broken) {
-        ("outside", 1) => "outside, one limit broken".into(),
-        ("outside", n) => format!("outside, {n} limits broken"),
-        ("within", _) => "within all limits".into(),
-        (other, _) => other.into(),
+    match (r.assessment.verdict(), broken) {
+        (TrialVerdict::Outside, 1) => "outside, one limit broken".into(),
+        (TrialVerdict::Outside, n) => format!("outside, {n} limits broken"),
+        (TrialVerdict::Within, _) => "within all limits".into(),
+        (TrialVerdict::NoLimits, _) => TrialVerdict::NoLimits.as_str().into(),
     }
 }
 
-fn limits_table(r: &RunResult, kind: ActivityKind) -> String {
+/// Every limit with its verdict; `marked_for` marks the outcomes that values of judgement decide in this activity.
+fn limits_table(r: &RunResult, marked_for: Option<ActivityKind>) -> TerminalTable {
     let mut table = plain_table(&["", "value", "limit", "verdict", "margin"]);
     let limiting = r.assessment.limiting().map(|l| &l.limit);
     for l in &r.assessment.limits {
         let Some(m) = metric(&l.limit.outcome) else { continue };
-        let mark = if limiting == Some(&l.limit) { "  ← limits" } else { "" };
+        let arrow = if limiting == Some(&l.limit) { " ←" } else { "" };
         table.add_row(vec![
-            marked(m, kind),
-            m.say(l.value),
+            m.table_label() + mark(m, marked_for),
+            m.say_short(l.value),
             l.bounds(),
             verdict(l),
-            l.margin.map_or_else(String::new, |v| m.say(crate::outcome::Value::Number(v))) + mark,
+            l.margin.map_or_else(String::new, |v| m.say_difference(v)) + arrow,
         ]);
     }
-    table.to_string()
+    table
 }
 
-/// Its label, with a mark if values of judgement decide it.
-fn marked(m: &Metric, kind: ActivityKind) -> String {
-    if m.judged.contains(&kind) { format!("{} [J]", m.label) } else { m.label.to_owned() }
+/// The mark of an outcome that values of judgement decide.
+fn mark(m: &Metric, kind: Option<ActivityKind>) -> &'static str {
+    if kind.is_some_and(|kind| m.judged.contains(&kind)) { " [J]" } else { "" }
 }
 
 fn verdict(l: &LimitVerdict) -> String {
     let word = match (l.verdict, l.limit.severity) {
-        (Verdict::Within, _) => "within",
+        (Verdict::Within, _) => Verdict::Within.as_str(),
         (v, Severity::Limit) => return v.as_str().to_uppercase(),
         (_, Severity::Warning) => "warning",
     };
@@ -96,69 +131,46 @@ fn verdict(l: &LimitVerdict) -> String {
     }
 }
 
-/// Outcomes that no limit is about.
+/// Outcomes without a limit.
 fn others(r: &RunResult, kind: ActivityKind) -> Vec<String> {
     r.assessment
         .outcomes
         .iter()
         .filter(|(m, _)| !r.assessment.limits.iter().any(|l| l.limit.outcome == m.key))
-        .map(|(m, v)| match v {
-            crate::outcome::Value::NotReached => format!("{}: none", marked(m, kind)),
-            v => format!("{}: {}", marked(m, kind), m.say(v)),
+        .map(|(m, v)| {
+            let value = if v == Value::NotReached { "none".into() } else { m.say(v) };
+            format!("{}{}: {value}", m.label, mark(m, Some(kind)))
         })
         .collect()
 }
 
-fn summary(survey: &Survey) -> String {
+fn summary_table(survey: &Survey) -> TerminalTable {
     let mut table = plain_table(&["scenario", "verdict", "closest limit", "value", "margin"]);
     for run in &survey.runs {
-        let name = run.scenario.name.clone();
+        let mut row = vec![run.scenario.name.clone()];
         match &run.result {
-            Err(_) => {
-                table.add_row(vec![name, "cannot run".into()]);
-            }
+            Err(_) => row.push("cannot run".into()),
             Ok(r) => {
-                let l = r.assessment.limiting();
-                let m = l.and_then(|l| metric(&l.limit.outcome));
-                let say = |v| m.map_or_else(String::new, |m| m.say(v));
-                table.add_row(vec![
-                    name,
-                    r.assessment.word().to_owned(),
-                    m.map_or_else(String::new, |m| m.label.to_owned()),
-                    l.map_or_else(String::new, |l| say(l.value)),
-                    l.and_then(|l| l.margin)
-                        .map_or_else(String::new, |v| say(crate::outcome::Value::Number(v))),
-                ]);
+                row.push(r.assessment.verdict().as_str().to_owned());
+                let limiting = r.assessment.limiting().and_then(|l| Some((l, metric(&l.limit.outcome)?)));
+                row.extend(limiting.into_iter().flat_map(|(l, m)| {
+                    let margin = l.margin.map_or_else(String::new, |v| m.say_difference(v));
+                    [m.table_label(), m.say_short(l.value), margin]
+                }));
             }
         }
+        table.add_row(row);
     }
-    format!("SUMMARY\n{table}\n")
+    table
 }
 
 /// A table without lines, numbers to the right.
-pub(crate) fn plain_table(head: &[&str]) -> Table {
-    let mut table = Table::new();
+pub(crate) fn plain_table(head: &[&str]) -> TerminalTable {
+    let mut table = TerminalTable::new();
     table.load_preset(presets::NOTHING).set_content_arrangement(ContentArrangement::Disabled);
     table.set_header(head.to_vec());
     if let Some(c) = table.column_mut(1) {
         c.set_cell_alignment(CellAlignment::Left);
     }
     table
-}
-
-/// Wraps at spaces; words longer than the width stand alone.
-pub(crate) fn wrap(text: &str, indent: &str) -> String {
-    let mut lines = vec![indent.to_owned()];
-    for word in text.split_whitespace() {
-        let line = lines.last_mut().expect("never empty");
-        if line.chars().count() + word.chars().count() + 1 > WIDTH && line.len() > indent.len() {
-            lines.push(format!("{indent}{word}"));
-        } else {
-            if line.len() > indent.len() {
-                line.push(' ');
-            }
-            line.push_str(word);
-        }
-    }
-    lines.join("\n")
 }

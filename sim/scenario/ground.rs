@@ -11,7 +11,7 @@
 //! foot is shifted (`body::alignment`: e, heel, toe and edge then move together), L1 knee axis to sole. The foot is
 //! fixed to the shank and rolls without slip. R = 0.19 H (published roll-over shapes 0.17-0.21 H:
 //! Hansen, Childress & Knox 2004, Clin Biomech 19:407, from memory), e 0.05 m, heel −0.06 m, toe
-//! 0.14 m \[J\]. K and K' are continuous across the ends, K'' is not: the ends are located as events.
+//! 0.14 m \[J\]. K and K' are continuous across the ends, K'' is not: the ends are events.
 //! Checked in tests/closed_form/footing.rs.
 
 /// Position of the knee axis and its derivatives by β; surface frame, m.
@@ -30,11 +30,11 @@ pub struct KneeOverFoot {
 /// Which part of the foot is on the ground.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Region {
-    /// Behind the arc: turning about the heel end.
+    /// Behind the arc: rotating about the heel end.
     Heel,
     /// Rolling on the arc.
     Arc,
-    /// Beyond the arc: turning about the toe end.
+    /// Beyond the arc: rotating about the toe end.
     Toe,
 }
 
@@ -121,7 +121,7 @@ impl Footing {
         }
     }
 
-    /// What the foot turns on in a region.
+    /// What the foot rotates about in a region.
     #[must_use]
     pub fn sole(&self, region: Region, knee_to_sole_m: f64) -> Sole {
         let fixed = |at_m: f64, a_f: f64, a_u: f64, pressure_m: f64| Sole {
@@ -156,7 +156,7 @@ impl Footing {
     }
 }
 
-/// What the foot turns on in one region: C = C₀ + (ρβ, 0), K = C + a_f f + a_u u.
+/// What the foot rotates about in one region: C = C₀ + (ρβ, 0), K = C + a_f f + a_u u.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Sole {
     /// C₀, m.

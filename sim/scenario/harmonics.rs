@@ -17,10 +17,10 @@ pub struct Harmonics {
 /// Harmonics a series may have.
 pub(super) const MOST_HARMONICS: usize = 12;
 
-/// Harmonics are summed up so many at a time.
+/// Harmonics are summed in blocks of so many.
 const BLOCK: usize = 4;
 
-/// 1, 2, ... 12: what the k-th harmonic's derivative is multiplied by.
+/// 1, 2, ... 12: factor of the derivative of harmonic k.
 pub(super) const ORDERS: [f64; MOST_HARMONICS] =
     [1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0, 11.0, 12.0];
 
@@ -35,17 +35,17 @@ impl Basis {
     #[inline(always)]
     pub fn of((s1, c1): (f64, f64), count: usize) -> Self {
         let (mut cos, mut sin) = ([0.0; MOST_HARMONICS], [0.0; MOST_HARMONICS]);
-        let turned =
+        let rotated =
             |(c, s): (f64, f64), (c_by, s_by): (f64, f64)| (c * c_by - s * s_by, s * c_by + c * s_by);
-        let second = turned((c1, s1), (c1, s1));
-        let first = [(c1, s1), second, turned((c1, s1), second), turned(second, second)];
+        let second = rotated((c1, s1), (c1, s1));
+        let first = [(c1, s1), second, rotated((c1, s1), second), rotated(second, second)];
         for (k, (c, s)) in first.into_iter().enumerate() {
             (cos[k], sin[k]) = (c, s);
         }
         for block in 1..blocks(count) {
             let by = (cos[BLOCK * block - 1], sin[BLOCK * block - 1]);
             for k in 0..BLOCK {
-                (cos[BLOCK * block + k], sin[BLOCK * block + k]) = turned(first[k], by);
+                (cos[BLOCK * block + k], sin[BLOCK * block + k]) = rotated(first[k], by);
             }
         }
         Self { cos, sin }
@@ -57,11 +57,11 @@ fn blocks(count: usize) -> usize {
     count.min(MOST_HARMONICS).div_ceil(BLOCK)
 }
 
-/// A Fourier series in SI units, filled up with harmonics of 0.
+/// A Fourier series in SI units, padded with harmonics of 0.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Series {
     pub mean: f64,
-    /// Harmonics given.
+    /// Number of harmonics given.
     pub count: usize,
     pub cos: [f64; MOST_HARMONICS],
     pub sin: [f64; MOST_HARMONICS],

@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::outcome_word::OutcomeWord;
 use crate::error::SimError;
 use crate::units::within;
 
@@ -30,7 +31,7 @@ pub struct Limit {
     pub max: Option<f64>,
     /// Words allowed, for outcomes that are words.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub allowed: Vec<String>,
+    pub allowed: Vec<OutcomeWord>,
     /// Where the limit comes from; `[J]` marks engineering judgement.
     pub source: String,
     /// Change of the outcome that counts as one unit of margin; by default half the range of a

@@ -1,20 +1,22 @@
-//! Scenarios: what is done with the knee, and the limits its outcomes are held against.
+//! Scenarios: what is done with the knee, and the limits of its outcomes.
 
+pub mod drive_file;
 pub mod ground;
 pub mod harmonics;
 mod limits;
+mod outcome_word;
 pub mod uncertainty_file;
 pub mod walking_drive;
 
 pub use crate::scenario::uncertainty_file::{
     Around, MOST_INPUTS, UncertainInput, UncertaintyFile, UncertaintyKind,
 };
-pub use crate::scenario::walking_drive::{
-    Drive, DriveFile, DriveKind, DriveRow, DriveSinCos, Kinematics, MeasuredSpeeds, Pace,
-};
+pub use crate::scenario::walking_drive::{Drive, DriveSinCos, Kinematics, Pace};
+pub use drive_file::{DriveFile, DriveKind, DriveRow, MeasuredSpeeds};
 pub use ground::{Footing, KneeOverFoot, Region, Sole};
 pub use harmonics::Harmonics;
 pub use limits::{Limit, Severity};
+pub use outcome_word::OutcomeWord;
 
 use serde::{Deserialize, Serialize};
 
@@ -45,7 +47,7 @@ pub struct Scenario {
     pub by_name_only: bool,
     /// What is done.
     pub activity: Activity,
-    /// What its outcomes are held against.
+    /// Limits of its outcomes.
     #[serde(default)]
     pub limits: Vec<Limit>,
 }
@@ -68,7 +70,7 @@ pub enum Activity {
     Stand(Stand),
 }
 
-/// Hip extension moment, N m per kg of body mass, with the band over which the course is shown too.
+/// Hip extension moment, N m per kg of body mass, with the band over which the motion is shown too.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct HipMoment {
@@ -143,7 +145,7 @@ pub struct Ramp {
     pub other_leg_ahead_deg: f64,
     pub weight_transfer_s: f64,
     pub hip_moment: HipMoment,
-    /// The other foot is looked for once the hip is this far ahead, m.
+    /// Contact of the other foot is checked once the hip is this far ahead, m.
     pub other_foot_from_m: f64,
     /// Peak rate is taken from here on, s.
     pub rate_from_s: f64,

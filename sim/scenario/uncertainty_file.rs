@@ -1,6 +1,6 @@
-//! What is uncertain, as written in `models/spreads/*.yaml`: inputs by name, each with a range and why.
+//! What is uncertain, as written in `models/uncertainty/*.yaml`: inputs by name, each with a range and why.
 //!
-//! The names are those of `sim/case/inputs.rs`, a floor up; the study checks them.
+//! The names are those of `sim/case/inputs.rs`; the study checks them.
 
 use serde::{Deserialize, Serialize};
 
@@ -9,11 +9,11 @@ use crate::error::SimError;
 /// Most inputs in one file.
 pub const MOST_INPUTS: usize = 100;
 
-/// Marks a file as a spread.
+/// Marks a file of uncertain inputs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum UncertaintyKind {
-    /// A spread.
+    /// The only kind.
     #[default]
     Uncertainty,
 }
@@ -46,7 +46,7 @@ pub struct UncertainInput {
     pub why: String,
 }
 
-/// A spread file.
+/// A file of uncertain inputs.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct UncertaintyFile {

@@ -1,5 +1,5 @@
-//! The page's own files, inside the binary. A request is compared with these names and nothing else: no path
-//! of the file system is ever built from it.
+//! The files of the page, built into the binary. A request is only compared with these names; no path of the file
+//! system is ever built from it.
 
 /// A file of the page.
 #[derive(Debug, Clone, Copy)]
@@ -18,7 +18,7 @@ const JS: &str = "text/javascript; charset=utf-8";
 /// The document.
 pub const DOCUMENT: &str = include_str!("page/index.html");
 
-/// Our style.
+/// The style.
 pub const STYLE: &str = include_str!("page/style.css");
 
 /// The plotting library, unchanged, with its style and licence (npm package uplot 1.6.32, MIT).
@@ -28,11 +28,11 @@ pub const PLOTTING: [&str; 3] = [
     include_str!("page/uplot/LICENSE"),
 ];
 
-/// Our modules; each imports only from those before it.
+/// The modules; each imports only from those before it.
 pub const MODULES: [(&str, &str); 13] = [
     ("/base.js", include_str!("page/base.js")),
     ("/state.js", include_str!("page/state.js")),
-    ("/film.js", include_str!("page/film.js")),
+    ("/animation.js", include_str!("page/animation.js")),
     ("/engine.js", include_str!("page/engine.js")),
     ("/figure.js", include_str!("page/figure.js")),
     ("/plots.js", include_str!("page/plots.js")),

@@ -1,6 +1,6 @@
-//! Connections: at most 32, each on its own, so that one that stalls keeps nobody waiting; who comes when all are
-//! taken waits for one to end. A head that is not complete within 5 s is answered with 408; an answer that is not
-//! taken within 5 s ends the connection.
+//! Connections: at most 32, each in a task of its own, so that a stalled one delays no other; a further one waits
+//! until one ends. A request head that is not complete within 5 s gets 408; a client that does not take its answer
+//! within 5 s is disconnected.
 
 use std::sync::Arc;
 use std::time::Duration;
@@ -16,7 +16,7 @@ use tokio_io_timeout::TimeoutStream;
 
 /// Connections at the same time.
 pub(super) const MOST_CONNECTIONS: usize = 32;
-/// Time for the head of a request, and for an answer to be taken.
+/// Time for the head of a request, and for the client to take the answer.
 const DEADLINE: Duration = Duration::from_secs(5);
 /// Longest head of a request, bytes.
 const LONGEST_HEAD: usize = 16 * 1024;
@@ -28,11 +28,11 @@ const TOO_LATE: &[u8] =
 /// Accepts for ever.
 pub(super) async fn serve(listener: TcpListener, app: Router) {
     let slots = Arc::new(Semaphore::new(MOST_CONNECTIONS));
-    // Who is refused is a script that does not load, so a dozen pages opened at once would all stay empty; in the
-    // system's queue they wait for milliseconds.
+    // Refusing a connection would leave a page without a script, so a dozen pages opened at once would stay empty;
+    // in the queue of the system they wait for milliseconds.
     while let Ok(slot) = Arc::clone(&slots).acquire_owned().await {
         let Ok((stream, _)) = listener.accept().await else {
-            // out of file handles, for instance: others will end
+            // for instance no file handles left: other connections will end
             tokio::time::sleep(Duration::from_millis(20)).await;
             continue;
         };
@@ -45,7 +45,7 @@ pub(super) async fn serve(listener: TcpListener, app: Router) {
 }
 
 async fn connection(stream: TcpStream, app: Router) {
-    // an answer is one small write; waiting to fill a packet only costs time
+    // an answer is one small write: do not wait to fill a packet
     let _ = stream.set_nodelay(true);
     let mut stream = TimeoutStream::new(stream);
     stream.set_write_timeout(Some(DEADLINE));
@@ -53,20 +53,20 @@ async fn connection(stream: TcpStream, app: Router) {
         .timer(TokioTimer::new())
         .header_read_timeout(DEADLINE)
         .max_buf_size(LONGEST_HEAD)
-        // who has said all may close that side and still be answered
+        // a client may close its sending side and still get an answer
         .half_close(true)
         .serve_connection(TokioIo::new(Box::pin(stream)), TowerToHyperService::new(app));
     let ended = std::future::poll_fn(|context| connection.poll_without_shutdown(context)).await;
     let parts = connection.into_parts();
     let io = parts.io.into_inner();
     match ended {
-        // a head that was begun; one that never came is just closed
+        // the head has begun; a connection without one is just closed
         Err(e) if e.is_timeout() && !parts.read_buf.is_empty() => last_word(io, TOO_LATE).await,
         _ => last_word(io, b"").await,
     }
 }
 
-/// Says it, if it is taken at once, and closes.
+/// Sends a text if the client takes it at once, and closes.
 async fn last_word(mut stream: impl AsyncWrite + Unpin, text: &[u8]) {
     let said = async {
         let _ = stream.write_all(text).await;

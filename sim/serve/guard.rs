@@ -1,5 +1,5 @@
-//! What every request has to get past: host, origin and what the browser says of who asks (403); then a body that is
-//! small (413) and comes in time (408). And the headers of every answer.
+//! The guard in front of every route. It checks host, origin and what the browser says about the sender (403), then
+//! that the body is small (413) and arrives in time (408); it sets the headers of every answer.
 
 use std::time::Duration;
 
@@ -11,18 +11,18 @@ use axum::middleware::{Next, from_fn, from_fn_with_state};
 use axum::response::{IntoResponse, Response};
 use tower_http::catch_panic::CatchPanicLayer;
 
-use super::refusal;
+use super::response::refusal;
 
 /// Largest body of a request, bytes.
 const LARGEST_BODY: usize = 64 * 1024;
-/// Time a body may take to come; that of the head is in `connections`.
+/// Time for a body to arrive; the time for the head is in `connections`.
 const BODY_DEADLINE: Duration = Duration::from_secs(5);
 
-/// Scripts and styles come from this address only, and none stand in the document.
+/// Scripts and styles come only from this address; none are inline.
 const CONTENT_POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; \
     connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
 
-/// These routes behind the guard; the outermost layer last.
+/// The routes behind the guard; the last layer is the outermost.
 pub(super) fn guarded(routes: Router, port: u16) -> Router {
     routes
         .layer(from_fn(whole))
@@ -31,10 +31,10 @@ pub(super) fn guarded(routes: Router, port: u16) -> Router {
         .layer(CatchPanicLayer::new())
 }
 
-/// Reads the whole body before anything is done with it.
+/// Reads the whole body before the route runs.
 async fn whole(request: Request, next: Next) -> Response {
     let (parts, body) = request.into_parts();
-    // the limit stands in the extensions
+    // the limit is in the extensions
     let mut reading = Request::new(body);
     *reading.extensions_mut() = parts.extensions.clone();
     match tokio::time::timeout(BODY_DEADLINE, Bytes::from_request(reading, &())).await {
@@ -50,7 +50,7 @@ async fn whole(request: Request, next: Next) -> Response {
     }
 }
 
-/// Who asks, then the headers of every answer.
+/// Checks the sender, then sets the headers of the answer.
 async fn guard(State(port): State<u16>, request: Request, next: Next) -> Response {
     let questions = request.method() == Method::POST;
     let mut response = if is_own(&request, port) && !comes_from_elsewhere(&request) {
@@ -60,7 +60,7 @@ async fn guard(State(port): State<u16>, request: Request, next: Next) -> Respons
     };
     let refused = response.status().is_client_error() || response.status().is_server_error();
     let headers = response.headers_mut();
-    // a sheet brings a policy of its own, which allows less
+    // a sheet has a stricter policy of its own
     headers.entry(header::CONTENT_SECURITY_POLICY).or_insert(HeaderValue::from_static(CONTENT_POLICY));
     for (name, value) in [
         (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
@@ -69,8 +69,8 @@ async fn guard(State(port): State<u16>, request: Request, next: Next) -> Respons
     ] {
         headers.insert(name, HeaderValue::from_static(value));
     }
-    // A browser keeps what it can, six connections a page; only the questions gain from that. Who is refused may not
-    // have sent the rest: its connection would be held for it.
+    // A browser keeps up to six connections a page open, which helps only the questions. After a refusal the rest of
+    // the request may still be missing, so that connection is closed as well.
     if !questions || refused {
         headers.insert(header::CONNECTION, HeaderValue::from_static("close"));
     }
@@ -79,7 +79,7 @@ async fn guard(State(port): State<u16>, request: Request, next: Next) -> Respons
     response
 }
 
-/// Asked by this page or by hand, not by another page: exactly one host, this one; an origin only if it is this one.
+/// Sent by this page or by hand, not by another page: exactly one host, this one; an origin only if it is this one.
 fn is_own(request: &Request, port: u16) -> bool {
     let addresses = [format!("127.0.0.1:{port}"), format!("localhost:{port}")];
     let own = |text: &str| addresses.iter().any(|a| a == text);
@@ -95,7 +95,7 @@ fn is_own(request: &Request, port: u16) -> bool {
 }
 
 /// A link, an image or a script in another page names no origin, but the browser says where it comes from
-/// (Fetch Metadata Request Headers, W3C). Following a link to the page itself is allowed: that computes nothing.
+/// (Fetch Metadata Request Headers, W3C). A link may open the page itself: that computes nothing.
 fn comes_from_elsewhere(request: &Request) -> bool {
     let headers = request.headers();
     let all = |name: &str, allowed: &[&str]| {

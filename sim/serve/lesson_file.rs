@@ -1,5 +1,5 @@
-//! The lesson file: the page with the lessons' grids computed beforehand, in one document that opens from disk
-//! with no server and no network. Its policy allows exactly the script and the style that stand in it, by hash.
+//! The lesson file: the page with the grids of all lessons computed beforehand, in one document that opens from disk
+//! without a server and without a network. Its policy allows exactly its own script and style, by hash.
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
@@ -14,23 +14,23 @@ use crate::error::SimError;
 use crate::report::page_data;
 use crate::study::Tick;
 use crate::teaching::lessons::LESSONS;
-use crate::teaching::model_set::Shelf;
+use crate::teaching::model_set::ModelSet;
 
-/// Frames of a film.
+/// Frames of an animation.
 const FRAMES: usize = 120;
-/// A text at least this long may be referred to instead of written again.
+/// A repeated value at least this long as text is written once and then referred to.
 const SHARED_FROM: usize = 20;
 
 /// One scenario with one text.
 type Key = (&'static str, String);
 
-/// Number of runs that the file holds.
+/// Number of runs in the file.
 #[must_use]
 pub fn runs() -> usize {
     wanted().len()
 }
 
-/// Every run with the first variants it is told against.
+/// Every run, and the first variants that it is compared with.
 fn wanted() -> BTreeMap<Key, BTreeSet<&'static str>> {
     let mut all: BTreeMap<Key, BTreeSet<&'static str>> = BTreeMap::new();
     for lesson in LESSONS {
@@ -49,7 +49,7 @@ fn wanted() -> BTreeMap<Key, BTreeSet<&'static str>> {
 ///
 /// # Errors
 /// A run that fails, or a document that is not laid out as expected.
-pub fn lesson_file(shelf: &Shelf, tick: Tick) -> Result<String, SimError> {
+pub fn lesson_file(models: &ModelSet, tick: Tick) -> Result<String, SimError> {
     let wanted: Vec<(Key, BTreeSet<&str>)> = wanted().into_iter().collect();
     let parts = wanted
         .into_par_iter()
@@ -57,7 +57,7 @@ pub fn lesson_file(shelf: &Shelf, tick: Tick) -> Result<String, SimError> {
             let mut leg = Json::Null;
             let mut noticed = Vec::new();
             for first in firsts {
-                let answer = shelf.answer(scenario, &[first, text.as_str()], FRAMES)?;
+                let answer = models.answer(scenario, &[first, text.as_str()], FRAMES)?;
                 leg = page_data::leg(&answer.legs[1]);
                 noticed.push((format!("{scenario}|{first}|{text}"), json!(answer.noticed[1])));
             }
@@ -66,14 +66,14 @@ pub fn lesson_file(shelf: &Shelf, tick: Tick) -> Result<String, SimError> {
         })
         .collect::<Result<Vec<_>, SimError>>()?;
     let (mut runs, mut noticed) = (Map::new(), Map::new());
-    for (key, leg, told) in parts {
+    for (key, leg, observations) in parts {
         runs.insert(key, leg);
-        noticed.extend(told);
+        noticed.extend(observations);
     }
     let mut shared = Shared::default();
     shared.count(&json!([runs, noticed]));
     let data = json!({
-        "start": page_data::start(shelf)?,
+        "start": page_data::start(models)?,
         "runs": shared.put(Json::Object(runs)),
         "noticed": shared.put(Json::Object(noticed)),
         "shared": shared.all,
@@ -81,7 +81,7 @@ pub fn lesson_file(shelf: &Shelf, tick: Tick) -> Result<String, SimError> {
     document(&data.to_string())
 }
 
-/// What occurs more than once is written once and then referred to as `{"$": number}`.
+/// Values that occur more than once: written once, then referred to as `{"$": number}`.
 #[derive(Default)]
 struct Shared {
     all: Vec<Json>,
@@ -90,7 +90,7 @@ struct Shared {
 }
 
 impl Shared {
-    /// Counts a value and all that is in it.
+    /// Counts a value and every value in it.
     fn count(&mut self, value: &Json) {
         match value {
             Json::Array(items) => items.iter().for_each(|v| self.count(v)),
@@ -140,7 +140,7 @@ fn document(data: &str) -> Result<String, SimError> {
         hash(&script),
         hash(&style)
     );
-    // the policy stands before what it is about
+    // the policy must come before the style and the script
     let head = format!(
         "<meta http-equiv=\"Content-Security-Policy\" content=\"{policy}\">\n<!--\nThe plotting library in this file, \
          uPlot, is under this licence:\n\n{}\n-->\n<style>{style}</style>",

@@ -1,17 +1,18 @@
-//! The interactive page on 127.0.0.1: routes, and what every request has to get past. The only floor that
-//! opens a socket. Nothing is written, nothing is read from disk after the start, nothing leaves the machine.
+//! The interactive page on 127.0.0.1: its routes, behind a guard. The only floor that opens a socket. It writes
+//! nothing, reads nothing from disk after the start and sends nothing off the machine.
 //!
 //! A request must name this address as its host, and as its origin if it has one, else 403: another page in the
-//! same browser cannot ask; nor can it by a link, an image or a form, which name no origin: of what a browser says
-//! comes from elsewhere only opening the page itself is allowed. Bodies of at most 64 KiB (413), read within 5 s
-//! (408); computing has 60 s (503), and sheets have a queue and threads of their own, so that no answer waits for
-//! one. A panic is answered with 500. The guard is in `guard`, connections in `connections`. Checked in
+//! same browser cannot ask. Links, images and forms name no origin; where the browser marks such a request as coming
+//! from elsewhere, it may only open the page itself. Bodies have at most 64 KiB (413) and 5 s to arrive (408).
+//! Computing has 60 s (503). Sheets have a queue and threads of their own, so that no answer waits for a sheet. A
+//! panic is answered with 500. The guard is in `guard`, connections in `connections`. Checked in
 //! tests/page/security.rs.
 
 pub mod assets;
 mod connections;
 mod guard;
 pub mod lesson_file;
+mod response;
 
 use std::net::{Ipv4Addr, SocketAddrV4, TcpListener};
 use std::sync::Arc;
@@ -25,39 +26,38 @@ use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
 use serde::Deserialize;
-use serde_json::json;
 use tokio::sync::Semaphore;
 
+use self::response::{HTML, json_text, no_sheet, refusal, typed};
 use crate::error::SimError;
 use crate::report::{self, page_data};
-use crate::teaching::model_set::Shelf;
+use crate::teaching::model_set::ModelSet;
 
-/// Time that waiting for one's turn and computing may take.
+/// Time for waiting in the queue and computing together.
 const COMPUTING: Duration = Duration::from_secs(60);
-/// Frames of a film.
+/// Frames of an animation.
 pub const FRAMES: usize = 400;
 /// Questions that are computed at the same time; each uses all cores.
 const AT_ONCE: usize = 2;
 /// Sheets that are computed at the same time.
 const SHEETS_AT_ONCE: usize = 1;
-const HTML: &str = "text/html; charset=utf-8";
 
-/// A page that is bound to its port and not yet served.
+/// The page, bound to its port and not yet served.
 pub struct Page {
     listener: TcpListener,
     port: u16,
 }
 
 struct Shared {
-    shelf: Shelf,
+    models: ModelSet,
     start: String,
     answers: Arc<Semaphore>,
     sheets: Arc<Semaphore>,
-    /// A sheet is thousands of runs; on the common threads the few of an answer would stand behind them.
+    /// A sheet needs thousands of runs; on the common threads the few runs of an answer would wait for them.
     sheet_threads: rayon::ThreadPool,
 }
 
-/// What is asked: a scenario, and what each leg changes, as `KEY=VALUE,…`.
+/// A question: a scenario, and the changes of each leg as `KEY=VALUE,…`.
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Ask {
@@ -65,7 +65,7 @@ struct Ask {
     legs: Vec<String>,
 }
 
-/// Whose sheet is asked for, as `KEY=VALUE,…`; nothing for the base.
+/// The leg of a sheet as `KEY=VALUE,…`; empty for the base.
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct AskSheet {
@@ -100,9 +100,9 @@ impl Page {
     /// Serves until the process ends.
     ///
     /// # Errors
-    /// The run time cannot be started; a shelf that is wrong in itself.
-    pub fn serve(self, shelf: Shelf) -> Result<(), SimError> {
-        let routes = routes(shelf)?;
+    /// The run time cannot be started; a model set that is wrong in itself.
+    pub fn serve(self, models: ModelSet) -> Result<(), SimError> {
+        let routes = routes(models)?;
         self.serve_routes(routes)
     }
 
@@ -127,14 +127,14 @@ fn failed(e: &std::io::Error) -> SimError {
     SimError::Usage(format!("the page cannot be served: {e}"))
 }
 
-/// All there is to ask for.
-fn routes(shelf: Shelf) -> Result<Router, SimError> {
-    let start = page_data::start(&shelf)?.to_string();
+/// All routes.
+fn routes(models: ModelSet) -> Result<Router, SimError> {
+    let start = page_data::start(&models)?.to_string();
     let sheet_threads = rayon::ThreadPoolBuilder::new()
         .build()
         .map_err(|e| SimError::Usage(format!("the page cannot be served: {e}")))?;
     let shared = Arc::new(Shared {
-        shelf,
+        models,
         start,
         answers: Arc::new(Semaphore::new(AT_ONCE)),
         sheets: Arc::new(Semaphore::new(SHEETS_AT_ONCE)),
@@ -175,7 +175,7 @@ async fn answer(State(shared): State<Arc<Shared>>, headers: HeaderMap, body: Byt
     };
     let own = Arc::clone(&shared);
     let text = computed(&shared.answers, move || {
-        own.shelf.answer(&ask.scenario, &ask.legs, FRAMES).map(|a| page_data::answer(&a).to_string())
+        own.models.answer(&ask.scenario, &ask.legs, FRAMES).map(|a| page_data::answer(&a).to_string())
     });
     match text.await {
         Ok(text) => json_text(StatusCode::OK, text),
@@ -183,7 +183,7 @@ async fn answer(State(shared): State<Arc<Shared>>, headers: HeaderMap, body: Byt
     }
 }
 
-/// The printable sheet of one leg. A person reads it, so what is wrong with it is a page as well.
+/// The printable sheet of one leg. A person opens it in the browser, so an error is a page as well.
 async fn sheet(
     State(shared): State<Arc<Shared>>,
     asked: Result<Query<AskSheet>, QueryRejection>,
@@ -194,7 +194,7 @@ async fn sheet(
     let own = Arc::clone(&shared);
     let page = computed(&shared.sheets, move || {
         let made_by = format!("kneedamp serve, then the sheet of \"{leg}\"");
-        let sheet = own.sheet_threads.install(|| own.shelf.sheet(&leg))?;
+        let sheet = own.sheet_threads.install(|| own.models.sheet(&leg))?;
         report::sheet::html(&sheet, &made_by)
     });
     match page.await {
@@ -213,8 +213,8 @@ async fn sheet(
     }
 }
 
-/// Waits for a place in the queue and computes, both within [`COMPUTING`]. The place is kept until the work has
-/// ended, also when nobody waits for it any more.
+/// Waits for a place in the queue and computes, both within [`COMPUTING`]. The work keeps its place until it has
+/// ended, even when nobody waits for the result any more.
 async fn computed(
     queue: &Arc<Semaphore>,
     work: impl FnOnce() -> Result<String, SimError> + Send + 'static,
@@ -238,27 +238,4 @@ async fn computed(
             format!("this was not computed within {} s: too much is asked at once", COMPUTING.as_secs()),
         )),
     }
-}
-
-fn no_sheet(status: StatusCode, why: &str) -> Response {
-    let why = why.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;");
-    let page = format!(
-        "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
-         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>No teaching sheet</title>\n\
-         <link rel=\"stylesheet\" href=\"/style.css\">\n</head>\n<body>\n<main>\n<h1>No teaching sheet</h1>\n\
-         <p>The sheet cannot be made: {why}.</p>\n<p><a href=\"/\">To the page</a></p>\n</main>\n</body>\n</html>\n"
-    );
-    (status, typed(HTML, page)).into_response()
-}
-
-fn refusal(status: StatusCode, why: &str) -> Response {
-    json_text(status, json!({ "error": why }).to_string())
-}
-
-fn json_text(status: StatusCode, text: String) -> Response {
-    (status, typed("application/json", text)).into_response()
-}
-
-fn typed(media: &'static str, text: String) -> Response {
-    ([(header::CONTENT_TYPE, media)], text).into_response()
 }

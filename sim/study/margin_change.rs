@@ -1,69 +1,69 @@
-//! How outcomes lie to their limits before and after a change.
+//! How the margins of limits differ between two runs of a scenario, before and after a change.
 //!
 //! ```text
 //! share = (margin before − margin after)/|margin before|
 //! ```
-//! of a limit that held: 0.25 says that a quarter of the margin is used up, more than 1 that it is
-//! broken; of a limit that was broken already: by how much of itself the excess grows. Negative is for the
-//! better. Moves that the digits shown do not show count as none, and of a warning, which breaks nothing, all
-//! that leave its verdict. Checked in tests/studies/recheck.rs.
+//! For a limit that held, a share of 0.25 means that a quarter of the margin is used up, and more than 1
+//! that the limit is broken. For a limit that was already broken it is the growth of the excess, relative to
+//! the excess. A negative share is an improvement. A change too small for the digits shown counts as none; so
+//! does a change of a warning that keeps its verdict. Checked in tests/studies/recheck.rs.
 
-use crate::outcome::{Assessment, LimitVerdict, Metric, Value, course_rank, metric};
+use crate::outcome::{Assessment, LimitVerdict, Metric, Value, landing_rank, metric};
 use crate::scenario::Severity;
 
-/// How one limit fared.
+/// What happened to one limit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Fate {
-    /// FrozenMode and no longer does.
-    Broken,
-    /// Was broken and is further out.
-    Worse,
-    /// Another word that is neither better nor worse, allowed or forbidden as before.
-    OtherWord,
-    /// Holds with less margin.
-    Nearer,
-    /// Was broken and holds now.
-    Mended,
-    /// Is still broken, but by less.
-    Better,
-    /// Holds with more margin.
-    Further,
-    /// Has moved by less than the share asked for.
-    Still,
+pub enum ChangeKind {
+    /// It held and no longer does.
+    NewlyBroken,
+    /// It was broken and is further out.
+    FurtherBeyond,
+    /// Another word that is neither better nor worse; allowed or forbidden as before.
+    OtherCourse,
+    /// It holds with less margin.
+    LessMargin,
+    /// It was broken and holds now.
+    Restored,
+    /// It is still broken, but by less.
+    LessBeyond,
+    /// It holds with more margin.
+    MoreMargin,
+    /// It changed by less than the share asked for.
+    Unchanged,
 }
 
-impl Fate {
+impl ChangeKind {
     /// The words in reports.
     #[must_use]
     pub fn as_str(self) -> &'static str {
         match self {
-            Self::Broken => "now beyond its limit",
-            Self::Worse => "further beyond its limit",
-            Self::OtherWord => "another course",
-            Self::Nearer => "nearer to its limit",
-            Self::Mended => "now within its limit",
-            Self::Better => "still beyond its limit, by less",
-            Self::Further => "further within its limit",
-            Self::Still => "hardly moved",
+            Self::NewlyBroken => "now beyond its limit",
+            Self::FurtherBeyond => "further beyond its limit",
+            Self::OtherCourse => "another course",
+            Self::LessMargin => "nearer to its limit",
+            Self::Restored => "now within its limit",
+            Self::LessBeyond => "still beyond its limit, by less",
+            Self::MoreMargin => "further within its limit",
+            Self::Unchanged => "hardly moved",
         }
     }
 
-    /// Whether it is for the worse, or not known to be for the better.
+    /// Whether it is a change for the worse, or one that is not known to be an improvement.
     #[must_use]
-    pub fn asks_for_a_look(self) -> bool {
-        matches!(self, Self::Broken | Self::Worse | Self::OtherWord | Self::Nearer)
+    pub fn needs_review(self) -> bool {
+        matches!(self, Self::NewlyBroken | Self::FurtherBeyond | Self::OtherCourse | Self::LessMargin)
     }
 
-    /// Whether the verdict is another one.
+    /// Whether the verdict changed.
     #[must_use]
     pub fn verdict_changed(self) -> bool {
-        matches!(self, Self::Broken | Self::Mended)
+        matches!(self, Self::NewlyBroken | Self::Restored)
     }
 }
 
 /// One limit before and after.
 #[derive(Debug, Clone)]
-pub struct Moved {
+pub struct MarginChange {
     /// The outcome's row.
     pub metric: &'static Metric,
     /// Before.
@@ -72,9 +72,9 @@ pub struct Moved {
     pub after: LimitVerdict,
 }
 
-impl Moved {
-    /// All limits of two runs of the same scenario, in its order. A warning about an outcome that is not
-    /// reached warns of nothing and is left out.
+impl MarginChange {
+    /// All limits of two runs of the same scenario, in the scenario's order. Warnings about an outcome that
+    /// is not reached are left out.
     #[must_use]
     pub fn all(before: &Assessment, after: &Assessment) -> Vec<Self> {
         let pairs = before.limits.iter().zip(&after.limits);
@@ -90,7 +90,7 @@ impl Moved {
             .collect()
     }
 
-    /// Share of the margin used up, or by which the excess grew; none where either is no number.
+    /// Share of the margin used up, or growth of the excess; none where a margin is not a number.
     #[must_use]
     pub fn share(&self) -> Option<f64> {
         let (before, after) = (self.before.margin?, self.after.margin?);
@@ -101,31 +101,33 @@ impl Moved {
         Some(lost / before.abs().max(1e-9 * self.before.limit.unit_margin()))
     }
 
-    /// Loss of margin in units of the limit's own scale, for putting limits in order.
+    /// Loss of margin in units of the limit's own scale, for sorting.
     #[must_use]
     pub fn loss(&self) -> f64 {
         self.before.relative_margin.min(1.0) - self.after.relative_margin.min(1.0)
     }
 
-    /// How it fared; moves of less than `share` of the margin count as none.
+    /// What happened to the limit; changes of less than `share` of the margin count as none.
     #[must_use]
-    pub fn fate(&self, share: f64) -> Fate {
+    pub fn kind(&self, share: f64) -> ChangeKind {
         match (self.before.holds(), self.after.holds()) {
-            (true, false) => return Fate::Broken,
-            (false, true) => return Fate::Mended,
-            _ if self.said(self.before.value) == self.said(self.after.value) => return Fate::Still,
-            _ if self.before.limit.severity == Severity::Warning => return Fate::Still,
+            (true, false) => return ChangeKind::NewlyBroken,
+            (false, true) => return ChangeKind::Restored,
+            _ if self.value_in_words(self.before.value) == self.value_in_words(self.after.value) => {
+                return ChangeKind::Unchanged;
+            }
+            _ if self.before.limit.severity == Severity::Warning => return ChangeKind::Unchanged,
             _ => {}
         }
         let worse = match (self.before.value, self.after.value) {
-            (Value::Word(a), Value::Word(b)) => match (course_rank(a), course_rank(b)) {
+            (Value::Word(a), Value::Word(b)) => match (landing_rank(a), landing_rank(b)) {
                 (Some(a), Some(b)) => b > a,
-                _ => return Fate::OtherWord,
+                _ => return ChangeKind::OtherCourse,
             },
             (Value::Number(_), Value::Number(_)) => {
                 let moved = self.share().unwrap_or(0.0);
                 if moved.abs() < share {
-                    return Fate::Still;
+                    return ChangeKind::Unchanged;
                 }
                 moved > 0.0
             }
@@ -133,28 +135,29 @@ impl Moved {
             (_, after) => after == Value::NotReached,
         };
         match (self.before.holds(), worse) {
-            (true, true) => Fate::Nearer,
-            (true, false) => Fate::Further,
-            (false, true) => Fate::Worse,
-            (false, false) => Fate::Better,
+            (true, true) => ChangeKind::LessMargin,
+            (true, false) => ChangeKind::MoreMargin,
+            (false, true) => ChangeKind::FurtherBeyond,
+            (false, false) => ChangeKind::LessBeyond,
         }
     }
 
-    /// A value of this outcome as people read it.
+    /// A value of this outcome with its unit.
     #[must_use]
-    pub fn said(&self, value: Value) -> String {
+    pub fn value_in_words(&self, value: Value) -> String {
         self.metric.say(value)
     }
 
-    /// `time straight before heel contact 94 ms → 12 ms`.
+    /// `full extension 94 ms before → 12 ms before heel contact`.
     #[must_use]
-    pub fn said_both(&self) -> String {
-        format!("{} {} → {}", self.metric.label, self.said(self.before.value), self.said(self.after.value))
+    pub fn before_after(&self) -> String {
+        let before = self.metric.say_short(self.before.value);
+        format!("{} {before} → {}", self.metric.label, self.value_in_words(self.after.value))
     }
 
     /// `, a warning` for limits that break nothing.
     #[must_use]
-    pub fn said_severity(&self) -> &'static str {
+    pub fn severity_note(&self) -> &'static str {
         match self.before.limit.severity {
             Severity::Limit => "",
             Severity::Warning => ", a warning",
@@ -162,11 +165,13 @@ impl Moved {
     }
 }
 
-/// Outcomes that no limit of the scenario is about, but of which a watcher sees something, where they
-/// differ: words that are others; numbers that differ by a quarter and by ten units of the last digit
-/// shown \[J\], or of which one is not reached.
+/// Visible outcomes without a limit in the scenario that differ between the runs: other words; numbers that
+/// differ by a quarter and by ten units of the last digit shown \[J\]; or one of the two is not reached.
 #[must_use]
-pub fn unlimited(before: &Assessment, after: &Assessment) -> Vec<(&'static Metric, Value, Value)> {
+pub fn changes_without_limit(
+    before: &Assessment,
+    after: &Assessment,
+) -> Vec<(&'static Metric, Value, Value)> {
     let limited = |m: &Metric| before.limits.iter().any(|l| l.limit.outcome == m.key);
     let differs = |m: &Metric, a: Value, b: Value| match (a, b) {
         (Value::Number(x), Value::Number(y)) => {
@@ -186,16 +191,16 @@ pub fn unlimited(before: &Assessment, after: &Assessment) -> Vec<(&'static Metri
 
 /// `toe height lost 0.0 mm → 29.0 mm; …`.
 #[must_use]
-pub fn said_list(list: &[(&'static Metric, Value, Value)]) -> String {
+pub fn changes_in_words(list: &[(&'static Metric, Value, Value)]) -> String {
     let one = |(m, a, b): &(&Metric, Value, Value)| {
-        format!("{} {} → {}", m.label, said_unlimited(m, *a), said_unlimited(m, *b))
+        format!("{} {} → {}", m.label, value_without_limit(m, *a), value_without_limit(m, *b))
     };
     list.iter().map(one).collect::<Vec<_>>().join("; ")
 }
 
-/// A value that no limit waits for.
+/// A value without a limit.
 #[must_use]
-pub fn said_unlimited(m: &Metric, value: Value) -> String {
+pub fn value_without_limit(m: &Metric, value: Value) -> String {
     match value {
         Value::NotReached if m.words.is_empty() => "none".to_owned(),
         Value::NotReached => "not to be followed".to_owned(),

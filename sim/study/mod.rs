@@ -1,4 +1,8 @@
-//! Studies: what is found out by running many trials. They read no files, print and draw nothing.
+//! Studies: what many trials show. They read no files, print nothing and draw nothing.
+//!
+//! One folder a study: `mod.rs` computes, `report.rs` has the words and tables, `plot.rs` the pictures. A study
+//! is a struct of what is asked, with `steps()` for a progress bar and `run(tick)`; its result has `findings()`
+//! as data and, where people read other tables, `findings_for_people()`.
 
 pub mod adjust;
 pub mod align;
@@ -10,12 +14,13 @@ pub mod rules;
 pub mod sensitivity;
 pub mod survey;
 pub mod sweep;
+pub(crate) mod text;
 pub mod uncertainty;
 pub mod window;
 
-pub use compare::{Comparison, compare};
-pub use recheck::{Recheck, recheck};
-pub use sensitivity::{Acting, acting_setting};
+pub use compare::{Comparison, ComparisonStudy};
+pub use recheck::{Recheck, RecheckStudy};
+pub use sensitivity::{SettingSensitivity, setting_sensitivity};
 pub use survey::{ScenarioRun, Survey, survey};
 pub use sweep::Sweep;
 

@@ -1,8 +1,8 @@
-//! Which setting acts on a limit: each of the four is moved by ten points up and down, alone, and
-//! the scenario run again. Nothing is looked up: the answer is what the simulation says of this person.
-//! A move only counts if it leaves the scenario's worst margin better than it was: a stance valve that
-//! lets go late, for instance, straightens the knee early, but only because it hardly bends. What the
-//! move newly breaks is said, in this scenario and in the others that are looked at with it.
+//! The setting that acts most on a limit: each setting is moved alone by ten points up and down, and the
+//! scenario runs again. No table of rules is used: the answer holds for this person.
+//! A move counts only if it improves the worst margin of the scenario: a stance valve that releases late, for
+//! instance, straightens the knee early, but only because the knee hardly bends. The result names the limits
+//! that the move breaks, in this scenario and in the others of the same survey.
 
 use rayon::prelude::*;
 
@@ -19,7 +19,7 @@ pub const NUDGE_PCT: f64 = 10.0;
 
 /// The move of one setting that does most for a limit.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Acting {
+pub struct SettingSensitivity {
     /// Setting.
     pub setting: SettingName,
     /// Move, percentage points; negative is towards open.
@@ -32,24 +32,24 @@ pub struct Acting {
     pub gain: f64,
     /// Keys of outcomes whose limits held and are broken after the move.
     pub breaks: Vec<&'static str>,
-    /// Other scenarios looked at with it that held and do not after the move, each with the outcome whose
-    /// limit is then closest.
+    /// Other scenarios of the survey that held and do not after the move, each with the label of the
+    /// outcome whose limit is then closest.
     pub elsewhere: Vec<(String, &'static str)>,
 }
 
 /// Moves of less relative margin than this count as none.
 const LEAST_GAIN: f64 = 0.02;
 
-/// The setting whose move of ten points improves the closest limit of `now` most, of the moves that
-/// better the worst margin of the scenario; none if no move does.
+/// Of the moves that improve the worst margin of the scenario, the one that improves the closest limit of
+/// `now` most; none if no move does.
 ///
 /// # Errors
 /// A set-up that is wrong in itself; a move that cannot be run is passed over.
-pub fn acting_setting(
+pub fn setting_sensitivity(
     setup: &Setup,
     scenario: &Scenario,
     now: &Assessment,
-) -> Result<Option<Acting>, SimError> {
+) -> Result<Option<SettingSensitivity>, SimError> {
     let Some(limit) = now.limiting() else { return Ok(None) };
     let Some(row) = metric(&limit.limit.outcome) else { return Ok(None) };
     let detail = detail_for(std::iter::once(row));
@@ -76,7 +76,7 @@ pub fn acting_setting(
             .filter(|(before, after)| before.holds() && !after.holds())
             .filter_map(|(before, _)| metric(&before.limit.outcome).map(|m| m.key))
             .collect();
-        let acting = Acting {
+        let found = SettingSensitivity {
             setting: name,
             moved_pct: by,
             from: limit.value,
@@ -85,7 +85,7 @@ pub fn acting_setting(
             breaks,
             elsewhere: vec![],
         };
-        (all.worst_margin() > now.worst_margin()).then_some(acting)
+        (all.worst_margin() > now.worst_margin()).then_some(found)
     };
     let moves: Vec<(SettingName, f64)> = SettingName::ALL
         .into_iter()
@@ -93,29 +93,36 @@ pub fn acting_setting(
         .flat_map(|(name, at)| [NUDGE_PCT, -NUDGE_PCT].map(|by| (name, (at + by).clamp(0.0, 100.0) - at)))
         .filter(|(_, by)| by.abs() > 1e-9)
         .collect();
-    let mut helping: Vec<Acting> = moves.into_par_iter().filter_map(attempt).collect();
+    let mut helping: Vec<SettingSensitivity> = moves.into_par_iter().filter_map(attempt).collect();
     // stable: equal gains keep the order of the settings
     helping.sort_by(|a, b| b.gain.total_cmp(&a.gain));
     Ok(helping.into_iter().next())
 }
 
-/// By how much a limit is better off, in units of its own scale.
+/// Gain of margin, in units of the limit's own scale.
 fn gain(before: &LimitVerdict, after: &LimitVerdict) -> f64 {
     match (before.margin, after.margin) {
-        // however far out
+        // not capped, so that a gain far outside the limit counts too
         (Some(a), Some(b)) => (b - a) / before.limit.unit_margin(),
         // an allowed word is as good as a margin of one
         _ => after.relative_margin.min(1.0) - before.relative_margin.min(1.0),
     }
 }
 
-/// What a move of a setting does to another scenario that held: the limit that is closest after it, if
-/// any is broken; none if it still holds or cannot be run.
+/// The label of the closest limit that a move breaks in another scenario that held; none if all its limits
+/// still hold or it cannot run.
 #[must_use]
-pub fn breaks_elsewhere(setup: &Setup, scenario: &Scenario, acting: &Acting) -> Option<&'static str> {
+pub fn breaks_elsewhere(
+    setup: &Setup,
+    scenario: &Scenario,
+    sensitivity: &SettingSensitivity,
+) -> Option<&'static str> {
     let mut moved = setup.clone();
     let knee = setup.resolve().ok()?.knee;
-    moved.settings.set(acting.setting, knee.settings.get(acting.setting)?.moved_by_pct(acting.moved_pct));
+    moved.settings.set(
+        sensitivity.setting,
+        knee.settings.get(sensitivity.setting)?.moved_by_pct(sensitivity.moved_pct),
+    );
     let mut trial = moved.trial(scenario).ok()?;
     trial.tolerances = Tolerances::scan();
     trial.detail = detail_for_limits(&scenario.limits);

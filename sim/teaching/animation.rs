@@ -1,22 +1,20 @@
-//! Film: a motion as something to look at. Equal steps of time, each with the hip, the angles of thigh and
-//! knee, the load and where it acts, the valve and the torques: enough to draw a leg and to plot its curves.
+//! A motion as an animation: frames at equal steps of time, each with the hip, the angles of thigh and knee,
+//! the load and where it acts, the valve and the torques: enough to draw a leg and to plot its curves.
 //!
 //! In the loaded tasks and in sitting all of it is computed. In walking the model prescribes the
-//! *acceleration* of the hip and not its height, so the height is a matter of drawing:
+//! *acceleration* of the hip and not its height; the height is constructed for the drawing:
 //!
 //! ```text
 //! up to toe-off      the ordinary leg stands on its rolling foot (knee straight, then the released knee)
 //! toe-off to contact z = double integral of the prescribed acceleration + a line, so that a straight leg
 //!                    just reaches the ground at heel contact
 //! ```
-//! Two joints of the same person at the same pace so have the same hip, and only the knee tells them
-//! apart; how high a toe is above the ground cannot be read off. After heel contact the landing follows, in
-//! which all is computed again. Checked in tests/page/animation.rs.
+//! So two joints of the same person at the same pace have the same hip and differ in the knee alone; the
+//! height of the toe above the ground cannot be read off. After heel contact the landing follows, in which
+//! everything is computed. Checked in tests/page/animation.rs.
 
-use crate::motion::sample;
-use crate::motion::sample::{leg_row, sit_row, stride_row};
+use crate::motion::sample::{KneeSample, LegSample, SitSample, StrideSample};
 use crate::motion::sitting::SitRun;
-use crate::motion::stance_leg;
 use crate::motion::stance_tasks::{LegEnd, LegRun};
 use crate::motion::standing::Standing;
 use crate::motion::stride::Stride;
@@ -24,10 +22,10 @@ use crate::motion::{Motion, Trial, WalkMotion};
 use crate::scenario::{Activity, Footing, Region};
 use crate::units::DEG;
 
-/// Fewest and most frames of a film.
+/// Fewest and most frames of an animation.
 pub const FRAMES: std::ops::RangeInclusive<usize> = 2..=500;
 
-/// One picture.
+/// One frame.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Frame {
     /// Hip, forward and up, m.
@@ -66,12 +64,12 @@ pub enum Ground {
     },
 }
 
-/// A motion to look at.
+/// An animation of a motion.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Film {
+pub struct Animation {
     /// Time between frames, s.
     pub step_s: f64,
-    /// Pictures.
+    /// Frames.
     pub frames: Vec<Frame>,
     /// Hip to knee axis, m.
     pub thigh_m: f64,
@@ -83,16 +81,16 @@ pub struct Film {
     pub ground: Ground,
     /// Height of the seat, for sitting, m.
     pub seat_m: Option<f64>,
-    /// Forward speed of the picture, m/s: the eye goes along.
+    /// Forward speed at which the view moves along, m/s.
     pub speed_m_per_s: f64,
     /// Instants with names, s.
     pub instants: Vec<(f64, &'static str)>,
-    /// From here on the landing, s; walking only.
+    /// Start of the landing, s; walking only.
     pub landing_from_s: Option<f64>,
 }
 
-impl Film {
-    /// The film of a motion, of about this many frames (see [`FRAMES`]).
+impl Animation {
+    /// The animation of a motion with this many frames, within [`FRAMES`].
     #[must_use]
     pub fn of(trial: &Trial, motion: &Motion, frames: usize) -> Self {
         let frames = frames.clamp(*FRAMES.start(), *FRAMES.end());
@@ -108,14 +106,14 @@ impl Film {
         }
     }
 
-    /// Length of the film, s.
+    /// Length of the animation, s.
     #[must_use]
     pub fn end_s(&self) -> f64 {
         self.step_s * self.frames.len().saturating_sub(1) as f64
     }
 
-    /// Frames at equal steps over a time.
-    fn filled(mut self, end_s: f64, frames: usize, mut at: impl FnMut(f64) -> Frame) -> Self {
+    /// The same with frames at equal steps over a time.
+    fn with_frames(mut self, end_s: f64, frames: usize, mut at: impl FnMut(f64) -> Frame) -> Self {
         self.step_s = end_s / (frames - 1) as f64;
         // the last one exactly at the end
         self.frames = (0..frames).map(|i| at(end_s * i as f64 / (frames - 1) as f64)).collect();
@@ -123,8 +121,8 @@ impl Film {
     }
 }
 
-/// Lengths, sole and ground of a trial, without frames.
-fn blank(trial: &Trial, foot: &Footing) -> Film {
+/// The animation of a trial without its frames: lengths, sole and ground.
+fn blank(trial: &Trial, foot: &Footing) -> Animation {
     let (ground, seat_m) = match &trial.scenario.activity {
         Activity::Ramp(r) => (Ground::Slope(r.slope_deg * DEG), None),
         Activity::Stairs(s) => {
@@ -137,7 +135,7 @@ fn blank(trial: &Trial, foot: &Footing) -> Film {
         Activity::Stand(s) => (Ground::Slope(s.slope_deg * DEG), None),
         Activity::Walk(_) | Activity::Stumble(_) => (Ground::Level, None),
     };
-    Film {
+    Animation {
         step_s: 0.0,
         frames: Vec::new(),
         thigh_m: trial.person.thigh_length_m(),
@@ -151,7 +149,7 @@ fn blank(trial: &Trial, foot: &Footing) -> Film {
     }
 }
 
-/// The rolling arc as it is; on a step, where the foot turns about the edge, a flat sole.
+/// The rolling arc; on a step, where the foot rotates about the edge, a flat sole.
 fn sole(foot: &Footing, flat: bool) -> Vec<[f64; 2]> {
     const POINTS: usize = 12;
     let Footing::Rolling { radius_m: r, offset_m: e, heel_m, toe_m } = *foot else { return Vec::new() };
@@ -165,57 +163,31 @@ fn sole(foot: &Footing, flat: bool) -> Vec<[f64; 2]> {
         .collect()
 }
 
-/// Places of the columns that a film needs, looked up once; none where a trace has no such column.
-struct Columns([Option<usize>; 9]);
-
-impl Columns {
-    fn of(columns: &[&str]) -> Self {
-        let wanted = [
-            "thigh_rad",
-            "knee_rad",
-            "knee_rate_rad_per_s",
-            "valve",
-            "load_n",
-            "tau_damper_n_m",
-            "tau_friction_n_m",
-            "tau_stop_n_m",
-            "tau_assist_n_m",
-        ];
-        Self(wanted.map(|w| columns.iter().position(|c| *c == w)))
-    }
-
-    /// A row of the trace; what ground and hip add is the moment of the drive where there is one.
-    fn frame(&self, row: &[f64], weight_n: f64) -> Frame {
-        let [thigh, knee, rate, valve, load, damper, friction, stop, assist] =
-            self.0.map(|i| i.map_or(0.0, |i| row[i]));
-        // the drive stands behind the assist spring
-        let drive = self.0[8].map_or(0.0, |i| row[i + 1]);
-        Frame {
-            thigh_rad: thigh,
-            knee_rad: knee,
-            knee_rate_rad_per_s: rate,
-            valve,
-            load_bw: load / weight_n,
-            torques_n_m: [damper, friction, stop, assist, drive],
-            ..Frame::default()
-        }
+/// What a frame shows of the knee in every motion.
+fn frame(knee: &KneeSample, weight_n: f64) -> Frame {
+    Frame {
+        knee_rad: knee.flexion_rad,
+        knee_rate_rad_per_s: knee.rate_rad_per_s,
+        valve: knee.valve,
+        load_bw: knee.load_n / weight_n,
+        torques_n_m: [knee.damper_n_m, knee.friction_n_m, knee.stop_n_m, knee.assist_n_m.unwrap_or(0.0), 0.0],
+        ..Frame::default()
     }
 }
 
-fn walk(mut film: Film, foot: Footing, w: &WalkMotion, frames: usize) -> Film {
+fn walk(mut animation: Animation, foot: Footing, w: &WalkMotion, frames: usize) -> Animation {
     let s = &w.stride;
     let contact = s.drive.stride_time_s;
     let landing = w.landing.as_ref().ok();
-    let hip = WalkingHip::new(s, foot, &film);
-    let columns = Columns::of(sample::WALKING);
+    let hip = WalkingHip::new(s, foot, &animation);
     let landed_at = hip.at(contact)[0];
-    film.speed_m_per_s = s.drive.speed_m_per_s;
-    film.landing_from_s = landing.map(|_| contact);
-    film.instants = s.release_s.map(|t| (t, "valve lets go")).into_iter().collect();
-    film.instants.push((s.drive.toe_off_s, "toe-off"));
-    film.instants.push((contact, "heel contact"));
+    animation.speed_m_per_s = s.drive.speed_m_per_s;
+    animation.landing_from_s = landing.map(|_| contact);
+    animation.instants = s.release_s.map(|t| (t, "valve lets go")).into_iter().collect();
+    animation.instants.push((s.drive.toe_off_s, "toe-off"));
+    animation.instants.push((contact, "heel contact"));
     let end = contact + landing.map_or(0.0, |l| l.trajectory.end.0);
-    film.filled(end, frames, |t| match landing {
+    animation.with_frames(end, frames, |t| match landing {
         Some(run) if t > contact => {
             let mut frame = loaded_frame(run, t - contact);
             // the landing counts from its own contact point
@@ -223,12 +195,16 @@ fn walk(mut film: Film, foot: Footing, w: &WalkMotion, frames: usize) -> Film {
                 landed_at - run.system.hip_on(run.trajectory.mode_at(0.0), &run.trajectory.at(0.0))[0];
             frame
         }
-        _ => Frame {
-            hip_m: hip.at(t),
-            centre_of_pressure_m: s.drive.centre_of_pressure_m(t),
-            able_bodied_rad: Some(s.drive.published_knee(t)[0]),
-            ..columns.frame(&stride_row(s, t), s.weight_n)
-        },
+        _ => {
+            let sample = StrideSample::at(s, t);
+            let mut frame = frame(&sample.knee, s.weight_n);
+            frame.hip_m = hip.at(t);
+            frame.thigh_rad = sample.thigh_rad;
+            frame.centre_of_pressure_m = s.drive.centre_of_pressure_m(t);
+            frame.torques_n_m[4] = sample.drive_n_m;
+            frame.able_bodied_rad = Some(s.drive.published_knee(t)[0]);
+            frame
+        }
     })
 }
 
@@ -243,8 +219,8 @@ struct WalkingHip<'a> {
 }
 
 impl<'a> WalkingHip<'a> {
-    fn new(stride: &'a Stride, foot: Footing, film: &Film) -> Self {
-        let (thigh_m, knee_to_sole_m) = (film.thigh_m, film.knee_to_sole_m);
+    fn new(stride: &'a Stride, foot: Footing, animation: &Animation) -> Self {
+        let (thigh_m, knee_to_sole_m) = (animation.thigh_m, animation.knee_to_sole_m);
         let mut hip = Self { stride, foot, thigh_m, knee_to_sole_m, ends: [0.0; 2] };
         let d = &stride.drive;
         // at heel contact the leg is the straight one of the next stride's beginning
@@ -279,23 +255,20 @@ impl<'a> WalkingHip<'a> {
 
 /// A loaded leg at an instant; hip in the world frame from the contact point for β = 0, or the edge.
 fn loaded_frame(run: &LegRun, t: f64) -> Frame {
-    use stance_leg::state::{BETA, PHI};
-    let (y, mode) = (run.trajectory.at(t), run.trajectory.mode_at(t));
-    let row = leg_row(run, t);
-    let mut frame = Columns::of(sample::LEG).frame(&row, run.system.segments.weight_n());
-    frame.hip_m = run.system.hip_on(mode, &y);
-    // β is counted from the normal of the surface, which leans forward by the slope
-    frame.thigh_rad = y[PHI] - y[BETA] - run.system.slope_rad;
-    let forces = run.system.forces(mode, t, &y);
-    frame.centre_of_pressure_m = forces.centre_of_pressure_m;
-    // extension at the hip extends the knee of a foot that stands
-    frame.torques_n_m[4] = -forces.hip_moment;
+    let sample = LegSample::at(run, t);
+    let mut frame = frame(&sample.knee, run.system.segments.weight_n());
+    frame.hip_m = sample.hip_m;
+    // the tilt is counted from the normal of the surface, which leans forward by the slope
+    frame.thigh_rad = sample.knee.flexion_rad - sample.shank_tilt_rad - run.system.slope_rad;
+    frame.centre_of_pressure_m = sample.centre_of_pressure_m;
+    // with the foot on the ground, extension at the hip extends the knee
+    frame.torques_n_m[4] = -sample.hip_moment_n_m;
     frame
 }
 
-fn leg(mut film: Film, run: &LegRun, frames: usize) -> Film {
+fn leg(mut animation: Animation, run: &LegRun, frames: usize) -> Animation {
     let end = run.trajectory.end.0;
-    film.instants =
+    animation.instants =
         run.support_after_s().filter(|t| *t > 0.0).map(|t| (t, "valve half closed")).into_iter().collect();
     let ended = match run.ended() {
         LegEnd::OtherFoot => "other foot lands",
@@ -304,20 +277,19 @@ fn leg(mut film: Film, run: &LegRun, frames: usize) -> Film {
         LegEnd::Stall => "stalls",
         LegEnd::Time => "end",
     };
-    film.instants.push((end, ended));
-    film.filled(end, frames, |t| loaded_frame(run, t))
+    animation.instants.push((end, ended));
+    animation.with_frames(end, frames, |t| loaded_frame(run, t))
 }
 
-fn sit(mut film: Film, run: &SitRun, frames: usize) -> Film {
+fn sit(mut animation: Animation, run: &SitRun, frames: usize) -> Animation {
     let (end, system) = (run.trajectory.end.0, &run.system);
-    let columns = Columns::of(sample::SITTING);
     let catches = run.trajectory.events_of(crate::motion::sitting::event::VALVE_HALF);
-    film.instants =
-        catches.map(|c| (c.t_s, if c.upwards { "valve half closed" } else { "valve half open" })).collect();
-    film.instants.push((end, if run.reached_seat() { "seat" } else { "end" }));
+    animation.instants =
+        catches.map(|e| (e.t_s, if e.upwards { "valve half closed" } else { "valve half open" })).collect();
+    animation.instants.push((end, if run.reached_seat() { "seat" } else { "end" }));
     let centre_of_pressure_m = system.centre_of_pressure_m();
-    film.filled(end, frames, |t| {
-        let mut frame = columns.frame(&sit_row(run, t), system.segments.weight_n());
+    animation.with_frames(end, frames, |t| {
+        let mut frame = frame(&SitSample::at(run, t).knee, system.segments.weight_n());
         let h = system.hip_height(frame.knee_rad);
         frame.thigh_rad = frame.knee_rad - h.shank_tilt;
         let (thigh, shank) = (system.segments.thigh_m, system.segments.knee_to_sole_m);
@@ -327,10 +299,10 @@ fn sit(mut film: Film, run: &SitRun, frames: usize) -> Film {
     })
 }
 
-/// Standing does not move: the same picture twice, one second apart, the hip above the contact point.
-fn stand(film: Film, foot: Footing, s: &Standing, weight_n: f64) -> Film {
-    let Ground::Slope(slope) = film.ground else { return film };
-    let leg = film.thigh_m + film.knee_to_sole_m;
+/// Standing does not move: the same frame twice, one second apart, the hip above the contact point.
+fn stand(animation: Animation, foot: Footing, s: &Standing, weight_n: f64) -> Animation {
+    let Ground::Slope(slope) = animation.ground else { return animation };
+    let leg = animation.thigh_m + animation.knee_to_sole_m;
     let hip = |tilt: f64| {
         let k = foot.knee(Region::Arc, tilt, leg);
         let (sin, cos) = slope.sin_cos();
@@ -347,5 +319,5 @@ fn stand(film: Film, foot: Footing, s: &Standing, weight_n: f64) -> Film {
         centre_of_pressure_m: foot.knee(Region::Arc, tilt, leg).centre_of_pressure_m,
         ..Frame::default()
     };
-    film.filled(1.0, 2, |_| frame)
+    animation.with_frames(1.0, 2, |_| frame)
 }

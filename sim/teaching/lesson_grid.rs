@@ -1,6 +1,6 @@
-//! What can be moved in a lesson, and in which steps. The lesson file computes every combination beforehand,
-//! so the steps are coarse and few; the page uses the same ones. A value that is empty leaves the input as it
-//! is. Every variant of a lesson lies on its grid (tests/page/lessons.rs).
+//! The sliders of each lesson and their steps. The lesson file computes every combination beforehand, so the
+//! steps are coarse and few; the page uses the same ones. An empty value leaves the input as it is. Every
+//! variant of a lesson lies on its grid (tests/page/lessons.rs).
 
 use super::lessons::Lesson;
 use crate::case::inputs::{Case, input};
@@ -9,7 +9,7 @@ use crate::error::SimError;
 use crate::joint::SettingName;
 use crate::scenario::Scenario;
 
-/// Values of one input.
+/// One input with its values.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Slider {
     /// Key as in a variant.
@@ -18,16 +18,16 @@ pub struct Slider {
     pub values: &'static [&'static str],
 }
 
-/// What can be moved in a lesson, and what stays.
+/// The sliders of a lesson, and its fixed changes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Grid {
-    /// Changes that all of it has, as `KEY=VALUE,…`.
+    /// Changes that every combination has, as `KEY=VALUE,…`.
     pub fixed: &'static str,
     /// One or two inputs.
     pub sliders: &'static [Slider],
 }
 
-/// What is voted on before the reveal: whether one variant holds every limit of one scenario.
+/// The vote before the reveal: whether one variant is within every limit of one scenario.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Vote {
     /// Scenario by name.
@@ -41,7 +41,7 @@ const FIVES: &[&str] = &[
     "90", "95", "100",
 ];
 
-/// The built-in knee's own extension valve lies between two of the steps.
+/// The extension valve of the built-in knee lies between two of the steps.
 const EXTENSION: &[&str] = &[
     "0", "5", "10", "15", "20", "25", "30", "35", "40", "45", "50", "", "55", "60", "65", "70", "75", "80",
     "85", "90", "95", "100",
@@ -84,7 +84,7 @@ const BOOTS: Grid = Grid {
 };
 
 impl Lesson {
-    /// What can be moved in it.
+    /// Its sliders.
     #[must_use]
     pub fn grid(&self) -> Grid {
         match self.number {
@@ -97,7 +97,7 @@ impl Lesson {
         }
     }
 
-    /// What is voted on; the answer is computed like everything else.
+    /// The vote; its answer is computed like everything else.
     #[must_use]
     pub fn vote(&self) -> Vote {
         let (scenario, variant) = match self.number {
@@ -116,7 +116,7 @@ impl Grid {
     /// Every combination as `KEY=VALUE,…`.
     ///
     /// ```
-    /// let texts = crate::teaching::lessons::lesson(8).unwrap().grid().texts();
+    /// let texts = kneedamp::teaching::lessons::lesson(8).unwrap().grid().texts();
     /// assert!(texts.contains(&"swing-flexion=60".to_owned()));
     /// assert!(texts.contains(&"swing-flexion=60,foot_extra_mass_kg=0.5,temperature_c=0".to_owned()));
     /// ```
@@ -148,21 +148,21 @@ impl Slider {
         input(self.key).map_or("person", |i| i.label)
     }
 
-    /// The values as people read them; one that leaves the input as it is says what that is.
+    /// The values in words; for an empty one, the value of the set-up.
     ///
     /// # Errors
     /// A set-up that is wrong in itself.
-    pub fn said(&self, setup: &Setup, scenario: &Scenario) -> Result<Vec<String>, SimError> {
+    pub fn values_in_words(&self, setup: &Setup, scenario: &Scenario) -> Result<Vec<String>, SimError> {
         let unit = input(self.key).map_or("", |i| i.unit);
         let case = Case { setup: setup.clone(), scenario: scenario.clone() };
         let resolved = setup.resolve()?;
         let own = match SettingName::parse(self.key) {
             Some(name) => resolved.knee.settings.get(name).map(|s| s.pct().round()),
-            None => case.own(self.key),
+            None => case.get(self.key),
         };
         let own = own.map_or("as it is".to_owned(), |v| format!("{v} {unit}, as it is"));
-        let said =
+        let in_words =
             |v: &&str| if v.is_empty() { own.clone() } else { format!("{v} {unit}").trim_end().to_owned() };
-        Ok(self.values.iter().map(said).collect())
+        Ok(self.values.iter().map(in_words).collect())
     }
 }

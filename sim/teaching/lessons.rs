@@ -1,17 +1,17 @@
-//! The teaching lessons: data rows that `compare` runs and a page can show. A row holds situation,
-//! question and variants; every number and verdict comes from running it. That each still shows what
-//! its title says is tested in tests/studies/lessons.rs.
+//! The teaching lessons: data rows that `compare` runs and the page shows. A row has situation, question and
+//! variants; every number and verdict comes from running it. tests/studies/lessons.rs checks that each lesson
+//! shows what its title says.
 
 /// One lesson.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Lesson {
     /// Number, from 1.
     pub number: u8,
-    /// What it is about, without what comes of it: shown before the guess.
+    /// What it is about, without the result: shown before the guess.
     pub topic: &'static str,
     /// What it is called, which may give the answer away.
     pub title: &'static str,
-    /// What is going on, before anything is known.
+    /// The situation at the start.
     pub situation: &'static str,
     /// What to watch.
     pub watch: &'static str,
@@ -160,7 +160,7 @@ pub static LESSONS: &[Lesson] = &[
         topic: "New boots and a cold morning",
         title: "New boots and a cold morning",
         situation: "Nothing on the joint was touched. B has boots that are half a kilogram heavier, C oil at 0 °C, D both.",
-        watch: "Heel rise, time straight before heel contact, energy at full extension.",
+        watch: "Heel rise, full extension before heel contact, energy at full extension.",
         question: "Do the boots and the cold add up?",
         why: "A heavier foot swings with more momentum, against which the valves do less; thick oil weighs most where \
               the knee is slow, at the end of extension. The one partly hides the other.",

@@ -7,4 +7,4 @@ pub mod model_set;
 pub mod sheet;
 
 pub use lessons::{LESSONS, Lesson, lesson};
-pub use model_set::Shelf;
+pub use model_set::ModelSet;

@@ -1,19 +1,18 @@
-//! A shelf: models and scenarios that have been read beforehand, by name; and what legs with different
-//! settings do in one of them, with a film of each. The page and the lesson file ask it. Texts are those of
-//! `compare` (`KEY=VALUE,…`) and go through the same checks; a model is only ever taken from the shelf, so
-//! that no text leads to a file.
+//! Models and scenarios read beforehand, by name, and the runs of legs with different settings in one of the
+//! scenarios, each with an animation. The page and the lesson file ask here. Texts are those of `compare`
+//! (`KEY=VALUE,…`) and pass the same checks; a model is taken only from this set, so no text leads to a file.
 
 use std::collections::VecDeque;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use rayon::prelude::*;
 
-use super::animation::Film;
+use super::animation::Animation;
 use super::sheet::{SCENARIOS, Sheet, sheet};
 use crate::body::{Person, Prosthesis};
 use crate::case::inputs::{Case, INPUTS, Input};
 use crate::case::setup::{Resolved, Setup};
-use crate::case::variant::{Change, Variant, Wanted};
+use crate::case::variant::{Change, Variant, WrittenChange};
 use crate::case::variant::{Model, parse};
 use crate::error::SimError;
 use crate::joint::KneeFile;
@@ -22,15 +21,15 @@ use crate::motion::trial::Detail;
 use crate::numerics::tolerances::Tolerances;
 use crate::outcome::Assessment;
 use crate::scenario::Scenario;
-use crate::study::observation::noticed;
+use crate::study::observation::observation;
 
-/// Most legs that are run next to each other.
+/// Most legs in one answer.
 pub const MOST_LEGS: usize = 4;
 
-/// Models and scenarios at hand.
+/// Models and scenarios.
 #[derive(Debug, Clone)]
-pub struct Shelf {
-    /// What the texts change; it has every drive that the scenarios need.
+pub struct ModelSet {
+    /// Set-up that the texts change; it has every drive that the scenarios need.
     pub base: Setup,
     /// Scenarios, in the order in which they are offered.
     pub scenarios: Vec<Scenario>,
@@ -40,68 +39,68 @@ pub struct Shelf {
     pub prostheses: Vec<Prosthesis>,
     /// Knees.
     pub knees: Vec<KneeFile>,
-    /// What has been run last.
-    pub memory: Memory,
+    /// The latest runs.
+    pub cache: RunCache,
 }
 
-/// Legs that were run last: when one of two is moved, the other is not run again.
+/// The latest runs: when one of two legs changes, the other does not run again.
 #[derive(Debug, Clone, Default)]
-pub struct Memory(Arc<Mutex<VecDeque<Remembered>>>);
+pub struct RunCache(Arc<Mutex<VecDeque<CachedRun>>>);
 
-/// What was asked, and the leg.
-type Remembered = (String, Arc<Leg>);
+/// The question as a key, and the leg.
+type CachedRun = (String, Arc<LegRunView>);
 
-/// Legs that are remembered.
-const REMEMBERED: usize = 16;
+/// Legs in the cache.
+const MOST_CACHED: usize = 16;
 
-impl Memory {
-    fn find(&self, key: &str) -> Option<Arc<Leg>> {
+impl RunCache {
+    fn find(&self, key: &str) -> Option<Arc<LegRunView>> {
         let legs = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         legs.iter().find(|(k, _)| k == key).map(|(_, leg)| Arc::clone(leg))
     }
 
-    fn keep(&self, key: String, leg: &Arc<Leg>) {
+    fn keep(&self, key: String, leg: &Arc<LegRunView>) {
         let mut legs = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         legs.push_front((key, Arc::clone(leg)));
-        legs.truncate(REMEMBERED);
+        legs.truncate(MOST_CACHED);
     }
 }
 
-/// Legs in one scenario.
+/// Runs of one to four legs in one scenario.
 #[derive(Debug)]
-pub struct Answer {
+pub struct LegRuns {
     /// The scenario.
     pub scenario: Scenario,
     /// One per text, or why it cannot run.
-    pub legs: Vec<Result<Arc<Leg>, Failed>>,
-    /// What a watcher would notice of each but the first against the first.
+    pub legs: Vec<Result<Arc<LegRunView>, FailedRun>>,
+    /// What a watcher would notice of each leg compared with the first; none for the first.
     pub noticed: Vec<Option<String>>,
 }
 
 /// A leg that cannot run.
 #[derive(Debug)]
-pub struct Failed {
+pub struct FailedRun {
     /// Why not.
     pub why: SimError,
-    /// What was asked for.
+    /// Its inputs.
     pub setup: Setup,
 }
 
-/// One leg.
+/// Run of one leg as the page shows it.
 #[derive(Debug, Clone)]
-pub struct Leg {
-    /// What was run.
+pub struct LegRunView {
+    /// Inputs.
     pub setup: Setup,
-    /// The same in numbers that act.
+    /// The inputs resolved to numbers.
     pub resolved: Resolved,
     /// Outcomes and limits.
     pub assessment: Assessment,
-    /// What a reader has to know besides.
+    /// Remarks for the reader.
     pub notes: Vec<String>,
     /// Stride time for walking, s.
     pub stride_time_s: Option<f64>,
-    /// What it looks like.
-    pub film: Film,
+    /// The motion to look at.
+    pub animation: Animation,
 }
 
 fn named<'a, T>(
@@ -117,7 +116,7 @@ fn named<'a, T>(
     })
 }
 
-impl Shelf {
+impl ModelSet {
     /// The scenario of a name.
     ///
     /// # Errors
@@ -126,38 +125,38 @@ impl Shelf {
         named("scenario", &self.scenarios, |s| &s.name, name)
     }
 
-    /// Reads `KEY=VALUE,…` with models from the shelf.
+    /// Reads `KEY=VALUE,…` with models of this set.
     ///
     /// # Errors
-    /// As [`parse`]; a model that is not on the shelf.
+    /// As [`parse`]; a model that is not in this set.
     pub fn variant(&self, text: &str) -> Result<Variant, SimError> {
         let change = |wanted| {
             Ok(match wanted {
-                Wanted::Model(Model::Person, n) => {
+                WrittenChange::Model(Model::Person, n) => {
                     Change::Person(Box::new(named("person", &self.people, |m| &m.name, &n)?.clone()))
                 }
-                Wanted::Model(Model::Prosthesis, n) => {
+                WrittenChange::Model(Model::Prosthesis, n) => {
                     let found = named("prosthesis", &self.prostheses, |m| &m.name, &n)?;
                     Change::Prosthesis(Box::new(found.clone()))
                 }
-                Wanted::Model(Model::Knee, n) => {
+                WrittenChange::Model(Model::Knee, n) => {
                     Change::Knee(Box::new(named("knee", &self.knees, |m| &m.name, &n)?.clone()))
                 }
-                Wanted::Value(input, value) => Change::Value(input, value),
+                WrittenChange::Value(input, value) => Change::Value(input, value),
             })
         };
         let changes = parse(text)?.into_iter().map(change).collect::<Result<_, SimError>>()?;
         Ok(Variant { written: text.trim().to_owned(), changes })
     }
 
-    /// Whether a sheet can take an input: not one that belongs to a scenario, nor a pace, since a sheet has
+    /// Whether a sheet can take an input. It cannot take inputs of a scenario or a pace, since a sheet has
     /// scenarios and speeds of its own.
     #[must_use]
     pub fn sheet_takes(&self, input: &Input) -> bool {
         let untouched = |name: &&str, value: f64| {
             let Ok(scenario) = self.scenario(name) else { return true };
             let mut case = Case { setup: self.base.clone(), scenario: scenario.clone() };
-            (input.put)(&mut case, value);
+            (input.set)(&mut case, value);
             case.scenario == *scenario
                 && case.setup.speed_m_per_s == self.base.speed_m_per_s
                 && case.setup.cadence_steps_per_min == self.base.cadence_steps_per_min
@@ -169,7 +168,7 @@ impl Shelf {
     ///
     /// # Errors
     /// A text that is wrong or has an input that a sheet cannot take ([`Self::sheet_takes`]); a scenario of
-    /// [`SCENARIOS`] that is not on the shelf; a failed run.
+    /// [`SCENARIOS`] that is not in this set; a failed run.
     pub fn sheet(&self, text: &str) -> Result<Sheet, SimError> {
         let scenarios = SCENARIOS.iter().map(|n| self.scenario(n).cloned()).collect::<Result<Vec<_>, _>>()?;
         let variant = self.variant(text)?;
@@ -188,7 +187,7 @@ impl Shelf {
         sheet(&setup, &scenarios, None, &|| ())
     }
 
-    /// Runs one to [`MOST_LEGS`] legs in a scenario, each with a film of at most `frames` frames.
+    /// Runs one to [`MOST_LEGS`] legs in a scenario, each with an animation of at most `frames` frames.
     ///
     /// # Errors
     /// An unknown scenario, too few or too many legs, a text that is wrong. A leg that cannot run is reported
@@ -198,7 +197,7 @@ impl Shelf {
         scenario: &str,
         legs: &[T],
         frames: usize,
-    ) -> Result<Answer, SimError> {
+    ) -> Result<LegRuns, SimError> {
         if legs.is_empty() || legs.len() > MOST_LEGS {
             return Err(SimError::Usage(format!("one to four legs are run, not {}", legs.len())));
         }
@@ -206,40 +205,41 @@ impl Shelf {
         let variants: Vec<Variant> =
             legs.iter().map(|t| self.variant(t.as_ref())).collect::<Result<_, _>>()?;
         let key = |v: &Variant| format!("{}|{frames}|{}", scenario.name, v.written);
-        let known: Vec<Option<Arc<Leg>>> = variants.iter().map(|v| self.memory.find(&key(v))).collect();
-        let run = |(variant, known): (&Variant, &Option<Arc<Leg>>)| match known {
+        let known: Vec<Option<Arc<LegRunView>>> = variants.iter().map(|v| self.cache.find(&key(v))).collect();
+        let run = |(variant, known): (&Variant, &Option<Arc<LegRunView>>)| match known {
             Some(leg) => Ok(Ok(Arc::clone(leg))),
             None => match self.leg(variant, scenario, frames) {
-                // what the inputs are to blame for is told of the whole request
+                // errors of the inputs refuse the whole request
                 Err(e @ (SimError::OutOfRange { .. } | SimError::Usage(_))) => Err(e),
-                Err(why) => Ok(Err(Failed { why, setup: variant.case(&self.base, scenario)?.setup })),
+                Err(why) => Ok(Err(FailedRun { why, setup: variant.case(&self.base, scenario)?.setup })),
                 Ok(leg) => {
                     let leg = Arc::new(leg);
-                    self.memory.keep(key(variant), &leg);
+                    self.cache.keep(key(variant), &leg);
                     Ok(Ok(leg))
                 }
             },
         };
-        // one leg that was moved is run right here: handing it to another thread would only cost time
-        let legs: Vec<Result<Arc<Leg>, Failed>> = if known.iter().filter(|k| k.is_none()).count() < 2 {
-            variants.iter().zip(&known).map(run).collect::<Result<_, SimError>>()?
-        } else {
-            variants.par_iter().zip(&known).map(run).collect::<Result<_, SimError>>()?
-        };
+        // a single leg runs on this thread: another one would only cost time
+        let legs: Vec<Result<Arc<LegRunView>, FailedRun>> =
+            if known.iter().filter(|k| k.is_none()).count() < 2 {
+                variants.iter().zip(&known).map(run).collect::<Result<_, SimError>>()?
+            } else {
+                variants.par_iter().zip(&known).map(run).collect::<Result<_, SimError>>()?
+            };
         let first = legs[0].as_ref().ok();
-        let said = |leg: &Result<Arc<Leg>, Failed>| {
-            Some(noticed(&first?.assessment, &leg.as_ref().ok()?.assessment))
+        let said = |leg: &Result<Arc<LegRunView>, FailedRun>| {
+            Some(observation(&first?.assessment, &leg.as_ref().ok()?.assessment))
         };
         let noticed = legs.iter().enumerate().map(|(i, l)| if i == 0 { None } else { said(l) }).collect();
-        Ok(Answer { scenario: scenario.clone(), legs, noticed })
+        Ok(LegRuns { scenario: scenario.clone(), legs, noticed })
     }
 
-    fn leg(&self, variant: &Variant, scenario: &Scenario, frames: usize) -> Result<Leg, SimError> {
+    fn leg(&self, variant: &Variant, scenario: &Scenario, frames: usize) -> Result<LegRunView, SimError> {
         let case = variant.case(&self.base, scenario)?;
-        // for the eye and for words this precision is plenty; `run` uses the tighter one
+        // the tolerances of a scan suffice for an animation and rounded numbers; `run` uses tighter ones
         let trial = case.trial(Detail::default(), Tolerances::scan())?;
         let motion = trial.run()?;
-        Ok(Leg {
+        Ok(LegRunView {
             resolved: case.setup.resolve()?,
             setup: case.setup,
             assessment: Assessment::of_motion(&trial, &motion)?,
@@ -248,7 +248,7 @@ impl Shelf {
                 Motion::Walk(w) => Some(w.stride.drive.stride_time_s),
                 _ => None,
             },
-            film: Film::of(&trial, &motion, frames),
+            animation: Animation::of(&trial, &motion, frames),
         })
     }
 }

@@ -1,6 +1,6 @@
-//! Observed order of convergence, nominal 5: a smooth motion, and one motion across each switch. A
-//! switch that is not located, or a branch that is not held up to it, shows as a lower order, which
-//! the energy balance does not notice. How it is measured: `order`.
+//! Observed order of convergence, nominal 5: a smooth motion, and one motion across each kind of event. An
+//! event that is not found, or a branch that changes before it, shows as a lower order, which the energy
+//! balance does not notice. How it is measured: `order`.
 
 use kneedamp::joint::damper::Orifice;
 use kneedamp::joint::{AssistSpring, Cushion, EndStop, Knee, Relief, Trigger};
@@ -25,13 +25,13 @@ const NOMINAL: f64 = 5.0;
 const SWUNG: &[(usize, f64)] = &[(state::PHI, 1.0), (state::OMEGA, 10.0)];
 
 /// A shank on a still thigh.
-fn free(knee: &Knee, from: [f64; 2], span_s: f64, crosses: &'static [usize], exponent: i32) -> f64 {
+fn free(knee: &Knee, from: [f64; 2], span_s: f64, events: &'static [usize], exponent: i32) -> f64 {
     let f = system(knee, limb(), None);
     let mut start = Shanked::zeros();
     (start[state::PHI], start[state::OMEGA]) = (from[0], from[1]);
     let parts = vec![(span_s, None)];
-    Motion { system: &f, begin_s: 0.0, start, modes: Mode::default(), parts, looked_at: SWUNG, crosses }
-        .order(&format!("free, crossing {crosses:?}"), exponent)
+    Motion { system: &f, begin_s: 0.0, start, mode: Mode::default(), parts, error_of: SWUNG, events }
+        .order(&format!("free, events {events:?}"), exponent)
 }
 
 fn with(flexion: (f64, f64), extension: (f64, f64)) -> Knee {
@@ -52,7 +52,7 @@ fn across_rest() -> f64 {
     free(&with((0.01, 0.02), (0.03, 0.005)), [0.9, 3.0], 4.0, &[joint::RATE; 7], 5)
 }
 
-/// The relief opens and shuts as gravity brakes and drives the shank over the top.
+/// The relief opens and closes as gravity brakes and drives the shank over the top.
 fn relief() -> f64 {
     let mut knee = with((0.001, 0.01), (0.0, 0.0));
     knee.relief = Some(Relief { torque_n_m: 1.6, slope: 0.05 });
@@ -81,8 +81,8 @@ fn assist() -> f64 {
 /// Into the cushion, and on to the stop where it ends.
 fn cushion() -> f64 {
     let cushion = Some(Cushion { start_rad: 15.0 * DEG, factor: 8.0 });
-    let crosses = &[joint::CUSHION, joint::EXTENSION_DEPTH, joint::RATE, joint::EXTENSION_DEPTH];
-    free(&Knee { cushion, ..against_stop() }, [0.8, -10.0], 0.35, crosses, 7)
+    let events = &[joint::CUSHION, joint::EXTENSION_DEPTH, joint::RATE, joint::EXTENSION_DEPTH];
+    free(&Knee { cushion, ..against_stop() }, [0.8, -10.0], 0.35, events, 7)
 }
 
 /// Pre-swing from flexion `phi` and valve `z` on, to `until` (share of the stride).
@@ -91,7 +91,7 @@ fn stride(
     effort_n_m: f64,
     [phi, z]: [f64; 2],
     until: f64,
-    crosses: &'static [usize],
+    events: &'static [usize],
     exponent: i32,
 ) -> f64 {
     let d = drive(&person(75.0, 1.75), 1.1, None);
@@ -99,9 +99,9 @@ fn stride(
     f.preswing.effort_n_m = effort_n_m;
     let mut start = Shanked::zeros();
     (start[state::PHI], start[state::VALVE]) = (phi, z);
-    let mut modes = Mode::default();
-    modes.set(ARMED, true);
-    modes.set(LOADED, true);
+    let mut mode = Mode::default();
+    mode.set(ARMED, true);
+    mode.set(LOADED, true);
     // known instants: kink of the centre of pressure, toe-off
     let end = until * d.stride_time_s;
     let mut parts = vec![(0.5 * d.stride_time_s, None)];
@@ -109,13 +109,13 @@ fn stride(
         parts.push((d.toe_off_s, Some(LOADED)));
     }
     parts.push((end, None));
-    let looked_at = &[(state::PHI, 1.0), (state::OMEGA, 10.0), (state::VALVE, 1.0)];
-    Motion { system: &f, begin_s: d.preswing_start_s, start, modes, parts, looked_at, crosses }
-        .order(&format!("stride, crossing {crosses:?}"), exponent)
+    let error_of = &[(state::PHI, 1.0), (state::OMEGA, 10.0), (state::VALVE, 1.0)];
+    Motion { system: &f, begin_s: d.preswing_start_s, start, mode, parts, error_of, events }
+        .order(&format!("stride, events {events:?}"), exponent)
 }
 
-/// A joint that nothing but what is looked at switches in pre-swing: its stop is 20 rad away, so that
-/// "bend" counts from there, and the valve acts over a wide range of load.
+/// A joint with no events in pre-swing besides those under test: its stop is 20 rad away, so that "bend"
+/// counts from there, and the valve acts over a wide range of load.
 fn loaded_joint(bend_deg: [f64; 2], catch_load_n: f64, width_bw: f64) -> Knee {
     let mut knee = with((0.1, 0.1), (0.05, 0.02));
     let away = -knee.extension_stop.angle_rad;
@@ -131,8 +131,8 @@ fn toe_off() -> f64 {
     stride(&with((0.1, 0.1), (0.05, 0.02)), 1e3, [0.0, 0.0], 0.66, &[], 8)
 }
 
-/// The valve falls through ½ and lets go for good.
-fn let_go() -> f64 {
+/// The valve falls through ½ and stays open.
+fn release() -> f64 {
     stride(&loaded_joint([-60.0, 170.0], 350.0, 0.05), 1e3, [0.0, 1.0], 0.66, &[event::VALVE_HALF], 8)
 }
 
@@ -146,19 +146,19 @@ fn effort() -> f64 {
 
 /// Bending begins to count, and counts fully, while the valve is between open and closed.
 fn bend() -> f64 {
-    let crosses = &[event::BEND_BEGINS, event::VALVE_HALF, event::BEND_FULL];
-    stride(&loaded_joint([4.0, 10.0], 225.0, 0.3), 1e3, [0.0, 0.5], 0.56, crosses, 8)
+    let events = &[event::BEND_BEGINS, event::VALVE_HALF, event::BEND_FULL];
+    stride(&loaded_joint([4.0, 10.0], 225.0, 0.3), 1e3, [0.0, 0.5], 0.56, events, 8)
 }
 
-/// The centre of pressure passes the point from which a straight knee feels nothing.
+/// The centre of pressure passes the point beyond which a straight knee senses no load.
 fn release_point() -> f64 {
     let mut knee = loaded_joint([-60.0, 170.0], 100.0, 0.3);
     knee.stance.release_distance_m = 0.13;
     stride(&knee, 1e3, [0.0, 0.5], 0.56, &[event::RELEASE_POINT], 8)
 }
 
-/// A leg that rolls from heel to arc or from arc to toe, with the weight coming over.
-fn rolling(from: [f64; 2], until_s: f64, crosses: &'static [usize], exponent: i32) -> f64 {
+/// A leg that rolls from heel to arc or from arc to toe during the weight transfer.
+fn rolling(from: [f64; 2], until_s: f64, events: &'static [usize], exponent: i32) -> f64 {
     let mut knee = with((0.1, 0.1), (0.05, 0.02));
     knee.extension_stop.angle_rad = -1.0;
     knee.stance.trigger = Trigger::Load;
@@ -184,9 +184,9 @@ fn rolling(from: [f64; 2], until_s: f64, crosses: &'static [usize], exponent: i3
     start[s::OMEGA] = 0.5;
     start[s::VALVE] = 0.5;
     let parts = vec![(stance_leg::HIP_MOMENT_RISE_S, None), (0.125, None), (until_s, None)];
-    let looked_at = &[(s::BETA, 1.0), (s::PHI, 1.0), (s::BETA_RATE, 10.0), (s::OMEGA, 10.0), (s::VALVE, 1.0)];
-    Motion { system: &f, begin_s: 0.0, start, modes: Mode::default(), parts, looked_at, crosses }
-        .order(&format!("leg, crossing {crosses:?}"), exponent)
+    let error_of = &[(s::BETA, 1.0), (s::PHI, 1.0), (s::BETA_RATE, 10.0), (s::OMEGA, 10.0), (s::VALVE, 1.0)];
+    Motion { system: &f, begin_s: 0.0, start, mode: Mode::default(), parts, error_of, events }
+        .order(&format!("leg, events {events:?}"), exponent)
 }
 
 /// From the heel end on to the arc, with the valve closing on the way.
@@ -199,7 +199,7 @@ const ON_HEEL: &[usize] = &[
     on_ground::WEIGHT_NONE,
 ];
 
-/// From the arc over its toe end, past where a straight knee feels nothing.
+/// From the arc over its toe end, beyond the point where a straight knee senses no load.
 const ON_TOE: &[usize] = &[on_ground::WEIGHT_NONE, on_ground::TOE_END, joint::RATE];
 
 pub fn checks() -> Vec<Check> {
@@ -214,7 +214,7 @@ pub fn checks() -> Vec<Check> {
         r("ACONV-b", "order across ω = 0", across_rest()),
         r("ACONV-c", "order across contact and release of a stop", stop()),
         r("ACONV-d", "order across toe-off", toe_off()),
-        r("ACONV-e", "order across the valve letting go", let_go()),
+        r("ACONV-e", "order across the valve letting go", release()),
         r("ACONV-f", "order across the end of the user's effort", effort()),
         r("ACONV-g", "order across the relief", relief()),
         r("ACONV-h", "order across the assist spring's end at the stop", assist()),

@@ -1,5 +1,6 @@
 //! Damper laws against the motions that they give in closed form.
 
+use approx::assert_abs_diff_eq;
 use std::f64::consts::TAU;
 
 use kneedamp::joint::damper::{ConstantFriction, DamperLaw, Linear, Orifice, Table, Taper};
@@ -8,7 +9,8 @@ use kneedamp::motion::swing::state;
 use kneedamp::units::GRAVITY_M_PER_S2 as G;
 
 use super::fixtures::{
-    along, bare_knee, flywheel, knee_with, limb, orifice, relative, row, swing, system, turns,
+    bare_knee, flywheel, greatest_deviation, knee_with, limb, orifice, relative, reversals, row, swing,
+    system,
 };
 use crate::evidence::{Check, greatest};
 
@@ -21,7 +23,7 @@ fn decrement() -> f64 {
         let trajectory = swing(&system(&knee, p, None), p.com_angle + 1e-5, 0.0, 3.0);
         let decay = 0.5 * c / p.inertia;
         let expected = decay * TAU / (natural * natural - decay * decay).sqrt();
-        let seen = turns(&trajectory);
+        let seen = reversals(&trajectory);
         let maxima: Vec<f64> =
             std::iter::once(1e-5).chain(seen.chunks_exact(2).map(|t| t[1].1 - p.com_angle)).collect();
         assert!(maxima.len() > 2);
@@ -36,7 +38,7 @@ fn coasting(a: f64) -> f64 {
     (knee.swing_flexion, knee.swing_extension) = (orifice(a, 0.5), orifice(a, 0.08));
     greatest([(8.0, 0.5), (-8.0, 0.08)].map(|(start, b): (f64, f64)| {
         let trajectory = swing(&system(&knee, p, None), 0.3, start, 3.0);
-        along(&trajectory, 30, |t, y| {
+        greatest_deviation(&trajectory, 30, |t, y| {
             // time that the orifice sees: stretched by the laminar part
             let grown = if a > 0.0 { (1.0 - (-a * t / p.inertia).exp()) / a } else { t / p.inertia };
             let decay = if a > 0.0 { (-a * t / p.inertia).exp() } else { 1.0 };
@@ -60,7 +62,7 @@ fn squared_rate() -> f64 {
     let trajectory = swing(&system(&knee, limb, None), limb.com_angle + 2.5, 0.0, 6.0);
     let push = 2.0 * limb.mass_moment * G / limb.inertia;
     let mut from = (0.0, limb.com_angle + 2.5);
-    greatest(turns(&trajectory).into_iter().map(|to| {
+    greatest(reversals(&trajectory).into_iter().map(|to| {
         let flexing = to.1 > from.1;
         let lambda = 2.0 * if flexing { flexion } else { -extension } / limb.inertia;
         let (first, last) = (from.1 - limb.com_angle, to.1 - limb.com_angle);
@@ -88,7 +90,7 @@ fn friction() -> f64 {
     let (p, start, ws) = (flywheel(), 4.0, FRICTION.smoothing_rad_per_s);
     greatest(braked().map(|knee| {
         let trajectory = swing(&system(&knee, p, None), 0.0, start, 3.2);
-        along(&trajectory, 200, |t, y| {
+        greatest_deviation(&trajectory, 200, |t, y| {
             // the logarithm of sinh(ω/ω_s) far from zero, sinh itself near it
             let grown = start / ws - FRICTION.torque_n_m * t / (p.inertia * ws);
             let omega = ws * (0.5 * grown.exp() * (1.0 - (-2.0 * start / ws).exp())).asinh();
@@ -105,7 +107,7 @@ fn against_dry_friction() -> f64 {
         let trajectory = swing(&system(&knee, p, None), 0.0, start, stop + 0.2);
         let dry = |t: f64| (start - FRICTION.torque_n_m * t / p.inertia).max(0.0);
         let at_stop = trajectory.at(stop)[state::OMEGA] / ws;
-        let elsewhere = along(&trajectory, 999, |t, y| (y[state::OMEGA] - dry(t)).abs()) / ws;
+        let elsewhere = greatest_deviation(&trajectory, 999, |t, y| (y[state::OMEGA] - dry(t)).abs()) / ws;
         greatest([relative(at_stop, 0.5f64.asinh()), (elsewhere / at_stop - 1.0).max(0.0)])
     }))
 }
@@ -122,7 +124,7 @@ fn terminal() -> [f64; 2] {
         let span = 20.0 * p.inertia / (f64::abs(torque) * b).sqrt();
         let end = -(f64::abs(torque) / b).sqrt() * torque.signum();
         let trajectory = swing(&system(&knee, p, None), 0.0, 0.0, span.min(12.0 / end.abs()));
-        worst[0].push(along(&trajectory, 40, |t, y| {
+        worst[0].push(greatest_deviation(&trajectory, 40, |t, y| {
             relative(y[state::OMEGA], end * (t * (f64::abs(torque) * b).sqrt() / p.inertia).tanh())
         }));
         // started at twice the rate it comes down to the same
@@ -142,7 +144,7 @@ fn table() -> f64 {
     // slopes 1.5 through 1 rad/s · 0.5 N m (zero at 2/3 rad/s), then 0.5 through the origin
     let zero: f64 = 2.0 / 3.0;
     let knot = p.inertia / 1.5 * ((3.0 - zero) / (1.0 - zero)).ln();
-    along(&trajectory, 50, |t, y| {
+    greatest_deviation(&trajectory, 50, |t, y| {
         let omega = if t < knot {
             zero + (3.0 - zero) * (-1.5 * t / p.inertia).exp()
         } else {
@@ -236,7 +238,11 @@ fn closed_form_relief_opens_on_the_oil_torque_in_flexion() {
     assert!(relative(torque(-60.0, 1.0), 0.2 * 60.0 + 0.08 * 3600.0) < 1e-14);
     // continuous where it opens: 3 ω + 30 ω² = 150
     let opens = (-3.0 + (9.0f64 + 18000.0).sqrt()) / 60.0;
-    assert!((torque(opens * (1.0 + 1e-12), 1.0) - torque(opens * (1.0 - 1e-12), 1.0)).abs() < 1e-8);
+    assert_abs_diff_eq!(
+        torque(opens * (1.0 + 1e-12), 1.0),
+        torque(opens * (1.0 - 1e-12), 1.0),
+        epsilon = 1e-8
+    );
 }
 
 /// Both tapers meet their ends and their inverses.
@@ -246,7 +252,7 @@ fn closed_form_tapers_run_between_their_ends() {
         assert!(relative(taper.b(0.02, 2.0, 0.0), 0.02) < 1e-14);
         assert!(relative(taper.b(0.02, 2.0, 1.0), 2.0) < 1e-12);
         for s in [0.1, 0.5, 0.9] {
-            assert!((taper.setting(0.02, 2.0, taper.b(0.02, 2.0, s)) - s).abs() < 1e-12);
+            assert_abs_diff_eq!(taper.setting(0.02, 2.0, taper.b(0.02, 2.0, s)), s, epsilon = 1e-12);
         }
     }
     assert!(relative(Taper::Geometric.b(0.02, 2.0, 0.5), 0.2) < 1e-14);

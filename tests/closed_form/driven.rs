@@ -8,7 +8,7 @@ use kneedamp::scenario::Drive;
 use kneedamp::units::GRAVITY_M_PER_S2 as G;
 
 use super::fixtures::{
-    Shake, bare_knee, drive, elliptic_k, knee_with, limb, plumb, relative, row, swing, system, turns,
+    Shake, bare_knee, drive, elliptic_k, knee_with, limb, plumb, relative, reversals, row, swing, system,
 };
 use crate::evidence::{Check, greatest};
 
@@ -88,7 +88,7 @@ fn tilted_period() -> f64 {
         let natural = (p.mass_moment * apparent / p.inertia).sqrt();
         [1e-5, 2.0].map(|amplitude: f64| {
             let trajectory = swing(&system(&knee, p, Some(&d)), p.com_angle + tilt + amplitude, 0.0, 4.0);
-            relative(turns(&trajectory)[1].0, 4.0 * elliptic_k((0.5 * amplitude).sin()) / natural)
+            relative(reversals(&trajectory)[1].0, 4.0 * elliptic_k((0.5 * amplitude).sin()) / natural)
         })
     }))
 }

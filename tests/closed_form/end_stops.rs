@@ -1,5 +1,6 @@
 //! The stops: restitution of the contact law by its exact relation, and what it does at rest.
 
+use approx::assert_abs_diff_eq;
 use kneedamp::joint::{EndStop, Knee};
 use kneedamp::motion::joint_events::joint_event;
 use kneedamp::motion::swing::state;
@@ -79,7 +80,7 @@ fn elastic() -> f64 {
     let (knee, p, speed) = (knee(stop, false), flywheel(), 4.0);
     let trajectory = swing(&system(&knee, p, None), 0.3, -speed, 0.3);
     let contact: Vec<f64> = trajectory.events_of(joint_event::EXTENSION_DEPTH).map(|c| c.t_s).collect();
-    let turn = trajectory.events_of(joint_event::RATE).next().expect("turns");
+    let turn = trajectory.events_of(joint_event::RATE).next().expect("turns back");
     let natural = (stop.stiffness_n_m_per_rad / p.inertia).sqrt();
     greatest([
         relative(stop.angle_rad - turn.state[state::PHI], speed / natural),
@@ -131,14 +132,14 @@ fn closed_form_restitution_of_the_shipped_stop() {
     assert!((e - 0.55).abs() < 0.01, "{e}");
 }
 
-/// It pushes and never pulls: a limb that leaves faster than 1/c is let go inside the stop.
+/// It pushes and never pulls: a limb that leaves faster than 1/c loses contact inside the stop.
 #[test]
 fn closed_form_stop_never_pulls() {
     let stop = EndStop { angle_rad: 0.0, stiffness_n_m_per_rad: 2000.0, damping_s_per_rad: 0.3 };
     let knee = knee(stop, false);
     // leaves from a depth of 0.1 rad at 5 rad/s, 1/c is 3.33: nothing acts, it keeps its rate
     let trajectory = swing(&system(&knee, flywheel(), None), -0.1, 5.0, 0.1);
-    assert!((trajectory.end.1[state::OMEGA] - 5.0).abs() < 1e-12);
+    assert_abs_diff_eq!(trajectory.end.1[state::OMEGA], 5.0, epsilon = 1e-12);
     assert!(knee.torque(-0.1, 5.0, 0.0).stop.abs() < 1e-15);
     // slower than that it is pushed
     assert!(relative(knee.torque(-0.1, 2.0, 0.0).stop, 2000.0 * 0.1 * 0.4) < 1e-14);

@@ -1,11 +1,11 @@
-//! Looks within a step: y' = 1 lets the integrator take steps of any length, and a surface is on its other
-//! side only for a moment in the middle of one.
+//! Event checks within a step: y' = 1 lets the integrator take steps of any length, and an event function is
+//! negative only for a moment in the middle of one.
 
 use kneedamp::numerics::events::{EventAction, Mode};
 use kneedamp::numerics::hybrid::{FrozenMode, HybridSystem, State, Trajectory};
 use kneedamp::numerics::tolerances::Tolerances;
 
-/// y = t, and |y − 0.5| − 0.02 as a smooth surface.
+/// y = t, and a smooth event function that is negative for |y − 0.5| < 0.02.
 #[derive(Clone, Copy)]
 struct Dip;
 
@@ -43,20 +43,24 @@ fn run(event_check_s: f64) -> Trajectory<1> {
 }
 
 #[test]
-fn closed_form_looks_find_two_crossings_within_one_step() {
+fn closed_form_event_checks_find_two_events_within_one_step() {
     let trajectory = run(0.03);
-    let found: Vec<f64> = trajectory.events.iter().map(|c| c.t_s).collect();
+    let found: Vec<f64> = trajectory.events.iter().map(|e| e.t_s).collect();
     assert_eq!(found.len(), 2, "{found:?}");
     for (t, expected) in found.iter().zip([0.5 - HALF_WIDTH_S, 0.5 + HALF_WIDTH_S]) {
         assert!((t - expected).abs() < 1e-11, "{t} for {expected}");
     }
     let nodes: Vec<f64> = trajectory.nodes().collect();
-    assert!(trajectory.tally.steps < 20, "steps are longer than looks: {:?}", trajectory.tally);
-    assert!(nodes.windows(2).all(|w| w[1] - w[0] <= 1.01 * 0.03), "looks are nodes: {nodes:?}");
+    assert!(
+        trajectory.stats.accepted_steps < 20,
+        "steps are longer than the interval of the checks: {:?}",
+        trajectory.stats
+    );
+    assert!(nodes.windows(2).all(|w| w[1] - w[0] <= 1.01 * 0.03), "checks are nodes: {nodes:?}");
 }
 
-/// With looks at the ends of steps only, they are missed: the looks do it, not luck.
+/// With checks at the ends of steps only, both are missed.
 #[test]
-fn closed_form_looks_are_needed() {
+fn closed_form_event_checks_are_needed() {
     assert!(run(10.0).events.is_empty());
 }

@@ -1,6 +1,7 @@
-//! The bare apparatus of the closed forms: a joint without friction, stops or valve, a shank hanging
-//! from it, and a drive of one harmonic.
+//! Fixtures of the closed forms: a joint without friction, stops or valve, a shank hanging from it, and a
+//! drive of one harmonic.
 
+use approx::assert_abs_diff_eq;
 use kneedamp::body::Shank;
 use kneedamp::joint::damper::{ConstantFriction, DamperLaw, Linear, Orifice};
 use kneedamp::joint::{Knee, Trigger};
@@ -37,7 +38,7 @@ pub fn relative(found: f64, expected: f64) -> f64 {
     (found / expected - 1.0).abs()
 }
 
-/// A joint that does nothing between −20 and 20 rad.
+/// A joint without any torque between −20 and 20 rad.
 pub fn bare_knee() -> Knee {
     let mut knee = Knee::reference();
     knee.swing_flexion = DamperLaw::Linear(Linear { c: 0.0 });
@@ -65,7 +66,7 @@ pub fn limb() -> Pendulum {
     Pendulum::from(reference_shank())
 }
 
-/// The reference limb balanced on the axis: gravity does not turn it.
+/// The reference limb balanced on the axis: gravity has no moment on it.
 pub fn flywheel() -> Pendulum {
     Pendulum { mass_moment: 0.0, ..limb() }
 }
@@ -98,13 +99,13 @@ pub fn swing(system: &ShankSystem<'_>, phi: f64, omega: f64, span_s: f64) -> Tra
     trajectory
 }
 
-/// Instants and flexions at which the knee turns back.
-pub fn turns(trajectory: &Trajectory<{ state::COUNT }>) -> Vec<(f64, f64)> {
-    trajectory.events_of(joint_event::RATE).map(|c| (c.t_s, c.state[state::PHI])).collect()
+/// Instants and flexions at which the knee reverses.
+pub fn reversals(trajectory: &Trajectory<{ state::COUNT }>) -> Vec<(f64, f64)> {
+    trajectory.events_of(joint_event::RATE).map(|e| (e.t_s, e.state[state::PHI])).collect()
 }
 
-/// Greatest of a deviation at `n` equally spaced instants of a course, without its start.
-pub fn along(
+/// Greatest deviation at `n` equally spaced instants of a trajectory, without its start.
+pub fn greatest_deviation(
     trajectory: &Trajectory<{ state::COUNT }>,
     n: u32,
     deviation: impl Fn(f64, &Shanked) -> f64,
@@ -124,7 +125,7 @@ pub fn elliptic_k(k: f64) -> f64 {
     std::f64::consts::FRAC_PI_2 / a
 }
 
-/// What one harmonic drives.
+/// A motion of thigh and hip with one harmonic.
 #[derive(Clone, Copy, Default)]
 pub struct Shake {
     pub period_s: f64,
@@ -136,7 +137,7 @@ pub struct Shake {
     pub upward: f64,
 }
 
-/// A drive that has this shake and nothing else.
+/// The drive of this motion.
 pub fn drive(shake: Shake) -> Drive {
     let leg_m = 0.9275;
     let series = |mean: f64, sin: f64| Harmonics { mean, cos: vec![0.0], sin: vec![sin] };
@@ -166,7 +167,7 @@ pub fn drive(shake: Shake) -> Drive {
     };
     let pace = Pace { speed_m_per_s: 0.4 * (G * leg_m).sqrt(), cadence_steps_per_min: None };
     let drive = Drive::new(&file, leg_m, 0.42875, pace).expect("a drive");
-    assert!((drive.stride_time_s / shake.period_s - 1.0).abs() < 1e-14);
+    assert_abs_diff_eq!(drive.stride_time_s / shake.period_s, 1.0, epsilon = 1e-14);
     drive
 }
 

@@ -1,8 +1,7 @@
 //! The leg on the ground: energy, accelerations, ground load, pace.
 
 use kneedamp::joint::Knee;
-use kneedamp::motion::stance_leg::Segments;
-use kneedamp::motion::stance_leg::{LegSystem, OtherFoot, state};
+use kneedamp::motion::stance_leg::{LegSystem, OtherFoot, Segments, state};
 use kneedamp::numerics::events::Mode;
 use kneedamp::numerics::hybrid::{State, Trajectory};
 use kneedamp::scenario::Footing;
@@ -44,7 +43,7 @@ const STATES: [(bool, f64, [f64; 4]); 6] = [
     (false, 0.0, [-0.3, 1.3, 0.7, -1.0]),
 ];
 
-/// The leg at one of the states, 0.03 s after contact, with its sides.
+/// The leg at one of the states, 0.03 s after contact, with its mode.
 fn legs() -> Vec<(LegSystem, Mode, Leg)> {
     let legs = STATES.iter().map(|&(rolling, slope_rad, q)| {
         let footing = if rolling { Footing::rolling(1.75) } else { Footing::edge() };

@@ -1,5 +1,6 @@
 //! Sitting down: height of the hip, and the quasi-static rate on an orifice.
 
+use approx::assert_abs_diff_eq;
 use kneedamp::joint::Trigger;
 use kneedamp::joint::damper::Orifice;
 use kneedamp::motion::sitting::{SitRun, SitSystem, state};
@@ -49,7 +50,7 @@ fn sitting_terms(phi: f64) -> [f64; 2] {
     let ms = 0.38 * 75.0;
     let first = -0.12 * 0.49875 * (0.12 * phi).sin() - 0.88 * 0.42875 * (0.88 * phi).sin();
     let central = 0.215 - 2.2 * 0.26 * 0.26;
-    assert!((s.lower_inertia_kg_m2 - central).abs() < 1e-12);
+    assert_abs_diff_eq!(s.lower_inertia_kg_m2, central, epsilon = 1e-12);
     [ms * G * (0.49875 * (0.12 * phi).sin() + 0.04), ms * first * first + central + 0.12]
 }
 

@@ -1,5 +1,6 @@
 //! The stance valve: its lag, its hysteresis and what it feels.
 
+use approx::assert_abs_diff_eq;
 use kneedamp::joint::{StanceValve, Trigger};
 use kneedamp::motion::swing::state;
 use kneedamp::numerics::events::{EventAction, Mode};
@@ -7,7 +8,7 @@ use kneedamp::numerics::hybrid::{FrozenMode, HybridSystem, State, Trajectory};
 use kneedamp::numerics::tolerances::Tolerances;
 use kneedamp::units::DEG;
 
-use super::fixtures::{along, bare_knee, flywheel, relative, row, swing, system};
+use super::fixtures::{bare_knee, flywheel, greatest_deviation, relative, row, swing, system};
 use crate::evidence::{Check, greatest};
 
 /// A valve alone under a load that is what it is, share of body weight.
@@ -74,7 +75,7 @@ fn in_swing() -> f64 {
     let mut knee = bare_knee();
     knee.stance.lag_s = 0.04;
     knee.stance.trigger = Trigger::Always;
-    let closing = along(&swing(&system(&knee, flywheel(), None), 0.0, 0.0, 0.4), 20, |t, y| {
+    let closing = greatest_deviation(&swing(&system(&knee, flywheel(), None), 0.0, 0.0, 0.4), 20, |t, y| {
         relative(y[state::VALVE], 1.0 - (-t / 0.04).exp())
     });
     knee.stance.trigger = Trigger::None;
@@ -83,7 +84,7 @@ fn in_swing() -> f64 {
     start[state::VALVE] = 1.0;
     let mut trajectory = Trajectory::begin(&f, 0.0, start, Mode::default());
     trajectory.run(&f, "swing", 0.4, &Tolerances::tight()).expect("runs");
-    let opening = along(&trajectory, 20, |t, y| relative(y[state::VALVE], (-t / 0.04).exp()));
+    let opening = greatest_deviation(&trajectory, 20, |t, y| relative(y[state::VALVE], (-t / 0.04).exp()));
     greatest([closing, opening])
 }
 
@@ -97,7 +98,7 @@ fn jumps() -> f64 {
         let (mut low, mut high) = (0.0, 1.0);
         for _ in 0..50 {
             let mid = 0.5 * (low + high);
-            if v.settled(mid, CATCH_BW, from_closed) > 0.5 { high = mid } else { low = mid }
+            if v.steady_state(mid, CATCH_BW, from_closed) > 0.5 { high = mid } else { low = mid }
         }
         (high - fold(z)).abs()
     }))
@@ -132,31 +133,31 @@ fn closed_form_stance_valve_agrees() {
     }
 }
 
-/// A resting state is a balance of the command.
+/// In a steady state the command equals the state.
 #[test]
-fn closed_form_settled_valve_is_at_rest() {
+fn closed_form_steady_valve_is_at_rest() {
     let v = StanceValve::default();
     for load in [0.0, 0.4, 0.47, 0.475, 0.48, 0.6, 1.0] {
         for from_closed in [false, true] {
-            let z = v.settled(load, CATCH_BW, from_closed);
+            let z = v.steady_state(load, CATCH_BW, from_closed);
             assert!(v.rate(load, z, CATCH_BW).abs() < 1e-9, "load {load}");
         }
     }
-    // between the two jumps, 0.4734 and 0.4766 of body weight, it stays on the side where it was
-    assert!(v.settled(0.475, CATCH_BW, false) < 0.276 && v.settled(0.475, CATCH_BW, true) > 0.723);
+    // between the two jumps, 0.4734 and 0.4766 of body weight, it stays as it was
+    assert!(v.steady_state(0.475, CATCH_BW, false) < 0.276 && v.steady_state(0.475, CATCH_BW, true) > 0.723);
 }
 
-/// Heel load counts fully, a straight knee feels nothing at the release distance, a bent one everything
-/// until it has let go.
+/// Heel load counts fully; at the release distance a straight knee senses nothing, a bent one the whole load
+/// until the valve has opened.
 #[test]
 fn closed_form_sensed_load() {
     let v = StanceValve::default();
     let sensed = |x: f64, bend_deg: f64, armed: bool| v.sensed(0.8, x, bend_deg * DEG, armed);
-    assert!((sensed(-0.04, 0.0, true) - 0.8).abs() < 1e-15);
-    assert!((sensed(0.06, 0.0, true) - 0.4).abs() < 1e-12);
+    assert_abs_diff_eq!(sensed(-0.04, 0.0, true), 0.8, epsilon = 1e-15);
+    assert_abs_diff_eq!(sensed(0.06, 0.0, true), 0.4, epsilon = 1e-12);
     assert!(sensed(0.16, 3.9, true).abs() < 1e-15);
-    assert!((sensed(0.16, 7.0, true) - 0.4).abs() < 1e-12);
-    assert!((sensed(0.16, 10.1, true) - 0.8).abs() < 1e-12);
-    assert!((sensed(0.11, 7.0, true) - 0.8 * (0.25 + 0.75 * 0.5)).abs() < 1e-12);
+    assert_abs_diff_eq!(sensed(0.16, 7.0, true), 0.4, epsilon = 1e-12);
+    assert_abs_diff_eq!(sensed(0.16, 10.1, true), 0.8, epsilon = 1e-12);
+    assert_abs_diff_eq!(sensed(0.11, 7.0, true), 0.8 * (0.25 + 0.75 * 0.5), epsilon = 1e-12);
     assert!(sensed(0.16, 60.0, false).abs() < 1e-15);
 }

@@ -8,7 +8,9 @@ use kneedamp::numerics::events::Mode;
 use kneedamp::scenario::Kinematics;
 use kneedamp::units::GRAVITY_M_PER_S2 as G;
 
-use super::fixtures::{bare_knee, elliptic_k, flywheel, limb, plumb, relative, row, swing, system, turns};
+use super::fixtures::{
+    bare_knee, elliptic_k, flywheel, limb, plumb, relative, reversals, row, swing, system,
+};
 use crate::common::person;
 use crate::evidence::{Check, greatest};
 
@@ -20,7 +22,9 @@ fn small_period() -> f64 {
     let (knee, p) = (bare_knee(), limb());
     let trajectory = swing(&system(&knee, p, None), p.com_angle + SMALL_RAD, 0.0, 4.0);
     let period = TAU * (p.inertia / (p.mass_moment * G)).sqrt();
-    greatest(turns(&trajectory).iter().zip(1..).map(|((t, _), n)| relative(*t, 0.5 * period * f64::from(n))))
+    greatest(
+        reversals(&trajectory).iter().zip(1..).map(|((t, _), n)| relative(*t, 0.5 * period * f64::from(n))),
+    )
 }
 
 /// Periods at 30° to 170°, against 4 K(sin(A/2))/ω₀.
@@ -30,7 +34,7 @@ fn large_period() -> f64 {
     greatest([30.0, 90.0, 150.0, 170.0].map(|amplitude_deg: f64| {
         let amplitude = amplitude_deg.to_radians();
         let trajectory = swing(&system(&knee, p, None), p.com_angle + amplitude, 0.0, 8.0);
-        relative(turns(&trajectory)[1].0, 4.0 * elliptic_k((0.5 * amplitude).sin()) / natural)
+        relative(reversals(&trajectory)[1].0, 4.0 * elliptic_k((0.5 * amplitude).sin()) / natural)
     }))
 }
 

@@ -1,12 +1,9 @@
 //! `kneedamp align`, and the shift of the foot in `run`.
 
+use approx::assert_abs_diff_eq;
 use serde_json::Value as Json;
 
-use super::{kneedamp, refused, stdout};
-
-fn json(args: &[&str]) -> Json {
-    serde_json::from_str(&stdout(args, 0)).expect("JSON")
-}
+use super::{json, kneedamp, refused, stdout};
 
 #[test]
 fn commands_align_tells_the_range_and_what_closes_it() {
@@ -42,7 +39,11 @@ fn commands_align_rows_are_those_of_run() {
         assert!(close(&row["peak_flexion_deg"], &of(1, "peak_flexion_deg")), "{row}");
         assert!(close(&row["release_pct"], &of(1, "release_pct")));
         assert_eq!(row["landing"], of(1, "landing"));
-        assert!((run["inputs"]["foot_shift_m"].as_f64().expect("a number") - mm / 1e3).abs() < 1e-12);
+        assert_abs_diff_eq!(
+            run["inputs"]["foot_shift_m"].as_f64().expect("a number"),
+            mm / 1e3,
+            epsilon = 1e-12
+        );
     }
 }
 

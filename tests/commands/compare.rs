@@ -1,11 +1,6 @@
 //! `kneedamp compare`.
 
-use super::{kneedamp, refused, stdout};
-use serde_json::Value as Json;
-
-fn json(args: &[&str]) -> Json {
-    serde_json::from_str(&stdout(args, 0)).expect("JSON")
-}
+use super::{json, kneedamp, refused, stdout};
 
 #[test]
 fn commands_compare_tells_tables_and_sentences() {
@@ -93,21 +88,6 @@ fn commands_compare_nothing_that_can_run_is_a_failure() {
     assert!(err.contains("outside the drive"), "{err}");
     let half = stdout(&["compare", "--a", "", "--b", "speed_m_per_s=4.5"], 0);
     assert!(half.contains("walk-comfortable, B: cannot run"), "{half}");
-}
-
-/// What the README shows of a command stands in its output, but for line ends.
-pub fn readme_shows(name: &str, output: &str) {
-    let flat = |s: &str| s.split_whitespace().filter(|w| *w != ">").collect::<Vec<_>>().join(" ");
-    let path = format!("{}/README.md", env!("CARGO_MANIFEST_DIR"));
-    let readme = std::fs::read_to_string(path).expect("README.md");
-    let (_, part) = readme.split_once(&format!("<!-- {name}: begin -->")).expect("begin mark");
-    let (part, _) = part.split_once(&format!("<!-- {name}: end -->")).expect("end mark");
-    assert!(flat(output).contains(&flat(part)), "the README's part '{name}' is stale");
-}
-
-#[test]
-fn commands_compare_readme_is_real() {
-    readme_shows("compare", &stdout(&["compare", "--lesson", "6"], 0));
 }
 
 #[test]

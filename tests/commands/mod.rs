@@ -5,6 +5,7 @@ mod align;
 mod compare;
 mod drive;
 mod recheck;
+mod renamed;
 mod rules;
 mod run;
 mod sheet;
@@ -28,6 +29,11 @@ pub fn stdout(args: &[&str], code: i32) -> String {
     String::from_utf8(out).expect("UTF-8")
 }
 
+/// The JSON document of a run that must end with 0.
+pub fn json(args: &[&str]) -> serde_json::Value {
+    serde_json::from_str(&stdout(args, 0)).expect("JSON")
+}
+
 /// Standard error of a run that must end with 2 and print no data.
 pub fn refused(args: &[&str]) -> String {
     let assert = kneedamp(args).assert().code(2);
@@ -39,4 +45,9 @@ pub fn refused(args: &[&str]) -> String {
 /// A report without its line breaks.
 pub fn unwrapped(out: &str) -> String {
     out.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Lines that a text takes on a terminal of 100 columns.
+pub fn screen_lines(out: &str) -> usize {
+    out.lines().map(|line| line.trim_end().chars().count().div_ceil(100).max(1)).sum()
 }

@@ -6,7 +6,7 @@ use serde_json::Value as Json;
 const BOOTS: [&str; 3] = ["recheck", "foot_extra_mass_kg=0.5", "temperature_c=0"];
 
 #[test]
-fn commands_changed_says_what_to_look_at_again() {
+fn commands_recheck_says_what_to_look_at_again() {
     let out = stdout(&BOOTS, 0);
     for word in [
         "Before: Person 75-kg",
@@ -25,7 +25,7 @@ fn commands_changed_says_what_to_look_at_again() {
 
 /// Fate, margins and share of every row follow from its own values and bounds.
 #[test]
-fn commands_changed_json_follows_from_its_numbers() {
+fn commands_recheck_json_follows_from_its_numbers() {
     let j: Json =
         serde_json::from_str(&stdout(&[&BOOTS[..], &["--format", "json"]].concat(), 0)).expect("JSON");
     let rows = j["moved"].as_array().expect("rows");
@@ -56,7 +56,7 @@ fn commands_changed_json_follows_from_its_numbers() {
 }
 
 #[test]
-fn commands_changed_bad_usage_is_refused() {
+fn commands_recheck_bad_usage_is_refused() {
     for (args, said) in [
         (vec!["recheck"], "KEY=VALUE"),
         (vec!["recheck", ""], "nothing is changed"),
@@ -82,7 +82,7 @@ fn commands_changed_bad_usage_is_refused() {
 }
 
 #[test]
-fn commands_changed_scenario_that_stops_running_is_said() {
+fn commands_recheck_scenario_that_stops_running_is_said() {
     let out = stdout(&["recheck", "speed_m_per_s=4.5", "--scenario", "walk-fast"], 0);
     let said = super::unwrapped(&out);
     assert!(said.contains("Of 7 limits, 6 held and are now broken"), "{out}");
@@ -91,13 +91,7 @@ fn commands_changed_scenario_that_stops_running_is_said() {
 }
 
 #[test]
-fn commands_changed_readme_is_real() {
-    let out = stdout(&[&BOOTS[..], &["--set", "swing-flexion=60"]].concat(), 0);
-    super::compare::readme_shows("recheck", &out);
-}
-
-#[test]
-fn commands_changed_same_bytes_for_any_number_of_threads() {
+fn commands_recheck_same_bytes_for_any_number_of_threads() {
     let with = |threads: &str| {
         let args = [&BOOTS[..], &["--format", "csv"]].concat();
         kneedamp(&args).env("RAYON_NUM_THREADS", threads).assert().code(0).get_output().stdout.clone()

@@ -1,16 +1,11 @@
 //! `kneedamp run`.
 
-use serde_json::Value as Json;
-
-use super::{kneedamp, refused, stdout};
-
-fn json(args: &[&str]) -> Json {
-    serde_json::from_str(&stdout(args, 0)).expect("JSON")
-}
+use super::{json, kneedamp, refused, screen_lines, stdout, unwrapped};
+use approx::assert_abs_diff_eq;
 
 #[test]
-fn commands_run_without_arguments_tells_everything() {
-    let out = stdout(&["run"], 0);
+fn commands_run_in_full_has_every_scenario() {
+    let out = stdout(&["run", "--full"], 0);
     for word in [
         "WALK-SLOW",
         "WALK-COMFORTABLE",
@@ -31,6 +26,61 @@ fn commands_run_without_arguments_tells_everything() {
     let flat = out.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(flat.ends_with(kneedamp::CAUTION));
     assert!(!out.contains('\u{1b}'), "no colour codes");
+}
+
+/// The first screen: a row for every scenario, and an answer for each that is not within its limits.
+#[test]
+fn commands_run_fits_on_one_screen() {
+    let out = stdout(&["run"], 0);
+    assert!(screen_lines(&out) <= 40, "{} lines:\n{out}", screen_lines(&out));
+    let flat = unwrapped(&out);
+    let (mut within, mut outside) = (0, 0);
+    for run in json(&["run", "--format", "json"])["runs"].as_array().expect("runs") {
+        let [name, verdict, sentence] =
+            ["scenario", "verdict", "sentence"].map(|key| run[key].as_str().expect("a text"));
+        let row = out.lines().find(|l| l.split_whitespace().take(2).eq([name, verdict]));
+        assert!(row.is_some_and(|l| l.trim_end().chars().count() <= 100), "{name} {verdict}: {row:?}");
+        let answered = flat.contains(&format!("{name}. {}", unwrapped(sentence)));
+        assert_eq!(answered, verdict != "within", "{name}");
+        *if answered { &mut outside } else { &mut within } += 1;
+    }
+    assert!(within > 0 && outside > 0, "the built-in example has both");
+    assert!(flat.contains("--full") && flat.ends_with(kneedamp::CAUTION));
+}
+
+/// One scenario by name: its limits fit the screen; a locked joint says why it cannot run.
+#[test]
+fn commands_run_of_one_scenario_shows_its_limits() {
+    for name in ["walk-fast", "stumble", "sit-down"] {
+        let out = stdout(&["run", name], 0);
+        assert!(screen_lines(&out) <= 40, "{out}");
+        let run = &json(&["run", name, "--format", "json"])["runs"][0];
+        for limit in run["limits"].as_array().expect("limits") {
+            let key = limit["outcome"].as_str().expect("a key");
+            let label = kneedamp::outcome::metric(key).expect("a row").table_label();
+            assert!(out.contains(&label), "{name}: no {label} in {out}");
+        }
+        assert!(unwrapped(&out).contains(run["sentence"].as_str().expect("a sentence")), "{out}");
+    }
+}
+
+/// The full report has every outcome of every scenario, and a mark on those that judgement decides.
+#[test]
+fn commands_run_in_full_has_every_outcome() {
+    let flat = unwrapped(&stdout(&["run", "--full"], 0));
+    for run in json(&["run", "--format", "json"])["runs"].as_array().expect("runs") {
+        let name = run["scenario"].as_str().expect("a name");
+        let begin = flat.find(&format!("{}: ", name.to_uppercase())).expect("its heading");
+        let text = &flat[begin..];
+        let text = &text[..text.find(run["sentence"].as_str().expect("a sentence")).expect("its sentence")];
+        for key in run["outcomes"].as_object().expect("outcomes").keys() {
+            let label = kneedamp::outcome::metric(key).expect("a row").label;
+            assert!(text.contains(label), "{name}: no {label}");
+        }
+        let judged = run["decided_by_judgement"].as_array().expect("keys").len();
+        assert!(text.matches("[J]").count() >= judged, "{name}: {text}");
+    }
+    assert!(flat.contains("SUMMARY"));
 }
 
 #[test]
@@ -89,7 +139,7 @@ fn commands_json_verdicts_follow_from_their_numbers() {
                     let above = l["min"].as_f64().map_or(f64::INFINITY, |m| v - m);
                     let below = l["max"].as_f64().map_or(f64::INFINITY, |m| m - v);
                     let margin = above.min(below);
-                    assert!((margin - l["margin"].as_f64().expect("margin")).abs() < 1e-9);
+                    assert_abs_diff_eq!(margin, l["margin"].as_f64().expect("margin"), epsilon = 1e-9);
                     margin >= 0.0
                 }
                 (None, Some(w)) => l["allowed"].as_array().expect("words").iter().any(|a| a == w),
@@ -226,8 +276,9 @@ fn commands_scenario_that_cannot_run_says_why() {
     std::fs::write(&file, knee + "locked: true\n").expect("writes");
     let path = file.to_str().expect("UTF-8");
     let out = stdout(&["run", "--knee", path], 0);
-    assert!(out.contains("cannot run: the joint is locked straight"));
-    assert!(out.contains("STAND: within"));
+    assert!(out.contains("walk-fast: cannot run: the joint is locked straight"), "{out}");
+    let full = stdout(&["run", "--knee", path, "--full"], 0);
+    assert!(full.contains("cannot run: the joint is locked straight") && full.contains("STAND: within"));
     kneedamp(&["run", "--knee", path, "--strict"]).assert().code(3);
     let nothing = kneedamp(&["run", "sit-down", "--knee", path]).assert().code(2);
     assert!(String::from_utf8_lossy(&nothing.get_output().stderr).contains("locked straight"));
@@ -289,7 +340,7 @@ fn commands_run_says_what_a_move_breaks_elsewhere() {
 /// Limits that hold and that no move betters do not send anyone to another joint.
 #[test]
 fn commands_run_does_not_send_away_where_all_holds() {
-    let out = super::unwrapped(&stdout(&["run", "stand"], 0));
+    let out = unwrapped(&stdout(&["run", "stand"], 0));
     assert!(out.contains("All limits hold") && !out.contains("another joint"), "{out}");
 }
 
@@ -328,5 +379,5 @@ fn commands_limits_over_the_hip_moment_hold_in_every_study() {
     let adjusted = stdout(&["adjust", path, "--starts", "0"], 0);
     assert!(!adjusted.contains("not reached"), "{adjusted}");
     let window = stdout(&["window", path, "--no-bands"], 0);
-    assert!(super::unwrapped(&window).contains("every limit holds from"), "{window}");
+    assert!(unwrapped(&window).contains("every limit holds from"), "{window}");
 }

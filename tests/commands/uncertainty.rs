@@ -2,11 +2,7 @@
 
 use serde_json::Value as Json;
 
-use super::{kneedamp, refused, stdout};
-
-fn json(args: &[&str]) -> Json {
-    serde_json::from_str(&stdout(args, 0)).expect("JSON")
-}
+use super::{json, kneedamp, refused, stdout};
 
 #[test]
 fn commands_uncertainty_in_three_forms() {
@@ -37,12 +33,6 @@ fn commands_uncertainty_same_bytes_for_any_number_of_threads() {
     assert_eq!(with("1"), with("3"));
     let seed = |s: &str| stdout(&["uncertainty", "--scenario", "sit-down", "--samples", "8", "--seed", s], 0);
     assert_ne!(seed("1"), seed("2"));
-}
-
-#[test]
-fn commands_uncertainty_readme_is_real() {
-    let out = stdout(&["uncertainty", "--scenario", "sit-down", "--samples", "64"], 0);
-    super::compare::readme_shows("uncertainty", &out);
 }
 
 #[test]

@@ -1,17 +1,11 @@
 //! `kneedamp window`.
 
-use serde_json::Value as Json;
-
-use super::{kneedamp, refused, stdout};
+use super::{json, kneedamp, refused, screen_lines, stdout};
 
 const QUICK: [&str; 4] = ["window", "sit-down", "stairs-down", "--no-bands"];
 
 fn with<'a>(more: &[&'a str]) -> Vec<&'a str> {
     QUICK.iter().copied().chain(more.iter().copied()).collect()
-}
-
-fn json(args: &[&str]) -> Json {
-    serde_json::from_str(&stdout(args, 0)).expect("JSON")
 }
 
 #[test]
@@ -27,6 +21,17 @@ fn commands_window_tells_people() {
         assert!(flat.to_uppercase().contains(&said.to_uppercase()), "{said} in {flat}");
     }
     assert!(flat.ends_with(kneedamp::CAUTION));
+}
+
+/// Without `--full` there is no table of limits; with it there is.
+#[test]
+fn commands_window_full_adds_the_limits() {
+    let (short, full) = (stdout(&with(&[]), 0), stdout(&with(&["--full"]), 0));
+    assert!(short.contains("--full") && screen_lines(&short) <= 40, "{short}");
+    let title = "WHERE EACH LIMIT HOLDS";
+    assert!(!short.contains(title) && full.contains(title), "{full}");
+    let limit = "speed on reaching the seat (sit-down)";
+    assert!(!short.contains(limit) && full.contains(limit), "{full}");
 }
 
 #[test]
@@ -155,23 +160,4 @@ fn commands_window_bad_usage_is_refused() {
     assert!(refused(&["window", "walk-fast", "--cadence", "20,90"]).contains("30 to 240"));
     assert!(refused(&["run", "--cadence", "90,100"]).contains("one value"));
     assert!(!std::path::Path::new("x.svg").exists());
-}
-
-/// The README shows real output.
-#[test]
-fn commands_window_readme_is_real() {
-    let path = format!("{}/README.md", env!("CARGO_MANIFEST_DIR"));
-    let readme = std::fs::read_to_string(&path).expect("README.md");
-    let (begin, end) = ("<!-- window: begin -->\n", "<!-- window: end -->");
-    let from = readme.find(begin).expect("begin mark") + begin.len();
-    let to = from + readme[from..].find(end).expect("end mark");
-    let out = stdout(&["window", "sit-down", "ramp-down-8-deg", "stairs-down"], 0);
-    let sentences = out.lines().skip_while(|l| !l.starts_with("stance-yield"));
-    let shown: String = sentences.take_while(|l| !l.is_empty()).map(|l| format!("    {l}\n")).collect();
-    let now = format!("\n{shown}\n");
-    if std::env::var_os("KNEEDAMP_BLESS").is_some() {
-        std::fs::write(&path, format!("{}{now}{}", &readme[..from], &readme[to..])).expect("writes");
-    } else {
-        assert_eq!(&readme[from..to], now, "the README's part 'window' is stale");
-    }
 }

@@ -1,4 +1,4 @@
-//! Strides side by side against the reference path, one by one at 1e-12: random settings, people,
+//! The batch against the reference path, one by one at 1e-12: random settings, people,
 //! prostheses and oils at eight paces. The criteria were fixed before the first run.
 
 use std::sync::OnceLock;
@@ -7,7 +7,7 @@ use rayon::prelude::*;
 
 use super::batch_population::{Case, PACES, Range};
 use crate::evidence::{Check, Kind, greatest};
-use kneedamp::motion::batch::{Accuracy, Batch, Found, Member, Width};
+use kneedamp::motion::batch::{Accuracy, Batch, Member, StrideOutcomes, Width};
 use kneedamp::motion::stride::Stride;
 use kneedamp::numerics::tolerances::Tolerances;
 
@@ -32,7 +32,7 @@ struct Exact {
 
 struct Pair {
     exact: Exact,
-    found: Option<Found>,
+    found: Option<StrideOutcomes>,
     contact_s: f64,
 }
 
@@ -93,7 +93,7 @@ fn apart(a: Option<f64>, b: Option<f64>) -> f64 {
     }
 }
 
-fn deviations(of: impl Fn(&Exact, &Found) -> f64) -> Vec<f64> {
+fn deviations(of: impl Fn(&Exact, &StrideOutcomes) -> f64) -> Vec<f64> {
     pairs().iter().filter_map(|p| p.found.map(|f| of(&p.exact, &f))).collect()
 }
 
@@ -114,22 +114,22 @@ fn beyond(name: &str, criterion: f64, deviations: &[f64]) -> f64 {
     share
 }
 
-fn peak(e: &Exact, f: &Found) -> f64 {
+fn peak(e: &Exact, f: &StrideOutcomes) -> f64 {
     (e.peak - f.peak_rad).abs()
 }
 
-fn instants(e: &Exact, f: &Found) -> f64 {
+fn instants(e: &Exact, f: &StrideOutcomes) -> f64 {
     (e.peak_s - f.peak_s)
         .abs()
         .max(apart(e.straight_s, f.full_extension_s))
         .max(apart(e.release_s, f.release_s))
 }
 
-fn contact(e: &Exact, f: &Found) -> f64 {
+fn contact(e: &Exact, f: &StrideOutcomes) -> f64 {
     (e.contact - f.heel_contact_rad).abs().max((e.toe_off - f.toe_off_rad).abs())
 }
 
-fn rebound(e: &Exact, f: &Found) -> f64 {
+fn rebound(e: &Exact, f: &StrideOutcomes) -> f64 {
     apart(e.rebound, f.rebound_rad)
 }
 
@@ -164,7 +164,8 @@ pub fn checks() -> Vec<Check> {
         figure,
         unit,
     };
-    let share = |name, criterion, of: fn(&Exact, &Found) -> f64| beyond(name, criterion, &deviations(of));
+    let share =
+        |name, criterion, of: fn(&Exact, &StrideOutcomes) -> f64| beyond(name, criterion, &deviations(of));
     CHECKS
         .get_or_init(|| {
             let missed = pairs().iter().filter(|p| p.found.is_none()).count();
@@ -270,7 +271,7 @@ fn cross_code_batch_does_not_depend_on_threads_or_vectors() {
     let fixed = Accuracy { cells_per_stride: 1_600, per_omega: 0.0, per_valve: 0.0 };
     let fixed = Batch::new(&cases[0].drive, 0.15, fixed);
     for (name, batch, most) in [("one cell a step", &fixed, 1e-7), ("usual", &usual, PEAK_RAD)] {
-        let narrow = batch.clone().on(Width::One).run(&members);
+        let narrow = batch.clone().with_width(Width::One).run(&members);
         let wide = batch.run(&members);
         let greatest = greatest(narrow.iter().zip(&wide).map(|(a, b)| match (a, b) {
             (Ok(a), Ok(b)) => (a.peak_rad - b.peak_rad).abs(),

@@ -3,13 +3,12 @@
 
 use kneedamp::body::{Person, Shank};
 use kneedamp::joint::{AssistSpring, Cushion, Knee, KneeFile, SettingName, Settings, Trigger};
-use kneedamp::motion::batch::Member;
-use kneedamp::motion::batch::drive_table::Table;
+use kneedamp::motion::batch::{DriveTable, Member};
+use kneedamp::numerics::random::{SPLIT_MIX_STEP, split_mix, unit};
 use kneedamp::scenario::{Drive, DriveFile, Pace};
 use kneedamp::units::{DEG, GRAVITY_M_PER_S2 as G, Setting};
 
-/// Random numbers that are the same everywhere: the finaliser of SplitMix64 (Steele, Lea & Flood 2014)
-/// over stride and input.
+/// Random numbers that are the same everywhere, by stride and input.
 pub struct Draw {
     stride: u64,
     input: u64,
@@ -22,10 +21,8 @@ impl Draw {
 
     pub fn unit(&mut self) -> f64 {
         self.input += 1;
-        let mut x = (self.stride << 8 | self.input).wrapping_mul(0x9e37_79b9_7f4a_7c15);
-        x = (x ^ x >> 30).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        x = (x ^ x >> 27).wrapping_mul(0x94d0_49bb_1331_11eb);
-        ((x ^ x >> 31) >> 11) as f64 / (1_u64 << 53) as f64
+        let number = self.stride << 8 | self.input;
+        unit(split_mix((number - 1).wrapping_mul(SPLIT_MIX_STEP)))
     }
 
     pub fn between(&mut self, least: f64, most: f64) -> f64 {
@@ -151,7 +148,7 @@ impl Case {
         Self { person, shank, knee, drive }
     }
 
-    pub fn member(&self, table: &Table) -> Member {
+    pub fn member(&self, table: &DriveTable) -> Member {
         Member::new(table, &self.drive, self.knee.clone(), &self.person, self.shank).expect("is covered")
     }
 }

@@ -83,9 +83,9 @@ fn cross_code_steps_are_those_of_another_dormand_prince() {
         let stats = other.integrate_with_continuous_output_model(&mut output).expect("runs");
 
         let nodes: Vec<f64> = trajectory.nodes().collect();
-        assert_eq!(trajectory.tally.steps, stats.accepted_steps as usize);
-        assert_eq!(trajectory.tally.rejected, stats.rejected_steps as usize);
-        assert!(trajectory.tally.rejected > 0, "the kick makes steps be taken again");
+        assert_eq!(trajectory.stats.accepted_steps, stats.accepted_steps as usize);
+        assert_eq!(trajectory.stats.rejected_steps, stats.rejected_steps as usize);
+        assert!(trajectory.stats.rejected_steps > 0, "the kick makes steps be taken again");
         assert_eq!(nodes.len() - 1, other.x_out().len());
         // rounding of the error estimate is amplified by the choice of the next step
         let ends = greatest(nodes[1..].iter().zip(other.x_out()).map(|(a, b)| (a - b).abs()));

@@ -1,6 +1,7 @@
-//! Against the recorded figures of an earlier, independent SciPy prototype (LSODA/RK45, no located
-//! events), at the precision that `run` uses.
+//! Against the recorded figures of an earlier, independent SciPy prototype (LSODA/RK45, no event
+//! detection), at the precision that `run` uses.
 
+use approx::assert_abs_diff_eq;
 use serde_json::Value;
 
 use super::scipy::{cases, leg, num, sit, stride};
@@ -12,6 +13,7 @@ use kneedamp::motion::stance_leg::state;
 use kneedamp::motion::stance_tasks::LegRun;
 use kneedamp::motion::stride::Stride;
 use kneedamp::numerics::tolerances::Tolerances;
+use kneedamp::outcome::OutcomeWord;
 use kneedamp::units::DEG;
 
 /// Ours by the fixture's name; `None` if it did not happen.
@@ -188,11 +190,11 @@ fn cross_code_named_figures() {
             get("heel_contact_flexion_deg"),
             get("terminal_speed_deg_per_s"),
         );
-        assert!((get("peak_flexion_deg") - peak).abs() <= 0.02);
-        assert!((get("peak_flexion_pct") - pct).abs() <= 0.02);
-        assert!((get("extension_margin_ms") - margin).abs() <= 0.1);
-        assert!((get("heel_contact_flexion_deg") - contact).abs() <= 0.02);
-        assert!((get("terminal_speed_deg_per_s") - terminal).abs() <= 0.1);
+        assert_abs_diff_eq!(get("peak_flexion_deg"), peak, epsilon = 0.02);
+        assert_abs_diff_eq!(get("peak_flexion_pct"), pct, epsilon = 0.02);
+        assert_abs_diff_eq!(get("extension_margin_ms"), margin, epsilon = 0.1);
+        assert_abs_diff_eq!(get("heel_contact_flexion_deg"), contact, epsilon = 0.02);
+        assert_abs_diff_eq!(get("terminal_speed_deg_per_s"), terminal, epsilon = 0.1);
     }
 }
 
@@ -200,10 +202,10 @@ fn cross_code_named_figures() {
 #[test]
 fn cross_code_built_in_joint_named_figures() {
     let named = [
-        ("walk-slow", 47.3, 118.0, "straight"),
-        ("walk-comfortable", 49.1, 94.0, "caught"),
-        ("walk-fast", 49.4, 76.0, "caught"),
-        ("walk-hurried", 42.0, 26.0, "straight"),
+        ("walk-slow", 47.3, 118.0, OutcomeWord::Straight),
+        ("walk-comfortable", 49.1, 94.0, OutcomeWord::Caught),
+        ("walk-fast", 49.4, 76.0, OutcomeWord::Caught),
+        ("walk-hurried", 42.0, 26.0, OutcomeWord::Straight),
     ];
     for (scenario, peak, margin, landing) in named {
         let found =

@@ -1,5 +1,5 @@
-//! Against the SciPy implementation in tests/reference (DOP853, rtol 1e-12, switches located) and the
-//! recorded figures of an earlier independent prototype (no event location).
+//! Against the SciPy implementation in tests/reference (DOP853, rtol 1e-12, with event detection) and the
+//! recorded figures of an earlier independent prototype (without).
 
 use serde_json::Value;
 
@@ -10,9 +10,7 @@ use kneedamp::joint::damper::{ConstantFriction, DamperLaw, Orifice};
 use kneedamp::joint::{AssistSpring, Cushion, Knee, StanceValve, Trigger};
 use kneedamp::motion::preswing::Preswing;
 use kneedamp::motion::sitting::SitRun;
-use kneedamp::motion::stance_leg;
-use kneedamp::motion::stance_leg::Segments;
-use kneedamp::motion::stance_leg::{LegSystem, OtherFoot};
+use kneedamp::motion::stance_leg::{self, LegSystem, OtherFoot, Segments};
 use kneedamp::motion::stance_tasks::{LegEnd, LegRun};
 use kneedamp::motion::stride::Stride;
 use kneedamp::motion::swing::{Pendulum, ShankSystem, Thigh, state};

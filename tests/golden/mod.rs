@@ -28,7 +28,7 @@ fn found(scenario: &str) -> Json {
     };
     let outcomes: Map<String, Json> = a.outcomes.iter().map(|(m, v)| (m.key.to_owned(), value(v))).collect();
     let limits: Vec<Json> = a.limits.iter().map(|l| json!([l.limit.outcome, l.verdict.as_str()])).collect();
-    json!({ "outcomes": outcomes, "limits": limits, "verdict": a.word() })
+    json!({ "outcomes": outcomes, "limits": limits, "verdict": a.verdict().as_str() })
 }
 
 /// Where two documents differ: numbers by more than `relative` of the greater one, anything else at all.

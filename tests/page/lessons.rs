@@ -10,7 +10,7 @@ use kneedamp::teaching::lessons::LESSONS;
 use serde_json::Value;
 use sha2::{Digest, Sha256};
 
-use super::shelf;
+use super::models;
 use crate::commands::{kneedamp, refused};
 
 const LARGEST: usize = 2_000_000;
@@ -26,7 +26,7 @@ fn page_every_variant_of_a_lesson_lies_on_its_grid() {
         assert!(lesson.scenarios.contains(&vote.scenario) && vote.variant > 0);
         assert!(vote.variant < lesson.variants.len());
         for key in lesson.numbers {
-            let answer = shelf().answer(vote.scenario, &[lesson.variants[vote.variant]], 2).expect("runs");
+            let answer = models().answer(vote.scenario, &[lesson.variants[vote.variant]], 2).expect("runs");
             let json = kneedamp::report::page_data::answer(&answer);
             assert!(json["legs"][0]["outcomes"][key].is_string(), "lesson {}: {key}", lesson.number);
         }
@@ -35,7 +35,7 @@ fn page_every_variant_of_a_lesson_lies_on_its_grid() {
 
 #[test]
 fn page_lesson_file_is_whole() {
-    let text = lesson_file(&shelf(), &|| {}).expect("computes");
+    let text = lesson_file(&models(), &|| {}).expect("computes");
     assert!(text.len() <= LARGEST, "{} bytes", text.len());
     let data =
         text.split("id=\"precomputed\">").nth(1).and_then(|t| t.split("</script>").next()).expect("data");

@@ -9,11 +9,11 @@ mod security;
 
 use kneedamp::case::setup::Setup;
 use kneedamp::library::{Kind, Library};
-use kneedamp::teaching::model_set::Memory;
-use kneedamp::teaching::model_set::Shelf;
+use kneedamp::teaching::model_set::ModelSet;
+use kneedamp::teaching::model_set::RunCache;
 
-/// The shelf of everything that is built in.
-pub fn shelf() -> Shelf {
+/// The models of everything that is built in.
+pub fn models() -> ModelSet {
     let library = Library::default();
     let setup = Setup::new(
         library.person("75-kg").expect("shipped"),
@@ -22,7 +22,7 @@ pub fn shelf() -> Shelf {
         library.drive("able-bodied-2008").expect("shipped"),
     );
     let names = |kind| library.names(kind);
-    Shelf {
+    ModelSet {
         base: setup,
         scenarios: names(Kind::Scenario)
             .iter()
@@ -32,6 +32,6 @@ pub fn shelf() -> Shelf {
         people: names(Kind::Person).iter().map(|n| library.person(n).expect("shipped")).collect(),
         prostheses: names(Kind::Prosthesis).iter().map(|n| library.prosthesis(n).expect("shipped")).collect(),
         knees: names(Kind::Knee).iter().map(|n| library.knee(n).expect("shipped")).collect(),
-        memory: Memory::default(),
+        cache: RunCache::default(),
     }
 }

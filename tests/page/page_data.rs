@@ -5,7 +5,7 @@ use base64::engine::general_purpose::STANDARD;
 use kneedamp::report::page_data;
 use serde_json::Value;
 
-use super::shelf;
+use super::models;
 use crate::commands::refused;
 
 /// A curve as numbers.
@@ -17,15 +17,15 @@ fn unpacked(curve: &Value) -> Vec<f64> {
 
 #[test]
 fn page_curves_are_the_computed_ones() {
-    let shelf = shelf();
-    for scenario in &shelf.scenarios {
-        let answer = shelf.answer(&scenario.name, &["swing-flexion=30"], 400).expect("runs");
-        let film = &answer.legs[0].as_ref().expect("ran").film;
+    let models = models();
+    for scenario in &models.scenarios {
+        let answer = models.answer(&scenario.name, &["swing-flexion=30"], 400).expect("runs");
+        let animation = &answer.legs[0].as_ref().expect("ran").animation;
         let json = page_data::answer(&answer);
-        let knee = unpacked(&json["legs"][0]["film"]["curves"]["knee_deg"]);
-        assert_eq!(knee.len(), film.frames.len());
+        let knee = unpacked(&json["legs"][0]["animation"]["curves"]["knee_deg"]);
+        assert_eq!(knee.len(), animation.frames.len());
         let range = knee.iter().fold(1.0_f64, |m, v| m.max(v.abs()));
-        for (k, f) in knee.iter().zip(&film.frames) {
+        for (k, f) in knee.iter().zip(&animation.frames) {
             assert!((k - f.knee_rad.to_degrees()).abs() < 2.0 * range / 65535.0 + 1e-6, "{}", scenario.name);
         }
     }
@@ -34,7 +34,7 @@ fn page_curves_are_the_computed_ones() {
 /// The sentence of an open knee in a hurry, and that of the command line, are the same.
 #[test]
 fn page_says_what_compare_says() {
-    let answer = shelf().answer("walk-fast", &["swing-flexion=60", "swing-flexion=0"], 100).expect("runs");
+    let answer = models().answer("walk-fast", &["swing-flexion=60", "swing-flexion=0"], 100).expect("runs");
     let json = page_data::answer(&answer);
     let b = &json["legs"][1];
     assert_eq!(b["verdict"], "outside");
@@ -51,8 +51,8 @@ fn page_says_what_compare_says() {
 /// Texts of a request are refused as those of the command line are, and no text leads to a file.
 #[test]
 fn page_refuses_what_the_command_line_refuses() {
-    let shelf = shelf();
-    let said = |leg: &str| shelf.answer("walk-fast", &[leg], 10).expect_err(leg).to_string();
+    let models = models();
+    let said = |leg: &str| models.answer("walk-fast", &[leg], 10).expect_err(leg).to_string();
     for leg in [
         "swing-flexion=180",
         "swing-flexion=nan",
@@ -72,15 +72,15 @@ fn page_refuses_what_the_command_line_refuses() {
     {
         assert!(said(leg).contains("known:"), "{}", said(leg));
     }
-    assert!(shelf.answer("../stand", &[""], 10).is_err());
-    assert!(shelf.answer::<&str>("stand", &[], 10).is_err());
-    assert!(shelf.answer("stand", &[""; 5], 10).is_err());
+    assert!(models.answer("../stand", &[""], 10).is_err());
+    assert!(models.answer::<&str>("stand", &[], 10).is_err());
+    assert!(models.answer("stand", &[""; 5], 10).is_err());
 }
 
 /// A leg that cannot be run is told of in its place.
 #[test]
 fn page_tells_of_a_leg_that_cannot_run() {
-    let answer = shelf().answer("walk-fast", &["", "speed_m_per_s=4.9"], 10).expect("a question");
+    let answer = models().answer("walk-fast", &["", "speed_m_per_s=4.9"], 10).expect("a question");
     let json = page_data::answer(&answer);
     assert_eq!(json["legs"][0]["verdict"].as_str().map(|v| v == "cannot run"), Some(false));
     assert_eq!(json["legs"][1]["verdict"], "cannot run");
@@ -94,12 +94,12 @@ fn page_tells_of_a_leg_that_cannot_run() {
 /// A locked knee has settings that cannot act; what was asked for is told in full.
 #[test]
 fn page_tells_what_a_locked_knee_was_asked_for() {
-    let mut shelf = shelf();
-    let mut locked = shelf.base.knee.clone();
+    let mut models = models();
+    let mut locked = models.base.knee.clone();
     locked.name = "locked".into();
     locked.locked = true;
-    shelf.knees.push(locked);
-    let answer = shelf.answer("walk-fast", &["", "knee=locked,stance-yield=10"], 10).expect("a question");
+    models.knees.push(locked);
+    let answer = models.answer("walk-fast", &["", "knee=locked,stance-yield=10"], 10).expect("a question");
     let json = page_data::answer(&answer);
     assert_eq!(json["legs"][1]["verdict"], "cannot run");
     assert_eq!(json["legs"][1]["settings"]["stance-yield"], 10.0);
@@ -115,8 +115,8 @@ fn marked<'a>(list: &'a serde_json::Value, mark: &str, so: bool, name: &str) -> 
 /// Only what a sheet cannot take is refused, and the page is told beforehand.
 #[test]
 fn page_sheet_takes_what_belongs_to_no_scenario() {
-    let shelf = shelf();
-    let start = page_data::start(&shelf).expect("a good shelf");
+    let models = models();
+    let start = page_data::start(&models).expect("good models");
     let refused = marked(&start["inputs"], "on_sheet", false, "key");
     assert_eq!(
         refused,
@@ -129,7 +129,7 @@ fn page_sheet_takes_what_belongs_to_no_scenario() {
             "sitting_share"
         ]
     );
-    let said = shelf.sheet("sitting_share=0.6,swing-flexion=60").expect_err("refused").to_string();
+    let said = models.sheet("sitting_share=0.6,swing-flexion=60").expect_err("refused").to_string();
     assert!(said.contains("cannot take sitting_share"), "{said}");
 }
 
@@ -137,19 +137,20 @@ fn page_sheet_takes_what_belongs_to_no_scenario() {
 /// that acts is that of the leg's own person.
 #[test]
 fn page_knows_a_pace_by_factor() {
-    let shelf = shelf();
-    let start = page_data::start(&shelf).expect("a good shelf");
+    let models = models();
+    let start = page_data::start(&models).expect("good models");
     let by_factor = marked(&start["scenarios"], "paced_by_factor", true, "name");
     assert_eq!(by_factor, ["walk-hurried"]);
-    let answer = shelf.answer("walk-hurried", &["", "person=50-kg"], 10).expect("runs");
-    let speed =
-        |i: usize| page_data::answer(&answer)["legs"][i]["film"]["speed_m_per_s"].as_f64().expect("a speed");
+    let answer = models.answer("walk-hurried", &["", "person=50-kg"], 10).expect("runs");
+    let speed = |i: usize| {
+        page_data::answer(&answer)["legs"][i]["animation"]["speed_m_per_s"].as_f64().expect("a speed")
+    };
     assert!(speed(1) < 0.98 * speed(0), "{} {}", speed(0), speed(1));
 }
 
 #[test]
 fn page_start_has_caution_scenarios_and_lessons() {
-    let start = page_data::start(&shelf()).expect("a good shelf");
+    let start = page_data::start(&models()).expect("good models");
     assert_eq!(start["caution"], kneedamp::CAUTION);
     assert_eq!(start["lessons"].as_array().map(Vec::len), Some(8));
     assert!(start["scenarios"].as_array().is_some_and(|s| s.len() >= 10));
@@ -160,21 +161,21 @@ fn page_start_has_caution_scenarios_and_lessons() {
 fn page_shows_the_digits_of_the_tighter_precision() {
     use kneedamp::motion::trial::Detail;
     use kneedamp::numerics::tolerances::Tolerances;
-    let shelf = shelf();
+    let models = models();
     let (mut same, mut apart) = (0, Vec::new());
-    for scenario in &shelf.scenarios {
+    for scenario in &models.scenarios {
         for text in ["", "swing-flexion=60", "swing-flexion=20,stance-yield=60", "person=50-kg,catch-load=30"]
         {
-            let answer = shelf.answer(&scenario.name, &[text], 2).expect("runs");
+            let answer = models.answer(&scenario.name, &[text], 2).expect("runs");
             let shown = page_data::answer(&answer)["legs"][0]["outcomes"].clone();
-            let tight = shelf
+            let tight = models
                 .variant(text)
-                .and_then(|v| v.case(&shelf.base, scenario))
+                .and_then(|v| v.case(&models.base, scenario))
                 .and_then(|c| c.assess(Detail::default(), Tolerances::default()))
                 .expect("runs");
             for (m, v) in tight.outcomes.iter() {
                 match shown[m.key].as_str() {
-                    Some(said) if said == m.say(v) => same += 1,
+                    Some(said) if said == m.say_short(v) => same += 1,
                     Some(said) => apart.push(format!("{} {text}: {} {said}", scenario.name, m.key)),
                     None => {}
                 }

@@ -4,7 +4,7 @@ import { execFileSync } from "node:child_process";
 import { pathToFileURL } from "node:url";
 import { browser, drawn, open, output, program, serve, settle } from "./open.mjs";
 
-const folder = new URL("../../pictures/", import.meta.url).pathname;
+const folder = new URL("../../docs/pictures/", import.meta.url).pathname;
 const shots = [
   ["page", "#task=walk-comfortable&all=speed_m_per_s:1.4&a=swing-flexion:60&b=swing-flexion:0", 1240, 700],
   ["lesson", "#lesson=6", 1240, 860],

@@ -1,5 +1,6 @@
 //! Plots as SVG: well formed, readable, told apart in grey, and the picture of the documents up to date.
 
+use approx::assert_abs_diff_eq;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
 
@@ -124,11 +125,11 @@ fn plots_of_a_stride_mark_its_outcomes() {
     let plot = plot::plot(&trial, &motion).expect("moves");
     let marks = &plot.panels[0].marks;
     let value = |key: &str| outcomes.number(key).expect("a number");
-    assert!((marks[0].at.0 - value("peak_flexion_pct")).abs() < 1e-9);
-    assert!((marks[0].at.1 - value("peak_flexion_deg")).abs() < 1e-9);
-    assert!((marks[1].at.0 - value("full_extension_pct")).abs() < 1e-9);
-    assert!((marks[2].at.1 - value("heel_contact_flexion_deg")).abs() < 1e-9);
-    assert!((plot.instants[0].0 - value("release_pct")).abs() < 1e-9);
+    assert_abs_diff_eq!(marks[0].at.0, value("peak_flexion_pct"), epsilon = 1e-9);
+    assert_abs_diff_eq!(marks[0].at.1, value("peak_flexion_deg"), epsilon = 1e-9);
+    assert_abs_diff_eq!(marks[1].at.0, value("full_extension_pct"), epsilon = 1e-9);
+    assert_abs_diff_eq!(marks[2].at.1, value("heel_contact_flexion_deg"), epsilon = 1e-9);
+    assert_abs_diff_eq!(plot.instants[0].0, value("release_pct"), epsilon = 1e-9);
     // torque before pre-swing is what holds the knee straight: not drawn
     let first = plot.panels[2].series.iter().flat_map(|s| &s.points).map(|p| p.0).fold(f64::MAX, f64::min);
     assert!(first > 30.0 && first < plot.instants[0].0, "{first}");

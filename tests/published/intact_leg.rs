@@ -6,7 +6,7 @@
 //! column `model_Nm_per_kg` of swing_knee_moment.csv, from an earlier program of this project, stays below
 //! (0.049). Shank and foot as two segments of Winter's table, the foot's centre ahead of the shank line,
 //! come within 0.001-0.004 N m/kg of that column (0.011 at the fastest speed); the crate takes both as one
-//! segment on the line, as Winter's combined row has them. C1b, the same for a body of 1.75 m held against
+//! segment on the line, as Winter's combined row has them. C1b, the same for a body of 1.75 m against
 //! the children's moments per kg, fails at that speed likewise (0.1006 against 0.10).
 //!
 //! C4a fails: the equation of swing holds from toe-off on, and the burst K3 lies around toe-off; at the
@@ -28,8 +28,8 @@ const LABELS: [&str; 5] = ["very_slow", "slow", "free", "fast", "very_fast"];
 
 /// Inverse dynamics of the intact leg: knee moment by the equation of swing with the published knee
 /// curve put in. Positive when it extends the knee, N m/kg: the sign of swing_knee_moment.csv, whose
-/// moments are positive after toe-off, where the knee is held against bending, and negative before
-/// heel contact, where it is held against straightening.
+/// moments are positive after toe-off, where they resist flexion, and negative before heel contact, where
+/// they resist extension.
 struct IntactLeg {
     drive: Drive,
     pendulum: Pendulum,

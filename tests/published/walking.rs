@@ -83,7 +83,7 @@ fn peak_and_margin(scenario: &str, knee: &Knee) -> [f64; 2] {
     trial.knee = knee.clone();
     let Motion::Walk(walk) = trial.run().expect("runs") else { panic!("{scenario} walks") };
     let s = &walk.stride;
-    // a knee never straight by the end of the course counts as straight there
+    // a knee never straight by the end of the trajectory counts as straight there
     let straight = s.full_extension_s().unwrap_or(s.trajectory.end.0);
     [s.peak().1 / DEG, 1e3 * (s.drive.stride_time_s - straight)]
 }

@@ -38,7 +38,7 @@ fn robustness_speed_outside_the_drive() {
         Drive::new(&drive_file(), who.leg_length_m(), who.thigh_length_m(), pace)
     };
     let held = at(2.3).expect("a little beyond is held");
-    assert!(held.held && held.speed_m_per_s < 2.3);
+    assert!(held.clamped && held.speed_m_per_s < 2.3);
     for v in [0.01, 6.0, f64::NAN, f64::INFINITY, -1.0] {
         match at(v) {
             Err(SimError::CannotRun(why)) => assert!(why.contains("covers"), "{why}"),

@@ -1,43 +1,40 @@
 //! `study::compare`: differences against hand calculations and against runs made one by one.
 
-use crate::common::{library, trial};
+use crate::common::{library, setup, trial};
 use crate::golden;
+use approx::assert_abs_diff_eq;
 use kneedamp::case::setup::Setup;
-use kneedamp::case::variant::{Change, Variant, Wanted};
-use kneedamp::case::variant::{Model, parse};
+use kneedamp::case::variant::{Change, Model, Variant, parse};
 use kneedamp::error::SimError;
 use kneedamp::findings::{Cell, Findings, Table};
 use kneedamp::joint::{SettingName, Settings};
 use kneedamp::outcome::{Assessment, metric};
-use kneedamp::study::{Comparison, compare};
+use kneedamp::study::compare::{Comparison, ComparisonStudy};
 use kneedamp::units::Setting;
 
 /// The built-in example.
 pub fn example() -> Setup {
-    let l = library();
-    let knee = l.knee("built-in").expect("shipped");
-    let drive = l.drive("able-bodied-2008").expect("shipped");
-    Setup::new(l.person("75-kg").expect("shipped"), l.prosthesis("typical").expect("shipped"), knee, drive)
+    setup("75-kg", "built-in")
 }
 
 /// A variant as the command line reads it, with shipped models.
 pub fn variant(text: &str) -> Variant {
     let l = library();
-    let changes = parse(text).expect("a variant").into_iter().map(|w| match w {
-        Wanted::Model(Model::Person, n) => Change::Person(Box::new(l.person(&n).expect("shipped"))),
-        Wanted::Model(Model::Prosthesis, n) => {
-            Change::Prosthesis(Box::new(l.prosthesis(&n).expect("shipped")))
-        }
-        Wanted::Model(Model::Knee, n) => Change::Knee(Box::new(l.knee(&n).expect("shipped"))),
-        Wanted::Value(i, v) => Change::Value(i, v),
-    });
-    Variant { written: text.into(), changes: changes.collect() }
+    let read = |model: Model, name: &str| {
+        Ok(match model {
+            Model::Person => Change::Person(Box::new(l.person(name)?)),
+            Model::Prosthesis => Change::Prosthesis(Box::new(l.prosthesis(name)?)),
+            Model::Knee => Change::Knee(Box::new(l.knee(name)?)),
+        })
+    };
+    Variant::resolve(text, parse(text).expect("a variant"), read).expect("shipped models")
 }
 
 pub fn compared(variants: &[&str], scenarios: &[&str]) -> Result<Comparison, SimError> {
     let l = library();
     let scenarios = scenarios.iter().map(|s| l.scenario(s).expect("shipped")).collect();
-    compare(&example(), variants.iter().map(|v| variant(v)).collect(), scenarios, &|| {})
+    let variants = variants.iter().map(|v| variant(v)).collect();
+    ComparisonStudy { base: example(), variants, scenarios }.run(&|| {})
 }
 
 pub fn table<'a>(found: &'a Findings, key: &str) -> &'a Table {
@@ -114,8 +111,10 @@ fn studies_compare_with_itself_finds_no_difference() {
 fn studies_compare_sentence_follows_from_the_limits() {
     let found =
         compared(&["swing-flexion=60", "swing-flexion=60,swing-extension=0"], &["walk-fast"]).expect("runs");
-    let (a, b) =
-        (found.scenes[0].runs[0].as_ref().expect("ran"), found.scenes[0].runs[1].as_ref().expect("ran"));
+    let (a, b) = (
+        found.scenarios[0].runs[0].as_ref().expect("ran"),
+        found.scenarios[0].runs[1].as_ref().expect("ran"),
+    );
     let text = found.findings().text.join("\n");
     let told = text.split("What would be seen: ").nth(1).expect("a sentence");
     let told = told.split(". ").next().expect("its end");
@@ -124,7 +123,7 @@ fn studies_compare_sentence_follows_from_the_limits() {
         let newly = before.holds() && !after.holds();
         broken += usize::from(newly);
         let label = metric(&after.limit.outcome).expect("a row").label;
-        assert_eq!(told.contains(label), newly, "{label} in: {told}");
+        assert_eq!(told.contains(&format!("({label} ")), newly, "{label} in: {told}");
         assert_eq!(told.contains(after.seen()), newly, "{} in: {told}", after.seen());
     }
     assert!(broken >= 3, "{broken}");
@@ -144,7 +143,7 @@ fn studies_compare_curves_carry_the_outcomes() {
     let names: Vec<&str> = plots[0].panels[0].series.iter().map(|s| s.label.as_str()).collect();
     assert_eq!(names, ["A", "B", "able-bodied mean, published"]);
     for (i, series) in plots[0].panels[0].series.iter().take(2).enumerate() {
-        let outcomes = &found.scenes[0].runs[i].as_ref().expect("ran").assessment.outcomes;
+        let outcomes = &found.scenarios[0].runs[i].as_ref().expect("ran").assessment.outcomes;
         let swing = series.points.iter().filter(|(x, _)| (60.0..=100.0).contains(x));
         let peak = swing.map(|p| p.1).fold(f64::NEG_INFINITY, f64::max);
         assert!((peak - outcomes.number("peak_flexion_deg").expect("peak")).abs() < 0.02, "{peak}");
@@ -160,7 +159,7 @@ fn studies_compare_models_come_before_values() {
     let scenario = l.scenario("stand").expect("shipped");
     let case = variant("mass_kg=61,person=50-kg").case(&example(), &scenario).expect("a case");
     assert_eq!((case.setup.person.name.as_str(), case.setup.person.mass_kg), ("50-kg", 61.0));
-    assert!((case.setup.person.stature_m() - 1.6).abs() < 1e-12);
+    assert_abs_diff_eq!(case.setup.person.stature_m(), 1.6, epsilon = 1e-12);
 }
 
 #[test]
@@ -180,9 +179,10 @@ fn studies_compare_what_cannot_run_is_said_in_its_place() {
     let scenarios = ["stand", "sit-down"].map(|s| library().scenario(s).expect("shipped")).to_vec();
     let free = library().knee("built-in").expect("shipped");
     let other = Variant { written: "knee=built-in".into(), changes: vec![Change::Knee(Box::new(free))] };
-    let found = compare(&locked, vec![Variant::default(), other], scenarios, &|| {}).expect("the study runs");
-    assert!(found.scenes[1].runs[0].is_err() && found.scenes[1].runs[1].is_ok());
-    let text = found.reading().text.join("\n");
+    let study = ComparisonStudy { base: locked, variants: vec![Variant::default(), other], scenarios };
+    let found = study.run(&|| {}).expect("the study runs");
+    assert!(found.scenarios[1].runs[0].is_err() && found.scenarios[1].runs[1].is_ok());
+    let text = found.findings_for_people().text.join("\n");
     assert!(text.contains("sit-down, A: cannot run: the joint is locked"), "{text}");
     assert!(text.contains("sit-down, B: within all limits"), "{text}");
 }
@@ -205,7 +205,7 @@ fn studies_foot_mass_on_measured_totals() {
     let heavy =
         |s: &Setup| boots.case(s, &scenario).expect("a case").setup.resolve().expect("resolves").shank;
     let (a, b) = (heavy(&parts), heavy(&totals));
-    assert!((a.mass_kg - shank.mass_kg - 0.5).abs() < 1e-12);
+    assert_abs_diff_eq!(a.mass_kg - shank.mass_kg, 0.5, epsilon = 1e-12);
     for (x, y) in [
         (a.mass_kg, b.mass_kg),
         (a.com_distance_m, b.com_distance_m),

@@ -1,21 +1,21 @@
 //! The eight lessons still show what their titles say. Each statement can fail: it is read off runs.
 
 use super::compare::compared;
-use kneedamp::outcome::Assessment;
+use kneedamp::outcome::{Assessment, OutcomeWord};
 use kneedamp::teaching::lessons::{LESSONS, lesson};
 
 /// Runs of a lesson in one of its scenarios, A first.
 fn runs(number: u8, scenario: &str) -> Vec<Assessment> {
     let l = lesson(number).expect("a lesson");
     let found = compared(l.variants, &[scenario]).expect("runs");
-    found.scenes[0].runs.iter().map(|r| r.as_ref().expect("ran").assessment.clone()).collect()
+    found.scenarios[0].runs.iter().map(|r| r.as_ref().expect("ran").assessment.clone()).collect()
 }
 
 fn n(a: &Assessment, key: &str) -> f64 {
     a.outcomes.number(key).unwrap_or_else(|| panic!("{key} is no number"))
 }
 
-fn word(a: &Assessment, key: &str) -> &'static str {
+fn word(a: &Assessment, key: &str) -> OutcomeWord {
     a.outcomes.get(key).and_then(kneedamp::outcome::Value::as_word).expect("a word")
 }
 
@@ -28,7 +28,7 @@ fn studies_lessons_are_numbered_and_complete() {
         }
         assert!((2..=4).contains(&l.variants.len()) && !l.scenarios.is_empty());
         let found = compared(l.variants, l.scenarios).expect("every lesson runs");
-        assert!(found.scenes.iter().all(|s| s.runs.iter().all(Result::is_ok)), "{}", l.number);
+        assert!(found.scenarios.iter().all(|s| s.runs.iter().all(Result::is_ok)), "{}", l.number);
         assert!(!found.findings().text.iter().any(|t| t.contains("No outcome differs")), "{}", l.number);
     }
 }
@@ -61,7 +61,7 @@ fn studies_lesson_3_the_quiet_trap() {
             assert!(quiet.outcomes.number("terminal_energy_j").is_none(), "no knock");
             assert!(n(quiet, "heel_contact_flexion_deg") > 5.0);
         }
-        assert!(["doubtful", "gives way"].contains(&word(&r[2], "landing")));
+        assert!([OutcomeWord::Doubtful, OutcomeWord::GivesWay].contains(&word(&r[2], "landing")));
     }
 }
 
@@ -86,7 +86,7 @@ fn studies_lesson_5_a_cliff_not_a_slope() {
     )
     .expect("runs");
     let beyond: Vec<f64> =
-        beyond.scenes[0].runs.iter().map(|x| peak(&x.as_ref().expect("ran").assessment)).collect();
+        beyond.scenarios[0].runs.iter().map(|x| peak(&x.as_ref().expect("ran").assessment)).collect();
     assert!((peak(&r[0]) - beyond[0]).abs() < 1.0 && (beyond[0] - beyond[1]).abs() < 1.0, "flat above");
     assert!(peak(&r[0]) - peak(&r[1]) > 20.0, "one step takes more than twenty degrees");
     // the edge moves with effort: less lets go where more does not
@@ -98,7 +98,7 @@ fn studies_lesson_6_two_people_one_joint() {
     let r = runs(6, "sit-down");
     assert!(r[0].holds() && !r[1].holds() && r[2].holds());
     assert!(n(&r[1], "sit_time_s") < 1.0 && n(&r[0], "sit_time_s") > 1.4);
-    assert_eq!((word(&r[0], "supported"), word(&r[1], "supported")), ("yes", "no"));
+    assert_eq!((word(&r[0], "supported"), word(&r[1], "supported")), (OutcomeWord::Yes, OutcomeWord::No));
 }
 
 #[test]

@@ -1,16 +1,18 @@
 //! `study::recheck`: shares by hand, the order, and what moved against runs made one by one.
 
+use approx::assert_abs_diff_eq;
 use std::collections::BTreeSet;
 
 use super::compare::{example, number, table, variant};
 use crate::common::library;
 use crate::golden;
+use kneedamp::error::SimError;
 use kneedamp::library::Kind;
+use kneedamp::outcome::OutcomeWord::{Caught, Doubtful, GivesWay, Holds, Stalls, Straight, Yields};
 use kneedamp::outcome::{LimitVerdict, Value, metric};
 use kneedamp::scenario::{Limit, Scenario, Severity};
-use kneedamp::study::margin_change::{Fate, Moved};
-use kneedamp::study::recheck::Look;
-use kneedamp::study::recheck::{Recheck, recheck};
+use kneedamp::study::margin_change::{ChangeKind, MarginChange};
+use kneedamp::study::recheck::{Recheck, RecheckStudy, ReviewArea};
 use kneedamp::study::survey;
 
 fn scenarios() -> Vec<Scenario> {
@@ -19,8 +21,13 @@ fn scenarios() -> Vec<Scenario> {
     all.filter(|s| !s.by_name_only).collect()
 }
 
+fn recheck(change: &str, share: f64) -> Result<Recheck, SimError> {
+    let study = RecheckStudy { base: example(), variant: variant(change), scenarios: scenarios(), share };
+    study.run(&|| {})
+}
+
 fn after(change: &str) -> Recheck {
-    recheck(&example(), variant(change), scenarios(), 0.25, &|| {}).expect("runs")
+    recheck(change, 0.25).expect("runs")
 }
 
 fn limit(outcome: &str, min: Option<f64>, max: Option<f64>, severity: Severity) -> Limit {
@@ -36,72 +43,71 @@ fn limit(outcome: &str, min: Option<f64>, max: Option<f64>, severity: Severity) 
     }
 }
 
-fn moved(limit: &Limit, before: Value, after: Value) -> Moved {
-    Moved {
+fn change(limit: &Limit, before: Value, after: Value) -> MarginChange {
+    MarginChange {
         metric: metric(&limit.outcome).expect("a row"),
         before: LimitVerdict::of(limit, before),
         after: LimitVerdict::of(limit, after),
     }
 }
 
-/// Shares and fates of margins worked out on paper.
+/// Shares and kinds of change worked out on paper.
 #[test]
-fn studies_changed_closed_form_shares_by_hand() {
-    use Fate::{Better, Broken, Further, Mended, Nearer, OtherWord, Still, Worse};
+fn studies_recheck_closed_form_shares_by_hand() {
+    use ChangeKind::{
+        FurtherBeyond, LessBeyond, LessMargin, MoreMargin, NewlyBroken, OtherCourse, Restored, Unchanged,
+    };
     use Value::{NotReached, Number, Word};
     let least = limit("extension_margin_ms", Some(40.0), None, Severity::Limit);
     let both = limit("peak_flexion_deg", Some(40.0), Some(70.0), Severity::Limit);
     let warning = limit("extension_margin_ms", None, Some(200.0), Severity::Warning);
-    for (limit, before, after, share, fate) in [
-        (&least, Number(94.0), Number(67.0), Some(0.5), Nearer),
-        (&least, Number(94.0), Number(90.0), Some(4.0 / 54.0), Still),
-        (&least, Number(94.0), Number(30.0), Some(64.0 / 54.0), Broken),
-        (&least, Number(60.0), Number(90.0), Some(-1.5), Further),
-        (&least, Number(30.0), Number(50.0), Some(-2.0), Mended),
-        (&least, Number(20.0), Number(-20.0), Some(2.0), Worse),
-        (&least, Number(-20.0), Number(20.0), Some(-40.0 / 60.0), Better),
-        (&least, Number(94.0), NotReached, None, Broken),
-        (&least, Number(20.0), NotReached, None, Worse),
-        (&least, NotReached, Number(20.0), None, Better),
-        (&least, NotReached, NotReached, None, Still),
+    for (limit, before, after, share, kind) in [
+        (&least, Number(94.0), Number(67.0), Some(0.5), LessMargin),
+        (&least, Number(94.0), Number(90.0), Some(4.0 / 54.0), Unchanged),
+        (&least, Number(94.0), Number(30.0), Some(64.0 / 54.0), NewlyBroken),
+        (&least, Number(60.0), Number(90.0), Some(-1.5), MoreMargin),
+        (&least, Number(30.0), Number(50.0), Some(-2.0), Restored),
+        (&least, Number(20.0), Number(-20.0), Some(2.0), FurtherBeyond),
+        (&least, Number(-20.0), Number(20.0), Some(-40.0 / 60.0), LessBeyond),
+        (&least, Number(94.0), NotReached, None, NewlyBroken),
+        (&least, Number(20.0), NotReached, None, FurtherBeyond),
+        (&least, NotReached, Number(20.0), None, LessBeyond),
+        (&least, NotReached, NotReached, None, Unchanged),
         // from the lower half of a range to its upper half: the nearer edge is another one
-        (&both, Number(50.0), Number(65.0), Some(0.5), Nearer),
-        (&both, Number(45.0), Number(55.0), Some(-2.0), Further),
+        (&both, Number(50.0), Number(65.0), Some(0.5), LessMargin),
+        (&both, Number(45.0), Number(55.0), Some(-2.0), MoreMargin),
         // a warning breaks nothing: only its verdict is told
-        (&warning, Number(100.0), Number(199.0), Some(0.99), Still),
-        (&warning, Number(100.0), Number(210.0), Some(1.1), Broken),
+        (&warning, Number(100.0), Number(199.0), Some(0.99), Unchanged),
+        (&warning, Number(100.0), Number(210.0), Some(1.1), NewlyBroken),
         // half the margin, but not in the digits shown
-        (&least, Number(40.0002), Number(40.0001), Some(0.5), Still),
+        (&least, Number(40.0002), Number(40.0001), Some(0.5), Unchanged),
     ] {
-        let m = moved(limit, before, after);
-        assert_eq!(m.fate(0.25), fate, "{before:?} → {after:?}");
+        let m = change(limit, before, after);
+        assert_eq!(m.kind(0.25), kind, "{before:?} → {after:?}");
         match (m.share(), share) {
             (Some(x), Some(y)) => assert!((x - y).abs() < 1e-6, "{before:?} → {after:?}: {x} not {y}"),
             (x, y) => assert_eq!(x, y, "{before:?} → {after:?}"),
         }
     }
-    let words = Limit {
-        allowed: vec!["straight".into(), "caught".into()],
-        ..limit("landing", None, None, Severity::Limit)
-    };
-    for (before, after, fate) in [
-        ("straight", "caught", Nearer),
-        ("caught", "straight", Further),
-        ("caught", "doubtful", Broken),
-        ("doubtful", "gives way", Worse),
-        ("gives way", "doubtful", Better),
-        ("doubtful", "caught", Mended),
-        ("caught", "caught", Still),
+    let words = Limit { allowed: vec![Straight, Caught], ..limit("landing", None, None, Severity::Limit) };
+    for (before, after, kind) in [
+        (Straight, Caught, LessMargin),
+        (Caught, Straight, MoreMargin),
+        (Caught, Doubtful, NewlyBroken),
+        (Doubtful, GivesWay, FurtherBeyond),
+        (GivesWay, Doubtful, LessBeyond),
+        (Doubtful, Caught, Restored),
+        (Caught, Caught, Unchanged),
     ] {
-        assert_eq!(moved(&words, Word(before), Word(after)).fate(0.25), fate, "{before} → {after}");
+        assert_eq!(change(&words, Word(before), Word(after)).kind(0.25), kind, "{before:?} → {after:?}");
     }
-    let ramp = Limit { outcome: "what_happens".into(), allowed: vec!["yields".into()], ..words };
-    assert_eq!(moved(&ramp, Word("holds"), Word("stalls")).fate(0.25), OtherWord);
+    let ramp = Limit { outcome: "what_happens".into(), allowed: vec![Yields], ..words };
+    assert_eq!(change(&ramp, Word(Holds), Word(Stalls)).kind(0.25), OtherCourse);
 }
 
 /// The verdicts that changed are those of two surveys made without the study.
 #[test]
-fn studies_changed_verdicts_are_those_of_two_surveys() {
+fn studies_recheck_verdicts_are_those_of_two_surveys() {
     let found = after("foot_extra_mass_kg=0.5,temperature_c=0");
     let held = |boots: bool| -> BTreeSet<(String, usize)> {
         let mut setup = example();
@@ -121,63 +127,64 @@ fn studies_changed_verdicts_are_those_of_two_surveys() {
             .collect()
     };
     let (before, after) = (held(false), held(true));
-    let count = |fate| found.items().iter().filter(|i| i.fate == fate).count();
-    assert!(count(Fate::Broken) > 0);
-    assert_eq!(count(Fate::Broken), before.difference(&after).count());
-    assert_eq!(count(Fate::Mended), after.difference(&before).count());
+    let count = |kind| found.items().iter().filter(|i| i.kind == kind).count();
+    assert!(count(ChangeKind::NewlyBroken) > 0);
+    assert_eq!(count(ChangeKind::NewlyBroken), before.difference(&after).count());
+    assert_eq!(count(ChangeKind::Restored), after.difference(&before).count());
 }
 
 /// What changed its verdict comes first, what asks for a look next; within these standing, landing,
 /// walking, chair, ramp, stairs, and the greater loss first.
 #[test]
-fn studies_changed_is_in_order_of_seriousness() {
+fn studies_recheck_is_in_order_of_seriousness() {
     let found = after("catch-load=0,stance-yield=0,swing-extension=0");
     let items = found.items();
     let rank = |i: usize| {
         let x = &items[i];
-        (!x.fate.verdict_changed(), !x.fate.asks_for_a_look(), x.look)
+        (!x.kind.verdict_changed(), !x.kind.needs_review(), x.area)
     };
     for i in 1..items.len() {
         assert!(rank(i - 1) <= rank(i), "{i}");
-        assert!(rank(i - 1) < rank(i) || items[i - 1].moved.loss() >= items[i].moved.loss(), "{i}");
+        assert!(rank(i - 1) < rank(i) || items[i - 1].change.loss() >= items[i].change.loss(), "{i}");
     }
-    let broken: BTreeSet<Look> = items.iter().filter(|i| i.fate == Fate::Broken).map(|i| i.look).collect();
+    let broken: BTreeSet<ReviewArea> =
+        items.iter().filter(|i| i.kind == ChangeKind::NewlyBroken).map(|i| i.area).collect();
     assert!(broken.len() >= 3, "{broken:?}");
     let text = found.findings().text;
     let lines: Vec<usize> = text
         .iter()
         .filter_map(|t| {
-            Look::ALL.iter().position(|l| t.split_once(". ").is_some_and(|(_, n)| n == l.as_str()))
+            ReviewArea::ALL.iter().position(|l| t.split_once(". ").is_some_and(|(_, n)| n == l.as_str()))
         })
         .collect();
     assert!(lines.len() >= 3 && lines.is_sorted(), "{text:?}");
 }
 
 #[test]
-fn studies_changed_says_when_nothing_moves() {
+fn studies_recheck_says_when_nothing_moves() {
     let found = after("mass_kg=75.0001");
     assert!(found.items().is_empty());
     let text = found.findings().text.join("\n");
     assert!(text.contains("Nothing moves beyond its limit's margin"), "{text}");
     assert!(text.contains("No other moves by as much as 25 %"), "{text}");
-    assert!(recheck(&example(), variant(""), scenarios(), 0.25, &|| {}).is_err());
+    assert!(recheck("", 0.25).is_err());
 }
 
 /// A greater share asked for tells no more, and the columns of one change alone are its own findings.
 #[test]
-fn studies_changed_share_and_changes_alone() {
+fn studies_recheck_share_and_changes_alone() {
     let both = after("foot_extra_mass_kg=0.5,temperature_c=0");
     let findings = both.findings();
     let cold = after("temperature_c=0");
-    let cold = &cold.scenes.iter().find(|s| s.scenario.name == "walk-fast").expect("there").after;
+    let cold = &cold.scenarios.iter().find(|s| s.scenario.name == "walk-fast").expect("there").after;
     let alone = cold.as_ref().expect("ran").outcomes.number("extension_margin_ms").expect("a number");
     let moved = table(&findings, "moved");
     let fast = moved.rows.iter().filter(|r| r.iter().any(|c| format!("{c:?}").contains("walk-fast")));
     let only = kneedamp::findings::Table { rows: fast.cloned().collect(), ..moved.clone() };
-    assert!((number(&only, "extension_margin_ms", "temperature_c_alone") - alone).abs() < 1e-9);
+    assert_abs_diff_eq!(number(&only, "extension_margin_ms", "temperature_c_alone"), alone, epsilon = 1e-9);
     let told = |share: f64| {
-        let c = recheck(&example(), variant("temperature_c=0"), scenarios(), share, &|| {}).expect("runs");
-        c.items().len()
+        let found = recheck("temperature_c=0", share).expect("runs");
+        found.items().len()
     };
     let (few, some, many) = (told(1.0), told(0.25), told(0.01));
     assert!(few < some && some < many, "{few} {some} {many}");
@@ -185,6 +192,6 @@ fn studies_changed_share_and_changes_alone() {
 
 /// New boots and a cold morning.
 #[test]
-fn studies_golden_changed() {
+fn studies_golden_recheck() {
     golden::findings("recheck", &after("foot_extra_mass_kg=0.5,temperature_c=0").findings());
 }

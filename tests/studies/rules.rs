@@ -1,5 +1,6 @@
-//! `rules`: shares and intervals by hand, statements judged again by an independent loop, golden findings.
+//! `rules`: shares and intervals by hand, statements tested again by an independent loop, golden findings.
 
+use approx::assert_abs_diff_eq;
 use std::collections::HashSet;
 
 mod criteria;
@@ -10,6 +11,7 @@ use crate::golden;
 use kneedamp::body::Person;
 use kneedamp::case::inputs::input;
 use kneedamp::case::setup::Setup;
+use kneedamp::cli::replay_command::{ModelNames, replay_command};
 use kneedamp::library::Kind;
 use kneedamp::motion::Trial;
 use kneedamp::motion::trial::Detail;
@@ -19,11 +21,12 @@ use kneedamp::numerics::statistics::{median, quantile, rounded};
 use kneedamp::numerics::tolerances::Tolerances;
 use kneedamp::outcome::{Outcomes, metric};
 use kneedamp::scenario::{Activity, Scenario};
-use kneedamp::study::rules::experiment::{Catch, Seen, Sense, Try};
-use kneedamp::study::rules::fixtures::{Bench, Names};
-use kneedamp::study::rules::population::{POPULATION, STEPS, Sample, drawn};
-use kneedamp::study::rules::table::{SCENARIOS, Test};
-use kneedamp::study::rules::{RULES, RulesStudy};
+use kneedamp::study::rules::evidence::{Agreement, CatchLoadMode, Evidence};
+use kneedamp::study::rules::experiment::Experiment;
+use kneedamp::study::rules::population::{POPULATION, STEPS, Sample, range_of};
+use kneedamp::study::rules::rule::RuleTest;
+use kneedamp::study::rules::scenario_names::SCENARIOS;
+use kneedamp::study::rules::{Fixtures, RULES, RulesStudy};
 
 pub fn setup() -> Setup {
     let library = library();
@@ -42,30 +45,33 @@ fn all_but_by_name() -> Vec<Scenario> {
     all.filter(|s| !s.by_name_only).collect()
 }
 
-fn study(samples: usize, only: &[u32], held: &[&str]) -> RulesStudy {
+fn study(samples: usize, only: &[u32], fixed: &[&str]) -> RulesStudy {
     let library = library();
     let prostheses = library.names(Kind::Prosthesis);
     RulesStudy {
-        bench: Bench {
+        fixtures: Fixtures {
             setup: setup(),
             prostheses: prostheses.iter().map(|n| library.prosthesis(n).expect("shipped")).collect(),
             friction_knee: library.knee("constant-friction").expect("shipped"),
             scenarios: SCENARIOS.iter().map(|n| library.scenario(n).expect("shipped")).collect(),
             session_scenarios: all_but_by_name(),
-            held: held.iter().map(|h| (*h).to_owned()).collect::<HashSet<_>>(),
-            names: Names {
-                person: "75-kg".into(),
-                knee: "built-in".into(),
-                friction_knee: "constant-friction".into(),
-                prosthesis: "typical".into(),
-                prostheses,
-                library: None,
-            },
+            fixed: fixed.iter().map(|h| (*h).to_owned()).collect::<HashSet<_>>(),
         },
         samples,
         sessions: samples,
         seed: 1,
         only: only.to_vec(),
+    }
+}
+
+fn names() -> ModelNames {
+    ModelNames {
+        person: "75-kg".into(),
+        knee: "built-in".into(),
+        friction_knee: "constant-friction".into(),
+        prosthesis: "typical".into(),
+        prostheses: library().names(Kind::Prosthesis),
+        library: None,
     }
 }
 
@@ -80,7 +86,8 @@ fn studies_rules_wilson_interval() {
         let edge = z2 / (n as f64 + z2);
         let (none, all) = (wilson_95(0, n), wilson_95(n, n));
         assert!(none.0.abs() < 1e-15 && (none.1 - edge).abs() < 1e-12);
-        assert!((all.0 - (1.0 - edge)).abs() < 1e-12 && (all.1 - 1.0).abs() < 1e-15);
+        assert_abs_diff_eq!(all.0, (1.0 - edge), epsilon = 1e-12);
+        assert_abs_diff_eq!(all.1, 1.0, epsilon = 1e-15);
     }
     assert!(wilson_95(0, 0).0.abs() < 1e-15 && (wilson_95(0, 0).1 - 1.0).abs() < 1e-15);
 }
@@ -107,11 +114,11 @@ fn studies_rules_wilson_interval_covers() {
 fn studies_rules_quantiles_by_hand() {
     let some = [1.0, 2.0, 4.0, 8.0, 16.0];
     for (share, wanted) in [(0.0, 1.0), (0.25, 2.0), (0.5, 4.0), (0.6, 5.6), (1.0, 16.0)] {
-        assert!((quantile(&some, share).expect("numbers") - wanted).abs() < 1e-12);
+        assert_abs_diff_eq!(quantile(&some, share).expect("numbers"), wanted, epsilon = 1e-12);
     }
     assert!(quantile(&[], 0.5).is_none());
-    assert!((median(vec![3.0, 1.0, 2.0, 10.0]).expect("numbers") - 2.5).abs() < 1e-12);
-    assert!((rounded(1.005_1, 2) - 1.01).abs() < 1e-12);
+    assert_abs_diff_eq!(median(vec![3.0, 1.0, 2.0, 10.0]).expect("numbers"), 2.5, epsilon = 1e-12);
+    assert_abs_diff_eq!(rounded(1.005_1, 2), 1.01, epsilon = 1e-12);
 }
 
 /// Mean and variance of a uniform number within four standard errors; streams of their own.
@@ -126,9 +133,9 @@ fn studies_rules_draws_are_uniform_and_independent() {
         .collect();
     let mean = |f: &dyn Fn(&(f64, f64)) -> f64| pairs.iter().map(f).sum::<f64>() / n as f64;
     let standard_error = |variance: f64| (variance / n as f64).sqrt();
-    assert!((mean(&|p| p.0) - 0.5).abs() < 4.0 * standard_error(1.0 / 12.0));
-    assert!((mean(&|p| p.0 * p.0) - 1.0 / 3.0).abs() < 4.0 * standard_error(4.0 / 45.0));
-    assert!((mean(&|p| p.0 * p.1) - 0.25).abs() < 4.0 * standard_error(1.0 / 9.0 - 1.0 / 16.0));
+    assert_abs_diff_eq!(mean(&|p| p.0), 0.5, epsilon = 4.0 * standard_error(1.0 / 12.0));
+    assert_abs_diff_eq!(mean(&|p| p.0 * p.0), 1.0 / 3.0, epsilon = 4.0 * standard_error(4.0 / 45.0));
+    assert_abs_diff_eq!(mean(&|p| p.0 * p.1), 0.25, epsilon = 4.0 * standard_error(1.0 / 9.0 - 1.0 / 16.0));
 }
 
 #[test]
@@ -143,15 +150,15 @@ fn studies_rules_table_is_sound() {
     for r in RULES.iter() {
         assert!(!r.statement.is_empty() && !r.source.is_empty(), "{}", r.id);
         match r.test {
-            Test::Move { input: key, read, sign, .. } => {
+            RuleTest::MoveInput { input: key, measure, sign, .. } => {
                 input(key).expect("an input");
-                assert!(metric(read.key()).is_some(), "{}", r.id);
+                assert!(metric(measure.outcome_key()).is_some(), "{}", r.id);
                 assert!(SCENARIOS.contains(&r.scenario) && (sign.abs() - 1.0).abs() < 1e-15);
-                assert!(STEPS.iter().any(|s| s.key == key) && drawn(key).is_some(), "{}", r.id);
+                assert!(STEPS.iter().any(|s| s.key == key) && range_of(key).is_some(), "{}", r.id);
             }
-            Test::Own(_) | Test::Sessions(_) => {
+            RuleTest::Custom(_) | RuleTest::Sessions(_) => {
                 assert!(!r.outcome.is_empty() && !r.unit.is_empty(), "{}", r.id);
-                assert_eq!(r.takes_sessions(), [16, 17].contains(&r.number()));
+                assert_eq!(r.runs_sessions(), [16, 17].contains(&r.number()));
             }
         }
     }
@@ -168,42 +175,42 @@ fn studies_rules_population_lies_within_the_inputs() {
         }
     }
     for s in STEPS {
-        let r = drawn(s.key).expect("a sampled input");
+        let r = range_of(s.key).expect("a sampled input");
         assert!(s.high <= r.high - r.low, "{}", s.key);
     }
     let nothing = |_: &str| false;
     let samples: Vec<Sample> = (0..200).map(|i| Sample::draw(3, i, 3, &nothing)).collect();
     for s in &samples {
-        let of = &s.of_rules;
-        let of_rules = [
+        let of = &s.rule_draws;
+        let rule_draws = [
             ("catch_share_bw", of.catch_share_bw),
             ("light_mass_kg", of.light_mass_kg),
             ("heavy_mass_kg", of.heavy_mass_kg),
             ("added_foot_mass_kg", of.added_foot_mass_kg),
         ];
-        let inputs = s.values.iter().chain(&s.apart).map(|(k, v)| (*k, *v));
-        for (k, v) in inputs.chain(of_rules) {
-            let (low, high) = drawn(k).map_or((1.5, 1.9), |r| (r.low, r.high));
+        let inputs = s.values.iter().chain(&s.separate).map(|(k, v)| (*k, *v));
+        for (k, v) in inputs.chain(rule_draws) {
+            let (low, high) = range_of(k).map_or((1.5, 1.9), |r| (r.low, r.high));
             assert!((low - 1e-9..=high + 1e-9).contains(&v), "{k} {v}");
         }
-        // what one rule alone moves is in no other rule's runs
+        // an input that one rule alone moves is in no other rule's runs
         assert!(
             ["foot_shift_m", "catch-load"]
                 .iter()
-                .all(|k| !s.values.contains_key(k) && s.apart.contains_key(k))
+                .all(|k| !s.values.contains_key(k) && s.separate.contains_key(k))
         );
     }
     let with = |i: usize| samples.iter().filter(|s| s.prosthesis == Some(i)).count();
     assert!((0..3).all(|i| with(i) > 40), "each prosthesis is drawn");
-    // what is held changes no other draw
-    let held = Sample::draw(3, 7, 3, &|k| k == "mass_kg" || k == "stature_m");
-    for (k, v) in &held.values {
+    // a fixed input changes no other draw
+    let fixed = Sample::draw(3, 7, 3, &|k| k == "mass_kg" || k == "stature_m");
+    for (k, v) in &fixed.values {
         assert!((samples[7].values[k] - v).abs() < 1e-15, "{k}");
     }
-    assert!(!held.values.contains_key("mass_kg") && !held.values.contains_key("stature_m"));
+    assert!(!fixed.values.contains_key("mass_kg") && !fixed.values.contains_key("stature_m"));
 }
 
-/// Rules 1 and 3 judged again by a loop that makes its own trials.
+/// Rules 1 and 3 tested again by a loop that makes its own trials.
 #[test]
 fn studies_rules_shares_agree_with_an_independent_loop() {
     let study = study(16, &[1, 3], &[]);
@@ -211,8 +218,11 @@ fn studies_rules_shares_agree_with_an_independent_loop() {
     for (id, key, setting) in
         [("1", "peak_flexion_deg", "swing-flexion"), ("3", "terminal_energy_j", "swing-extension")]
     {
-        let tally =
-            found.tallies.iter().find(|t| t.rule.id == id && t.catch == Catch::AsSampled).expect("tried");
+        let tally = found
+            .tallies
+            .iter()
+            .find(|t| t.rule.id == id && t.catch_load == CatchLoadMode::AsSampled)
+            .expect("tried");
         let (mut agree, mut decided, mut effects) = (0, 0, Vec::new());
         for i in 0..16 {
             let s = Sample::draw(1, i, 3, &|_| false);
@@ -243,7 +253,7 @@ fn walking(s: &Sample, setting: &str, pct: f64) -> Trial {
     let mut set = kneedamp::joint::Settings::default();
     for name in kneedamp::joint::SettingName::ALL {
         let at = match name.as_str() {
-            "catch-load" => s.apart["catch-load"],
+            "catch-load" => s.separate["catch-load"],
             key if key == setting => pct,
             key => of(key),
         };
@@ -303,10 +313,10 @@ fn studies_rules_counter_examples_disagree() {
     let mut seen = 0;
     for t in &found.tallies {
         assert_eq!(t.decided() + t.undecided.values().sum::<usize>(), 30);
-        match &t.counter {
-            Some((index, Seen { sense, .. })) => {
+        match &t.counter_example {
+            Some((index, Evidence { agreement, .. })) => {
                 seen += 1;
-                assert!(*index < 30 && *sense == Sense::Disagrees && t.opposite > 0);
+                assert!(*index < 30 && *agreement == Agreement::Disagrees && t.opposite > 0);
             }
             None => assert_eq!(t.opposite, 0),
         }
@@ -314,27 +324,31 @@ fn studies_rules_counter_examples_disagree() {
     assert!(seen > 0);
 }
 
-/// A stature that is held stays although the mass is drawn, also where the set-up takes it from the mass.
+/// A fixed stature stays although the mass is drawn, even where the set-up derives it from the mass.
 #[test]
-fn studies_rules_held_stature_does_not_follow_the_mass() {
+fn studies_rules_fixed_stature_does_not_follow_the_mass() {
     let mut study = study(1, &[1], &["stature_m"]);
-    study.bench.setup.person.stature_given_m = None;
-    let wanted = study.bench.setup.person.stature_m();
-    let held = |k: &str| study.bench.holds(k);
-    let sample = (0..50).map(|i| Sample::draw(1, i, 3, &held)).find(|s| s.values["mass_kg"] > 90.0);
+    study.fixtures.setup.person.stature_given_m = None;
+    let wanted = study.fixtures.setup.person.stature_m();
+    let fixed = |k: &str| study.fixtures.is_fixed(k);
+    let sample = (0..50).map(|i| Sample::draw(1, i, 3, &fixed)).find(|s| s.values["mass_kg"] > 90.0);
     let sample = sample.expect("a heavy person");
-    let run = Try::new(&study.bench, &sample, Catch::AsSampled).base("walk-comfortable");
+    let run = Experiment::new(&study.fixtures, &sample, CatchLoadMode::AsSampled).base("walk-comfortable");
     assert!((run.values["stature_m"] - wanted).abs() < 1e-9 && run.values["mass_kg"] > 90.0);
 }
 
-/// Held as given: the person's mass in every run, and one way to set the catch load.
+/// Fixed inputs: the person's mass in every run, and one mode of the catch load.
 #[test]
-fn studies_rules_what_is_held_stays() {
+fn studies_rules_fixed_inputs_stay() {
     let mut study = study(4, &[8], &["mass_kg", "catch-load"]);
-    study.bench.setup.person.mass_kg = 100.0;
+    study.fixtures.setup.person.mass_kg = 100.0;
     let found = study.run(&|| ()).expect("runs");
-    assert!(found.tallies.iter().all(|t| t.catch == Catch::AsSampled));
-    let runs = found.tallies.iter().filter_map(|t| t.counter.as_ref()).flat_map(|(_, s)| &s.runs);
+    assert!(found.tallies.iter().all(|t| t.catch_load == CatchLoadMode::AsSampled));
+    let runs = found
+        .tallies
+        .iter()
+        .filter_map(|t| t.counter_example.as_ref())
+        .flat_map(|(_, evidence)| &evidence.runs);
     for run in runs {
         assert!(["mass_kg", "stature_m", "catch-load"].iter().all(|k| !run.values.contains_key(k)));
     }
@@ -345,13 +359,15 @@ fn studies_rules_what_is_held_stays() {
     assert!(study_error(&[], &[19]).contains("19"));
 }
 
-fn study_error(held: &[&str], only: &[u32]) -> String {
-    study(1, only, held).run(&|| ()).expect_err("refused").to_string()
+fn study_error(fixed: &[&str], only: &[u32]) -> String {
+    study(1, only, fixed).run(&|| ()).expect_err("refused").to_string()
 }
 
 #[test]
 fn studies_golden_rules() {
     let mut study = study(6, &[], &[]);
     study.sessions = 2;
-    golden::findings("rules", &study.run(&|| ()).expect("runs").findings(&study));
+    let (names, setup) = (names(), &study.fixtures.setup);
+    let result = study.run(&|| ()).expect("runs");
+    golden::findings("rules", &result.findings(&study, |run| replay_command(&names, setup, run)));
 }

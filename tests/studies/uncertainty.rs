@@ -4,12 +4,13 @@
 use super::rules::setup;
 use crate::common::library;
 use crate::golden;
+use approx::assert_abs_diff_eq;
 use kneedamp::case::inputs::{Case, INPUTS};
 use kneedamp::numerics::sobol::{Indices, Rows, coordinate, indices};
 use kneedamp::outcome::METRICS;
 use kneedamp::scenario::uncertainty_file::{Around, UncertainInput, UncertaintyFile, UncertaintyKind};
 use kneedamp::scenario::{Limit, Severity};
-use kneedamp::study::uncertainty::{DECIDES, OutcomeBand, UncertaintyFound, UncertaintyStudy};
+use kneedamp::study::uncertainty::{DECIDES, OutcomeBand, UncertaintyResult, UncertaintyStudy};
 
 /// Indices of a function of `d` numbers in 0..1, one for each and last one for `group`.
 fn of(f: &dyn Fn(&[f64]) -> Vec<f64>, d: usize, group: &[usize], n: u32, seed: u64) -> Option<Indices> {
@@ -44,7 +45,7 @@ fn closed_form_uncertainty_ishigami() {
     let first = [v1 / v, v2 / v, 0.0];
     let total = [(v1 + v13) / v, v2 / v, v13 / v];
     for (x, known) in first.iter().chain(&total).zip([0.3139, 0.4424, 0.0, 0.5576, 0.4424, 0.2437]) {
-        assert!((x - known).abs() < 1e-4);
+        assert_abs_diff_eq!(*x, known, epsilon = 1e-4);
     }
     for seed in [1, 2, 3, 4, 5] {
         let found = of(&f, 3, &[0, 2], 4096, seed).expect("varies");
@@ -57,7 +58,7 @@ fn closed_form_uncertainty_ishigami() {
         }
         // x1 and x3 together take part in all but what x2 does
         let group = found.total[3];
-        assert!((group.value - (1.0 - v2 / v)).abs() <= group.error);
+        assert_abs_diff_eq!(group.value, (1.0 - v2 / v), epsilon = group.error);
     }
     let coarse = of(&f, 3, &[], 64, 1).expect("varies");
     let fine = of(&f, 3, &[], 4096, 1).expect("varies");
@@ -76,12 +77,12 @@ fn closed_form_uncertainty_sums_and_words() {
             assert!((e.value - exact).abs() <= e.error, "{exact} {e:?}");
         }
     }
-    assert!((found.total[3].value - 5.0 / 14.0).abs() <= found.total[3].error);
+    assert_abs_diff_eq!(found.total[3].value, 5.0 / 14.0, epsilon = found.total[3].error);
     // three words, each a component: by input 0 alone
     let word = |x: &[f64]| (0..3).map(|k| f64::from(u8::from((3.0 * x[0]) as usize == k))).collect();
     let found = of(&word, 2, &[1], 512, 7).expect("varies");
-    assert!((found.first[0].value - 1.0).abs() <= found.first[0].error);
-    assert!((found.total[0].value - 1.0).abs() <= found.total[0].error);
+    assert_abs_diff_eq!(found.first[0].value, 1.0, epsilon = found.first[0].error);
+    assert_abs_diff_eq!(found.total[0].value, 1.0, epsilon = found.total[0].error);
     assert!(found.total[1].value.abs() < 1e-12 && found.total[2].value.abs() < 1e-12);
     let xor = |x: &[f64]| {
         let odd = (x[0] > 0.5) != (x[1] > 0.5);
@@ -103,15 +104,41 @@ fn file(inputs: Vec<UncertainInput>) -> UncertaintyFile {
 
 fn study(scenario: &str, file: UncertaintyFile, samples: usize, each: bool) -> UncertaintyStudy {
     let scenario = library().scenario(scenario).expect("shipped");
-    UncertaintyStudy { case: Case { setup: setup(), scenario }, file, samples, seed: 1, each }
+    UncertaintyStudy {
+        case: Case { setup: setup(), scenario },
+        file,
+        samples,
+        seed: 1,
+        each,
+        list_all: false,
+    }
 }
 
-fn found(study: &UncertaintyStudy) -> UncertaintyFound {
+fn found(study: &UncertaintyStudy) -> UncertaintyResult {
     study.run(&|| ()).expect("runs")
 }
 
-fn outcome<'a>(found: &'a UncertaintyFound, key: &str) -> &'a OutcomeBand {
+fn outcome<'a>(found: &'a UncertaintyResult, key: &str) -> &'a OutcomeBand {
     found.outcomes.iter().find(|o| o.metric.key == key).expect("measured")
+}
+
+/// A range of cadence around the set-up is added to the cadence walked, and acts.
+#[test]
+fn studies_uncertainty_cadence_around_the_set_up() {
+    let inputs = vec![
+        uncertain("cadence_steps_per_min", -6.0, 6.0, Around::SetUp),
+        uncertain("mass_kg", -0.1, 0.1, Around::SetUp),
+    ];
+    let study = study("walk-comfortable", file(inputs), 16, true);
+    let found = found(&study);
+    assert!(found.without_effect.is_empty(), "{:?}", found.without_effect);
+    let walked = study.case.get("cadence_steps_per_min").expect("walks");
+    let range = &found.inputs[0];
+    assert_abs_diff_eq!(range.low, (walked - 6.0), epsilon = 1e-9);
+    assert_abs_diff_eq!(range.high, (walked + 6.0), epsilon = 1e-9);
+    let (most, total) = outcome(&found, "peak_flexion_deg").most().expect("varies");
+    assert_eq!(found.inputs[most].input.key, "cadence_steps_per_min");
+    assert!(total.value > 0.5, "{total:?}");
 }
 
 /// Standing by hand: the moment is c·M·H with mass and stature independent and even, so its variance, indices
@@ -157,7 +184,7 @@ fn closed_form_uncertainty_standing_by_hand() {
     // the slope at which it is lost, e/(0.19 H), by stature alone
     let slope = outcome(&result, "slope_limit_deg");
     let wanted = (0.05 / (0.19 * h)).to_degrees();
-    assert!((slope.quantile(0.5).expect("reached") - wanted).abs() < 0.005 * wanted);
+    assert_abs_diff_eq!(slope.quantile(0.5).expect("reached"), wanted, epsilon = 0.005 * wanted);
     assert!(slope.indices.as_ref().expect("varies").total[0].value < 1e-9);
     assert!(outcome(&result, "load_line_ahead_mm").indices.is_none(), "does not vary");
 }
@@ -177,7 +204,8 @@ fn studies_uncertainty_default_file_is_complete() {
     assert!(sit.without_effect.contains(&"speed_m_per_s".to_owned()));
     // added to the set-up's own value
     let mass = walk.inputs.iter().find(|u| u.input.key == "mass_kg").expect("varied");
-    assert!((mass.low - 73.0).abs() < 1e-12 && (mass.high - 77.0).abs() < 1e-12);
+    assert_abs_diff_eq!(mass.low, 73.0, epsilon = 1e-12);
+    assert_abs_diff_eq!(mass.high, 77.0, epsilon = 1e-12);
 }
 
 /// Ranges around the set-up end where the input does.
@@ -189,7 +217,8 @@ fn studies_uncertainty_ranges_are_cut_at_the_ends() {
         .settings
         .set(kneedamp::joint::SettingName::StanceYield, kneedamp::units::Setting::clamped(0.98));
     let yielding = &found(&s).inputs[0];
-    assert!((yielding.low - 93.0).abs() < 1e-9 && (yielding.high - 100.0).abs() < 1e-9);
+    assert_abs_diff_eq!(yielding.low, 93.0, epsilon = 1e-9);
+    assert_abs_diff_eq!(yielding.high, 100.0, epsilon = 1e-9);
 }
 
 #[test]
@@ -251,5 +280,5 @@ fn studies_uncertainty_finds_the_judged_outcomes_again() {
 fn studies_golden_uncertainty() {
     let default: UncertaintyFile = library().read("default").expect("shipped");
     let study = study("walk-comfortable", default, 8, true);
-    golden::findings("uncertainty", &found(&study).findings(&study, false));
+    golden::findings("uncertainty", &found(&study).findings());
 }

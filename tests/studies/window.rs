@@ -12,17 +12,17 @@ use kneedamp::case::setup::Setup;
 use kneedamp::error::SimError;
 use kneedamp::joint::SettingName::{self, CatchLoad, StanceYield, SwingExtension, SwingFlexion};
 use kneedamp::library::Kind;
-use kneedamp::motion::stride_cache::KnownStrides;
+use kneedamp::motion::stride_cache::StrideCache;
 use kneedamp::motion::trial::Detail;
 use kneedamp::motion::{Motion, Trial};
 use kneedamp::numerics::tolerances::Tolerances;
 use kneedamp::outcome::Assessment;
 use kneedamp::scenario::{Activity, Scenario};
-use kneedamp::study::window::case_limits::Closer;
-use kneedamp::study::window::population::{overlap, shared};
+use kneedamp::study::window::case_limits::LimitRef;
+use kneedamp::study::window::population::{mass_overlap, overlap};
 use kneedamp::study::window::ranges::{LAST, Ranges, UNIT_PCT, coarse};
 use kneedamp::study::window::variations::{JUDGED, Variation};
-use kneedamp::study::window::{Part, Plan, Question, SettingWindow, Windows, joint_map};
+use kneedamp::study::window::{Plan, PositionRange, Question, SettingWindow, Windows, joint_map};
 
 /// One position of the fine grid either side of an edge, and a bit.
 const ONE_STEP_PCT: f64 = 1.5 * UNIT_PCT;
@@ -78,18 +78,18 @@ fn banded() -> &'static (Question, Windows) {
 }
 
 fn of(windows: &Windows, setting: SettingName) -> &SettingWindow {
-    windows.cells[0].settings.iter().find(|s| s.setting == setting).expect("the knee has it")
+    windows.people[0].settings.iter().find(|s| s.setting == setting).expect("the knee has it")
 }
 
-fn only(s: &SettingWindow) -> &Part {
-    match s.all.window.parts.as_slice() {
-        [part] => part,
-        parts => panic!("{}: {} parts", s.setting, parts.len()),
+fn only(s: &SettingWindow) -> &PositionRange {
+    match s.all.window.ranges.as_slice() {
+        [range] => range,
+        ranges => panic!("{}: {} ranges", s.setting, ranges.len()),
     }
 }
 
-fn key(closer: Option<&Closer>) -> String {
-    closer.map_or_else(|| "end".into(), Closer::key)
+fn key(limit: Option<&LimitRef>) -> String {
+    limit.map_or_else(|| "end".into(), LimitRef::key)
 }
 
 /// A trial of its own, at full precision.
@@ -107,10 +107,10 @@ fn studies_window_ranges_by_hand() {
     assert_eq!(found.parts(), [(13, 101), (300, LAST)]);
     assert!((0..=LAST).all(|i| holds(i) == found.parts().iter().any(|p| (p.0..=p.1).contains(&i))));
     let other = Ranges::find(&mut |i| (90..=310).contains(&i));
-    assert_eq!(found.cut(&other).parts(), [(90, 101), (300, 310)]);
+    assert_eq!(found.intersection(&other).parts(), [(90, 101), (300, 310)]);
     assert_eq!(found.gap(&other), None);
     let between = Ranges::find(&mut |i| (120..=250).contains(&i));
-    assert!(found.cut(&between).is_empty());
+    assert!(found.intersection(&between).is_empty());
     // 101 to 120 is the nearer gap, 250 to 300 the other
     assert_eq!(found.gap(&between), Some(19));
     assert!(Ranges::find(&mut |_| true).is_whole());
@@ -134,13 +134,13 @@ fn studies_window_needs_few_trials_per_edge() {
 #[test]
 fn studies_window_of_standing_is_everything() {
     let found = windows(&question(scenarios(&["stand"])));
-    let s = &found.cells[0].settings;
+    let s = &found.people[0].settings;
     assert_eq!(s.len(), 4);
     assert!(s.iter().all(|s| s.all.window.is_whole() && s.rest.is_none() && s.excluding.is_empty()));
     // margin over the limit's scale of 10 N m
     let d = 0.245 * 1.75 * 0.05 / (0.53 * 1.75 - 0.19 * 1.75);
     let moment = 0.5 * 75.0 * 9.81 * d;
-    assert!((found.cells[0].now.margin - moment / 10.0).abs() < 1e-9, "{}", found.cells[0].now.margin);
+    assert!((found.people[0].now.margin - moment / 10.0).abs() < 1e-9, "{}", found.people[0].now.margin);
 }
 
 /// Just inside an edge the limit that closes it holds, just outside it is broken: trials of their own.
@@ -150,7 +150,7 @@ fn studies_window_edges_are_where_trials_turn() {
     let q = Question { without: vec!["peak_vs_able_bodied_deg".into()], ..question(scenarios(&names)) };
     let found = windows(&q);
     let mut edges = 0;
-    for s in &found.cells[0].settings {
+    for s in &found.people[0].settings {
         for l in &s.limits {
             let scenario = q.scenarios.iter().find(|x| x.name == l.limit.scenario).expect("asked for");
             let outcome = l.limit.outcome.expect("runs");
@@ -158,7 +158,7 @@ fn studies_window_edges_are_where_trials_turn() {
                 let a = assess(&q.setup, scenario, s.setting, pct.clamp(0.0, 100.0));
                 a.binding().find(|v| v.limit.outcome == outcome).expect("a limit").holds()
             };
-            for p in &l.held.window.parts {
+            for p in &l.window.window.ranges {
                 for (edge, closed, out) in
                     [(p.min_pct, &p.min_closed_by, -1.0), (p.max_pct, &p.max_closed_by, 1.0)]
                 {
@@ -178,14 +178,14 @@ fn studies_window_edges_are_where_trials_turn() {
             }
         }
         // the window is the overlap: its closing limits have that very edge
-        for p in &s.all.window.parts {
+        for p in &s.all.window.ranges {
             for (edge, closed) in [(p.min_pct, &p.min_closed_by), (p.max_pct, &p.max_closed_by)] {
-                let Some(closer) = closed else { continue };
-                let own = s.limits.iter().find(|l| l.limit == *closer).expect("a limit of the question");
+                let Some(limit) = closed else { continue };
+                let own = s.limits.iter().find(|l| l.limit == *limit).expect("a limit of the question");
                 assert!(
-                    own.held
+                    own.window
                         .window
-                        .parts
+                        .ranges
                         .iter()
                         .any(|x| x.min_pct.total_cmp(&edge).is_eq() || x.max_pct.total_cmp(&edge).is_eq()),
                     "{edge}"
@@ -226,7 +226,7 @@ fn studies_window_of_swing_flexion() {
         .limits
         .iter()
         .find(|l| l.limit.key() == "walk-hurried: peak_flexion_deg")
-        .and_then(|l| l.held.window.parts.last())
+        .and_then(|l| l.window.window.ranges.last())
         .expect("holds somewhere");
     println!("swing-flexion {:.1} to {:.1} %, heel rise to {:.1} %", p.min_pct, p.max_pct, rise.max_pct);
     assert!(rise.max_closed_by.is_some() && rise.max_pct > p.max_pct && rise.max_pct < p.max_pct + 10.0);
@@ -240,8 +240,9 @@ fn studies_window_of_yield_over_mass() {
     q.masses_kg = (0..7).map(|i| 50.0 + 12.5 * f64::from(i)).collect();
     q.setup.settings.set(CatchLoad, kneedamp::units::Setting::from_pct("catch-load", 5.0).expect("in range"));
     let found = windows(&q);
-    assert_eq!(found.cells.len(), 7);
-    let yields = shared(&found).settings.into_iter().find(|s| s.setting == StanceYield).expect("has it");
+    assert_eq!(found.people.len(), 7);
+    let yields =
+        mass_overlap(&found).settings.into_iter().find(|s| s.setting == StanceYield).expect("has it");
     // b = 4 · 150^s, percent to N m s²: the prototypes' ranges, read to a digit or two
     let b = |pct: f64| 4.0 * 150.0_f64.powf(pct / 100.0);
     let prototype = [(50.0, 14.0, 24.0), (75.0, 18.0, 49.0), (100.0, 24.0, 65.0), (125.0, 32.0, 86.0)];
@@ -261,7 +262,7 @@ fn studies_window_of_yield_over_mass() {
     q.setup.settings = kneedamp::joint::Settings::default();
     q.masses_kg = vec![50.0, 62.5];
     let found = windows(&q);
-    let empty = |i: usize| found.cells[i].settings[2].all.window.is_empty();
+    let empty = |i: usize| found.people[i].settings[2].all.window.is_empty();
     assert!(empty(0) && !empty(1));
 }
 
@@ -270,7 +271,7 @@ fn studies_window_of_yield_over_mass() {
 #[test]
 fn studies_window_says_which_limits_exclude_each_other() {
     let found = windows(&question(all_scenarios()));
-    for s in &found.cells[0].settings {
+    for s in &found.people[0].settings {
         assert!(s.all.window.is_empty(), "{}", s.setting);
     }
     let flexion = of(&found, SwingFlexion);
@@ -278,7 +279,7 @@ fn studies_window_says_which_limits_exclude_each_other() {
     let worst = &flexion.excluding[0];
     assert_eq!(worst.lower.key(), "walk-hurried: peak_vs_able_bodied_deg");
     assert_eq!(worst.upper.key(), "walk-hurried: extension_margin_ms");
-    let gap = worst.upper_held.parts[0].min_pct - worst.lower_held.parts[0].max_pct;
+    let gap = worst.upper_window.ranges[0].min_pct - worst.lower_window.ranges[0].max_pct;
     assert!((worst.gap_pct - gap).abs() < 1e-9 && gap > 10.0, "{gap}");
     for setting in [SwingExtension, StanceYield, CatchLoad] {
         let s = of(&found, setting);
@@ -290,16 +291,45 @@ fn studies_window_says_which_limits_exclude_each_other() {
     assert!(said.contains("exclude each other") && said.contains("the cause lies elsewhere"));
 }
 
+/// The summary of the built-in example fits a screen of 40 lines of 100 columns and has the answer of every
+/// setting; the full report has the bands, every limit that is met somewhere but not everywhere, and every
+/// variation.
+#[test]
+fn studies_window_summary_fits_a_screen() {
+    let found = windows(&Question { bands: true, ..question(all_scenarios()) });
+    let [summary, report] =
+        [found.summary(), found.report()].map(|f| kneedamp::report::findings::terminal(&f));
+    let lines: usize = summary.lines().map(|l| l.trim_end().chars().count().div_ceil(100).max(1)).sum();
+    assert!(lines <= 40, "{lines} lines:\n{summary}");
+    let flat = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let (summary, report) = (flat(&summary), flat(&report));
+    for s in &found.people[0].settings {
+        assert!(summary.contains(&s.answer()), "{summary}");
+        assert!(report.contains(&s.sentence()), "{report}");
+        for range in &s.reachable().window.ranges {
+            let row = format!("{:.1} to {:.1} %", range.min_pct, range.max_pct);
+            assert!(summary.contains(&row), "{row} in {summary}");
+        }
+        for l in s.limits.iter().filter(|l| !l.window.window.is_whole()) {
+            let row = format!("{} {}", s.setting, l.limit.label());
+            assert!(report.contains(&row), "{row} in {report}");
+        }
+    }
+    for v in &found.variations {
+        assert!(report.contains(&v.in_words()), "{}", v.in_words());
+    }
+}
+
 /// Bands: the window as set lies within them, tighter edges within wider ones; with no hip moment the
 /// landing after a step is not caught at any yield setting.
 #[test]
 fn studies_window_bands() {
     let (q, found) = banded();
     assert_eq!(found.variations.len(), 1 + 2 * JUDGED.len() + 2);
-    for s in &found.cells[0].settings {
-        for b in s.limits.iter().map(|l| &l.held).chain([&s.all]) {
-            assert_eq!(b.varied.len(), found.variations.len() - 1);
-            for p in &b.window.parts {
+    for s in &found.people[0].settings {
+        for b in s.limits.iter().map(|l| &l.window).chain([&s.all]) {
+            assert_eq!(b.variations.len(), found.variations.len() - 1);
+            for p in &b.window.ranges {
                 let [min, max] = b.bands(p);
                 assert!(min.least_pct <= p.min_pct && p.min_pct <= min.most_pct);
                 assert!(max.least_pct <= p.max_pct && p.max_pct <= max.most_pct);
@@ -315,12 +345,12 @@ fn studies_window_bands() {
         .find(|l| l.limit.key() == "stairs-down: peak_rate_deg_per_s")
         .expect("a limit of the stairs");
     let edge = |v: Variation| {
-        let w = &drop.held.varied.iter().find(|x| x.0 == v).expect("varied").1;
-        w.parts[0].min_pct
+        let w = &drop.window.variations.iter().find(|x| x.0 == v).expect("varied").1;
+        w.ranges[0].min_pct
     };
     let (tighter, wider) =
         (edge(Variation::Edges { tighter: true }), edge(Variation::Edges { tighter: false }));
-    let own = drop.held.window.parts[0].min_pct;
+    let own = drop.window.window.ranges[0].min_pct;
     assert!(wider < own && own < tighter, "{wider} {own} {tighter}");
     // the rate at the moved edge is the moved limit: 0.8 of it, by a trial of its own
     let stairs = &q.scenarios[1];
@@ -338,10 +368,10 @@ fn studies_window_shortcuts_change_nothing() {
     w.landing.hip_moment.used_n_m_per_kg = 0.3;
     let own = windows(&moved);
     let variation = Variation::Judged { key: "hip_moment_n_m_per_kg", value: 0.3 };
-    for (a, b) in with.cells[0].settings.iter().zip(&own.cells[0].settings) {
+    for (a, b) in with.people[0].settings.iter().zip(&own.people[0].settings) {
         for (x, y) in a.limits.iter().zip(&b.limits) {
-            let varied = &x.held.varied.iter().find(|v| v.0 == variation).expect("varied").1;
-            assert_eq!(*varied, y.held.window, "{} {}", a.setting, x.limit.key());
+            let varied = &x.window.variations.iter().find(|v| v.0 == variation).expect("varied").1;
+            assert_eq!(*varied, y.window.window, "{} {}", a.setting, x.limit.key());
         }
     }
 }
@@ -377,14 +407,14 @@ fn studies_window_over_cadence() {
     let mut q = question(scenarios(&["walk-comfortable", "sit-down"]));
     q.cadences_steps_per_min = vec![90.0, 110.0];
     let found = windows(&q);
-    let [slow, quick] = found.cells.as_slice() else { panic!("two") };
-    let flexion = |c: &kneedamp::study::window::Cell, key: &str| {
+    let [slow, quick] = found.people.as_slice() else { panic!("two") };
+    let flexion = |c: &kneedamp::study::window::PersonWindows, key: &str| {
         let l = c.settings[0].limits.iter().find(|l| l.limit.key() == key).expect("a limit");
-        l.held.window.clone()
+        l.window.window.clone()
     };
     assert_eq!(flexion(slow, "sit-down: sit_time_s"), flexion(quick, "sit-down: sit_time_s"));
     let margin = "walk-comfortable: extension_margin_ms";
-    let edge = |c| flexion(c, margin).parts[0].min_pct;
+    let edge = |c| flexion(c, margin).ranges[0].min_pct;
     assert!(
         edge(quick) > edge(slow) + 10.0,
         "quick steps want more resistance: {} {}",
@@ -423,7 +453,7 @@ fn studies_window_where_a_scenario_cannot_run() {
         found.notes
     );
     let s = of(&found, StanceYield);
-    let nowhere: Vec<String> = s.nowhere.iter().map(Closer::key).collect();
+    let nowhere: Vec<String> = s.nowhere.iter().map(LimitRef::key).collect();
     assert!(s.all.window.is_empty());
     assert_eq!(nowhere, ["walk-comfortable: cannot run"]);
     assert!(!s.rest.as_ref().expect("the chair").window.is_empty());
@@ -434,24 +464,24 @@ fn golden_window_of_the_built_in_example() {
     let q = Question { bands: true, ..question(scenarios(&["sit-down", "stairs-down", "stumble"])) };
     let found = windows(&q);
     let edges = |w: &kneedamp::study::window::Window| -> Json {
-        let part = |p: &Part| {
+        let part = |p: &PositionRange| {
             json!([p.min_pct, p.max_pct, key(p.min_closed_by.as_ref()), key(p.max_closed_by.as_ref())])
         };
-        w.parts.iter().map(part).collect()
+        w.ranges.iter().map(part).collect()
     };
     let setting = |s: &SettingWindow| {
         let varied: Vec<Json> =
-            s.reachable().varied.iter().map(|(v, w)| json!([v.label(), edges(w)])).collect();
+            s.reachable().variations.iter().map(|(v, w)| json!([v.label(), edges(w)])).collect();
         json!({
             "setting": s.setting.as_str(),
             "all": edges(&s.all.window),
             "rest": s.rest.as_ref().map(|r| edges(&r.window)),
-            "nowhere": s.nowhere.iter().map(Closer::key).collect::<Vec<_>>(),
-            "limits": s.limits.iter().map(|l| json!([l.limit.key(), edges(&l.held.window)])).collect::<Vec<_>>(),
+            "nowhere": s.nowhere.iter().map(LimitRef::key).collect::<Vec<_>>(),
+            "limits": s.limits.iter().map(|l| json!([l.limit.key(), edges(&l.window.window)])).collect::<Vec<_>>(),
             "varied": varied,
         })
     };
-    let now: Json = found.cells[0].settings.iter().map(setting).collect();
+    let now: Json = found.people[0].settings.iter().map(setting).collect();
     let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/golden/studies/window.json");
     if std::env::var_os("KNEEDAMP_BLESS").is_some() {
         std::fs::write(&path, serde_json::to_string_pretty(&now).expect("JSON") + "\n").expect("writes");
@@ -488,7 +518,7 @@ fn studies_window_remembered_strides_change_nothing() {
     let scenario = &scenarios(&["walk-comfortable"])[0];
     let detail = Detail { never_closing: true, ..Detail::NONE };
     for (setting, same) in [(CatchLoad, true), (StanceYield, true), (SwingFlexion, false)] {
-        let known = Arc::new(KnownStrides::default());
+        let cache = Arc::new(StrideCache::default());
         let strides: Vec<_> = [10.0, 30.0, 50.0]
             .map(|pct| {
                 let mut case = Case { setup: setup(), scenario: scenario.clone() };
@@ -499,7 +529,8 @@ fn studies_window_remembered_strides_change_nothing() {
                     let beside = w.never_closing.expect("asked for");
                     ((beside.peak().1 - w.stride.peak().1).to_bits(), beside)
                 };
-                let (anew, remembered) = (loss(&trial), loss(&Trial { known: Some(known.clone()), ..trial }));
+                let (anew, remembered) =
+                    (loss(&trial), loss(&Trial { stride_cache: Some(cache.clone()), ..trial }));
                 assert_eq!(anew.0, remembered.0, "{setting} {pct}");
                 remembered.1
             })

@@ -68,8 +68,8 @@ fn trend_9_catch_load_up_support_later_or_never() {
     });
 }
 
-/// When the valve lets go, % of the stride: at toe-off if it stays closed while the foot carries load;
-/// none if it is open all the time.
+/// When the valve opens, % of the stride: at toe-off if it stays closed while the foot carries load;
+/// none if it is open throughout.
 fn release_pct(user: &User, share_bw: f64) -> Option<f64> {
     let fit = Fit { catch_load: catch_pct(share_bw, user), ..Fit::SHIPPED };
     let stride = stride(user, &fit).0.stride;
@@ -92,12 +92,12 @@ fn trend_9_catch_load_up_release_earlier() {
 }
 
 /// Against rule 9, beyond the range of the test above: a valve that has not closed after heel contact is
-/// still armed in pre-swing, where the bending knee feels the whole load, and lets go late.
+/// still armed in pre-swing, where the valve of the bending knee senses the whole load, and opens late.
 #[test]
 fn trend_9_finding_a_valve_that_never_caught_catches_in_preswing() {
     let user = User { mass_kg: 76.1185, stature_m: 1.7718, prosthesis: "light", speed_m_per_s: 1.1633 };
     let [lower, higher] = [0.607, 0.803].map(|share| release_pct(&user, share).expect("closes"));
-    println!("lets go at {lower:.1} % and {higher:.1} %");
+    println!("opens at {lower:.1} % and {higher:.1} %");
     assert!(lower < 30.0 && higher > 50.0);
 }
 

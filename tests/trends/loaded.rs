@@ -19,7 +19,7 @@ use proptest::prelude::*;
 
 use super::{Fit, Seen, User, catch_pct, grows, number, rule, trial, user};
 use kneedamp::error::SimError;
-use kneedamp::outcome::{Outcomes, Value};
+use kneedamp::outcome::{OutcomeWord, Outcomes, Value};
 use kneedamp::scenario::Activity;
 
 const RAMP: &str = "ramp-down-8-deg";
@@ -51,7 +51,7 @@ fn step_down(scenario: &str, user: &User, fit: &Fit, stance_yield: f64) -> Resul
     trial(scenario, user, &Fit { stance_yield, ..*fit }).run().map(|m| Outcomes::of(&m))
 }
 
-fn word(outcomes: &Outcomes) -> &'static str {
+fn word(outcomes: &Outcomes) -> OutcomeWord {
     outcomes.get("what_happens").and_then(Value::as_word).expect("a word")
 }
 
@@ -66,7 +66,7 @@ fn sit_s(user: &User, fit: &Fit, stance_yield: f64, share: f64) -> f64 {
 
 /// Two settings, both followed to the other foot's contact with a knee that yields.
 fn both_yield(scenario: &str, user: &User, fit: &Fit, (low, high): (f64, f64)) -> Option<[Outcomes; 2]> {
-    let at = |s| step_down(scenario, user, fit, s).ok().filter(|o| word(o) == "yields");
+    let at = |s| step_down(scenario, user, fit, s).ok().filter(|o| word(o) == OutcomeWord::Yields);
     Some([at(low)?, at(high)?])
 }
 
@@ -111,7 +111,7 @@ fn trend_8_stance_yield_closed_does_not_yield() {
     rule("8: stance-yield closed, waits over the chair and holds on the ramp", "s", loaded(), |l| {
         let (user, fit, share) = l;
         match step_down(RAMP, user, fit, 100.0).map(|o| word(&o)) {
-            Ok("holds" | "stalls") => {
+            Ok(OutcomeWord::Holds | OutcomeWord::Stalls) => {
                 grows(SIT_S.1, sit_s(user, fit, 100.0, *share), 0.0, "time to the seat, s")
             }
             Ok(other) => Seen::Contradicts(format!("ramp: {other}")),
@@ -127,7 +127,8 @@ fn trend_8_stance_yield_open_drops() {
         for scenario in [RAMP, STAIRS] {
             let Ok(o) = step_down(scenario, user, fit, 0.0) else { return Seen::Outside };
             let (rate, drop) = (number(&o, "peak_rate_deg_per_s"), number(&o, "body_drop_speed_m_per_s"));
-            let drops = word(&o) == "gives way" || rate > MOST_RATE_DEG_PER_S || drop > MOST_DROP_M_PER_S;
+            let drops =
+                word(&o) == OutcomeWord::GivesWay || rate > MOST_RATE_DEG_PER_S || drop > MOST_DROP_M_PER_S;
             if !drops {
                 let what = word(&o);
                 return Seen::Contradicts(format!("{scenario}: {what}, {rate:.1} °/s, {drop:.2} m/s"));
@@ -161,6 +162,6 @@ fn trend_8_finding_the_closed_valve_still_bends_on_stairs() {
     let closed = step_down(STAIRS, &user, &fit, 100.0).expect("runs");
     let bent = number(&closed, "knee_flexion_at_other_foot_contact_deg");
     println!("{} at {bent:.1}°", word(&closed));
-    assert_eq!(word(&closed), "yields");
+    assert_eq!(word(&closed), OutcomeWord::Yields);
     assert!(bent < 20.0, "{bent}");
 }

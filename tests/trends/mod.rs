@@ -181,7 +181,7 @@ fn trial(scenario: &str, user: &User, fit: &Fit) -> Trial {
         drive: Some(SHOP.drive.clone()),
         tolerances: Tolerances::scan(),
         detail: Detail { landing: true, ..Detail::NONE },
-        known: None,
+        stride_cache: None,
     }
 }
 

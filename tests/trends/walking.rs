@@ -2,8 +2,8 @@
 //!
 //! Ranges, and why. Swing flexion 0-100 %, assist 0-3 N m (typical 0-5). Swing extension 0-60 %: above,
 //! the knee of most users is not straight by heel contact at any of these speeds. Catch load 0.22-0.28 of
-//! the user's weight: below about 0.20 the stance valve lets go late or not at all while the foot carries
-//! load, and then the rules can turn round (`trend_1_5_turn_round_...`). With the shipped 170 N for everyone
+//! the user's weight: below about 0.20 the stance valve opens late or not at all while the foot carries
+//! load, and then the rules can reverse (`trend_1_5_reverse_...`). With the shipped 170 N for everyone
 //! rule 1 held for 481 of 500 sampled inputs, rule 2 for 437 of 456 (more delay at fast speed 343 of 419),
 //! rule 3 for 427 of 427, rule 4 for 438 of 438 and closed for 488 of 500, rule 5 for 466 of 481 (earlier),
 //! 485 of 500 (heel rise), 441 of 442 (impact); all contradictions with users above 84 kg.
@@ -181,12 +181,12 @@ fn trend_5_assist_up_more_impact() {
 }
 
 /// A counter-example to rules 1 and 5, found by sampling: 88 kg at the shipped catch load of 170 N, 0.20 of
-/// the weight. The knee begins to bend before the valve has let go, feels its load all the more, and the
-/// valve stays closed until toe-off. Whatever keeps the knee straighter at that moment (more swing
-/// resistance, more assist) lets it go at 49 % of the stride, so the knee bends more, not less: 33° -> 41° by
+/// the weight. The knee begins to bend before the valve has opened; bent, the valve senses more of the load and
+/// stays closed until toe-off. Whatever keeps the knee straighter at that moment (more swing resistance, more
+/// assist) opens it at 49 % of the stride, so the knee bends more, not less: 33° -> 41° by
 /// swing flexion 25 -> 85 %, -> 59° by 2 N m of assist.
 #[test]
-fn trend_1_5_turn_round_when_the_valve_lets_go_late() {
+fn trend_1_5_reverse_when_the_valve_opens_late() {
     let user = User { mass_kg: 88.3032, stature_m: 1.8058, prosthesis: "typical", speed_m_per_s: 1.3504 };
     let fit = Fit { swing_flexion: 24.62, swing_extension: 11.24, assist_n_m: 1.1065, ..Fit::SHIPPED };
     let peak = |fit: &Fit| number(&walk(&user, fit), "peak_flexion_deg");

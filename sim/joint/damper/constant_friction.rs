@@ -5,10 +5,10 @@
 //! ```
 //! τ_c in N m; ω_s is regularising, not physical: within |ω| < 2 ω_s the torque is more than 3.6 %
 //! below τ_c, and a limb at rest creeps at ω ≈ ω_s τ/τ_c under a torque τ < τ_c instead of sticking.
-//! At the instant I ω₀/τ_c at which dry friction stops a flywheel it still turns at 0.481 ω_s (to within
-//! e^(−2ω₀/ω_s)) and then dies away with time constant I ω_s/τ_c. Valid for any rate. Used for the constant-friction joint of the comparison by Tsai
-//! & Mansour 1986 (J Biomech Eng 108:65, doi 10.1115/1.3138582, from memory) and, with τ_c 0.3 N m
-//! and ω_s 0.05 rad/s \[J\], for the seals. Checked in tests/closed_form/damper.rs.
+//! At the instant I ω₀/τ_c at which dry friction would stop a flywheel, it still rotates at 0.481 ω_s (to
+//! within e^(−2ω₀/ω_s)); its rate then decays with time constant I ω_s/τ_c. Valid for any rate. Used for the
+//! constant-friction joint of the comparison by Tsai & Mansour 1986 (J Biomech Eng 108:65,
+//! doi 10.1115/1.3138582, from memory) and, with τ_c 0.3 N m and ω_s 0.05 rad/s \[J\], for the seals. Checked in tests/closed_form/damper.rs.
 //!
 //! ```
 //! use kneedamp::joint::damper::ConstantFriction;

@@ -1,4 +1,4 @@
-//! Damper laws: one file each, one arm each. A torque is positive when it increases flexion.
+//! Damper laws: one file and one enum variant each. A torque is positive when it increases flexion.
 
 mod constant_friction;
 mod linear;
@@ -38,7 +38,7 @@ impl DamperLaw {
         }
     }
 
-    /// Coefficients a and b as they act, where the law has them.
+    /// Coefficients a and b, where the law has them.
     #[must_use]
     pub fn coefficients(&self) -> Option<Orifice> {
         match self {

@@ -32,7 +32,7 @@
 
 use crate::numerics::simd::Lane;
 
-/// The two coefficients of one direction of flow, as they act.
+/// The two coefficients of one direction of flow.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Orifice<T = f64> {
     /// Laminar coefficient a, N m s/rad.
@@ -42,37 +42,37 @@ pub struct Orifice<T = f64> {
 }
 
 impl<T: Lane> Orifice<T> {
-    /// Torque on the smooth branch of one direction, −(a ω ± b ω²), N m, which goes on beyond ω = 0:
-    /// ω |ω| has a kink there that a step held on the branch must not see.
+    /// Torque on the smooth branch of one direction, −(a ω ± b ω²), N m, continued beyond ω = 0: ω |ω| has a
+    /// kink there, and a step on one branch must not integrate across it.
     #[must_use]
     #[inline(always)]
     pub fn torque_on(&self, flexing: T::Mask, omega: T) -> T {
-        -T::choose(flexing, self.resists(omega), self.extending().resists(omega))
+        -T::choose(flexing, self.resistance(omega), self.for_extension().resistance(omega))
     }
 
-    /// (a + b ω) ω, N m: what resists flexing, the branch ω > 0.
+    /// Resistance on the branch ω > 0: (a + b ω) ω, N m.
     #[must_use]
     #[inline(always)]
-    pub fn resists(&self, omega: T) -> T {
+    pub fn resistance(&self, omega: T) -> T {
         self.b.times_plus(omega, self.a) * omega
     }
 
-    /// As [`Orifice::resists`] takes it for the branch ω < 0: (a − b ω) ω.
+    /// The coefficients with which [`Orifice::resistance`] gives the branch ω < 0: (a − b ω) ω.
     #[must_use]
     #[inline(always)]
-    pub fn extending(&self) -> Self {
+    pub fn for_extension(&self) -> Self {
         Self { b: -self.b, ..*self }
     }
 
-    /// What the oil leaves of a torque: τ − (a + b ω) ω.
+    /// A torque less the resistance of the oil: τ − (a + b ω) ω.
     #[must_use]
     #[inline(always)]
-    pub fn leaves(&self, omega: T, torque: T) -> T {
+    pub fn net_torque(&self, omega: T, torque: T) -> T {
         (-self.b.times_plus(omega, self.a)).times_plus(omega, torque)
     }
 }
 
-/// The way of the valve between swing and stance.
+/// Opening of the valve between swing and stance.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ValveOpening<T = f64> {
     /// Open.

@@ -1,12 +1,11 @@
-//! Measured torque-rate table, for instance from a bench.
+//! Measured torque-rate table, for instance from a test bench.
 //!
 //! ```text
 //! τ(ω) = −sign(ω) T(|ω|),   T piecewise linear through (0, 0) and the measured points
 //! ```
-//! |ω| in rad/s ascending, T in N m, not negative. Beyond the last point the last slope goes on: an
-//! extrapolation, to be avoided by measuring far enough (swing reaches 7-9 rad/s). No smoothing; the
-//! slope jumps at every point, which costs the integrator steps, not correctness. Source: the file
-//! that carries the table. Checked in tests/closed_form/damper.rs.
+//! |ω| in rad/s ascending, T in N m, not negative. Beyond the last point the last slope is extrapolated;
+//! measure far enough to avoid it (swing reaches 7-9 rad/s). No smoothing; the slope jumps at every point,
+//! which costs the integrator steps, not correctness. Source: the file with the table. Checked in tests/closed_form/damper.rs.
 //!
 //! ```
 //! use kneedamp::joint::damper::Table;

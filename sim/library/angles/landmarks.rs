@@ -27,8 +27,10 @@ pub enum Landmark {
 impl Landmark {
     /// All of them.
     pub const ALL: [Self; 4] = [Self::SoundContact, Self::ToeOff, Self::KneePeak, Self::GreatestThigh];
-    /// Those that a drive is aligned at unless others are asked for.
-    pub const DEFAULT: [Self; 3] = [Self::SoundContact, Self::ToeOff, Self::GreatestThigh];
+    /// Those that a drive is aligned at unless others are asked for. The greatest thigh angle is none of them: its
+    /// instant scatters by 6.3 % of the stride over the nine users (a flat top in some), that of the greatest knee
+    /// flexion by 3.6 %, and a mean aligned there extends more slowly than any user.
+    pub const DEFAULT: [Self; 3] = [Self::SoundContact, Self::ToeOff, Self::KneePeak];
 
     /// In words.
     #[must_use]

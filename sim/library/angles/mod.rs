@@ -31,7 +31,7 @@ use self::read::Recording;
 use self::reconstruction::Reconstruction;
 use self::speeds::Provenance;
 use self::table::Named;
-use super::drive_import::to_yaml;
+use super::to_yaml;
 use crate::error::SimError;
 use crate::findings::Findings;
 use crate::scenario::DriveFile;
@@ -84,12 +84,14 @@ pub fn convert(
 }
 
 /// The drive as a file whose first lines say how it was made.
-#[must_use]
-pub fn yaml(file: &DriveFile, command: &str) -> String {
+///
+/// # Errors
+/// The serialiser's.
+pub fn yaml(file: &DriveFile, command: &str) -> Result<String, SimError> {
     let command: String = command.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
-    format!(
+    Ok(format!(
         "# Made by this command, not by hand:\n#   {command}\n# Where the angles come from and what may be done \
          with them: `source` and `licence` below.\n{}",
-        to_yaml(file)
-    )
+        to_yaml(file)?
+    ))
 }

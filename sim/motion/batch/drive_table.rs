@@ -1,27 +1,27 @@
-//! The drive of many strides, computed once: what hip, thigh, ground load and released knee do, at
-//! the instants of a step through each of equal cells of the stride, and between them.
+//! The drive of many strides, computed once: motion of hip and thigh, ground load and released knee. The stride is cut
+//! into equal cells; the table has the drive at the stages of a step through each, and a polynomial in between.
 //!
-//! Strides share a table if they walk at the same v* with the same step ratio: then everything is the
-//! same function of the stride fraction p once θ'' is counted per stride time squared, and lengths and
+//! Strides share a table if they walk at the same v* with the same step ratio. Every quantity is then the same
+//! function of the stride fraction p, if θ'' is counted per stride time squared, because lengths and
 //! accelerations scale with stature (Lt/T² is the same for all). Within a cell each quantity is the
 //! polynomial of degree 6 through seven points.
 
-use super::step::Weights;
-use super::switches::{STANCE, bends, loaded};
+use super::switches::{STANCE, is_preswing, on_ground};
+use super::weights::Weights;
 use crate::error::SimError;
 use crate::motion::swing::PivotAcceleration;
 use crate::numerics::dormand_prince::C as STAGES;
 use crate::numerics::simd::Lane;
 use crate::scenario::Drive;
 
-/// What the drive is at an instant; rates and accelerations per stride time.
+/// The drive at an instant; rates and accelerations per stride time.
 #[derive(Debug, Clone, Copy, Default)]
-pub struct Point<T = f64> {
+pub struct DrivePoint<T = f64> {
     /// θ'' T², rad.
     pub thigh_acc: T,
-    /// PivotAcceleration across the thigh, m/s².
+    /// Acceleration of the pivot across the thigh, m/s².
     pub across: T,
-    /// PivotAcceleration along it, m/s².
+    /// Acceleration of the pivot along the thigh, m/s².
     pub along: T,
     /// Ground load, share of body weight.
     pub load_bw: T,
@@ -29,13 +29,13 @@ pub struct Point<T = f64> {
     pub pressure_m: T,
     /// Flexion of a released knee from the stop, rad.
     pub bend: T,
-    /// Its rate × T.
+    /// Rate of this flexion × T.
     pub bend_rate: T,
-    /// Its acceleration × T².
+    /// Acceleration of this flexion × T².
     pub bend_acc: T,
-    /// Its sine.
+    /// Sine of this flexion.
     pub bend_sin: T,
-    /// Its cosine.
+    /// Cosine of this flexion.
     pub bend_cos: T,
 }
 
@@ -43,21 +43,21 @@ pub struct Point<T = f64> {
 const QUANTITIES: usize = 10;
 /// Points through which a cell's polynomials run.
 const NODES: usize = 7;
-/// Cells that a step may go through where it can, but in pre-swing.
-const LONGER: [usize; 2] = [4, 2];
-/// Instants of a step within its cell: start, then those of the method.
-pub const INSTANTS: [f64; 6] = [0.0, STAGES[0], STAGES[1], STAGES[2], STAGES[3], 1.0];
+/// Cells that a long step may go through, except in pre-swing.
+const MULTI_CELL: [usize; 2] = [4, 2];
+/// Stages of a step, fractions of its length: start, then those of the method.
+pub const STAGE_FRACTIONS: [f64; 6] = [0.0, STAGES[0], STAGES[1], STAGES[2], STAGES[3], 1.0];
 
-impl Point {
+impl DrivePoint {
     fn of(drive: &Drive, p: f64, loaded: bool) -> Self {
         let period = drive.stride_time_s;
         let t = p * period;
-        let pull = PivotAcceleration::of(&drive.kinematics(t));
+        let pivot = PivotAcceleration::of(&drive.kinematics(t));
         let [bend, rate, acc] = drive.released_knee(t);
         Self {
-            thigh_acc: pull.thigh_acc * period * period,
-            across: pull.across,
-            along: pull.along,
+            thigh_acc: pivot.thigh_acc * period * period,
+            across: pivot.across,
+            along: pivot.along,
             load_bw: if loaded { drive.load_bw(t) } else { 0.0 },
             pressure_m: drive.centre_of_pressure_m(t) - drive.foot_shift_m,
             bend,
@@ -85,11 +85,11 @@ impl Point {
     }
 }
 
-impl Point {
+impl DrivePoint {
     /// The same in every lane.
     #[inline(always)]
-    pub fn splat<T: Lane>(&self, zero: T) -> Point<T> {
-        Point {
+    pub fn splat<T: Lane>(&self, zero: T) -> DrivePoint<T> {
+        DrivePoint {
             thigh_acc: zero.splat(self.thigh_acc),
             across: zero.splat(self.across),
             along: zero.splat(self.along),
@@ -104,39 +104,39 @@ impl Point {
     }
 }
 
-/// The drive along one step.
+/// A step through one cell or several, with the drive along it.
 #[derive(Debug, Clone)]
-pub struct Reach {
+pub struct CellStep {
     /// Cells that it goes through.
     pub cells: usize,
     /// Length, stride fraction.
     pub span: f64,
-    /// From its end to the end of its part, stride fraction.
+    /// From its end to the end of the phase, stride fraction.
     pub left: f64,
-    /// At [`INSTANTS`].
-    pub points: [Point; INSTANTS.len()],
+    /// The drive at [`STAGE_FRACTIONS`].
+    pub points: [DrivePoint; STAGE_FRACTIONS.len()],
     /// The method's weights for it.
     pub weights: Weights,
 }
 
 /// One cell of the stride.
 #[derive(Debug, Clone)]
-pub struct Cell {
+pub struct TimeCell {
     /// Stride fraction at its start.
     pub from: f64,
     /// The step through it.
-    pub reach: Reach,
-    /// Steps through it and the next, longest first.
-    pub longer: Vec<Reach>,
-    /// Greatest ground load from its start to the end of its part, share of body weight.
+    pub step: CellStep,
+    /// Steps through it and the next cells, longest first.
+    pub multi_cell_steps: Vec<CellStep>,
+    /// Greatest ground load from its start to the end of the phase, share of body weight.
     pub most_load_bw: f64,
-    /// Least centre of pressure of a foot that is not shifted, in the same time, m.
+    /// Rearmost centre of pressure of a foot that is not shifted, in the same time, m.
     pub least_pressure_m: f64,
     /// Coefficients by power of the cell's fraction.
     powers: [[f64; QUANTITIES]; NODES],
 }
 
-/// A run of cells that are alike.
+/// Equal cells of a phase.
 struct Run<'a> {
     drive: &'a Drive,
     from: f64,
@@ -148,27 +148,27 @@ struct Run<'a> {
 
 impl Run<'_> {
     /// At fraction `f` of a step that begins at cell `i`.
-    fn at(&self, i: usize, cells: usize, f: f64) -> Point {
-        // just inside: what jumps at the end of a part belongs to the next
+    fn at(&self, i: usize, cells: usize, f: f64) -> DrivePoint {
+        // just inside: a jump at the end of a phase belongs to the next
         let f = f.min(1.0 - 1e-12);
-        Point::of(self.drive, self.from + self.span * (i as f64 + f * cells as f64), self.loaded)
+        DrivePoint::of(self.drive, self.from + self.span * (i as f64 + f * cells as f64), self.loaded)
     }
 
-    fn reach(&self, i: usize, cells: usize) -> Reach {
-        Reach {
+    fn step(&self, i: usize, cells: usize) -> CellStep {
+        CellStep {
             cells,
             span: self.span * cells as f64,
             left: self.span * (self.count - i - cells) as f64,
-            points: INSTANTS.map(|f| self.at(i, cells, f)),
+            points: STAGE_FRACTIONS.map(|f| self.at(i, cells, f)),
             weights: Weights::of(self.span * cells as f64),
         }
     }
 
-    fn cells(&self) -> Vec<Cell> {
-        let mut cells: Vec<Cell> = (0..self.count).map(|i| self.cell(i)).collect();
+    fn cells(&self) -> Vec<TimeCell> {
+        let mut cells: Vec<TimeCell> = (0..self.count).map(|i| self.cell(i)).collect();
         let (mut load_bw, mut pressure_m) = (0.0_f64, f64::INFINITY);
         for cell in cells.iter_mut().rev() {
-            for point in &cell.reach.points {
+            for point in &cell.step.points {
                 load_bw = load_bw.max(point.load_bw);
                 pressure_m = pressure_m.min(point.pressure_m);
             }
@@ -177,17 +177,24 @@ impl Run<'_> {
         cells
     }
 
-    fn cell(&self, i: usize) -> Cell {
+    fn cell(&self, i: usize) -> TimeCell {
         let fits = |&cells: &usize| !self.bends && i.is_multiple_of(cells) && i + cells <= self.count;
-        let longer = LONGER.into_iter().filter(fits).map(|cells| self.reach(i, cells)).collect();
-        Cell::new(self.from + self.span * i as f64, self.reach(i, 1), longer, |f| self.at(i, 1, f))
+        let multi_cell_steps = MULTI_CELL.into_iter().filter(fits).map(|cells| self.step(i, cells)).collect();
+        TimeCell::new(self.from + self.span * i as f64, self.step(i, 1), multi_cell_steps, |f| {
+            self.at(i, 1, f)
+        })
     }
 }
 
-impl Cell {
-    fn new(from: f64, reach: Reach, longer: Vec<Reach>, at: impl Fn(f64) -> Point) -> Self {
-        // its ends have been asked for already
-        let [start, .., end] = &reach.points;
+impl TimeCell {
+    fn new(
+        from: f64,
+        step: CellStep,
+        multi_cell_steps: Vec<CellStep>,
+        at: impl Fn(f64) -> DrivePoint,
+    ) -> Self {
+        // the step has its ends already
+        let [start, .., end] = &step.points;
         let nodes: [[f64; QUANTITIES]; NODES] = std::array::from_fn(|i| match i {
             0 => start.row(),
             i if i == NODES - 1 => end.row(),
@@ -213,23 +220,23 @@ impl Cell {
                 powers[k][q] = b * ((NODES - 1) as f64).powi(k as i32);
             }
         }
-        Self { from, reach, longer, most_load_bw: f64::NAN, least_pressure_m: f64::NAN, powers }
+        Self { from, step, multi_cell_steps, most_load_bw: f64::NAN, least_pressure_m: f64::NAN, powers }
     }
 
-    /// The drive at fraction `f` of the cell, one per lane: what acts in a part, zero for the rest.
+    /// The drive at fraction `f` of the cell, one per lane; quantities that the equation does not need are zero.
     #[inline(always)]
-    pub fn at<const KIND: usize, T: Lane>(&self, f: T) -> Point<T> {
-        let mut at = Point::default().splat(f);
+    pub fn at<const KIND: usize, T: Lane>(&self, f: T) -> DrivePoint<T> {
+        let mut at = DrivePoint::default().splat(f);
         if KIND != STANCE {
             at.thigh_acc = self.quantity(0, f);
             at.across = self.quantity(1, f);
             at.along = self.quantity(2, f);
         }
-        if loaded(KIND) {
+        if on_ground(KIND) {
             at.load_bw = self.quantity(3, f);
             at.pressure_m = self.quantity(4, f);
         }
-        if bends(KIND) {
+        if is_preswing(KIND) {
             at.bend = self.quantity(5, f);
             at.bend_rate = self.quantity(6, f);
             at.bend_acc = self.quantity(7, f);
@@ -242,7 +249,7 @@ impl Cell {
     #[inline(always)]
     fn quantity<T: Lane>(&self, q: usize, f: T) -> T {
         let p = &self.powers;
-        // in pairs: half as long a chain
+        // in pairs, which halves the chain of dependent operations
         let f2 = f * f;
         let low = f.times_plus(f.splat(p[1][q]), f.splat(p[0][q]));
         let middle = f.times_plus(f.splat(p[3][q]), f.splat(p[2][q]));
@@ -252,29 +259,29 @@ impl Cell {
     }
 }
 
-/// A part of the stride in which the drive is smooth.
+/// A phase of the stride in which the drive is smooth.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Part {
+pub enum StridePhase {
     /// The stance valve under a straight knee.
     Stance,
-    /// The foot is on the ground and the knee bends.
+    /// The foot is on the ground and the knee flexes.
     Preswing,
     /// The foot is in the air, up to heel contact.
     Swing,
-    /// Beyond heel contact.
+    /// After heel contact.
     Beyond,
 }
 
 /// The drive of one pace in cells.
 #[derive(Debug, Clone)]
-pub struct Table {
+pub struct DriveTable {
     /// The drive that it was computed from.
     pub drive: Drive,
-    /// Parts with their cells, in order.
-    pub parts: Vec<(Part, Vec<Cell>)>,
+    /// Phases with their cells, in order.
+    pub phases: Vec<(StridePhase, Vec<TimeCell>)>,
 }
 
-impl Table {
+impl DriveTable {
     /// Cells of about 1/`cells_per_stride` of a stride, twice as long in stance and two thirds as long in
     /// pre-swing; followed for `beyond` strides past heel contact.
     #[must_use]
@@ -284,29 +291,29 @@ impl Table {
         // the line of the centre of pressure has its kink at mid-stride
         let middle = 0.5f64.clamp(p0, toe_off);
         let laid = [
-            (Part::Stance, 0.0, p0),
-            (Part::Preswing, p0, middle),
-            (Part::Preswing, middle, toe_off),
-            (Part::Swing, toe_off, 1.0),
-            (Part::Beyond, 1.0, 1.0 + beyond),
+            (StridePhase::Stance, 0.0, p0),
+            (StridePhase::Preswing, p0, middle),
+            (StridePhase::Preswing, middle, toe_off),
+            (StridePhase::Swing, toe_off, 1.0),
+            (StridePhase::Beyond, 1.0, 1.0 + beyond),
         ];
-        let parts = laid.into_iter().filter(|(_, from, to)| to > from).map(|(part, from, to)| {
+        let phases = laid.into_iter().filter(|(_, from, to)| to > from).map(|(part, from, to)| {
             let finer = match part {
-                Part::Stance => 0.5,
-                Part::Preswing => 1.5,
-                Part::Swing | Part::Beyond => 1.0,
+                StridePhase::Stance => 0.5,
+                StridePhase::Preswing => 1.5,
+                StridePhase::Swing | StridePhase::Beyond => 1.0,
             };
             let count = ((to - from) * cells_per_stride as f64 * finer).ceil().max(1.0);
             let span = (to - from) / count;
-            let loaded = matches!(part, Part::Stance | Part::Preswing);
+            let loaded = matches!(part, StridePhase::Stance | StridePhase::Preswing);
             let count = count as usize;
-            let run = Run { drive, from, span, count, loaded, bends: part == Part::Preswing };
+            let run = Run { drive, from, span, count, loaded, bends: part == StridePhase::Preswing };
             (part, run.cells())
         });
-        Self { drive: drive.clone(), parts: parts.collect() }
+        Self { drive: drive.clone(), phases: phases.collect() }
     }
 
-    /// Whether a drive is this one at another size.
+    /// Checks that a drive is this one at another size.
     ///
     /// # Errors
     /// The drive differs in pace or shape.
@@ -314,6 +321,6 @@ impl Table {
         if drive.same_shape(&self.drive) {
             return Ok(());
         }
-        Err(SimError::CannotRun("strides that run side by side need the same v* and step ratio".into()))
+        Err(SimError::CannotRun("the strides of a batch need the same v* and step ratio".into()))
     }
 }

@@ -1,45 +1,54 @@
 //! Which strides go through a cell together.
 
-use super::BLOCK;
-use super::drive_table::{Cell, Reach};
-use super::event_step::SHORTER;
-use super::storage::{Lanes, NOT_YET, STRAIGHT_AT, WIDEST};
+use super::drive_table::{CellStep, TimeCell};
+use super::step_control::SHORTER;
+use super::storage::{BLOCK, LaneBlock, NOT_YET, STRAIGHT_AT, WIDEST};
 
-/// Ranks of strides to be taken again.
-const RANKS: usize = Again::OF_A_TURN as usize + SHORTER.len();
+/// Number of ranks of strides to be taken again.
+const RANKS: usize = RetryList::OF_A_TURN as usize + SHORTER.len();
 
-/// Strides to be taken through a cell again, by rank: those of a vector need about the same number of steps.
-pub struct Again {
+/// Strides to be taken through a cell again: whole vectors where they stand, and single strides by rank, so that
+/// those of a vector need about the same number of steps.
+pub struct RetryList {
+    vectors: [usize; BLOCK],
+    vector_count: usize,
     listed: [(u16, u8); BLOCK],
-    number: usize,
+    count: usize,
     columns: [usize; BLOCK],
 }
 
-impl Default for Again {
+impl Default for RetryList {
     fn default() -> Self {
-        Self { listed: [(0, 0); BLOCK], number: 0, columns: [0; BLOCK] }
+        Self { vectors: [0; BLOCK], vector_count: 0, listed: [(0, 0); BLOCK], count: 0, columns: [0; BLOCK] }
     }
 }
 
-impl Again {
-    /// Rank from which those stand in which the knee turns.
+impl RetryList {
+    /// Least rank of strides in which the knee changes its direction.
     pub const OF_A_TURN: u8 = 5;
 
-    /// None.
+    /// Empties the list.
     pub fn clear(&mut self) {
-        self.number = 0;
+        (self.vector_count, self.count) = (0, 0);
     }
 
-    /// Adds a stride.
+    /// Adds the vector that begins at a column of the block.
+    #[inline(always)]
+    pub fn add_vector(&mut self, first: usize) {
+        self.vectors[self.vector_count] = first;
+        self.vector_count += 1;
+    }
+
+    /// Adds the stride in a column of the block.
     #[inline(always)]
     pub fn add(&mut self, column: usize, rank: u8) {
-        self.listed[self.number] = (column as u16, rank);
-        self.number += 1;
+        self.listed[self.count] = (column as u16, rank);
+        self.count += 1;
     }
 
-    /// All of them, by rank.
-    pub fn in_order(&mut self) -> &[usize] {
-        let listed = &self.listed[..self.number];
+    /// First columns of the vectors, and columns of the single strides by rank.
+    pub fn in_order(&mut self) -> (&[usize], &[usize]) {
+        let listed = &self.listed[..self.count];
         let mut next = [0; RANKS + 1];
         for &(_, rank) in listed {
             next[rank as usize + 1] += 1;
@@ -51,36 +60,36 @@ impl Again {
             self.columns[next[rank as usize]] = column as usize;
             next[rank as usize] += 1;
         }
-        &self.columns[..self.number]
+        (&self.vectors[..self.vector_count], &self.columns[..self.count])
     }
 }
 
-/// What became of a vector's step.
+/// Result of a vector's step.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Went {
-    /// All of it is through, or listed; with room for a step twice as long.
+pub enum StepResult {
+    /// All strides are through, or listed to be taken again.
     Through {
-        /// Whether there is.
+        /// There is room for a step twice as long.
         roomy: bool,
     },
-    /// It has to be taken again where it stands.
-    Stands,
-    /// A step through several cells does not do.
+    /// The whole vector has to be taken again where it stands.
+    InPlace,
+    /// The step through several cells does not do.
     TooFar,
 }
 
-/// How the vectors of a block go through a part: their equation, those that have gone further than the cell at
-/// hand, and how many cells the next step may take.
-pub struct Ahead {
-    /// The equation, by the first column of the vector.
+/// Progress of the vectors of a block through a phase: the equation of each, the cells that it is through, and how
+/// many cells its next step may take.
+pub struct Progress {
+    /// Equation of each vector, by its first column.
     pub kind: [u8; BLOCK],
     allowed: bool,
     until: [u32; BLOCK],
     next: [u8; BLOCK],
 }
 
-impl Ahead {
-    /// At the start of a part.
+impl Progress {
+    /// At the start of a phase.
     pub fn new(kind: usize, allowed: bool) -> Self {
         Self { kind: [kind as u8; BLOCK], allowed, until: [0; BLOCK], next: [1; BLOCK] }
     }
@@ -91,33 +100,33 @@ impl Ahead {
         self.until[column] as usize > i
     }
 
-    /// The step that it may try.
+    /// The step that the vector may try.
     #[inline(always)]
-    pub fn reach<'a>(&self, column: usize, cell: &'a Cell) -> &'a Reach {
+    pub fn step<'a>(&self, column: usize, cell: &'a TimeCell) -> &'a CellStep {
         let most = usize::from(self.next[column]);
-        cell.longer.iter().find(|longer| longer.cells <= most).unwrap_or(&cell.reach)
+        cell.multi_cell_steps.iter().find(|step| step.cells <= most).unwrap_or(&cell.step)
     }
 
-    /// Takes down what became of it.
+    /// Takes note of the result of a step from cell `i` on.
     #[inline(always)]
-    pub fn went(&mut self, column: usize, i: usize, cells: usize, went: Went) {
-        match went {
-            Went::Through { roomy } => {
+    pub fn note(&mut self, column: usize, i: usize, cells: usize, result: StepResult) {
+        match result {
+            StepResult::Through { roomy } => {
                 self.until[column] = (i + cells) as u32;
                 let next = if roomy && self.allowed { 2 * cells } else { cells };
                 self.next[column] = next as u8;
             }
-            Went::Stands | Went::TooFar => self.next[column] = 1,
+            StepResult::InPlace | StepResult::TooFar => self.next[column] = 1,
         }
     }
 }
 
-/// How many different stances back a stride looks for its own.
+/// How many different stances a stride is compared with, the latest first.
 const LOOKS_BACK: usize = 8;
 
-/// The stances of a block: strides that differ in the swing settings only share theirs.
+/// The different stances of a block: strides that differ only in their swing settings share one.
 pub struct Stances {
-    /// Number of its stance, per column.
+    /// Number of the stance of each column.
     of: [u16; BLOCK],
     /// First column of each stance.
     first: [usize; BLOCK],
@@ -125,23 +134,23 @@ pub struct Stances {
 }
 
 impl Stances {
-    /// Those of a block.
-    pub fn of(block: &[Lanes]) -> Self {
-        let mut found = Self { of: [0; BLOCK], first: [0; BLOCK], number: 0 };
+    /// Finds the stances of a block.
+    pub fn of(block: &[LaneBlock]) -> Self {
+        let mut stances = Self { of: [0; BLOCK], first: [0; BLOCK], number: 0 };
         for c in 0..block.len() * WIDEST {
             let own = &block[c / WIDEST];
             let same = |stance: &usize| {
-                let d = found.first[*stance];
+                let d = stances.first[*stance];
                 own.same_stance(c % WIDEST, &block[d / WIDEST], d % WIDEST)
             };
-            let known = (found.number.saturating_sub(LOOKS_BACK)..found.number).rev().find(same);
-            found.of[c] = known.unwrap_or(found.number) as u16;
+            let known = (stances.number.saturating_sub(LOOKS_BACK)..stances.number).rev().find(same);
+            stances.of[c] = known.unwrap_or(stances.number) as u16;
             if known.is_none() {
-                found.first[found.number] = c;
-                found.number += 1;
+                stances.first[stances.number] = c;
+                stances.number += 1;
             }
         }
-        found
+        stances
     }
 
     /// A column of each stance, if they take at most half of the block's groups.
@@ -149,8 +158,8 @@ impl Stances {
         (2 * self.number.div_ceil(WIDEST) <= groups).then_some(&self.first[..self.number])
     }
 
-    /// Gives every stride of a block what became of its stance.
-    pub fn give_back(&self, stances: &[Lanes], block: &mut [Lanes]) {
+    /// Copies the end of each stance to the strides that share it.
+    pub fn copy_back(&self, stances: &[LaneBlock], block: &mut [LaneBlock]) {
         for c in 0..block.len() * WIDEST {
             let from = usize::from(self.of[c]);
             block[c / WIDEST].copy_stance(c % WIDEST, &stances[from / WIDEST], from % WIDEST);
@@ -158,13 +167,13 @@ impl Stances {
     }
 }
 
-/// Whether the drive does the same to all strides of a block.
-pub fn one_leg(block: &[Lanes]) -> bool {
+/// Whether the drive has the same effect on all strides of a block.
+pub fn one_leg(block: &[LaneBlock]) -> bool {
     (0..block.len() * WIDEST).all(|c| block[c / WIDEST].same_leg(c % WIDEST, &block[0], 0))
 }
 
 /// Columns of the strides that have not been straight yet, and their number.
-pub fn not_straight(block: &[Lanes]) -> ([usize; BLOCK], usize) {
+pub fn not_straight(block: &[LaneBlock]) -> ([usize; BLOCK], usize) {
     let mut columns = [0; BLOCK];
     let mut count = 0;
     for c in 0..block.len() * WIDEST {
@@ -176,8 +185,8 @@ pub fn not_straight(block: &[Lanes]) -> ([usize; BLOCK], usize) {
     (columns, count)
 }
 
-/// Copies strides of a block to the front of another; what is left of the last vector repeats the last.
-pub fn gather<'a>(to: &'a mut [Lanes], block: &[Lanes], columns: &[usize]) -> &'a mut [Lanes] {
+/// Copies strides of a block to the front of another; the rest of the last group repeats the last stride.
+pub fn gather<'a>(to: &'a mut [LaneBlock], block: &[LaneBlock], columns: &[usize]) -> &'a mut [LaneBlock] {
     let groups = columns.len().div_ceil(WIDEST);
     for c in 0..groups * WIDEST {
         let from = columns[c.min(columns.len() - 1)];

@@ -1,18 +1,20 @@
-//! Numbers that count what is done with them: how many operations a stride needs, for the comparison with the
-//! machine's peak (`cargo bench --bench batch --features count`).
+//! Numbers that count the operations on them: how many a stride needs, for the comparison with the machine's peak
+//! (`cargo bench --bench batch --features count`).
 //!
-//! The kernel runs on one such number at a time. Nothing is then done for lanes that wait, as on vectors, and a
-//! stride takes every longer step that it can alone, so the count is what the strides need, but for what the compiler
-//! leaves out by itself: it counts what is written.
-//! Exponentials count as the operations of `Vector::exp`; [`Lane::same`] counts nothing, and [`Lane::over`] as a
-//! product, because the compiler keeps the reciprocal over a step.
+//! The kernel runs on one such number at a time. Unlike on vectors no lane waits for another, and a stride takes every
+//! longer step that it can, so the count is what the strides themselves need. Operations that the compiler removes
+//! are counted. Exponentials count as the operations of `Vector::exp`; [`Lane::splat`] counts nothing, and
+//! [`Lane::divided_by`] as a product, because the compiler keeps the reciprocal over a step.
 
 use std::cell::Cell;
 use std::ops::{Add, Div, Mul, Neg, Sub};
 
-use super::block::{Block, Scratch};
-use super::vector::{Row, TANH_SMALL, TANH_THROWN, THROWN};
-use super::{BLOCK, Batch, Found, Member};
+use super::block::{BlockRun, Scratch};
+use super::member::Member;
+use super::outcomes::StrideOutcomes;
+use super::run::Batch;
+use super::storage::BLOCK;
+use super::vector::{Row, SATURATED, TANH_SATURATED, TANH_SMALL, Task};
 use crate::numerics::simd::Lane;
 use crate::numerics::smooth::sigmoid;
 
@@ -44,12 +46,12 @@ fn count(add: impl Fn(&mut Operations)) {
     });
 }
 
-/// A number that counts.
+/// A number that counts the operations on it.
 #[derive(Debug, Clone, Copy)]
 struct Counted(f64);
 
-/// Of [`crate::motion::batch::vector`]'s exponential: 14 product-sums, or 10 for a shorter one, 3 sums and products, 2 on whole
-/// numbers.
+/// Counts an exponential of [`super::vector`]: 14 product-sums, or 10 for the shorter one, 3 sums and products, 2
+/// operations on whole numbers.
 fn exponential(full: bool) {
     count(|n| {
         n.product_sums += if full { 14 } else { 10 };
@@ -123,6 +125,11 @@ impl Row for Counted {
         exponential(true);
         Self(self.0.exp())
     }
+
+    #[inline(always)]
+    fn call<W: Task>(self, task: W) -> W::Output {
+        task.run()
+    }
 }
 
 impl Lane for Counted {
@@ -177,7 +184,7 @@ impl Lane for Counted {
 
     #[inline(always)]
     fn tanh_over(self, scale: Self) -> Self {
-        let acting = (scale * TANH_THROWN).above(self.abs());
+        let acting = (scale * TANH_SATURATED).above(self.abs());
         let sign = Self::choose(self.above(Self(0.0)), Self(1.0), Self(-1.0));
         if !acting {
             return sign;
@@ -199,7 +206,7 @@ impl Lane for Counted {
 
     #[inline(always)]
     fn sigmoid_over(self, width: Self) -> Self {
-        let acting = (width * THROWN).above(self.abs());
+        let acting = (width * SATURATED).above(self.abs());
         if !acting {
             return Self::choose(self.above(Self(0.0)), Self(1.0), Self(0.0));
         }
@@ -213,18 +220,19 @@ impl Lane for Counted {
 }
 
 impl Batch {
-    /// Operations that strides need, all together, and what the counting run found of them, in order.
+    /// Operations that strides need, all together, and the outcomes of the counting run, in order.
     #[must_use]
-    pub fn operations(&self, members: &[Member]) -> (Operations, Vec<Option<Found>>) {
+    pub fn operations(&self, members: &[Member]) -> (Operations, Vec<Option<StrideOutcomes>>) {
         use super::vector::OnVectors;
         DONE.with(|done| done.set(Operations::default()));
         let mut scratch = Scratch::new();
-        let mut found = vec![None; members.len()];
-        for (members, found) in members.chunks(BLOCK).zip(found.chunks_mut(BLOCK)) {
+        let mut outcomes = vec![None; members.len()];
+        for (members, outcomes) in members.chunks(BLOCK).zip(outcomes.chunks_mut(BLOCK)) {
             let groups = self.fill(&mut scratch, members);
-            Block { batch: self, scratch: &mut scratch, groups }.run(Counted(0.0));
-            scratch.give(found);
+            let (table, accuracy) = (&self.table, &self.accuracy);
+            BlockRun { table, accuracy, scratch: &mut scratch, groups }.run(Counted(0.0));
+            scratch.outcomes(outcomes);
         }
-        (DONE.with(Cell::get), found)
+        (DONE.with(Cell::get), outcomes)
     }
 }

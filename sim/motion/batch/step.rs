@@ -1,66 +1,34 @@
-//! One Runge-Kutta step of strides side by side.
+//! One Runge-Kutta step of a vector of strides.
 //!
-//! The method of Dormand and Prince of order 5 (`sim/numerics/dormand_prince.rs`), its weights times the length of the
-//! step where that is the same for all. Sine and cosine of φ − ε are carried along, turned by each
-//! step's Δφ: a rotation by a series (exact to rounding for |Δφ| up to [`MOST_TURN_RAD`]), so they do not drift.
-//! A valve that opens undisturbed is known in advance: its shares at the instants of the step are given.
+//! The method is that of Dormand and Prince of order 5 (`sim/numerics/dormand_prince.rs`). Where all lanes share the
+//! length of the step, the weights contain it. Sine and cosine of φ − ε are part of the state; each step rotates them
+//! by its Δφ with a series that is exact to rounding for |Δφ| up to [`MAX_STEP_ANGLE_RAD`], so they do not drift.
+//! The course of a valve that opens undisturbed is known in advance: its decay at the stages is given.
 
-use super::dynamics::{Held, Instant, Joint, Moments, State, turned};
-use super::switches::{STANCE, driven, fades};
-use crate::numerics::dormand_prince::{A2, A3, A4, A5, A6, A7, E};
+use super::dynamics::{DriveSample, FrozenLaws, Joint, StageDrives, State, rotated};
+use super::switches::{STANCE, decays, is_valve_driven};
+use super::weights::Weights;
 use crate::numerics::simd::Lane;
 
-/// Greatest turn of a step, rad.
-pub const MOST_TURN_RAD: f64 = 0.12;
-/// Instants of a step after its start.
-pub const LATER: usize = 5;
+/// Greatest change of flexion in a step, rad.
+pub const MAX_STEP_ANGLE_RAD: f64 = 0.12;
+/// Stages of a step after its start.
+pub const LATER_STAGES: usize = 5;
 
-/// The weights of the method times a length.
-#[derive(Debug, Clone)]
-pub struct Weights {
-    a2: [f64; 1],
-    a3: [f64; 2],
-    a4: [f64; 3],
-    a5: [f64; 4],
-    a6: [f64; 5],
-    a7: [f64; 5],
-    e: [f64; 6],
-}
-
-impl Weights {
-    /// As they are, for steps of which each lane has its own length.
-    pub const PLAIN: Self = Self { a2: A2, a3: A3, a4: A4, a5: A5, a6: A6, a7: A7, e: E };
-
-    /// For steps of one length.
-    #[must_use]
-    pub fn of(length: f64) -> Self {
-        let Self { a2, a3, a4, a5, a6, a7, e } = Self::PLAIN;
-        Self {
-            a2: a2.map(|w| w * length),
-            a3: a3.map(|w| w * length),
-            a4: a4.map(|w| w * length),
-            a5: a5.map(|w| w * length),
-            a6: a6.map(|w| w * length),
-            a7: a7.map(|w| w * length),
-            e: e.map(|w| w * length),
-        }
-    }
-}
-
-/// One step: where it ends, and by how much it may be off.
+/// Result of a step.
 pub struct Step<T> {
-    /// End with slope there.
+    /// State and slope at its end.
     pub end: State<T>,
     /// Estimated error of ω.
     pub omega_error: Estimate<T>,
-    /// The same of the valve.
+    /// Estimated error of the valve.
     pub z_error: T,
 }
 
-/// Estimated error of ω: `off` is the difference between the results of order 5 and 4, the error of the
-/// latter. h times the rate λ at which the motion answers is the ratio of the slope's change (times h)
-/// between the last stage and the end to that of the state; the result of order 5 is better by about
-/// that, as long as it is small.
+/// Estimated error of ω. `off` is the difference between the results of order 5 and 4, the error of the latter. The
+/// result of order 5 is better by about h λ, as long as that is small, with the rate λ at which the motion responds:
+/// h λ = `change`/`of`, the change of the slope (times h) over the change of the state between the last stage and the
+/// end.
 pub struct Estimate<T> {
     off: T,
     change: T,
@@ -68,13 +36,13 @@ pub struct Estimate<T> {
 }
 
 impl<T: Lane> Estimate<T> {
-    /// Of a step that has been judged before.
+    /// No error: for a step that has been checked before.
     #[inline(always)]
     pub fn none(zero: T) -> Self {
         Self { off: zero, change: zero, of: zero.splat(1.0) }
     }
 
-    /// Where the error times `per` is more than one: without the quotient.
+    /// Lanes in which the error times `per` is more than one; needs no quotient.
     #[inline(always)]
     pub fn beyond(&self, per: T) -> T::Mask {
         let off = self.off * per;
@@ -88,7 +56,7 @@ impl<T: Lane> Estimate<T> {
     }
 }
 
-/// A start and the weighted sum of one number of slopes; a macro, because a closure on vectors would not be
+/// A start plus the weighted sum of one component of the slopes; a macro, because a closure on vectors would not be
 /// inlined.
 macro_rules! weighted {
     ($weights:expr, $slopes:expr, $number:ident) => {
@@ -109,31 +77,31 @@ macro_rules! weighted {
 }
 
 impl<T: Lane> Joint<T> {
-    /// One step of the method of Dormand and Prince of order 5, with the drive at its start and instants, and
-    /// the shares of a valve that fades; the slope at its end is the first of the next. Its length is in the
-    /// weights, or, if it is `EACH` lane's own, `h` beside the plain ones.
+    /// One step, with the drive at its stages and the decay of a valve that opens undisturbed; the slope at its end is
+    /// the first of the next step. The weights contain its length; with `EACH` every lane has its own length `h`, and
+    /// the weights are for a length of one.
     #[inline(always)]
     pub fn step<const KIND: usize, const EACH: bool>(
         &self,
-        held: &Held<T>,
-        at: &Moments<T>,
-        fade: &[T; LATER],
+        laws: &FrozenLaws<T>,
+        at: &StageDrives<T>,
+        fade: &[T; LATER_STAGES],
         s: &State<T>,
         (w, h): (&Weights, T),
     ) -> Step<T> {
         let k1 = Slope { bend: s.omega, omega: s.acc, z: s.z_rate };
         let y = reached::<KIND, EACH, false, T, _>(s, h, fade[0], &w.a2, [&k1]);
-        let k2 = self.slope_at::<KIND>(held, &at[1], &y);
+        let k2 = self.slope_at::<KIND>(laws, &at[1], &y);
         let y = reached::<KIND, EACH, false, T, _>(s, h, fade[1], &w.a3, [&k1, &k2]);
-        let k3 = self.slope_at::<KIND>(held, &at[2], &y);
+        let k3 = self.slope_at::<KIND>(laws, &at[2], &y);
         let y = reached::<KIND, EACH, false, T, _>(s, h, fade[2], &w.a4, [&k1, &k2, &k3]);
-        let k4 = self.slope_at::<KIND>(held, &at[3], &y);
+        let k4 = self.slope_at::<KIND>(laws, &at[3], &y);
         let y = reached::<KIND, EACH, false, T, _>(s, h, fade[3], &w.a5, [&k1, &k2, &k3, &k4]);
-        let k5 = self.slope_at::<KIND>(held, &at[4], &y);
+        let k5 = self.slope_at::<KIND>(laws, &at[4], &y);
         let y = reached::<KIND, EACH, false, T, _>(s, h, fade[4], &w.a6, [&k1, &k2, &k3, &k4, &k5]);
-        let k6 = self.slope_at::<KIND>(held, &at[LATER], &y);
+        let k6 = self.slope_at::<KIND>(laws, &at[LATER_STAGES], &y);
         let mut to = reached::<KIND, EACH, true, T, _>(s, h, fade[4], &w.a7, [&k1, &k3, &k4, &k5, &k6]);
-        let k7 = self.slope_at::<KIND>(held, &at[LATER], &to);
+        let k7 = self.slope_at::<KIND>(laws, &at[LATER_STAGES], &to);
         (to.acc, to.z_rate) = (k7.omega, k7.z);
         let slopes = [&k1, &k3, &k4, &k5, &k6, &k7];
         let still = h.splat(0.0);
@@ -147,7 +115,7 @@ impl<T: Lane> Joint<T> {
                 of: (k6.bend - k7.bend).abs() + 1e-14,
             }
         };
-        let z_error = if driven(KIND) {
+        let z_error = if is_valve_driven(KIND) {
             let off = weighted!(w.e, slopes, z);
             if EACH { off * h } else { off }.abs()
         } else {
@@ -157,13 +125,18 @@ impl<T: Lane> Joint<T> {
     }
 
     #[inline(always)]
-    fn slope_at<const KIND: usize>(&self, held: &Held<T>, at: &Instant<T>, y: &State<T>) -> Slope<T> {
-        let (omega, z) = self.slope::<KIND>(held, at, y);
+    fn slope_at<const KIND: usize>(
+        &self,
+        laws: &FrozenLaws<T>,
+        at: &DriveSample<T>,
+        y: &State<T>,
+    ) -> Slope<T> {
+        let (omega, z) = self.slope::<KIND>(laws, at, y);
         Slope { bend: y.omega, omega, z }
     }
 }
 
-/// Slope of a state.
+/// Slope of the state.
 #[derive(Clone, Copy)]
 struct Slope<T> {
     bend: T,
@@ -171,7 +144,7 @@ struct Slope<T> {
     z: T,
 }
 
-/// The state that a weighted sum of slopes leads to, of what moves in a part.
+/// The state that a weighted sum of slopes leads to; what the equation keeps constant stays.
 #[inline(always)]
 fn reached<const KIND: usize, const EACH: bool, const END: bool, T: Lane, const N: usize>(
     s: &State<T>,
@@ -181,13 +154,13 @@ fn reached<const KIND: usize, const EACH: bool, const END: bool, T: Lane, const 
     slopes: [&Slope<T>; N],
 ) -> State<T> {
     let mut to = *s;
-    if driven(KIND) {
+    if is_valve_driven(KIND) {
         to.z = if EACH {
             h.times_plus(weighted!(weights, slopes, z), s.z)
         } else {
             weighted!(weights, slopes, z, from s.z)
         };
-    } else if fades(KIND) {
+    } else if decays(KIND) {
         to.z = s.z * fade;
     }
     if KIND == STANCE {
@@ -201,12 +174,12 @@ fn reached<const KIND: usize, const EACH: bool, const END: bool, T: Lane, const 
     } else {
         weighted!(weights, slopes, omega, from s.omega)
     };
-    (to.sin, to.cos) = turned((s.sin, s.cos), small::<END, T>(turn));
+    (to.sin, to.cos) = rotated((s.sin, s.cos), small::<END, T>(turn));
     to
 }
 
-/// Sine and cosine of a small angle, by series; for the stages within a step, which do not add up, by a shorter
-/// one: off by 2e-7 and 4e-9 at [`MOST_TURN_RAD`], by 2e-10 and 1e-12 at a quarter of it.
+/// Sine and cosine of a small angle, by series. The stages within a step, whose errors do not add up, take a shorter
+/// one, with errors of 2e-7 and 4e-9 at [`MAX_STEP_ANGLE_RAD`], by 2e-10 and 1e-12 at a quarter of it.
 #[inline(always)]
 fn small<const END: bool, T: Lane>(x: T) -> (T, T) {
     let q = x * x;

@@ -1,21 +1,23 @@
-//! Strides side by side: every number in a row of its own, one column per stride; flexion from the extension
-//! stop, time in stride times and torques per moment of inertia, as the equation takes them (`sim/motion/batch/dynamics.rs`).
+//! Memory of the strides of a batch: a row for each quantity, a column for each stride. Units are those of the
+//! equation (`sim/motion/batch/dynamics.rs`): flexion from the extension stop, time in stride times, torques per moment of
+//! inertia.
 
 use std::ops::Range;
 
-use super::drive_table::INSTANTS;
+use super::drive_table::STAGE_FRACTIONS;
 use super::dynamics::{Joint, State};
+use super::member::Member;
+use super::outcomes::StrideOutcomes;
 use super::vector::Row;
-use super::{Found, Member};
 use crate::joint::damper::{DamperLaw, Orifice, ValveOpening};
 use crate::joint::{AssistSpring, Cushion, EndStop, StanceValve, Trigger};
 use crate::motion::preswing::{Preswing, Tracking};
 use crate::motion::swing::Pendulum;
 use crate::units::DEG;
 
-/// Within this of the stop the knee counts as fully extended, rad.
+/// The knee counts as fully extended within this angle of the stop, rad.
 pub const STRAIGHT_WITHIN_RAD: f64 = DEG;
-/// Marks what has not happened yet.
+/// Value of an outcome that has not happened yet.
 pub const NOT_YET: f64 = -1e300;
 
 macro_rules! rows {
@@ -31,7 +33,7 @@ macro_rules! rows {
 }
 
 rows! {
-    STOP PERIOD TOE_OFF CONTACT CONTACT_RATE FADE_1 FADE_2 FADE_3 FADE_4 FADE_5
+    STOP PERIOD TOE_OFF CONTACT CONTACT_RATE DECAY_1 DECAY_2 DECAY_3 DECAY_4 DECAY_5
     LIGHT_A LIGHT_B TRACKING_RAD TRACKING_RATE REST_SIN REST_COS EFFORT RELEASE SHIFT BEND_START BEND_SPAN
     FLEXION_A FLEXION_B STANCE_B NARROWING A_PER_B EXTENSION_A EXTENSION_B
     CUSHION_START CUSHION_FACTOR STIFFNESS STOP_DAMPING ASSIST ASSIST_RATE FRICTION SMOOTHING
@@ -43,16 +45,16 @@ rows! {
 
 /// Rows of the state, in the order of [`State`].
 const NOW: [usize; 7] = [BEND, OMEGA, VALVE, SIN, COS, ACC, VALVE_RATE];
-/// The same of the end of a step that has been taken through the whole cell.
-const TRIED: [usize; 7] = [END_BEND, END_OMEGA, END_VALVE, END_SIN, END_COS, END_ACC, END_VALVE_RATE];
-/// Shares of a fading valve at the instants of a step.
-const FADES: [usize; 5] = [FADE_1, FADE_2, FADE_3, FADE_4, FADE_5];
-/// What the valve under a straight knee depends on.
+/// Rows of the end of the step through the whole cell that a stride tried first, in the same order.
+const TRIAL_END: [usize; 7] = [END_BEND, END_OMEGA, END_VALVE, END_SIN, END_COS, END_ACC, END_VALVE_RATE];
+/// Decay of a valve that opens undisturbed, at the stages of a step.
+const DECAYS: [usize; 5] = [DECAY_1, DECAY_2, DECAY_3, DECAY_4, DECAY_5];
+/// Rows that decide the course of the valve in stance.
 const STANCE_FROM: [usize; 7] = [CATCH, PER_LAG, HYSTERESIS, WIDTH, RELEASE, SHIFT, VALVE];
-/// What it changes.
+/// Rows that stance changes.
 const STANCE_TO: [usize; 5] = [VALVE, VALVE_RATE, ARMED, RELEASED_AT, BROKEN];
 
-/// What decides, besides the drive, what the drive does to a stride: the leg and the seals.
+/// Rows that decide the effect of the drive on a stride: the leg and the seals.
 const LEG: [usize; 10] = [
     TRACKING_RAD,
     TRACKING_RATE,
@@ -66,17 +68,20 @@ const LEG: [usize; 10] = [
     SMOOTHING,
 ];
 
-/// Strides of a group: room for the widest vector.
+/// Strides of a group, which has room for the widest vector.
 pub const WIDEST: usize = 8;
 
-/// A few strides side by side: all numbers of a vector stand together in memory.
+/// Strides of a block.
+pub const BLOCK: usize = 512;
+
+/// A group of strides; the numbers of a vector are contiguous in memory.
 #[derive(Clone)]
 #[repr(align(64))]
-pub struct Lanes {
+pub struct LaneBlock {
     rows: [[f64; WIDEST]; ROWS],
 }
 
-impl Lanes {
+impl LaneBlock {
     /// Empty.
     #[must_use]
     pub fn new() -> Self {
@@ -107,19 +112,19 @@ impl Lanes {
         self.rows[row][column] = value;
     }
 
-    /// Copies a column of others.
+    /// Copies a column of another group.
     #[inline(always)]
     pub fn copy(&mut self, to: usize, other: &Self, from: usize) {
         self.copy_rows(0..ROWS, to, other, from);
     }
 
-    /// Copies what a cell needs, with the foot on the ground or in the air.
+    /// Copies the rows that a cell reads, with the foot on the ground or in the air.
     #[inline(always)]
     pub fn copy_for_a_cell(&mut self, loaded: bool, to: usize, other: &Self, from: usize) {
         self.copy_rows(if loaded { LIGHT_A..ROWS } else { FLEXION_A..ROWS }, to, other, from);
     }
 
-    /// Copies back what a cell changes.
+    /// Copies back the rows that a cell changes.
     #[inline(always)]
     pub fn copy_back(&mut self, to: usize, other: &Self, from: usize) {
         self.copy_rows(BEND..SHARE, to, other, from);
@@ -132,7 +137,7 @@ impl Lanes {
         }
     }
 
-    /// A stride that has been checked, at heel contact.
+    /// Sets column `c` to a stride at its first heel contact.
     pub fn fill(&mut self, c: usize, m: &Member, preswing_start_p: f64) {
         let mut set = |row: usize, value: f64| self.rows[row][c] = value;
         let knee = &m.knee;
@@ -153,7 +158,7 @@ impl Lanes {
         set(A_PER_B, opening.a_per_b);
         set(EXTENSION_A, extension.a);
         set(EXTENSION_B, extension.b);
-        // without a cushion its range begins where no knee gets to
+        // without a cushion its range begins beyond any reach
         let cushion = knee.cushion.unwrap_or(Cushion { start_rad: -10.0, factor: 1.0 });
         set(CUSHION_START, cushion.start_rad);
         set(CUSHION_FACTOR, cushion.factor);
@@ -188,7 +193,7 @@ impl Lanes {
         set(FLEXION_STOP, knee.flexion_stop.angle_rad - stop);
         set(BEND, 0.0);
         set(OMEGA, 0.0);
-        set(VALVE, knee.stance.unloaded());
+        set(VALVE, knee.stance.unloaded_state());
         set(SIN, sin);
         set(COS, cos);
         set(ARMED, 1.0);
@@ -200,13 +205,13 @@ impl Lanes {
         set(BROKEN, 0.0);
     }
 
-    /// What was found of column `c`; none if the stride left what the batch covers.
+    /// Outcomes of column `c`; none if the stride left what the batch covers.
     #[must_use]
-    pub fn found(&self, c: usize) -> Option<Found> {
+    pub fn outcomes(&self, c: usize) -> Option<StrideOutcomes> {
         let get = |row: usize| self.rows[row][c];
         let (period, stop) = (get(PERIOD), get(STOP));
         let reached = |row: usize| (get(row) > NOT_YET).then(|| get(row));
-        let found = Found {
+        let found = StrideOutcomes {
             toe_off_rad: stop + get(TOE_OFF),
             peak_rad: stop + get(PEAK),
             peak_s: get(PEAK_AT) * period,
@@ -299,16 +304,16 @@ impl Lanes {
         self.put_state_in(&NOW, at, s);
     }
 
-    /// The ends of the steps that have been taken through the whole cell.
+    /// The end of the step through the whole cell that was tried first.
     #[inline(always)]
-    pub fn tried<T: Row>(&self, zero: T, at: usize) -> State<T> {
-        self.state_in(&TRIED, zero, at)
+    pub fn trial_end<T: Row>(&self, zero: T, at: usize) -> State<T> {
+        self.state_in(&TRIAL_END, zero, at)
     }
 
-    /// Writes them.
+    /// Writes the end of that step.
     #[inline(always)]
-    pub fn put_tried<T: Row>(&mut self, at: usize, s: &State<T>) {
-        self.put_state_in(&TRIED, at, s);
+    pub fn put_trial_end<T: Row>(&mut self, at: usize, s: &State<T>) {
+        self.put_state_in(&TRIAL_END, at, s);
     }
 
     #[inline(always)]
@@ -335,29 +340,29 @@ impl Lanes {
         self.put(rows[6], at, s.z_rate);
     }
 
-    /// Shares that are left of valves that fade, at the instants of a step through `cells`: 1, 2 or 4.
+    /// Decay of valves that open undisturbed, at the stages of a step through `cells`: 1, 2 or 4.
     #[inline(always)]
-    pub fn fades<T: Row>(&self, zero: T, at: usize, cells: usize) -> [T; FADES.len()] {
-        let mut fades = [zero; FADES.len()];
-        for (fade, row) in fades.iter_mut().zip(FADES) {
-            *fade = self.get(zero, row, at);
-        }
-        let mut through = 1;
-        while through < cells {
-            for fade in &mut fades {
-                *fade = *fade * *fade;
+    pub fn decays<T: Row>(&self, zero: T, at: usize, cells: usize) -> [T; DECAYS.len()] {
+        let mut decays = [zero; DECAYS.len()];
+        #[allow(clippy::needless_range_loop)] // an iterator may not be inlined
+        for i in 0..DECAYS.len() {
+            decays[i] = self.get(zero, DECAYS[i], at);
+            let mut through = 1;
+            while through < cells {
+                decays[i] = decays[i] * decays[i];
+                through *= 2;
             }
-            through *= 2;
         }
-        fades
+        decays
     }
 
-    /// Works them out for cells of `span`.
+    /// Computes these decays for cells of `span`.
     #[inline(always)]
-    pub fn set_fades<T: Row>(&mut self, zero: T, at: usize, span: f64) {
+    pub fn set_decays<T: Row>(&mut self, zero: T, at: usize, span: f64) {
         let lags = self.get(zero, PER_LAG, at) * span;
-        for (row, c) in FADES.into_iter().zip(&INSTANTS[1..]) {
-            self.put(row, at, (lags * -c).exp());
+        #[allow(clippy::needless_range_loop)] // an iterator may not be inlined
+        for i in 0..DECAYS.len() {
+            self.put(DECAYS[i], at, (lags * -STAGE_FRACTIONS[i + 1]).exp());
         }
     }
 
@@ -367,7 +372,7 @@ impl Lanes {
         self.same_in(&STANCE_FROM, c, other, d)
     }
 
-    /// Whether the drive does the same to two strides.
+    /// Whether the drive has the same effect on two strides.
     #[must_use]
     pub fn same_leg(&self, c: usize, other: &Self, d: usize) -> bool {
         self.same_in(&LEG, c, other, d)
@@ -377,7 +382,7 @@ impl Lanes {
         rows.iter().all(|&r| self.rows[r][c].to_bits() == other.rows[r][d].to_bits())
     }
 
-    /// Copies what a stance changes.
+    /// Copies the rows that stance changes.
     #[inline(always)]
     pub fn copy_stance(&mut self, to: usize, other: &Self, from: usize) {
         for row in STANCE_TO {

@@ -1,50 +1,48 @@
-//! Which equation acts where, and the switches at which a law changes its branch.
+//! The equations of the phases of a stride, and the switches at which a law changes its branch.
 //!
-//! As in the reference path, a step holds the side of every switch that it began on.
+//! As in the reference path, the mode is frozen during a step: every switch keeps the side that the step began on.
 
-use super::dynamics::{Instant, Joint};
-use crate::joint::HEEL_M;
 use crate::numerics::simd::Lane;
 
-/// The valve alone, under a straight knee.
+/// Stance: the valve alone, under a straight knee.
 pub const STANCE: usize = 0;
-/// The foot is on the ground and the knee bends.
+/// Pre-swing: the foot is on the ground and the knee flexes.
 pub const PRESWING: usize = 1;
-/// The same with a valve that has let go for good.
-pub const LET_GO: usize = 2;
-/// The foot is in the air.
+/// Pre-swing with a valve that has released for good.
+pub const PRESWING_OPENING: usize = 2;
+/// Swing: the foot is in the air.
 pub const SWING: usize = 3;
-/// The same with a valve that has let go for good.
-pub const OPENING: usize = 4;
-/// The same with an open valve, which nothing closes.
-pub const OPEN: usize = 5;
+/// Swing with a valve that has released for good.
+pub const SWING_OPENING: usize = 4;
+/// Swing with an open valve, which nothing closes.
+pub const SWING_OPEN: usize = 5;
 
 /// Whether the foot is on the ground.
 #[inline(always)]
-pub const fn loaded(kind: usize) -> bool {
-    kind == STANCE || bends(kind)
+pub const fn on_ground(kind: usize) -> bool {
+    kind == STANCE || is_preswing(kind)
 }
 
-/// Whether the foot is on the ground and the knee bends.
+/// Whether the equation is one of pre-swing.
 #[inline(always)]
-pub const fn bends(kind: usize) -> bool {
-    matches!(kind, PRESWING | LET_GO)
+pub const fn is_preswing(kind: usize) -> bool {
+    matches!(kind, PRESWING | PRESWING_OPENING)
 }
 
 /// Whether the valve opens undisturbed, as e^(−t/τ_v).
 #[inline(always)]
-pub const fn fades(kind: usize) -> bool {
-    matches!(kind, LET_GO | OPENING)
+pub const fn decays(kind: usize) -> bool {
+    matches!(kind, PRESWING_OPENING | SWING_OPENING)
 }
 
 /// Whether the valve is driven, so that its equation has to be integrated.
 #[inline(always)]
-pub const fn driven(kind: usize) -> bool {
+pub const fn is_valve_driven(kind: usize) -> bool {
     matches!(kind, STANCE | PRESWING | SWING)
 }
 
-/// Switches: where a law changes its branch. Positive sides:
-pub mod side {
+/// Numbers of the switches, each with the meaning of its positive side.
+pub mod switch {
     /// ω > 0.
     pub const RATE: usize = 0;
     /// Within the cushion's range.
@@ -59,9 +57,9 @@ pub mod side {
     pub const LOW: usize = 5;
     /// Valve more than half closed.
     pub const HALF: usize = 6;
-    /// Bend past the start of what is felt.
+    /// Bend past the start of the range that the stance valve senses.
     pub const BEGUN: usize = 7;
-    /// Bend past the end of it.
+    /// Bend past the end of that range.
     pub const FULL: usize = 8;
     /// Centre of pressure past the release distance.
     pub const RELEASED: usize = 9;
@@ -71,36 +69,36 @@ pub mod side {
     pub const COUNT: usize = 11;
 }
 
-/// Whether a switch acts in a part of the stride.
+/// Whether a switch exists in an equation.
 #[inline(always)]
-pub const fn acts(kind: usize, i: usize) -> bool {
-    use side::{HALF, HEEL, LOW, PUSH, RELEASED};
+pub const fn exists(kind: usize, i: usize) -> bool {
+    use switch::{HALF, HEEL, LOW, PUSH, RELEASED};
     match kind {
         STANCE => matches!(i, HALF | RELEASED | HEEL),
         PRESWING => i != HEEL,
-        LET_GO => i <= LOW,
+        PRESWING_OPENING => i <= LOW,
         _ => i <= PUSH,
     }
 }
 
-/// Where a switch has a meaning; elsewhere it keeps the side it is on.
+/// Lanes in which a switch has a meaning; in the others it follows the state.
 #[inline(always)]
-pub fn awake<T: Lane>(i: usize, sides: &Sides<T>, armed: T::Mask) -> T::Mask {
+pub fn is_active<T: Lane>(i: usize, mode: &Mode<T>, armed: T::Mask) -> T::Mask {
     match i {
-        side::BEGUN | side::FULL => armed,
-        side::CUSHION => !sides[side::RATE],
-        side::PUSH => sides[side::DEPTH],
-        _ => sides[side::RATE] | !sides[side::RATE],
+        switch::BEGUN | switch::FULL => armed,
+        switch::CUSHION => !mode[switch::RATE],
+        switch::PUSH => mode[switch::DEPTH],
+        _ => mode[switch::RATE] | !mode[switch::RATE],
     }
 }
 
-/// Code once for every switch that acts in a part, with its number as a constant.
+/// Repeats code for every switch that exists in an equation, with its number as a constant.
 macro_rules! for_each_switch {
     ($kind:ident, $i:ident => $do:block) => {
         for_each_switch!(@ $kind, $i, $do, 0 1 2 3 4 5 6 7 8 9 10)
     };
     (@ $kind:ident, $i:ident, $do:block, $($number:literal)*) => {$(
-        if crate::motion::batch::switches::acts($kind, $number) {
+        if crate::motion::batch::switches::exists($kind, $number) {
             const $i: usize = $number;
             $do
         }
@@ -108,37 +106,5 @@ macro_rules! for_each_switch {
 }
 pub(super) use for_each_switch;
 
-/// Sides held.
-pub type Sides<T> = [<T as Lane>::Mask; side::COUNT];
-
-impl<T: Lane> Joint<T> {
-    /// How far a state lies on the positive side of a switch.
-    #[inline(always)]
-    pub fn surface(&self, i: usize, at: &Instant<T>, bend: T, omega: T, z: T) -> T {
-        let effort = self.preswing.effort_n_m;
-        match i {
-            side::RATE => omega,
-            side::CUSHION => self.cushion.start_rad - bend,
-            side::DEPTH => -bend,
-            side::PUSH => self.stop.pushing(-omega),
-            side::HIGH => self.preswing.correction(&self.pendulum, bend, omega, at.released) - effort,
-            side::LOW => self.preswing.correction(&self.pendulum, bend, omega, at.released) + effort,
-            side::HALF => z - 0.5,
-            side::BEGUN => bend - self.valve.bend_start_rad,
-            side::FULL => bend - self.valve.bend_start_rad - self.valve.bend_span_rad,
-            side::RELEASED => at.pressure_m - self.valve.release_distance_m,
-            _ => at.pressure_m - HEEL_M,
-        }
-    }
-
-    /// The sides that a state lies on.
-    #[inline(always)]
-    pub fn sides<const KIND: usize>(&self, at: &Instant<T>, bend: T, omega: T, z: T) -> Sides<T> {
-        let zero = bend.splat(0.0);
-        let mut sides = [zero.above(zero); side::COUNT];
-        for_each_switch!(KIND, I => {
-            sides[I] = self.surface(I, at, bend, omega, z).above(zero);
-        });
-        sides
-    }
-}
+/// The side of every switch, per lane: true for the positive side.
+pub type Mode<T> = [<T as Lane>::Mask; switch::COUNT];

@@ -1,13 +1,13 @@
-//! Lanes as the machine has them: eight, four or one number at a time, chosen at run time. The only
-//! file that names the crate `pulp`.
+//! Vectors of the machine: eight, four or one number at a time, chosen at run time. The only file that names the crate
+//! `pulp`.
 //!
-//! Everything that works on vectors is `#[inline(always)]` and no closure: only what is inlined into
-//! the function that was chosen at run time may use the machine's instructions.
+//! Every function that works on vectors is `#[inline(always)]` and none is a closure: only code that is inlined into a
+//! function compiled for the chosen width may use the machine's instructions. [`Row::call`] makes such functions.
 //!
-//! Exponentials are ours: e^x = 2^k e^r with |r| ≤ ½ ln 2 and a polynomial, of degree 11 (relative error
-//! below 1e-13) or, in the two smoothed switches, of degree 8 (3e-10). These are cut off where they hardly act
+//! Exponentials are computed here: e^x = 2^k e^r with |r| ≤ ½ ln 2 and a polynomial, of degree 11 (relative error
+//! below 1e-13) or, in the two smoothed switches, of degree 8 (3e-10). These are cut off where they hardly change
 //! any more: tanh is ±1 beyond 8 (off by 2e-7), σ is 0 or 1 beyond 20 (2e-9). Near zero tanh is its series
-//! (6e-11). Checked with the whole in tests/cross_code/batch.rs.
+//! (6e-11). The tests of the whole batch check them: tests/cross_code/batch.rs.
 
 use std::ops::{Add, BitAnd, BitOr, BitXor, Div, Mul, Neg, Not, Sub};
 
@@ -15,10 +15,10 @@ use pulp::{Arch, Simd, WithSimd};
 
 use crate::numerics::simd::{Lane, LaneMask};
 
-/// Beyond this many widths σ counts as thrown.
-pub const THROWN: f64 = 20.0;
-/// Beyond this tanh counts as thrown.
-pub const TANH_THROWN: f64 = 8.0;
+/// Beyond this many widths σ is 0 or 1.
+pub const SATURATED: f64 = 20.0;
+/// Beyond this tanh is ±1.
+pub const TANH_SATURATED: f64 = 8.0;
 /// Up to this tanh is its series.
 pub const TANH_SMALL: f64 = 0.25;
 
@@ -36,7 +36,15 @@ pub struct Mask<S: Simd> {
     m: S::m64s,
 }
 
-/// What the kernel needs of a lane type besides what the laws need: memory.
+/// A piece of the kernel that is compiled as a function of its own.
+pub trait Task {
+    /// Result.
+    type Output;
+    /// Does the work; must be `#[inline(always)]`.
+    fn run(self) -> Self::Output;
+}
+
+/// What the kernel needs of a lane type besides what the laws need: memory, and functions of its own.
 pub trait Row: Lane {
     /// Numbers per vector.
     const WIDTH: usize;
@@ -48,14 +56,34 @@ pub trait Row: Lane {
     /// e^self for |self| ≤ 700.
     #[must_use]
     fn exp(self) -> Self;
+    /// Runs `task` in a function of its own, which may use the instructions of these vectors: it is then compiled
+    /// once, however often it is called.
+    fn call<W: Task>(self, task: W) -> W::Output;
 }
 
-/// Work to be done on the widest vectors the machine has.
+/// Work on vectors of any width.
 pub trait OnVectors {
-    /// What it gives.
+    /// Result.
     type Output;
-    /// Does it; `zero` is the vector that all others come from.
+    /// Does the work; every other vector is made from `zero`.
     fn run<T: Row>(self, zero: T) -> Self::Output;
+}
+
+/// Runs a task with the vectors in its own data, which are those that its function is compiled for.
+struct Outlined<W>(W);
+
+impl<W: Task> WithSimd for Outlined<W> {
+    type Output = W::Output;
+
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, _: S) -> W::Output {
+        self.0.run()
+    }
+}
+
+#[inline(never)]
+fn outlined<S: Simd, W: Task>(simd: S, task: W) -> W::Output {
+    simd.vectorize(Outlined(task))
 }
 
 struct Dispatched<W>(W);
@@ -124,8 +152,8 @@ impl<S: Simd> Vector<S> {
         let s = self.simd;
         let shifted = self.times_plus(self.splat(std::f64::consts::LOG2_E), self.splat(MAGIC));
         let k = shifted - MAGIC;
-        // a product-sum rounded once needs no second part of ln 2, and rounded twice (vectors of one) it is off by
-        // 1e-13 at most for |self| up to 700
+        // a product-sum that is rounded once needs no second part of ln 2; rounded twice (vectors of one), its error
+        // is at most 1e-13 for |self| up to 700
         let r = k.times_plus(self.splat(-std::f64::consts::LN_2), self);
         let r2 = r * r;
         let low = r2.times_plus(r.line(1.0 / 2.0, 1.0 / 6.0), r.line(1.0, 1.0));
@@ -163,6 +191,11 @@ impl<S: Simd> Row for Vector<S> {
     fn exp(self) -> Self {
         self.exponential::<true>()
     }
+
+    #[inline(always)]
+    fn call<W: Task>(self, task: W) -> W::Output {
+        outlined(self.simd, task)
+    }
 }
 
 impl<S: Simd> Lane for Vector<S> {
@@ -196,7 +229,8 @@ impl<S: Simd> Lane for Vector<S> {
 
     #[inline(always)]
     fn abs(self) -> Self {
-        self.of(self.simd.abs_f64s(self.v))
+        // all bits but the sign; the crate's own `abs_f64s` and `neg_f64s` are not certain to be inlined
+        self.of(self.simd.and_f64s(self.v, self.simd.splat_f64s(f64::from_bits(u64::MAX >> 1))))
     }
 
     #[inline(always)]
@@ -213,11 +247,11 @@ impl<S: Simd> Lane for Vector<S> {
     fn tanh_over(self, scale: Self) -> Self {
         let one = self.splat(1.0);
         let sign = Self::choose(self.above(self.splat(0.0)), one, -one);
-        let acting = (scale * TANH_THROWN).above(self.abs());
+        let acting = (scale * TANH_SATURATED).above(self.abs());
         if !acting.any() {
             return sign;
         }
-        // lanes that are thrown take part with x = 0
+        // lanes at ±1 take part with x = 0
         let acts = Self::choose(acting, self, self.splat(0.0));
         let per_scale = one / scale;
         let tanh = if acts.abs().above(scale * TANH_SMALL).any() {
@@ -238,14 +272,14 @@ impl<S: Simd> Lane for Vector<S> {
     #[inline(always)]
     fn sigmoid_over(self, width: Self) -> Self {
         let one = self.splat(1.0);
-        let thrown = Self::choose(self.above(self.splat(0.0)), one, self.splat(0.0));
+        let saturated = Self::choose(self.above(self.splat(0.0)), one, self.splat(0.0));
         let per_width = one / width;
-        let acting = (width * THROWN).above(self.abs());
+        let acting = (width * SATURATED).above(self.abs());
         if !acting.any() {
-            return thrown;
+            return saturated;
         }
         let x = Self::choose(acting, self, self.splat(0.0)) * per_width;
-        Self::choose(acting, one / ((-x).exponential::<false>() + 1.0), thrown)
+        Self::choose(acting, one / ((-x).exponential::<false>() + 1.0), saturated)
     }
 }
 
@@ -297,7 +331,7 @@ impl<S: Simd> Neg for Vector<S> {
     type Output = Self;
     #[inline(always)]
     fn neg(self) -> Self {
-        self.of(self.simd.neg_f64s(self.v))
+        self.splat(-0.0) - self
     }
 }
 

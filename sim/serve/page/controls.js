@@ -7,7 +7,7 @@ export const SETTINGS = {
   "swing-flexion": "holds the knee back as it bends in swing",
   "swing-extension": "holds the knee back as it straightens in swing",
   "stance-yield": "holds the knee back as it bends under weight",
-  "catch-load": "load from which the knee is held under weight",
+  "catch-load": "load at which stance resistance engages",
 };
 
 /** What both legs share and has a control of its own. */
@@ -209,7 +209,7 @@ export class Controls {
   put(answer) {
     for (const { line, leg, key, own } of this.sliders) {
       // what acts in B: the scenario's speed depends on the person
-      if (key === "speed_m_per_s") line.put(answer.legs[1].film?.speed_m_per_s || (this.state.all[key] ?? this.scenario().own[key] ?? own));
+      if (key === "speed_m_per_s") line.put(answer.legs[1].animation?.speed_m_per_s || (this.state.all[key] ?? this.scenario().own[key] ?? own));
       else if (leg === undefined) line.put(this.state.all[key] ?? own);
       else if (key in OF_THE_LEG) line.put(this.state.legs[leg][key] ?? this.state.all[key] ?? own);
       else {

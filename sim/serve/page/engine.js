@@ -1,7 +1,7 @@
 // Two engines behind one interface: `start()` gives what there is, `answer({scenario, legs})` runs legs. The live
 // one asks the program, the other looks the answer up in what was computed beforehand and stands in the document.
 
-import { withFilms } from "./film.js";
+import { withAnimations } from "./animation.js";
 
 class Live {
   lessonsOnly = false;
@@ -25,7 +25,7 @@ class Live {
     }
     const found = await response.json().catch(() => ({ error: `no answer (${response.status})` }));
     if (!response.ok) throw new Error(found.error ?? `no answer (${response.status})`);
-    return withFilms(found);
+    return withAnimations(found);
   }
 }
 
@@ -47,7 +47,7 @@ class Precomputed {
       return this.revive(found);
     };
     const told = (text) => this.revive(this.data.noticed[`${scenario}|${legs[0]}|${text}`] ?? null);
-    return withFilms({ scenario, legs: legs.map(run), noticed: legs.map((t, i) => (i ? told(t) : null)) });
+    return withAnimations({ scenario, legs: legs.map(run), noticed: legs.map((t, i) => (i ? told(t) : null)) });
   }
 
   /** Puts what is shared back in its places. */

@@ -1,4 +1,4 @@
-// The leg as a figure: thigh, shank, foot, ground, load arrow, valve. It draws what the film says and knows no
+// The leg as a figure: thigh, shank, foot, ground, load arrow, valve. It draws what the animation says and knows no
 // mechanics; trunk and head are added so that one sees a person.
 
 import { byId, draw } from "./base.js";
@@ -101,23 +101,23 @@ export class Figure {
     byId("figure").append(this.svg);
   }
 
-  /** New films; null for a leg that is not shown. */
-  load(films, side, same) {
-    this.films = films;
-    this.side = side && films[0] && films[1];
+  /** New animations; null for a leg that is not shown. */
+  load(animations, side, same) {
+    this.animations = animations;
+    this.side = side && animations[0] && animations[1];
     this.same = same;
-    const first = films[1] ?? films[0];
-    this.legs.forEach((leg, i) => leg.group.classList.toggle("absent", !films[i]));
+    const first = animations[1] ?? animations[0];
+    this.legs.forEach((leg, i) => leg.group.classList.toggle("absent", !animations[i]));
     // a ghost that lies exactly under the other leg only thickens its lines
     this.legs[0].group.classList.toggle("covered", same && !this.side);
     this.still = first && !first.speed_m_per_s ? this.middle(first) : null;
     // who stands higher, on a slope to the side, still has a head
-    const tops = films.flatMap((f, i) => (f ? [Math.max(...f.curve("hip_z_m")) + HEAD_OVER_HIP - this.fall(f) * this.aside(i)] : []));
+    const tops = animations.flatMap((f, i) => (f ? [Math.max(...f.curve("hip_z_m")) + HEAD_OVER_HIP - this.fall(f) * this.aside(i)] : []));
     const over = Math.max(0, (Math.max(...tops) - BOTTOM) * SCALE - HEIGHT + 6);
     this.svg.setAttribute("viewBox", `0 ${(-over).toFixed(0)} ${WIDTH} ${(HEIGHT + over).toFixed(0)}`);
     this.groundKey = null;
     this.name.textContent = `The leg as a drawing: hip, thigh, knee with its valve, shank, foot, ground and load. ${
-      films[0] && films[1] && !same ? "A as a ghost behind B." : ""}`;
+      animations[0] && animations[1] && !same ? "A as a ghost behind B." : ""}`;
   }
 
   /** How far a leg stands to the side, m. */
@@ -126,54 +126,54 @@ export class Figure {
   }
 
   /** Where the eye rests when the body does not travel. */
-  middle(film) {
-    if (film.ground.kind === "step") return 0.12;
-    const xs = film.curve("hip_x_m");
-    return (Math.min(...xs) + Math.max(...xs)) / 2 + (film.seat_m ? -0.05 : 0.05);
+  middle(animation) {
+    if (animation.ground.kind === "step") return 0.12;
+    const xs = animation.curve("hip_x_m");
+    return (Math.min(...xs) + Math.max(...xs)) / 2 + (animation.seat_m ? -0.05 : 0.05);
   }
 
   at(t_s) {
-    const first = this.films?.[1] ?? this.films?.[0];
+    const first = this.animations?.[1] ?? this.animations?.[0];
     if (!first) return;
     const eye = this.still ?? first.at("hip_x_m", t_s);
-    this.films.forEach((film, i) => {
-      if (!film) return;
-      const own = this.still ?? film.at("hip_x_m", t_s);
+    this.animations.forEach((animation, i) => {
+      if (!animation) return;
+      const own = this.still ?? animation.at("hip_x_m", t_s);
       const shift = this.aside(i);
       // on a slope the leg that stands aside stands lower or higher
-      const drop = this.fall(film) * shift;
+      const drop = this.fall(animation) * shift;
       const to = ([x, z]) => [
         WIDTH / 2 + (x - (this.side ? own : eye) + shift) * SCALE,
         HEIGHT - (z - drop - BOTTOM) * SCALE,
       ];
-      this.legs[i].pose(film.pose(t_s), to);
+      this.legs[i].pose(animation.pose(t_s), to);
     });
     this.drawGrounds(eye);
   }
 
   /** How far the ground falls per metre. */
-  fall(film) {
-    return film.ground.kind === "slope" ? Math.tan((film.ground.deg * Math.PI) / 180) : 0;
+  fall(animation) {
+    return animation.ground.kind === "slope" ? Math.tan((animation.ground.deg * Math.PI) / 180) : 0;
   }
 
   /** The ground of each leg where they differ, else one for both; marks and seats. */
   drawGrounds(eye) {
-    const [a, b] = this.films;
+    const [a, b] = this.animations;
     const same = (f, g) => JSON.stringify(f.ground) === JSON.stringify(g.ground);
     const alone = a && b && !same(a, b) ? [a, b] : [null, b ?? a];
     const to = ([x, z]) => [WIDTH / 2 + (x - eye) * SCALE, HEIGHT - (z - BOTTOM) * SCALE];
     const path = (list) => list.map((p, i) => `${i ? "L" : "M"}${to(p).map((v) => v.toFixed(1)).join(" ")}`).join("");
     const reach = WIDTH / SCALE;
     let marks = "";
-    alone.forEach((film, i) => {
-      if (film?.ground.kind === "step") return;
-      const fall = film ? this.fall(film) : 0;
+    alone.forEach((animation, i) => {
+      if (animation?.ground.kind === "step") return;
+      const fall = animation ? this.fall(animation) : 0;
       const on = (x) => [x, -fall * x];
       // side by side and different, each has its half
       const split = this.side && alone[0];
       const ends = [split && i ? eye : eye - reach, split && !i ? eye : eye + reach];
-      this.grounds[i].setAttribute("d", film ? path(ends.map(on)) : "");
-      if (!film || (i === 0 && alone[1] && !split)) return;
+      this.grounds[i].setAttribute("d", animation ? path(ends.map(on)) : "");
+      if (!animation || (i === 0 && alone[1] && !split)) return;
       const first = Math.ceil(Math.max(ends[0], eye - reach / 2) / MARKS);
       const last = Math.floor(Math.min(ends[1], eye + reach / 2) / MARKS);
       for (let n = first; n <= last; n++) {
@@ -182,19 +182,19 @@ export class Figure {
       }
     });
     this.marks.setAttribute("d", marks);
-    if (this.groundKey === this.films) return;
-    this.groundKey = this.films;
-    alone.forEach((film, i) => {
-      if (film?.ground.kind !== "step") return;
-      const r = film.ground.riser_m;
+    if (this.groundKey === this.animations) return;
+    this.groundKey = this.animations;
+    alone.forEach((animation, i) => {
+      if (animation?.ground.kind !== "step") return;
+      const r = animation.ground.riser_m;
       const shifts = !this.side ? [0] : alone[0] ? [this.aside(i)] : [-APART, APART];
       this.grounds[i].setAttribute("d", shifts.map((s) =>
         path([[s - 0.45, 0], [s, 0], [s, -r], [s + 0.28, -r], [s + 0.28, -r - 0.2]])).join(""));
     });
-    const seats = this.films.map((film, i) => {
-      if (!film?.seat_m || (i === 0 && b && !this.side)) return "";
-      const from = film.at("hip_x_m", film.end_s) - 0.42 + this.aside(i);
-      const [low, high] = [film.seat_m - SEAT_THICK, film.seat_m];
+    const seats = this.animations.map((animation, i) => {
+      if (!animation?.seat_m || (i === 0 && b && !this.side)) return "";
+      const from = animation.at("hip_x_m", animation.end_s) - 0.42 + this.aside(i);
+      const [low, high] = [animation.seat_m - SEAT_THICK, animation.seat_m];
       return `${path([[from, low], [from + 0.5, low], [from + 0.5, high], [from, high]])}Z`;
     });
     this.seat.setAttribute("d", seats.join(""));

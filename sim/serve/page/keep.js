@@ -6,14 +6,14 @@ import { axis, panels } from "./plots.js";
 const quoted = (text) => `"${String(text).replaceAll('"', '""')}"`;
 
 /** The curves that are shown, a row per instant; empty beyond the end of a leg's motion. */
-export function csv(films, same) {
-  const along = axis(films);
-  const series = panels(films, same).flatMap((p) => p.series.map((s) => ({ ...s, head: p.what ? `${s.name}: ${p.what}` : s.name })));
+export function csv(animations, same) {
+  const along = axis(animations);
+  const series = panels(animations, same).flatMap((p) => p.series.map((s) => ({ ...s, head: p.what ? `${s.name}: ${p.what}` : s.name })));
   const head = ["t_s", ...(along.stride ? ["stride_pct"] : []), ...series.map((s) => s.head)];
   const rows = Array.from(along.times, (t) => [
     t.toFixed(5),
     ...(along.stride ? [(t * along.unit).toFixed(3)] : []),
-    ...series.map((s) => s.film.within(s.curve, t)?.toFixed(4) ?? ""),
+    ...series.map((s) => s.animation.within(s.curve, t)?.toFixed(4) ?? ""),
   ]);
   return [head.map(quoted).join(","), ...rows.map((r) => r.join(","))].join("\n") + "\n";
 }
@@ -71,8 +71,8 @@ function keys(panel) {
 }
 
 /** The curves that are shown, as a picture on its own, always in light colours; `inputs` are lines of text. */
-export function svg(films, same, title, inputs) {
-  const along = axis(films);
+export function svg(animations, same, title, inputs) {
+  const along = axis(animations);
   const colours = lightLooks();
   const text = (x, y, said, more = "") => `<text x="${x.toFixed(1)}" y="${y.toFixed(1)}" ${more}>${escaped(said)}</text>`;
   const rule = (x1, y1, x2, y2, more) =>
@@ -83,13 +83,13 @@ export function svg(films, same, title, inputs) {
   lines.forEach((line, i) => out.push(text(LEFT, 52 + LINE * i, line, 'font-size="12"')));
   let top = 52 + LINE * lines.length;
   // names of instants once, over the first plot
-  const instants = inRows((films[1] ?? films[0]).instants.map(([t, name]) => {
+  const instants = inRows((animations[1] ?? animations[0]).instants.map(([t, name]) => {
     const wide = 6.4 * name.length;
     const from = Math.min(Math.max(x(t) - wide / 2, LEFT), RIGHT - wide);
     return { t, name, from, to: from + wide + 10 };
   }));
   const rows = Math.max(0, ...instants.map((i) => i.row + 1));
-  panels(films, same, colours).forEach((panel, number) => {
+  panels(animations, same, colours).forEach((panel, number) => {
     const named = keys(panel);
     top += 26;
     out.push(text(LEFT, top, panel.title, 'font-weight="bold"'));
@@ -103,7 +103,7 @@ export function svg(films, same, title, inputs) {
       for (const i of instants) out.push(text(i.from, top + 11 + 14 * i.row, i.name, 'font-size="12"'));
       top += 14 * rows + 4;
     }
-    const values = panel.series.flatMap((s) => Array.from(s.film.curve(s.curve)));
+    const values = panel.series.flatMap((s) => Array.from(s.animation.curve(s.curve)));
     const [lo, hi] = [Math.min(panel.least[0], ...values), Math.max(panel.least[1], ...values)];
     const bottom = top + PLOT_HIGH;
     const y = (v) => bottom - (PLOT_HIGH * (v - lo)) / (hi - lo);
@@ -118,7 +118,7 @@ export function svg(films, same, title, inputs) {
     }
     for (const i of instants) out.push(rule(x(i.t), top, x(i.t), bottom, `stroke="${colours.ink}" stroke-opacity="0.4"`));
     for (const s of panel.series) {
-      const points = Array.from(along.times, (t) => [t, s.film.within(s.curve, t)]).filter(([, v]) => v !== null)
+      const points = Array.from(along.times, (t) => [t, s.animation.within(s.curve, t)]).filter(([, v]) => v !== null)
         .map(([t, v]) => `${x(t).toFixed(1)},${y(v).toFixed(1)}`);
       out.push(`<polyline fill="none" stroke="${s.colour}" stroke-width="2.5" stroke-dasharray="${s.dash.join(" ")}" points="${points.join(" ")}"/>`);
     }
@@ -155,16 +155,16 @@ export function fillPrinted(answer, question, same, hidden) {
 }
 
 export class Keep {
-  /** `now()` gives what is shown: {films, same, answer, question}; null where there is nothing. */
+  /** `now()` gives what is shown: {animations, same, answer, question}; null where there is nothing. */
   constructor(now) {
     byId("save-csv").addEventListener("click", () => {
-      const { films, same, answer } = now();
-      download(`kneedamp-${answer.scenario}.csv`, "text/csv", csv(films, same));
+      const { animations, same, answer } = now();
+      download(`kneedamp-${answer.scenario}.csv`, "text/csv", csv(animations, same));
     });
     byId("save-svg").addEventListener("click", () => {
-      const { films, same, answer, question } = now();
+      const { animations, same, answer, question } = now();
       const said = question.hidden ? ["Settings and verdict are hidden."] : inputs(answer, same);
-      download(`kneedamp-${answer.scenario}.svg`, "image/svg+xml", svg(films, same, `Task ${answer.scenario}`, said));
+      download(`kneedamp-${answer.scenario}.svg`, "image/svg+xml", svg(animations, same, `Task ${answer.scenario}`, said));
     });
     byId("print").addEventListener("click", () => window.print());
   }

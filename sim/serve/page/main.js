@@ -190,23 +190,23 @@ class Page {
   found(question, answer) {
     const { state } = this;
     if (answer.legs.length === 1) answer = { ...answer, legs: [answer.legs[0], null], noticed: [null, null] };
-    const films = answer.legs.map((l) => l?.film ?? null);
-    this.shown = { films, answer, same: question.same, question };
+    const animations = answer.legs.map((l) => l?.animation ?? null);
+    this.shown = { animations, answer, same: question.same, question };
     this.question = question;
-    const first = films[1] ?? films[0];
+    const first = animations[1] ?? animations[0];
     byId("figure").classList.toggle("stale", !first);
     if (first) {
-      this.figure.load(films, question.side, question.same);
+      this.figure.load(animations, question.side, question.same);
       // the instant that matters most: when the foot lands, the seat is reached
       const lands = first.landing_from_s ?? first.end_s;
       // a figure that rests there goes along when the instant moves
       const there = Math.abs(this.player.t - (this.player.restAt ?? -1)) < 1e-3 && !this.player.playing;
       this.player.restAt = lands;
-      this.player.load(films, question.same, this.instantKnown && !there ? undefined : lands);
+      this.player.load(animations, question.same, this.instantKnown && !there ? undefined : lands);
       this.instantKnown = true;
     } else {
-      this.figure.load(films, false, false);
-      this.player.films = null;
+      this.figure.load(animations, false, false);
+      this.player.animations = null;
       byId("instant").replaceChildren();
     }
     if (answer.legs[1]) {
@@ -214,7 +214,7 @@ class Page {
       showVerdict(answer, question.same, question.hidden);
     } else byId("verdict").replaceChildren();
     this.keep.can(Boolean(first && answer.legs[1]));
-    byId("pace").textContent = this.pace(films, question.same);
+    byId("pace").textContent = this.pace(animations, question.same);
     this.showOpened();
     this.tell(question.hidden || !answer.legs[1] ? "" : inShort(answer, question.same));
     window.dispatchEvent(new CustomEvent("kneedamp:drawn", { detail: question }));
@@ -229,8 +229,8 @@ class Page {
   }
 
   /** The walking speed that acts. */
-  pace(films, same) {
-    const speeds = films.map((f) => (f?.speed_m_per_s ? `${f.speed_m_per_s.toFixed(2)} m/s` : null));
+  pace(animations, same) {
+    const speeds = animations.map((f) => (f?.speed_m_per_s ? `${f.speed_m_per_s.toFixed(2)} m/s` : null));
     const shown = same || speeds[0] === speeds[1] ? speeds.slice(1) : speeds.map((s, i) => s && `${"AB"[i]} ${s}`);
     const said = shown.filter(Boolean);
     return said.length ? `Walking speed: ${said.join(", ")}.` : "";
@@ -249,10 +249,10 @@ class Page {
   /** What stands in the sections that are open. */
   showOpened() {
     if (!this.shown) return;
-    const { films, answer, same, question } = this.shown;
-    const first = films[1] ?? films[0];
+    const { animations, answer, same, question } = this.shown;
+    const first = animations[1] ?? animations[0];
     if (byId("more-curves").open && first && answer.legs[1]) {
-      this.plots.load(films, same);
+      this.plots.load(animations, same);
       this.plots.at(this.player.t);
       byId("curves-note").textContent = first.landing_from_s
         ? "The published curve is that of able-bodied walking at this speed. After heel contact the landing follows."

@@ -1,4 +1,4 @@
-// Plays a film: play, pause, scrub, quarter speed. Time is that of the motion, in seconds.
+// Plays an animation: play, pause, scrub, quarter speed. Time is that of the motion, in seconds.
 
 import { byId } from "./base.js";
 
@@ -17,11 +17,11 @@ export class Player {
     });
   }
 
-  /** New films; the instant stays unless one is given. `same`: one drawing stands for both. */
-  load(films, same, t) {
-    this.films = films;
+  /** New animations; the instant stays unless one is given. `same`: one drawing stands for both. */
+  load(animations, same, t) {
+    this.animations = animations;
     this.same = same;
-    const shown = films.filter(Boolean);
+    const shown = animations.filter(Boolean);
     this.end = Math.max(...shown.map((f) => f.end_s), 1e-3);
     this.seek(t ?? this.t);
   }
@@ -76,16 +76,16 @@ export class Player {
 
   /** The instant in words. */
   say() {
-    const film = this.films?.[1] ?? this.films?.[0];
-    if (!film) return;
-    const contact = film.instants.find(([, name]) => name === "heel contact")?.[0];
+    const animation = this.animations?.[1] ?? this.animations?.[0];
+    if (!animation) return;
+    const contact = animation.instants.find(([, name]) => name === "heel contact")?.[0];
     const parts = [`${this.t.toFixed(2)} s`];
     if (contact && this.t <= contact) parts.push(`${Math.round((100 * this.t) / contact)} % of the stride`);
     if (contact && this.t > contact) parts.push("landing");
-    const before = film.instants.filter(([t]) => t <= this.t + 1e-3).pop();
+    const before = animation.instants.filter(([t]) => t <= this.t + 1e-3).pop();
     if (before) parts.push(`after: ${before[1]}`);
     const angle = (f) => `${Math.round(f.at("knee_deg", this.t))}°`;
-    const angles = this.same ? [angle(film)] : this.films.map((f, i) => (f ? `${"AB"[i]} ${angle(f)}` : null)).filter(Boolean);
+    const angles = this.same ? [angle(animation)] : this.animations.map((f, i) => (f ? `${"AB"[i]} ${angle(f)}` : null)).filter(Boolean);
     parts.push(`knee bent ${angles.join(", ")}`);
     byId("instant").textContent = parts.join(" · ");
     byId("scrub").setAttribute("aria-valuetext", parts.join(", "));

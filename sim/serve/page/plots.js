@@ -19,20 +19,20 @@ const TORQUES = [
 
 /** What is drawn: panels with curves of a leg, each with its look; `least` is the range it has at least, `what` what
     is measured, for a column of numbers. */
-export function panels(films, same, colour = looks()) {
+export function panels(animations, same, colour = looks()) {
   const both = (curve, name = "") => [
-    { name: `A${name}`, film: films[0], curve, colour: colour.a, dash: DASH_A },
-    { name: `B${name}`, film: films[1], curve, colour: colour.b, dash: [] },
-  ].filter((s) => s.film && !(same && s.film === films[0]));
-  const last = films[1] ?? films[0];
-  const letter = same ? "the" : last === films[1] ? "B's" : "A's";
-  const whose = same ? "" : last === films[1] ? "B: " : "A: ";
+    { name: `A${name}`, animation: animations[0], curve, colour: colour.a, dash: DASH_A },
+    { name: `B${name}`, animation: animations[1], curve, colour: colour.b, dash: [] },
+  ].filter((s) => s.animation && !(same && s.animation === animations[0]));
+  const last = animations[1] ?? animations[0];
+  const letter = same ? "the" : last === animations[1] ? "B's" : "A's";
+  const whose = same ? "" : last === animations[1] ? "B: " : "A: ";
   const knee = both("knee_deg");
   if (last.packed.able_bodied_deg) {
-    knee.push({ name: "able-bodied, published", film: last, curve: "able_bodied_deg", colour: colour.soft, dash: DASH_PUBLISHED });
+    knee.push({ name: "able-bodied, published", animation: last, curve: "able_bodied_deg", colour: colour.soft, dash: DASH_PUBLISHED });
   }
   const valve = both("valve", ": valve");
-  valve.push({ name: `${whose}ground load (body weight)`, film: last, curve: "load_bw", colour: colour.load, dash: DASH_PUBLISHED });
+  valve.push({ name: `${whose}ground load (body weight)`, animation: last, curve: "load_bw", colour: colour.load, dash: DASH_PUBLISHED });
   return [
     { title: "Knee flexion (°)", what: "knee flexion (°)", least: [-5, 75], series: knee },
     { title: "Flexion rate (°/s)", what: "flexion rate (°/s)", least: [-100, 100], series: both("rate_deg_per_s") },
@@ -40,7 +40,7 @@ export function panels(films, same, colour = looks()) {
       title: `Torque on ${letter} knee (N m), positive bends it`,
       what: `torque on ${letter} knee (N m; positive bends it)`,
       least: [-10, 10],
-      series: TORQUES.map((t) => ({ ...t, film: last, colour: colour[t.colour] }))
+      series: TORQUES.map((t) => ({ ...t, animation: last, colour: colour[t.colour] }))
         .filter((t) => last.packed[t.curve] && last.curve(t.curve).some((v) => Math.abs(v) > 0.01)),
     },
     { title: "Stance valve (0 open, 1 closed) and load", what: "", least: [0, 1.1], series: valve },
@@ -48,8 +48,8 @@ export function panels(films, same, colour = looks()) {
 }
 
 /** Axis of all panels: instants in s, and how they are written. */
-export function axis(films) {
-  const shown = films.filter(Boolean);
+export function axis(animations) {
+  const shown = animations.filter(Boolean);
   const end = Math.max(...shown.map((f) => f.end_s));
   const strides = shown.map((f) => f.instants.find(([, name]) => name === "heel contact")?.[0]);
   const stride = strides.every((s) => s && Math.abs(s - strides[0]) < 1e-3 * s) ? strides[0] : null;
@@ -69,17 +69,17 @@ export class Plots {
     this.t = 0;
   }
 
-  /** Draws films, or new data into what stands there if the curves are the same ones. */
-  load(films, same) {
-    const along = axis(films);
-    const wanted = panels(films, same);
+  /** Draws animations, or new data into what stands there if the curves are the same ones. */
+  load(animations, same) {
+    const along = axis(animations);
+    const wanted = panels(animations, same);
     const xs = Array.from(along.times, (t) => t * along.unit);
     const data = wanted.map((p) => [
       xs,
-      ...p.series.map((s) => Array.from(along.times, (t) => s.film.within(s.curve, t))),
+      ...p.series.map((s) => Array.from(along.times, (t) => s.animation.within(s.curve, t))),
     ]);
     this.along = along;
-    this.instants = (films[1] ?? films[0]).instants;
+    this.instants = (animations[1] ?? animations[0]).instants;
     const key = JSON.stringify([along.label, wanted.map((p) => [p.title, p.series.map((s) => [s.name, s.colour])]), this.width()]);
     if (key !== this.key) this.build(wanted, along, data);
     else this.drawn.forEach((plot, i) => plot.setData(data[i]));
@@ -179,7 +179,7 @@ export class Plots {
   describe(wanted) {
     wanted.forEach((panel, i) => {
       const said = panel.series.map((s) => {
-        const values = s.film.curve(s.curve);
+        const values = s.animation.curve(s.curve);
         return `${s.name} from ${Math.min(...values).toFixed(1)} to ${Math.max(...values).toFixed(1)}`;
       });
       this.boxes[i].setAttribute("aria-label", `${panel.title}: ${said.join("; ")}`);

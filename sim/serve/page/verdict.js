@@ -59,19 +59,19 @@ export function showNumbers(scenario, answer, same, hidden) {
   const said = (leg, i) => {
     const l = leg.limits[i];
     if (!l) return "cannot run";
-    const words = [l.value, l.holds ? "holds" : scenario.limits[i].warning ? "beyond (a warning)" : "broken"];
+    const words = [l.value, l.holds ? "within" : scenario.limits[i].warning ? "outside (a warning)" : "outside"];
     if (l.margin) words.push(`margin ${l.margin}`);
     if (l.in_band) words.push("in the band of a judged edge");
     return words.join(", ");
   };
-  const limits = scenario.limits.map((l, i) => [l.label, l.wanted, ...legs.map((leg) => said(leg, i)), l.source]);
+  const limits = scenario.limits.map((l, i) => [l.label, l.target, ...legs.map((leg) => said(leg, i)), l.source]);
   const outcomes = scenario.outcomes.map((o) => [
     o.judged ? `${o.label} [J]` : o.label, ...legs.map((leg) => leg.outcomes[o.key] ?? "cannot run"),
   ]);
   const told = answer.noticed[1];
   box.replaceChildren(
     told && !same ? make("p", {}, make("strong", {}, "B against A. "), told) : "",
-    limits.length ? table("Limits", ["Outcome", "Wanted", ...names, "Source"], limits) : make("p", {}, "This task has no limits."),
+    limits.length ? table("Limits", ["Outcome", "Target", ...names, "Source"], limits) : make("p", {}, "This task has no limits."),
     table("All outcomes", ["Outcome", ...names], outcomes),
     make("p", { class: "fine" }, "[J]: values of judgement decide it. Harms are upper bounds: a prescribed hip cannot compensate."));
 }

@@ -1,46 +1,46 @@
-//! What a symptom can mean: is it there in the simulation of this person, and does each likely setting
-//! mend it, move it, or not; what else breaks.
+//! What a symptom can mean: whether the simulation of this person shows it, what each likely setting does to it,
+//! and what else that breaks.
 
 use rayon::prelude::*;
 
-use super::session::said;
-use super::symptoms::{Sign, Situation, Symptom, Turn};
-use super::trials::{Look, Position, look};
+use super::symptoms::{Adjustment, Indicator, Situation, Symptom};
+use super::text::limit_text;
+use super::trials::{Position, TrialResult, run_trial};
 use crate::case::setup::Setup;
 use crate::error::SimError;
-use crate::outcome::{Assessment, Value, metric};
+use crate::outcome::{Assessment, LimitVerdict, Value, metric};
 use crate::scenario::{Limit, Scenario};
 use crate::study::Tick;
 use crate::units::within;
 
 /// Steps of the larger of the two moves.
 pub const SEVERAL_STEPS: usize = 4;
-/// A change below this share of the limit's own unit is none, as in `run`.
+/// A gain below this share of the limit's own unit counts as none, as in `run`.
 const LEAST_GAIN: f64 = 0.02;
 
-/// What a move did to a symptom.
+/// What a move does to a symptom.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Worked {
+pub enum MoveResult {
     /// The symptom is gone in every scenario.
-    Mends,
+    Resolved,
     /// There is less of it, or it is further away.
     Confirmed,
     /// There is more of it: the rule of thumb fails here.
     Refuted,
-    /// Nothing to speak of.
+    /// No difference worth mentioning.
     NoEffect,
-    /// The setting is at the end of its range, or the knee has none.
+    /// The setting is at the end of its range, or the knee does not have it.
     NoRoom,
     /// The scenario cannot be followed there.
     CannotRun,
 }
 
-impl Worked {
+impl MoveResult {
     /// The words in reports.
     #[must_use]
     pub fn as_str(self) -> &'static str {
         match self {
-            Self::Mends => "confirmed, gone",
+            Self::Resolved => "confirmed, gone",
             Self::Confirmed => "confirmed",
             Self::Refuted => "refuted",
             Self::NoEffect => "no effect",
@@ -50,276 +50,318 @@ impl Worked {
     }
 }
 
-/// A setting moved.
+/// A move of a setting.
 #[derive(Debug, Clone)]
 pub struct Move {
     /// Rule of thumb.
-    pub turn: Turn,
+    pub adjustment: Adjustment,
     /// Steps.
     pub steps: usize,
     /// From and to, percent; none for a knee without this setting.
     pub pct: Option<[f64; 2]>,
     /// The outcome after it.
     pub after: Value,
-    /// What it did.
-    pub worked: Worked,
-    /// Limits that held and are broken then.
+    /// What it does.
+    pub result: MoveResult,
+    /// Limits that were met and are broken after it.
     pub breaks: Vec<String>,
 }
 
-/// Whether a symptom is there.
+/// Whether the simulation shows a symptom.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Standing {
-    /// Shown: what is seen where.
+pub enum Presence {
+    /// Shown: the outcomes that show it, with their scenarios.
     Shown(Vec<String>),
     /// Not shown; the outcome nearest to it, if any says how near.
     NotShown(Option<String>),
     /// None of the scenarios has such an activity.
-    NotLookedFor,
+    NotTested,
 }
 
-/// A symptom examined.
+/// A symptom with what the simulation says about it.
 #[derive(Debug, Clone)]
-pub struct Examination {
+pub struct Diagnosis {
     /// Symptom.
     pub symptom: &'static Symptom,
-    /// Whether it is there.
-    pub standing: Standing,
-    /// Scenario, outcome and value by which the moves are judged.
+    /// Whether it is shown.
+    pub presence: Presence,
+    /// Scenario, outcome and value by which the moves are compared.
     pub target: Option<(String, &'static str, Value)>,
     /// Moves, one step and several for each rule.
     pub moves: Vec<Move>,
 }
 
-impl Examination {
+impl Diagnosis {
     /// Shown by the simulation.
     #[must_use]
     pub fn shown(&self) -> bool {
-        matches!(self.standing, Standing::Shown(_))
+        matches!(self.presence, Presence::Shown(_))
     }
 }
 
 /// An outcome that shows a symptom, or could.
 struct Reading {
+    /// Index of the scenario.
     scenario: usize,
-    sign: Sign,
+    indicator: Indicator,
     value: Value,
     /// What counts as one unit.
     unit: f64,
     /// Units inside the limit; negative outside; none where no limit or number says it.
     margin: Option<f64>,
     shown: bool,
-    said: String,
+    /// Scenario, outcome, value, limit.
+    text: String,
 }
 
-/// Examines a symptom: is it there, and what do the likely settings do to it.
+/// Tests whether a symptom is there and what the likely settings do to it.
 ///
 /// # Errors
 /// A step out of range, a set-up that is wrong in itself, a failed integration.
-pub fn examine(
+pub fn diagnose(
     setup: &Setup,
     scenarios: &[Scenario],
     symptom: &'static Symptom,
     step_pct: Option<f64>,
     tick: Tick<'_>,
-) -> Result<Examination, SimError> {
+) -> Result<Diagnosis, SimError> {
     if let Some(step) = step_pct {
         within("step (percent)", step, 0.1..=50.0)?;
     }
     let at = Position::of(&setup.resolve()?.knee.settings);
-    let all = |at: Position| -> Result<Vec<Look>, SimError> {
-        scenarios.iter().map(|s| look(setup, s, at)).collect()
-    };
-    let now = all(at)?;
-    let readings = readings(symptom, scenarios, &now);
-    let mut found =
-        Examination { symptom, standing: Standing::NotLookedFor, target: None, moves: Vec::new() };
+    let before = run_all(setup, scenarios, at)?;
+    let readings = readings(symptom, scenarios, &before);
+    let mut diagnosis = Diagnosis { symptom, presence: Presence::NotTested, target: None, moves: Vec::new() };
     if !scenarios.iter().any(|s| symptom.activities.contains(&s.activity.kind())) {
-        return Ok(found);
+        return Ok(diagnosis);
     }
     let shown: Vec<&Reading> = readings.iter().filter(|r| r.shown).collect();
     let Some(target) = target(symptom, &readings) else {
-        found.standing = Standing::NotShown(None);
-        return Ok(found);
+        diagnosis.presence = Presence::NotShown(None);
+        return Ok(diagnosis);
     };
-    found.standing = if shown.is_empty() {
-        Standing::NotShown(Some(target.said.clone()))
+    diagnosis.presence = if shown.is_empty() {
+        Presence::NotShown(Some(target.text.clone()))
     } else {
-        Standing::Shown(shown.iter().map(|r| r.said.clone()).collect())
+        Presence::Shown(shown.iter().map(|r| r.text.clone()).collect())
     };
-    found.target = Some((scenarios[target.scenario].name.clone(), target.sign.outcome(), target.value));
-    let wanted: Vec<(Turn, usize)> =
-        symptom.turns.iter().flat_map(|t| [(*t, 1), (*t, SEVERAL_STEPS)]).collect();
-    found.moves = wanted
+    diagnosis.target =
+        Some((scenarios[target.scenario].name.clone(), target.indicator.outcome(), target.value));
+    let start = Start { setup, scenarios, symptom, at, before: &before, target, shown: !shown.is_empty() };
+    let planned: Vec<(Adjustment, usize)> =
+        symptom.adjustments.iter().flat_map(|a| [(*a, 1), (*a, SEVERAL_STEPS)]).collect();
+    diagnosis.moves = planned
         .into_par_iter()
-        .map(|(turn, steps)| {
-            let step = step_pct.or_else(|| setup.knee.step_pct(turn.setting));
-            #[allow(clippy::cast_precision_loss)] // a handful
-            let to = step.and_then(|s| at.moved(turn.setting, turn.way.sign() * s * steps as f64));
-            let Some(to) = to else {
-                let pct = at.pct(turn.setting).map(|p| [p, p]);
-                return Ok(Move {
-                    turn,
-                    steps,
-                    pct,
-                    after: target.value,
-                    worked: Worked::NoRoom,
-                    breaks: vec![],
-                });
-            };
-            let then = all(to)?;
-            tick();
-            let pct = at.pct(turn.setting).zip(to.pct(turn.setting)).map(|(a, b)| [a, b]);
-            let (after, worked) = judged(symptom, target, !shown.is_empty(), scenarios, &then);
-            Ok(Move { turn, steps, pct, after, worked, breaks: breaks(scenarios, &now, &then) })
+        .map(|(adjustment, steps)| {
+            let made = start.try_move(adjustment, steps, step_pct)?;
+            if made.result != MoveResult::NoRoom {
+                tick();
+            }
+            Ok(made)
         })
         .collect::<Result<_, SimError>>()?;
-    Ok(found)
+    Ok(diagnosis)
 }
 
-/// The reading by which moves are judged: the worst number that shows the symptom, else its measure
+fn run_all(setup: &Setup, scenarios: &[Scenario], at: Position) -> Result<Vec<TrialResult>, SimError> {
+    scenarios.iter().map(|s| run_trial(setup, s, at)).collect()
+}
+
+/// What every move of a diagnosis starts from.
+struct Start<'a> {
+    setup: &'a Setup,
+    scenarios: &'a [Scenario],
+    symptom: &'static Symptom,
+    at: Position,
+    before: &'a [TrialResult],
+    target: &'a Reading,
+    shown: bool,
+}
+
+impl Start<'_> {
+    fn try_move(
+        &self,
+        adjustment: Adjustment,
+        steps: usize,
+        step_pct: Option<f64>,
+    ) -> Result<Move, SimError> {
+        let setting = adjustment.setting;
+        let from = self.at.pct(setting);
+        let step = step_pct.or_else(|| self.setup.knee.step_pct(setting));
+        #[allow(clippy::cast_precision_loss)] // a handful
+        let to = step.and_then(|s| self.at.moved(setting, adjustment.direction.factor() * s * steps as f64));
+        let Some(to) = to else {
+            return Ok(Move {
+                adjustment,
+                steps,
+                pct: from.map(|p| [p, p]),
+                after: self.target.value,
+                result: MoveResult::NoRoom,
+                breaks: vec![],
+            });
+        };
+        let results = run_all(self.setup, self.scenarios, to)?;
+        let (after, result) = self.compare(&results);
+        Ok(Move {
+            adjustment,
+            steps,
+            pct: from.zip(to.pct(setting)).map(|(a, b)| [a, b]),
+            after,
+            result,
+            breaks: newly_broken(self.scenarios, self.before, &results),
+        })
+    }
+
+    /// What a move did, by the target and by whether the symptom is still shown anywhere.
+    fn compare(&self, results: &[TrialResult]) -> (Value, MoveResult) {
+        let (symptom, target) = (self.symptom, self.target);
+        let Ok(a) = &results[target.scenario].assessment else {
+            return (Value::NotReached, MoveResult::CannotRun);
+        };
+        let after = a.outcomes.get(target.indicator.outcome()).unwrap_or(Value::NotReached);
+        let better = match target.indicator {
+            Indicator::Below(_) => 1.0,
+            _ => -1.0,
+        };
+        let gain = match (target.value, after) {
+            (Value::Number(x), Value::Number(y)) => better * (y - x) / target.unit,
+            (Value::Number(_), Value::NotReached) if needs_landing(target.indicator) => {
+                return (after, MoveResult::CannotRun);
+            }
+            (Value::Number(_), Value::NotReached) => gain_if_not_reached(symptom, target.indicator),
+            (Value::NotReached, Value::Number(_)) => -gain_if_not_reached(symptom, target.indicator),
+            _ => 0.0,
+        };
+        let followed = results.iter().all(|r| r.assessment.is_ok());
+        let still_shown = readings(symptom, self.scenarios, results).iter().any(|r| r.shown);
+        let result = if self.shown && !still_shown && followed {
+            MoveResult::Resolved
+        } else if gain > LEAST_GAIN {
+            MoveResult::Confirmed
+        } else if gain < -LEAST_GAIN {
+            MoveResult::Refuted
+        } else {
+            MoveResult::NoEffect
+        };
+        (after, result)
+    }
+}
+
+/// The reading by which moves are compared: the worst number that shows the symptom, else its measure
 /// where it is nearest.
 fn target<'r>(symptom: &Symptom, readings: &'r [Reading]) -> Option<&'r Reading> {
-    let nearest = |r: &&Reading| r.margin.unwrap_or(f64::INFINITY);
+    let margin = |r: &&Reading| r.margin.unwrap_or(f64::INFINITY);
     let least = |keep: &dyn Fn(&&Reading) -> bool| {
-        readings.iter().filter(keep).min_by(|a, b| nearest(a).total_cmp(&nearest(b)))
+        readings.iter().filter(keep).min_by(|a, b| margin(a).total_cmp(&margin(b)))
     };
-    let measure = |r: &&Reading| r.sign == symptom.measure;
+    let is_measure = |r: &&Reading| r.indicator == symptom.measure;
     least(&|r| r.shown && r.margin.is_some())
-        .or_else(|| least(&|r| measure(r) && readings.iter().any(|s| s.shown && s.scenario == r.scenario)))
-        .or_else(|| least(&measure))
+        .or_else(|| least(&|r| is_measure(r) && readings.iter().any(|s| s.shown && s.scenario == r.scenario)))
+        .or_else(|| least(&is_measure))
 }
 
-/// Every sign of a symptom in every scenario that has it.
-fn readings(symptom: &Symptom, scenarios: &[Scenario], looks: &[Look]) -> Vec<Reading> {
+/// Every indicator of a symptom in every scenario in which it can occur.
+fn readings(symptom: &Symptom, scenarios: &[Scenario], results: &[TrialResult]) -> Vec<Reading> {
     let mut all = Vec::new();
-    for (i, (scenario, look)) in scenarios.iter().zip(looks).enumerate() {
-        let Ok(a) = &look.assessment else { continue };
+    for (i, (scenario, result)) in scenarios.iter().zip(results).enumerate() {
+        let Ok(a) = &result.assessment else { continue };
         if !symptom.activities.contains(&scenario.activity.kind()) {
             continue;
         }
-        let besides = Situation::of(&a.outcomes);
-        for (sign, when) in symptom.signs {
-            all.extend(read(i, scenario, a, *sign, besides.fits(*when)));
+        let situation = Situation::of(&a.outcomes);
+        for (indicator, condition) in symptom.indicators {
+            all.extend(reading(i, scenario, a, *indicator, situation.meets(*condition)));
         }
-        if !symptom.signs.iter().any(|(s, _)| *s == symptom.measure) {
-            all.extend(read(i, scenario, a, symptom.measure, false));
+        if !symptom.indicators.iter().any(|(s, _)| *s == symptom.measure) {
+            all.extend(reading(i, scenario, a, symptom.measure, false));
         }
     }
     all
 }
 
-fn read(i: usize, scenario: &Scenario, a: &Assessment, sign: Sign, fits: bool) -> Option<Reading> {
-    let value = a.outcomes.get(sign.outcome())?;
-    let about = |l: &&crate::outcome::LimitVerdict| l.limit.outcome == sign.outcome() && side(sign, &l.limit);
+fn reading(
+    scenario_index: usize,
+    scenario: &Scenario,
+    a: &Assessment,
+    indicator: Indicator,
+    condition_met: bool,
+) -> Option<Reading> {
+    let value = a.outcomes.get(indicator.outcome())?;
+    let about = |l: &&LimitVerdict| l.limit.outcome == indicator.outcome() && has_edge(indicator, &l.limit);
     let verdict = a.limits.iter().find(about);
     let limit = verdict.map(|v| &v.limit);
-    let label = metric(sign.outcome()).map_or("", |m| m.label);
-    let said = match (verdict, metric(sign.outcome())) {
-        (Some(v), _) => format!("{}: {}", scenario.name, said(v)),
-        (None, Some(m)) => format!("{}: {label} {}", scenario.name, m.say(value)),
+    let text = match (verdict, metric(indicator.outcome())) {
+        (Some(v), _) => format!("{}: {}", scenario.name, limit_text(v)),
+        (None, Some(m)) => format!("{}: {} {}", scenario.name, m.label, m.say(value)),
         (None, None) => return None,
     };
-    let (unit, margin) = measured(sign, limit, value);
-    let shown = fits
-        && match (sign, limit) {
-            (_, Some(l)) => sign.shown_by(l, value),
-            (Sign::Beyond(_, edge), None) => value.as_number().is_some_and(|v| v > edge),
-            (Sign::Word(_, words), None) => value.as_word().is_some_and(|w| words.contains(&w)),
-            (Sign::Missing(_), None) => value == Value::NotReached,
-            (Sign::Below(_) | Sign::Above(_), None) => false,
+    let (unit, margin) = unit_and_margin(indicator, limit, value);
+    let shown = condition_met
+        && match (indicator, limit) {
+            (_, Some(l)) => indicator.matches(l, value),
+            (Indicator::AboveNumber(_, edge), None) => value.as_number().is_some_and(|v| v > edge),
+            (Indicator::Word(_, words), None) => value.as_word().is_some_and(|w| words.contains(&w)),
+            (Indicator::NotReached(_), None) => value == Value::NotReached,
+            (Indicator::Below(_) | Indicator::Above(_), None) => false,
         };
-    Some(Reading { scenario: i, sign, value, unit, margin, shown, said })
+    Some(Reading { scenario: scenario_index, indicator, value, unit, margin, shown, text })
 }
 
-/// Whether a limit has the edge that a sign is about.
-fn side(sign: Sign, limit: &Limit) -> bool {
-    match sign {
-        Sign::Below(_) => limit.min.is_some(),
-        Sign::Above(_) | Sign::Beyond(..) => limit.max.is_some(),
-        Sign::Missing(_) | Sign::Word(..) => true,
+/// Whether a limit has the edge that an indicator is about.
+fn has_edge(indicator: Indicator, limit: &Limit) -> bool {
+    match indicator {
+        Indicator::Below(_) => limit.min.is_some(),
+        Indicator::Above(_) | Indicator::AboveNumber(..) => limit.max.is_some(),
+        Indicator::NotReached(_) | Indicator::Word(..) => true,
     }
 }
 
-/// Unit of an outcome and how many of them it lies inside the edge that the sign is about.
-fn measured(sign: Sign, limit: Option<&Limit>, value: Value) -> (f64, Option<f64>) {
+/// Unit of an outcome, and how many of them it lies inside the edge that the indicator is about.
+fn unit_and_margin(indicator: Indicator, limit: Option<&Limit>, value: Value) -> (f64, Option<f64>) {
     let number = value.as_number();
-    let unit = match (limit, sign) {
+    let unit = match (limit, indicator) {
         (Some(l), _) => l.unit_margin(),
-        (None, Sign::Beyond(_, edge)) => edge,
+        (None, Indicator::AboveNumber(_, edge)) => edge,
         (None, _) => number.map_or(1.0, f64::abs).max(1.0),
     };
-    let inside = match (sign, limit) {
-        (Sign::Below(_), Some(l)) => l.min.zip(number).map(|(min, v)| v - min),
-        (Sign::Above(_) | Sign::Beyond(..), Some(l)) => l.max.zip(number).map(|(max, v)| max - v),
-        (Sign::Beyond(_, edge), None) => number.map(|v| edge - v),
+    let inside = match (indicator, limit) {
+        (Indicator::Below(_), Some(l)) => l.min.zip(number).map(|(min, v)| v - min),
+        (Indicator::Above(_) | Indicator::AboveNumber(..), Some(l)) => {
+            l.max.zip(number).map(|(max, v)| max - v)
+        }
+        (Indicator::AboveNumber(_, edge), None) => number.map(|v| edge - v),
         _ => None,
     };
     (unit, inside.map(|x| x / unit))
 }
 
-/// What a move did, by the target and by whether the symptom is still shown anywhere.
-fn judged(
-    symptom: &'static Symptom,
-    target: &Reading,
-    was_shown: bool,
-    scenarios: &[Scenario],
-    then: &[Look],
-) -> (Value, Worked) {
-    let Ok(a) = &then[target.scenario].assessment else { return (Value::NotReached, Worked::CannotRun) };
-    let after = a.outcomes.get(target.sign.outcome()).unwrap_or(Value::NotReached);
-    let better = match target.sign {
-        Sign::Below(_) => 1.0,
-        _ => -1.0,
-    };
-    let gain = match (target.value, after) {
-        (Value::Number(x), Value::Number(y)) => better * (y - x) / target.unit,
-        (Value::Number(_), Value::NotReached) if read_off_landing(target.sign) => {
-            return (after, Worked::CannotRun);
-        }
-        (Value::Number(_), Value::NotReached) => missing(symptom, target.sign),
-        (Value::NotReached, Value::Number(_)) => -missing(symptom, target.sign),
-        _ => 0.0,
-    };
-    let followed = then.iter().all(|l| l.assessment.is_ok());
-    let still = readings(symptom, scenarios, then).iter().any(|r| r.shown);
-    let worked = if was_shown && !still && followed {
-        Worked::Mends
-    } else if gain > LEAST_GAIN {
-        Worked::Confirmed
-    } else if gain < -LEAST_GAIN {
-        Worked::Refuted
-    } else {
-        Worked::NoEffect
-    };
-    (after, worked)
-}
-
-/// What it is worth that an outcome no longer happens: a symptom that names it as a sign is worse; of what
-/// was too much, nothing is left (no end knock where the knee is never straight).
-fn missing(symptom: &Symptom, sign: Sign) -> f64 {
-    let is_sign = symptom.signs.iter().any(|(s, _)| *s == Sign::Missing(sign.outcome()));
-    match sign {
-        Sign::Above(_) | Sign::Beyond(..) if !is_sign => f64::INFINITY,
+/// Gain where an outcome is not reached any more: a symptom that counts this as an indicator is worse; a symptom
+/// of too much is gone (no end knock where the knee is never straight).
+fn gain_if_not_reached(symptom: &Symptom, indicator: Indicator) -> f64 {
+    let is_indicator =
+        symptom.indicators.iter().any(|(s, _)| *s == Indicator::NotReached(indicator.outcome()));
+    match indicator {
+        Indicator::Above(_) | Indicator::AboveNumber(..) if !is_indicator => f64::INFINITY,
         _ => f64::NEG_INFINITY,
     }
 }
 
-/// Without a landing that can be followed nothing is known of it.
-fn read_off_landing(sign: Sign) -> bool {
-    metric(sign.outcome()).is_some_and(|m| m.by_landing && m.key != "support_after_ms")
+/// Outcomes of the landing are unknown where the landing cannot be followed.
+fn needs_landing(indicator: Indicator) -> bool {
+    metric(indicator.outcome()).is_some_and(|m| m.by_landing && m.key != "support_after_ms")
 }
 
-/// Limits that held and are broken then, by scenario.
-fn breaks(scenarios: &[Scenario], now: &[Look], then: &[Look]) -> Vec<String> {
+/// Limits that were met before and are broken now, by scenario.
+fn newly_broken(scenarios: &[Scenario], before: &[TrialResult], now: &[TrialResult]) -> Vec<String> {
     let mut all = Vec::new();
-    for ((scenario, now), then) in scenarios.iter().zip(now).zip(then) {
-        match (&now.assessment, &then.assessment) {
+    for ((scenario, before), now) in scenarios.iter().zip(before).zip(now) {
+        match (&before.assessment, &now.assessment) {
             (Ok(_), Ok(_)) => all.extend(
-                now.binding()
-                    .zip(then.binding())
+                before
+                    .binding()
+                    .zip(now.binding())
                     .filter(|(a, b)| a.holds() && !b.holds())
-                    .map(|(_, b)| format!("{}: {}", scenario.name, said(b))),
+                    .map(|(_, b)| format!("{}: {}", scenario.name, limit_text(b))),
             ),
             (Ok(_), Err(why)) => all.push(format!("{}: {why}", scenario.name)),
             _ => {}

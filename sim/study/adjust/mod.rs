@@ -1,28 +1,61 @@
 //! `adjust`: the fitting session in simulation, and what a symptom can mean.
 //!
-//! The session sees what a prosthetist sees, outcomes and verdicts, never a coefficient. It looks at one
-//! activity after the other, safety first; what is not right is named as a symptom ([`symptoms`]), a rule
-//! of thumb says which setting to turn and which way, one step at a time; everything looked at before is
-//! re-checked, and the change is kept or backed out ([`session()`]). Where it ends is held against the best
-//! that a search over the whole range finds ([`search()`]). [`examine`] takes a symptom instead, and tries
-//! each likely setting on this person.
+//! The session sees what a prosthetist sees: outcomes and verdicts, never a coefficient. It tests one activity
+//! after the other, safety first; a broken limit is named as a symptom ([`symptoms`]); a rule of thumb says
+//! which setting to change and in which direction, one step at a time; everything tested before is tested
+//! again, and the change is kept or backed out ([`run_session`]). The end is compared with the best settings
+//! that a search over the whole range finds ([`search()`]). [`diagnose`] starts from a symptom instead, and
+//! tries each likely setting on this person.
 
+mod acceptance;
+mod answer;
 pub mod diagnosis;
 pub mod diagnosis_report;
 mod narrative;
+mod problems;
 pub mod report;
 mod search;
 mod session;
 mod session_engine;
+mod stages;
+mod summary;
 pub mod symptom_data;
 pub mod symptoms;
+mod text;
 mod trials;
 
-pub use crate::study::adjust::diagnosis::{Examination, Move, SEVERAL_STEPS, Standing, Worked, examine};
-pub use crate::study::adjust::diagnosis_report::examined;
-pub use crate::study::adjust::report::Report;
-pub use crate::study::adjust::symptom_data::SYMPTOMS;
-pub use search::{Best, SearchOptions, search};
-pub use session::{Came, Change, End, Entry, Order, Session, SessionOptions, Unmended, session};
-pub use symptoms::{Sign, Situation, Symptom, Turn, Way, named, symptom};
-pub use trials::{Danger, Look, Position};
+pub use crate::study::adjust::diagnosis::{Diagnosis, Move, MoveResult, Presence, SEVERAL_STEPS, diagnose};
+pub use crate::study::adjust::diagnosis_report::DiagnosisReport;
+pub use crate::study::adjust::report::{ReportLevel, SessionReport};
+pub use crate::study::adjust::symptom_data::{SYMPTOMS, symptom_by_name, symptom_of_limit};
+pub use search::{BestFound, SearchOptions, search};
+pub use session::{
+    LogEntry, Order, Session, SessionEnd, SessionOptions, SettingChange, StepOutcome, UnmetLimit,
+};
+pub use symptoms::{Adjustment, Direction, Indicator, Situation, Symptom};
+pub use trials::{Danger, Position, TrialResult};
+
+use crate::case::setup::Setup;
+use crate::error::SimError;
+use crate::scenario::Scenario;
+use crate::study::Tick;
+
+/// A fitting session from the set-up's settings. Counts are those that a study over many people wants:
+/// [`Session::trials`], [`Session::unsafe_trials`], [`Session::steps`].
+///
+/// # Errors
+/// Options out of range, an unknown activity, a set-up that is wrong in itself, a failed integration.
+pub fn run_session(
+    setup: &Setup,
+    scenarios: &[Scenario],
+    options: &SessionOptions,
+    tick: Tick<'_>,
+) -> Result<Session, SimError> {
+    options.check()?;
+    let start = Position::of(&setup.resolve()?.knee.settings);
+    let stages = stages::stages(scenarios, &options.order)?;
+    let cache = trials::TrialCache::new(setup, scenarios, options.max_trials, tick);
+    let mut engine = session_engine::SessionEngine::new(cache, options, start);
+    let in_time = engine.run_rounds(&stages)?;
+    engine.finish(start, in_time)
+}

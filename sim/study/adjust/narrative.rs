@@ -1,97 +1,113 @@
 //! The log of a session: in sentences for people, as a table for data.
 
-use super::report::count;
-use super::session::{Came, Change, Entry};
+use super::session::{LogEntry, SettingChange, StepOutcome};
+use super::text::count;
 use crate::findings::{Cell, Table};
 
-/// The log in sentences; steps that follow the same rule and are kept stand in one.
-pub(super) fn narrated(entries: &[Entry]) -> Vec<String> {
-    let mut out: Vec<String> = Vec::new();
-    let mut explained: Vec<&str> = Vec::new();
-    let mut i = 0;
-    while i < entries.len() {
-        let first = &entries[i];
-        let mut last = first;
-        let mut steps = first.change.map_or(0, |c| c.steps);
-        while let Some(next) = entries.get(i + 1).filter(|next| goes_on(last, next)) {
-            steps += next.change.map_or(0, |c| c.steps);
-            last = next;
-            i += 1;
+/// Consecutive entries of the log that follow the same rule and are kept, told as one.
+pub(super) struct Episode<'l> {
+    pub first: &'l LogEntry,
+    pub last: &'l LogEntry,
+    pub steps: usize,
+}
+
+/// The log in episodes.
+pub(super) fn episodes(log: &[LogEntry]) -> Vec<Episode<'_>> {
+    let mut out: Vec<Episode<'_>> = Vec::new();
+    for entry in log {
+        let steps = entry.change.map_or(0, |c| c.steps);
+        match out.last_mut().filter(|episode| continues(episode.last, entry)) {
+            Some(episode) => {
+                episode.last = entry;
+                episode.steps += steps;
+            }
+            None => out.push(Episode { first: entry, last: entry, steps }),
         }
-        let news = first.symptom.is_some_and(|s| !explained.contains(&s.name));
-        explained.extend(first.symptom.map(|s| s.name));
-        out.push(sentence(out.len() + 1, [first, last], steps, news));
-        i += 1;
     }
     out
 }
 
-fn goes_on(a: &Entry, b: &Entry) -> bool {
-    let turn = |e: &Entry| e.change.map(|c| c.turn);
-    a.came == Came::Kept
-        && b.came == Came::Kept
+fn continues(a: &LogEntry, b: &LogEntry) -> bool {
+    let adjustment = |e: &LogEntry| e.change.map(|c| c.adjustment);
+    a.outcome == StepOutcome::Kept
+        && b.outcome == StepOutcome::Kept
         && a.activity == b.activity
         && a.symptom == b.symptom
-        && turn(a) == turn(b)
+        && adjustment(a) == adjustment(b)
 }
 
-fn sentence(number: usize, [first, last]: [&Entry; 2], steps: usize, explain: bool) -> String {
+/// The log in sentences, one per episode; a symptom is explained where it comes first.
+pub(super) fn sentences(log: &[LogEntry]) -> Vec<String> {
+    let mut explained: Vec<&str> = Vec::new();
+    let mut out = Vec::new();
+    for (i, episode) in episodes(log).iter().enumerate() {
+        let name = episode.first.symptom.map(|s| s.name);
+        let explain = name.is_some_and(|name| !explained.contains(&name));
+        explained.extend(name);
+        out.push(sentence(i + 1, episode, explain));
+    }
+    out
+}
+
+fn sentence(number: usize, &Episode { first, last, steps }: &Episode<'_>, explain: bool) -> String {
     let mut out = format!("{number}. {}: ", first.activity);
-    let seen = |e: &Entry| if e.seen.is_empty() { String::new() } else { format!(" ({})", e.seen) };
-    match (&first.came, first.symptom) {
-        (Came::Right, _) => {
-            let closest =
-                if first.seen.is_empty() { String::new() } else { format!("; closest is {}", first.seen) };
-            out += &format!("right{closest}.");
+    let unless_empty = |begin: &str, end: &str| match first.observed.as_str() {
+        "" => String::new(),
+        observed => format!("{begin}{observed}{end}"),
+    };
+    let observed = unless_empty(" (", ")");
+    match (&first.outcome, first.symptom) {
+        (StepOutcome::WithinLimits, _) => {
+            out += &format!("within limits{}.", unless_empty("; closest is ", ""));
         }
-        (Came::CannotRun(why), _) => out += &format!("cannot be followed here: {why}."),
+        (StepOutcome::CannotRun(why), _) => out += &format!("cannot be followed here: {why}."),
         (_, Some(s)) => {
-            out += &format!("{}{}.", s.seen, seen(first));
+            out += &format!("{}{observed}.", s.description);
             if explain {
-                out += &format!(" It can mean: {}.", s.means);
+                out += &format!(" It can mean: {}.", s.meaning);
             }
         }
-        (_, None) => out += &format!("not right{}, and no rule of thumb is about it.", seen(first)),
+        (_, None) => out += &format!("not within limits{observed}, and no rule of thumb is about it."),
     }
     if let (Some(c), Some(end)) = (first.change, last.change) {
-        out += &turned(c, end, steps);
+        out += &change_text(c, end, steps);
     }
-    match &last.came {
-        Came::Right | Came::CannotRun(_) => {}
-        Came::Kept => out += " Kept: what was right is right.",
-        Came::Compromise(what) => {
+    match &last.outcome {
+        StepOutcome::WithinLimits | StepOutcome::CannotRun(_) => {}
+        StepOutcome::Kept => out += " Kept: every limit that was met still is.",
+        StepOutcome::Compromise(what) => {
             out += &format!(" Kept as a compromise: the worst is better, though now {what}.");
         }
-        Came::BackedOut(why) => out += &format!(" Backed out: {why}."),
-        Came::Unmended(why) if why.is_empty() => out += " Left as it is: no setting acts on it.",
-        Came::Unmended(why) => out += &format!(" Left as it is: {why}."),
+        StepOutcome::BackedOut(why) => out += &format!(" Backed out: {why}."),
+        StepOutcome::NothingHelps(why) if why.is_empty() => out += " Left as it is: no setting acts on it.",
+        StepOutcome::NothingHelps(why) => out += &format!(" Left as it is: {why}."),
     }
     format!("{out} [{}, {} unsafe]", count(last.trials, "trial"), last.unsafe_trials)
 }
 
-fn turned(first: Change, last: Change, steps: usize) -> String {
+fn change_text(first: SettingChange, last: SettingChange, steps: usize) -> String {
     let (from, to) = (first.from_pct, last.to_pct);
     let decimals = usize::from((from - to).abs() < 1.0);
     format!(
         " Turned: {} {from:.decimals$} → {to:.decimals$} % ({}): {}.",
-        first.turn.setting,
+        first.adjustment.setting,
         count(steps, "step"),
-        first.turn.why
+        first.adjustment.why
     )
 }
 
 /// The log as a table of every step.
-pub(super) fn table_of(entries: &[Entry]) -> Table {
-    let rows = entries
+pub(super) fn table(log: &[LogEntry]) -> Table {
+    let rows = log
         .iter()
         .map(|e| {
-            let (came, why) = match &e.came {
-                Came::Right => ("right", ""),
-                Came::Kept => ("kept", ""),
-                Came::Compromise(w) => ("compromise", w.as_str()),
-                Came::BackedOut(w) => ("backed out", w.as_str()),
-                Came::Unmended(w) => ("left as it is", w.as_str()),
-                Came::CannotRun(w) => ("cannot be followed", w.as_str()),
+            let (outcome, why) = match &e.outcome {
+                StepOutcome::WithinLimits => ("right", ""),
+                StepOutcome::Kept => ("kept", ""),
+                StepOutcome::Compromise(w) => ("compromise", w.as_str()),
+                StepOutcome::BackedOut(w) => ("backed out", w.as_str()),
+                StepOutcome::NothingHelps(w) => ("left as it is", w.as_str()),
+                StepOutcome::CannotRun(w) => ("cannot be followed", w.as_str()),
             };
             let c = e.change;
             #[allow(clippy::cast_precision_loss)] // counts
@@ -100,14 +116,14 @@ pub(super) fn table_of(entries: &[Entry]) -> Table {
                 number(e.round),
                 Cell::text(&e.activity),
                 e.symptom.map_or(Cell::Empty, |s| Cell::text(s.name)),
-                Cell::text(&e.seen),
-                e.symptom.map_or(Cell::Empty, |s| Cell::text(s.means)),
-                c.map_or(Cell::Empty, |c| Cell::text(c.turn.setting.as_str())),
+                Cell::text(&e.observed),
+                e.symptom.map_or(Cell::Empty, |s| Cell::text(s.meaning)),
+                c.map_or(Cell::Empty, |c| Cell::text(c.adjustment.setting.as_str())),
                 Cell::number(c.map(|c| c.from_pct), 1),
                 Cell::number(c.map(|c| c.to_pct), 1),
                 c.map_or(Cell::Empty, |c| number(c.steps)),
-                c.map_or(Cell::Empty, |c| Cell::text(c.turn.why)),
-                Cell::text(came),
+                c.map_or(Cell::Empty, |c| Cell::text(c.adjustment.why)),
+                Cell::text(outcome),
                 Cell::text(why),
                 number(e.trials),
                 number(e.unsafe_trials),

@@ -1,35 +1,40 @@
-//! A session as findings: the log, how it ended, how far from the best, what no setting mends.
+//! The full report of a session: the log, how it ended, how far from the best settings found, which limits no
+//! setting brings back.
 
 use super::narrative;
-use super::search::Best;
-use super::session::{End, Session, Unmended, said};
+use super::search::BestFound;
+use super::session::{SessionEnd, UnmetLimit};
 use super::symptoms::Symptom;
-use super::trials::{Danger, Look};
+use super::text::{count, limit_text};
+use super::trials::{Danger, TrialResult};
 use crate::findings::{Cell, Findings, Table};
-use crate::joint::SettingName;
 use crate::outcome::{LimitVerdict, MISSED, metric};
-use crate::scenario::Scenario;
 
-/// A session, its scenarios and the best that a search found, if there was one.
-#[derive(Debug)]
-pub struct Report<'a> {
-    /// Scenarios, in the order of [`Session::looks`].
-    pub scenarios: &'a [Scenario],
-    /// Session.
-    pub session: &'a Session,
-    /// Best found.
-    pub best: Option<&'a Best>,
+pub use super::summary::SessionReport;
+
+/// How much a report tells.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ReportLevel {
+    /// The answer, on one screen.
+    Answer,
+    /// Every step in sentences, and all tables but the log.
+    Full,
+    /// The same, with the log and the broken limits as tables.
+    Data,
 }
 
-/// `1 trial`, `2 trials`.
-pub(super) fn count(n: usize, what: &str) -> String {
-    if n == 1 { format!("{n} {what}") } else { format!("{n} {what}s") }
-}
-
-impl Report<'_> {
-    /// As findings; with the log as a table of every step, or, for people, in words alone.
+impl SessionReport<'_> {
+    /// As findings.
     #[must_use]
-    pub fn findings(&self, with_log: bool) -> Findings {
+    pub fn findings(&self, level: ReportLevel) -> Findings {
+        match level {
+            ReportLevel::Answer => self.answer(),
+            ReportLevel::Full => self.full(false),
+            ReportLevel::Data => self.full(true),
+        }
+    }
+
+    fn full(&self, with_log: bool) -> Findings {
         let s = self.session;
         let mut text = vec![
             format!("A fitting session in simulation, with an invented person. It starts at {}.", s.start),
@@ -37,17 +42,15 @@ impl Report<'_> {
              doubtful, if the person drops into the chair, or if the stance valve never supports."
                 .to_owned(),
         ];
-        text.extend(narrative::narrated(&s.entries));
+        text.extend(narrative::sentences(&s.log));
         text.push(self.ending());
-        text.extend(self.gap());
+        text.extend(self.gap(true));
         text.extend(self.not_followed());
-        text.extend(self.cannot_mend());
-        if s.ended == End::NothingHelps {
-            text.push("Where no setting mends it, a prosthetist looks at assist spring, extension stop, alignment, or another joint.".to_owned());
-        }
+        text.extend(self.unmet_by_symptom());
+        text.extend(self.beyond_settings());
         let mut tables = Vec::new();
         if with_log {
-            tables.extend([narrative::table_of(&s.entries), self.unmended()]);
+            tables.extend([narrative::table(&s.log), self.unmet()]);
         }
         tables.extend([self.settings(), self.closest(), self.counts()]);
         Findings { text, tables, plots: vec![] }
@@ -56,97 +59,45 @@ impl Report<'_> {
     fn ending(&self) -> String {
         let s = self.session;
         let how = match s.ended {
-            End::AllRight => "Everything looked at is right",
-            End::NothingHelps => "The session ends: something is not right, and no rule of thumb helps",
-            End::OutOfTrials => "The session is broken off: no trial is left",
+            SessionEnd::AllWithinLimits => "Everything tested is within limits",
+            SessionEnd::NothingHelps => {
+                "The session ends: something is not right, and no rule of thumb helps"
+            }
+            SessionEnd::OutOfTrials => "The session is broken off: no trial is left",
         };
-        let reasons: Vec<String> = Danger::ALL
-            .into_iter()
-            .filter_map(|d| s.unsafe_by.get(&d).map(|n| format!("{} {n}", d.as_str())))
-            .collect();
-        let reasons = if reasons.is_empty() { String::new() } else { format!(" ({})", reasons.join(", ")) };
         format!(
-            "{how}. What the model shows: {}, after {}, {} of them unsafe{reasons}; {}, {} of them kept.",
+            "{how}. What the model shows: {}, after {}, {} of them unsafe{}; {}, {} of them kept.",
             s.end,
             count(s.trials, "trial"),
             s.unsafe_trials(),
+            self.unsafe_reasons(),
             count(s.steps, "step"),
             s.kept_steps,
         )
     }
 
-    fn gap(&self) -> Option<String> {
-        let best = self.best?;
-        let worst = self.session.worst();
-        let gap = best.worst - worst;
-        let holds = if best.looks.iter().any(|l| l.assessment.is_err()) {
-            "not even there can everything be followed, and what cannot be followed is not judged"
-        } else if best.worst >= 0.0 {
-            "there, every limit holds"
-        } else {
-            "not even there does every limit hold: with these limits no setting found is right for everything"
-        };
-        Some(format!(
-            "Worst relative margin {worst:.2} ({}); the best setting that a search over the whole range finds \
-             reaches {:.2} ({}) at {}; {holds}. The gap is at least {gap:.2}.",
-            self.limiting(&self.session.looks),
-            best.worst,
-            self.limiting(&best.looks),
-            best.at,
-        ))
-    }
-
-    /// The limit that limits, with its scenario.
-    fn limiting(&self, looks: &[Look]) -> String {
-        let worst = self.scenarios.iter().zip(looks).min_by(|a, b| a.1.worst().total_cmp(&b.1.worst()));
-        worst.map_or_else(String::new, |(scenario, look)| match look.closest() {
-            Some(l) => {
-                let m = metric(&l.limit.outcome);
-                format!(
-                    "{}: {}",
-                    scenario.name,
-                    m.map_or_else(String::new, |m| format!("{} {}", m.label, m.say(l.value)))
-                )
-            }
-            None => format!("{}: cannot be followed", scenario.name),
-        })
-    }
-
-    /// What cannot be followed at the last settings.
-    fn not_followed(&self) -> Option<String> {
-        let which: Vec<&str> = self
-            .scenarios
-            .iter()
-            .zip(&self.session.looks)
-            .filter(|(_, l)| l.assessment.is_err())
-            .map(|(s, _)| s.name.as_str())
-            .collect();
-        (!which.is_empty())
-            .then(|| format!("Not judged, as it cannot be followed there: {}.", which.join(", ")))
-    }
-
-    /// Limits that no setting mends, by symptom.
-    fn cannot_mend(&self) -> Vec<String> {
+    /// Limits that are still broken, by symptom.
+    fn unmet_by_symptom(&self) -> Vec<String> {
         let mut symptoms: Vec<Option<&'static Symptom>> = Vec::new();
-        for u in &self.session.unmended {
+        for u in &self.session.unmet {
             if !symptoms.contains(&u.symptom) {
                 symptoms.push(u.symptom);
             }
         }
-        symptoms.into_iter().map(|s| self.unmended_symptom(s)).collect()
+        symptoms.into_iter().map(|s| self.unmet_symptom(s)).collect()
     }
 
-    fn unmended_symptom(&self, symptom: Option<&'static Symptom>) -> String {
-        let of: Vec<&Unmended> = self.session.unmended.iter().filter(|u| u.symptom == symptom).collect();
-        let name = |u: &Unmended| &self.scenarios[u.scenario].name;
-        let seen: Vec<String> = of.iter().map(|u| format!("{}: {}", name(u), u.seen)).collect();
+    fn unmet_symptom(&self, symptom: Option<&'static Symptom>) -> String {
+        let of: Vec<&UnmetLimit> = self.session.unmet.iter().filter(|u| u.symptom == symptom).collect();
+        let name = |u: &UnmetLimit| &self.scenarios[u.scenario].name;
+        let observed: Vec<String> = of.iter().map(|u| format!("{}: {}", name(u), u.observed)).collect();
         let mut out = match symptom {
             // broken off: nothing has been shown about what settings can do
-            Some(s) if self.session.ended == End::OutOfTrials => {
-                format!("Not right yet: {} ({}).", s.seen, seen.join("; "))
+            Some(s) if self.session.ended == SessionEnd::OutOfTrials => {
+                format!("Not right yet: {} ({}).", s.description, observed.join("; "))
             }
-            Some(s) => format!("No rule of thumb mends: {} ({}).", s.seen, seen.join("; ")),
-            None => format!("Not right, and no rule of thumb is about it: {}.", seen.join("; ")),
+            Some(s) => format!("No rule of thumb mends: {} ({}).", s.description, observed.join("; ")),
+            None => format!("Not right, and no rule of thumb is about it: {}.", observed.join("; ")),
         };
         // the last activity that tried it knows most
         if let Some(last) = of.iter().rev().find(|u| !u.tried.is_empty()) {
@@ -163,15 +114,15 @@ impl Report<'_> {
             };
         }
         match symptom {
-            Some(s) => format!("{out} Look at: {}.", s.otherwise.join("; ")),
+            Some(s) => format!("{out} Look at: {}.", s.other_causes.join("; ")),
             None => out,
         }
     }
 
-    fn unmended(&self) -> Table {
+    fn unmet(&self) -> Table {
         let rows = self
             .session
-            .unmended
+            .unmet
             .iter()
             .map(|u| {
                 let best = self.best.and_then(|b| at_best(b, u));
@@ -179,9 +130,9 @@ impl Report<'_> {
                     Cell::text(&self.scenarios[u.scenario].name),
                     u.symptom.map_or(Cell::Empty, |s| Cell::text(s.name)),
                     Cell::text(&u.limit.outcome),
-                    Cell::text(&u.seen),
+                    Cell::text(&u.observed),
                     Cell::Text(u.tried.join("; ")),
-                    best.map_or(Cell::Empty, |l| Cell::text(said(l))),
+                    best.map_or(Cell::Empty, |l| Cell::text(limit_text(l))),
                     best.map_or(Cell::Empty, |l| Cell::text(if l.holds() { "true" } else { "false" })),
                 ]
             })
@@ -194,31 +145,9 @@ impl Report<'_> {
         )
     }
 
-    fn settings(&self) -> Table {
-        let s = self.session;
-        let rows = SettingName::ALL
-            .into_iter()
-            .filter(|n| s.end.pct(*n).is_some())
-            .map(|n| {
-                vec![
-                    Cell::text(n.as_str()),
-                    Cell::number(s.start.pct(n), 0),
-                    Cell::number(s.end.pct(n), 0),
-                    Cell::number(self.best.and_then(|b| b.at.pct(n)), 0),
-                ]
-            })
-            .collect();
-        Table {
-            key: "settings".into(),
-            title: "Settings, percent of this model's range; match no mark on any joint".into(),
-            columns: ["setting", "start_pct", "end_pct", "best_found_pct"].map(str::to_owned).to_vec(),
-            rows,
-        }
-    }
-
     fn closest(&self) -> Table {
-        let side = |look: Option<&Look>| -> [Cell; 3] {
-            match look.map(|l| (l.closest(), l.worst())) {
+        let cells = |result: Option<&TrialResult>| -> [Cell; 3] {
+            match result.map(|r| (r.closest(), r.worst())) {
                 Some((Some(l), worst)) => {
                     let m = metric(&l.limit.outcome);
                     [
@@ -239,16 +168,15 @@ impl Report<'_> {
             .enumerate()
             .map(|(i, scenario)| {
                 let mut row = vec![Cell::text(&scenario.name)];
-                row.extend(side(self.session.looks.get(i)));
-                row.extend(side(self.best.and_then(|b| b.looks.get(i))));
+                row.extend(cells(self.session.final_results.get(i)));
+                row.extend(cells(self.best.and_then(|b| b.results.get(i))));
                 row
             })
             .collect();
-        Table {
-            key: "closest_limits".into(),
-            title: "Closest limit of each scenario, at the end of the session and at the best setting found"
-                .into(),
-            columns: [
+        Table::new(
+            "closest_limits",
+            "Closest limit of each scenario, at the end of the session and at the best setting found",
+            &[
                 "scenario",
                 "closest_limit",
                 "value",
@@ -256,11 +184,9 @@ impl Report<'_> {
                 "best_closest_limit",
                 "best_value",
                 "best_margin",
-            ]
-            .map(str::to_owned)
-            .to_vec(),
+            ],
             rows,
-        }
+        )
     }
 
     fn counts(&self) -> Table {
@@ -288,16 +214,11 @@ impl Report<'_> {
             vec![Cell::text("gap"), Cell::number(self.best.map(|b| b.worst - s.worst()), 3)],
             vec![Cell::text("positions searched"), self.best.map_or(Cell::Empty, |b| number(b.positions))],
         ]);
-        Table {
-            key: "counts".into(),
-            title: "Counts".into(),
-            columns: ["what", "value"].map(str::to_owned).to_vec(),
-            rows,
-        }
+        Table::new("counts", "Counts", &["what", "value"], rows)
     }
 }
 
-/// A limit of the session at the best settings found.
-fn at_best<'b>(best: &'b Best, u: &Unmended) -> Option<&'b LimitVerdict> {
-    best.looks[u.scenario].binding().find(|l| l.limit == u.limit)
+/// The limit at the best settings found.
+fn at_best<'b>(best: &'b BestFound, u: &UnmetLimit) -> Option<&'b LimitVerdict> {
+    best.results[u.scenario].binding().find(|l| l.limit == u.limit)
 }

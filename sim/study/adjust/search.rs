@@ -1,18 +1,19 @@
-//! The best settings that a search over the whole range finds, to hold a session against.
+//! The best settings that a search over the whole range finds, to compare a session with.
 //!
 //! Objective: the largest worst relative margin over all limits that bind, of all scenarios; between
-//! equal ones the larger sum of margins below zero. Many seeded positions are looked at; from the best of
-//! them, the starts given and the middle of the range a pattern search climbs: along each setting and along
-//! seeded diagonals, going on while it gets better, in steps of 16, 8, 4, 2 and 1 points.
+//! equal ones the larger sum of margins below zero. Many seeded positions are scored; from the best of
+//! them, the given starts and the middle of the range a pattern search climbs: along each setting and along
+//! seeded diagonals, moving on while the score improves, in steps of 16, 8, 4, 2 and 1 points.
 //! Starts run in parallel and are collected in order; the result does not depend on the threads. It is a
 //! search, not a proof: a better setting may exist.
 
 use rayon::prelude::*;
 
-use super::trials::{Look, Position, look};
+use super::trials::{Position, TrialResult, run_trial};
 use crate::case::setup::Setup;
 use crate::error::SimError;
 use crate::joint::SettingName;
+use crate::numerics::random::split_mix;
 use crate::scenario::Scenario;
 use crate::study::Tick;
 
@@ -20,15 +21,15 @@ use crate::study::Tick;
 const STEPS_PCT: [f64; 5] = [16.0, 8.0, 4.0, 2.0, 1.0];
 /// Seeded diagonals tried at each position besides the settings themselves.
 const DIAGONALS: usize = 8;
-/// Seeded positions looked at for each seeded start; the best of them are climbed from.
-const DRAWN: usize = 32;
-/// A gain below this is none.
+/// Seeded positions scored for each seeded start; the best of them become starts.
+const CANDIDATES: usize = 32;
+/// A gain below this does not count.
 const LEAST_GAIN: f64 = 1e-6;
 
-/// How it searches.
+/// Options of the search.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct SearchOptions {
-    /// Seeded starts besides those given and the middle of the range.
+    /// Seeded starts besides the given ones and the middle of the range.
     pub starts: usize,
     /// Seed.
     pub seed: u64,
@@ -42,45 +43,43 @@ impl Default for SearchOptions {
 
 /// The best found.
 #[derive(Debug, Clone)]
-pub struct Best {
+pub struct BestFound {
     /// Settings.
     pub at: Position,
     /// Worst margin there.
     pub worst: f64,
     /// Every scenario there.
-    pub looks: Vec<Look>,
+    pub results: Vec<TrialResult>,
     /// Positions tried, over all starts.
     pub positions: usize,
 }
 
-/// Worst margin, then the sum of margins below zero; and the scenario that is worst.
+/// Worst margin, then the sum of margins below zero; and the index of the worst scenario.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Score {
     worst: f64,
-    below: f64,
+    shortfall: f64,
     limiting: usize,
 }
 
-/// Worse than any.
-const NOTHING: Score = Score { worst: f64::NEG_INFINITY, below: f64::NEG_INFINITY, limiting: 0 };
+/// Worse than any score.
+const WORST_SCORE: Score = Score { worst: f64::NEG_INFINITY, shortfall: f64::NEG_INFINITY, limiting: 0 };
 
 impl Score {
-    fn betters(self, other: Self) -> bool {
+    fn is_better_than(self, other: Self) -> bool {
         self.worst > other.worst + LEAST_GAIN
-            || (self.worst >= other.worst - LEAST_GAIN && self.below > other.below + LEAST_GAIN)
+            || (self.worst >= other.worst - LEAST_GAIN && self.shortfall > other.shortfall + LEAST_GAIN)
     }
 }
 
 /// Reproducible numbers (splitmix64, Steele, Lea & Flood 2014).
-struct Seeded(u64);
+struct SplitMix(u64);
 
-impl Seeded {
+impl SplitMix {
     fn next(&mut self) -> u64 {
+        let bits = split_mix(self.0);
         self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        z ^ (z >> 31)
+        bits
     }
 
     #[allow(clippy::cast_precision_loss)] // 53 bits
@@ -99,7 +98,7 @@ pub fn search(
     from: &[Position],
     options: SearchOptions,
     tick: Tick<'_>,
-) -> Result<Best, SimError> {
+) -> Result<BestFound, SimError> {
     let base = Position::of(&setup.resolve()?.knee.settings);
     let mut starts = from.to_vec();
     starts.push(placed(base, |_| 50.0));
@@ -108,26 +107,26 @@ pub fn search(
         .into_par_iter()
         .enumerate()
         .map(|(i, start)| {
-            let mut climb = Climb {
+            let mut search = PatternSearch {
                 setup,
                 scenarios,
-                seeded: Seeded(options.seed ^ ((i as u64 + 1) << 32)),
+                random: SplitMix(options.seed ^ ((i as u64 + 1) << 32)),
                 positions: 0,
             };
-            let found = climb.climb(start);
+            let found = search.climb(start);
             tick();
-            found.map(|(at, score)| (at, score, climb.positions))
+            found.map(|(at, score)| (at, score, search.positions))
         })
         .collect::<Result<Vec<_>, SimError>>()?;
-    let positions = DRAWN * options.starts + found.iter().map(|f| f.2).sum::<usize>();
+    let positions = CANDIDATES * options.starts + found.iter().map(|f| f.2).sum::<usize>();
     let mut best = (found[0].0, found[0].1);
     for (at, score, _) in &found[1..] {
-        if score.betters(best.1) {
+        if score.is_better_than(best.1) {
             best = (*at, *score);
         }
     }
-    let looks = scenarios.iter().map(|s| look(setup, s, best.0)).collect::<Result<Vec<_>, _>>()?;
-    Ok(Best { at: best.0, worst: best.1.worst, looks, positions })
+    let results = scenarios.iter().map(|s| run_trial(setup, s, best.0)).collect::<Result<Vec<_>, _>>()?;
+    Ok(BestFound { at: best.0, worst: best.1.worst, results, positions })
 }
 
 /// The best of many seeded positions.
@@ -137,22 +136,22 @@ fn promising(
     base: Position,
     options: SearchOptions,
 ) -> Result<Vec<Position>, SimError> {
-    let mut seeded = Seeded(options.seed);
+    let mut random = SplitMix(options.seed);
     let drawn: Vec<Position> =
-        (0..DRAWN * options.starts).map(|_| placed(base, |_| 100.0 * seeded.unit())).collect();
+        (0..CANDIDATES * options.starts).map(|_| placed(base, |_| 100.0 * random.unit())).collect();
     let mut scored = drawn
         .into_par_iter()
         .map(|at| {
-            let mut climb = Climb { setup, scenarios, seeded: Seeded(0), positions: 0 };
-            climb.score(at, NOTHING, true).map(|score| (at, score))
+            let mut search = PatternSearch { setup, scenarios, random: SplitMix(0), positions: 0 };
+            search.score(at, WORST_SCORE, true).map(|score| (at, score))
         })
         .collect::<Result<Vec<_>, SimError>>()?;
     // stable: equal ones keep the order in which they were drawn
-    scored.sort_by(|(_, a), (_, b)| b.worst.total_cmp(&a.worst).then(b.below.total_cmp(&a.below)));
+    scored.sort_by(|(_, a), (_, b)| b.worst.total_cmp(&a.worst).then(b.shortfall.total_cmp(&a.shortfall)));
     Ok(scored.into_iter().take(options.starts).map(|(at, _)| at).collect())
 }
 
-/// A position with every setting that the knee has put somewhere.
+/// A position with every setting of the knee at the value that `to_pct` gives.
 fn placed(base: Position, mut to_pct: impl FnMut(SettingName) -> f64) -> Position {
     let mut at = base;
     for name in SettingName::ALL {
@@ -164,17 +163,17 @@ fn placed(base: Position, mut to_pct: impl FnMut(SettingName) -> f64) -> Positio
     at
 }
 
-struct Climb<'a> {
+struct PatternSearch<'a> {
     setup: &'a Setup,
     scenarios: &'a [Scenario],
-    seeded: Seeded,
+    random: SplitMix,
     positions: usize,
 }
 
-impl Climb<'_> {
+impl PatternSearch<'_> {
     fn climb(&mut self, start: Position) -> Result<(Position, Score), SimError> {
         let mut at = start;
-        let mut score = self.score(start, NOTHING, true)?;
+        let mut score = self.score(start, WORST_SCORE, true)?;
         for step in STEPS_PCT {
             while let Some((next, better)) = self.neighbour(at, score, step)? {
                 (at, score) = (next, better);
@@ -183,7 +182,7 @@ impl Climb<'_> {
         Ok((at, score))
     }
 
-    /// The first direction that gets better, followed as long as it does.
+    /// The first direction that improves the score, followed as long as it does.
     fn neighbour(
         &mut self,
         at: Position,
@@ -194,7 +193,7 @@ impl Climb<'_> {
             let (mut here, mut now) = (at, score);
             while let Some(next) = shifted(here, direction, step) {
                 let there = self.score(next, now, false)?;
-                if !there.betters(now) {
+                if !there.is_better_than(now) {
                     break;
                 }
                 (here, now) = (next, there);
@@ -216,7 +215,7 @@ impl Climb<'_> {
             }
         }
         for _ in 0..DIAGONALS {
-            let bits = self.seeded.next();
+            let bits = self.random.next();
             all.push(std::array::from_fn(|i| match (bits >> (8 * i)) % 3 {
                 0 => -1.0,
                 1 => 0.0,
@@ -226,17 +225,17 @@ impl Climb<'_> {
         all
     }
 
-    /// Score of a position; given up as soon as it cannot better `to_beat`, unless it is wanted whole.
+    /// Score of a position; broken off as soon as it cannot beat `to_beat`, unless `whole` asks for all of it.
     fn score(&mut self, at: Position, to_beat: Score, whole: bool) -> Result<Score, SimError> {
         self.positions += 1;
-        let mut score = Score { worst: f64::INFINITY, below: 0.0, limiting: 0 };
+        let mut score = Score { worst: f64::INFINITY, shortfall: 0.0, limiting: 0 };
         // the scenario that limits now is the likeliest to limit again
         let rest = (0..self.scenarios.len()).filter(|i| *i != to_beat.limiting);
         for i in std::iter::once(to_beat.limiting).chain(rest) {
-            let look = look(self.setup, &self.scenarios[i], at)?;
-            score.below += look.below();
-            if look.worst() < score.worst {
-                (score.worst, score.limiting) = (look.worst(), i);
+            let result = run_trial(self.setup, &self.scenarios[i], at)?;
+            score.shortfall += result.shortfall();
+            if result.worst() < score.worst {
+                (score.worst, score.limiting) = (result.worst(), i);
             }
             if !whole && score.worst < to_beat.worst - LEAST_GAIN {
                 break;

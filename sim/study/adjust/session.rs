@@ -1,33 +1,13 @@
-//! The fitting session: look, name what is seen, turn one setting by one step, re-check, keep or back out.
-//!
-//! **Order.** Stand, stumble, landing; then walking; then chair, ramp and stairs; then walking again; the
-//! whole round again until a round changes nothing.
-//! **A change** follows a rule of thumb of the symptom that is furthest from its limit. While the activity
-//! shows no difference, the setting goes on the same way and only this activity is looked at: to the end of
-//! its range towards more support or where the outcome is not reached at all, else for four steps.
-//! **It is kept** if the symptom is less and, on re-checking everything looked at so far, (1) all that was
-//! right is right and the worst margin is no worse (unless the symptom is an unsafe one: safety first), or
-//! (2) the worst margin is better and nothing gives way, drops or goes without support that did not before;
-//! a landing may become doubtful. Otherwise it is backed out and the next rule tried.
-//! **It ends**: every move lies on a grid of steps; the session goes back to settings it has moved on from
-//! only if it has looked at more activities since, which it can do no more often than there are
-//! activities; and trials are bounded.
+//! What a fitting session takes and what it gives: options, log, result.
 
 use std::collections::BTreeMap;
 
-use super::session_engine::Run;
-use super::symptoms::{Symptom, Turn};
-use super::trials::{Book, Danger, Look, Position};
-use crate::case::setup::Setup;
+use super::symptoms::{Adjustment, Symptom};
+use super::trials::{Danger, Position, TrialResult};
 use crate::error::SimError;
 use crate::joint::SettingName;
-use crate::outcome::{LimitVerdict, metric};
-use crate::scenario::{ActivityKind, Limit, Scenario};
-use crate::study::Tick;
+use crate::scenario::Limit;
 use crate::units::within;
-
-/// What is looked at in the first steps, before the rest of walking.
-const LANDING: &[&str] = &["landing"];
 
 /// Order of settings and activities; what is not named follows in the usual order.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -38,7 +18,7 @@ pub struct Order {
     pub activities: Vec<String>,
 }
 
-/// How a session goes.
+/// Options of a session.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SessionOptions {
     /// Order.
@@ -46,12 +26,12 @@ pub struct SessionOptions {
     /// Step of every setting, percentage points; by default the joint's own steps.
     pub step_pct: Option<f64>,
     /// Trials after which the session is broken off.
-    pub most_trials: usize,
+    pub max_trials: usize,
 }
 
 impl Default for SessionOptions {
     fn default() -> Self {
-        Self { order: Order::default(), step_pct: None, most_trials: 2000 }
+        Self { order: Order::default(), step_pct: None, max_trials: 2000 }
     }
 }
 
@@ -62,10 +42,10 @@ impl SessionOptions {
         if let Some(step) = self.step_pct {
             within("step (percent)", step, 0.1..=50.0)?;
         }
-        if !(1..=100_000).contains(&self.most_trials) {
+        if !(1..=100_000).contains(&self.max_trials) {
             return Err(SimError::OutOfRange {
                 field: "most trials".into(),
-                value: self.most_trials.to_string(),
+                value: self.max_trials.to_string(),
                 allowed: "1 to 100000".into(),
             });
         }
@@ -73,11 +53,11 @@ impl SessionOptions {
     }
 }
 
-/// A setting turned.
+/// A change of one setting.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Change {
-    /// Rule followed.
-    pub turn: Turn,
+pub struct SettingChange {
+    /// Rule of thumb that it follows.
+    pub adjustment: Adjustment,
     /// From, percent.
     pub from_pct: f64,
     /// To, percent.
@@ -86,38 +66,38 @@ pub struct Change {
     pub steps: usize,
 }
 
-/// What came of looking or of a change.
+/// Result of testing an activity or of a change.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Came {
-    /// Nothing to change.
-    Right,
-    /// Kept; all that was right is right.
+pub enum StepOutcome {
+    /// Every limit of the activity is met: nothing to change.
+    WithinLimits,
+    /// The change is kept; every limit that was met still is.
     Kept,
-    /// Kept because the worst margin is better, though this went out of its limit.
+    /// The change is kept because the worst margin is better, though this limit is broken now.
     Compromise(String),
-    /// Backed out, and why.
+    /// The change is backed out, and why.
     BackedOut(String),
-    /// No rule of thumb helps here.
-    Unmended(String),
+    /// A limit is broken and no rule of thumb helps; what was tried.
+    NothingHelps(String),
     /// The trial cannot be followed.
     CannotRun(String),
 }
 
 /// One line of the log.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Entry {
+pub struct LogEntry {
     /// Round, from 1.
     pub round: usize,
     /// Activity.
     pub activity: String,
     /// Symptom.
     pub symptom: Option<&'static Symptom>,
-    /// What was seen, with its value and limit.
-    pub seen: String,
-    /// What was turned.
-    pub change: Option<Change>,
-    /// What came of it.
-    pub came: Came,
+    /// The worst outcome, with its value and limit.
+    pub observed: String,
+    /// Change made.
+    pub change: Option<SettingChange>,
+    /// Its result.
+    pub outcome: StepOutcome,
     /// Trials so far.
     pub trials: usize,
     /// Unsafe ones so far.
@@ -126,27 +106,27 @@ pub struct Entry {
 
 /// How a session ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum End {
-    /// Everything is right.
-    AllRight,
-    /// Something is not right, and no rule of thumb helps.
+pub enum SessionEnd {
+    /// Every limit is met.
+    AllWithinLimits,
+    /// A limit is broken, and no rule of thumb helps.
     NothingHelps,
     /// No trial was left.
     OutOfTrials,
 }
 
-/// A limit that the session could not mend.
+/// A limit that is still broken at the end.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Unmended {
+pub struct UnmetLimit {
     /// Index of the scenario.
     pub scenario: usize,
-    /// The limit as it is broken.
+    /// The limit.
     pub limit: Limit,
-    /// What was seen.
-    pub seen: String,
+    /// The outcome, with its value and limit.
+    pub observed: String,
     /// Symptom, if it has a name.
     pub symptom: Option<&'static Symptom>,
-    /// Rules tried from the last settings, and what came of them.
+    /// Rules tried from the last settings, and their results.
     pub tried: Vec<String>,
 }
 
@@ -158,7 +138,7 @@ pub struct Session {
     /// Settings at the end.
     pub end: Position,
     /// Log.
-    pub entries: Vec<Entry>,
+    pub log: Vec<LogEntry>,
     /// Runs of one scenario.
     pub trials: usize,
     /// Unsafe ones by reason.
@@ -168,11 +148,11 @@ pub struct Session {
     /// Those that were kept.
     pub kept_steps: usize,
     /// How it ended.
-    pub ended: End,
+    pub ended: SessionEnd,
     /// Limits still broken.
-    pub unmended: Vec<Unmended>,
+    pub unmet: Vec<UnmetLimit>,
     /// Every scenario at the last settings.
-    pub looks: Vec<Look>,
+    pub final_results: Vec<TrialResult>,
 }
 
 impl Session {
@@ -185,99 +165,6 @@ impl Session {
     /// Worst margin at the end, over all scenarios.
     #[must_use]
     pub fn worst(&self) -> f64 {
-        self.looks.iter().map(Look::worst).fold(f64::INFINITY, f64::min)
+        self.final_results.iter().map(TrialResult::worst).fold(f64::INFINITY, f64::min)
     }
-}
-
-/// An activity to look at.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Stage {
-    pub name: String,
-    pub scenario: usize,
-    pub only: Option<&'static [&'static str]>,
-}
-
-impl Stage {
-    pub(super) fn about(&self, limit: &Limit) -> bool {
-        self.only.is_none_or(|keys| keys.contains(&limit.outcome.as_str()))
-    }
-}
-
-fn stages(scenarios: &[Scenario], order: &Order) -> Result<Vec<Stage>, SimError> {
-    const USUAL: [ActivityKind; 6] = [
-        ActivityKind::Stand,
-        ActivityKind::Stumble,
-        ActivityKind::Walk,
-        ActivityKind::Sit,
-        ActivityKind::Ramp,
-        ActivityKind::Stairs,
-    ];
-    let of_kind =
-        |kind: ActivityKind| scenarios.iter().enumerate().filter(move |(_, s)| s.activity.kind() == kind);
-    let whole = |(i, s): (usize, &Scenario)| Stage { name: s.name.clone(), scenario: i, only: None };
-    let mut all: Vec<Stage> = Vec::new();
-    for kind in USUAL {
-        if kind == ActivityKind::Walk
-            && let Some((i, _)) = of_kind(kind).next()
-        {
-            all.push(Stage { name: "landing".into(), scenario: i, only: Some(LANDING) });
-        }
-        all.extend(of_kind(kind).map(whole));
-    }
-    let known = || all.iter().map(|s| s.name.as_str()).collect::<Vec<_>>().join(", ");
-    for name in &order.activities {
-        if !all.iter().any(|s| s.name == *name) {
-            return Err(SimError::Unknown {
-                kind: "activity of this session",
-                name: name.clone(),
-                known: known(),
-            });
-        }
-    }
-    let rank = |s: &Stage| order.activities.iter().position(|n| *n == s.name).unwrap_or(usize::MAX);
-    all.sort_by_key(rank);
-    // walking once more if anything came after it
-    if all.last().is_some_and(|s| scenarios[s.scenario].activity.kind() != ActivityKind::Walk) {
-        all.extend(
-            of_kind(ActivityKind::Walk).map(whole).map(|s| Stage { name: format!("{} again", s.name), ..s }),
-        );
-    }
-    Ok(all)
-}
-
-/// `label value, wanted range`.
-#[must_use]
-pub(super) fn said(limit: &LimitVerdict) -> String {
-    let Some(m) = metric(&limit.limit.outcome) else { return String::new() };
-    let say = |v: f64| m.say(crate::outcome::Value::Number(v));
-    let wanted = match (limit.limit.min, limit.limit.max) {
-        (Some(a), Some(b)) => format!("{} to {}", say(a), say(b)),
-        (Some(a), None) => format!("at least {}", say(a)),
-        (None, Some(b)) => format!("at most {}", say(b)),
-        (None, None) => limit.limit.allowed.join(" or "),
-    };
-    // rounding must not make a broken limit look kept
-    let edge = |v: Option<f64>| v.is_some_and(|v| say(v) == m.say(limit.value));
-    let beyond = !limit.holds() && (edge(limit.limit.min) || edge(limit.limit.max));
-    let just = if beyond { "just beyond " } else { "" };
-    format!("{} {just}{}, wanted {wanted}", m.label, m.say(limit.value))
-}
-
-/// A fitting session from the set-up's settings. Counts are those that a study over many people wants:
-/// [`Session::trials`], [`Session::unsafe_trials`], [`Session::steps`].
-///
-/// # Errors
-/// Options out of range, an unknown activity, a set-up that is wrong in itself, a failed integration.
-pub fn session(
-    setup: &Setup,
-    scenarios: &[Scenario],
-    options: &SessionOptions,
-    tick: Tick<'_>,
-) -> Result<Session, SimError> {
-    options.check()?;
-    let start = Position::of(&setup.resolve()?.knee.settings);
-    let stages = stages(scenarios, &options.order)?;
-    let mut run = Run::new(Book::new(setup, scenarios, options.most_trials, tick), options, start);
-    let in_time = run.rounds(&stages)?;
-    run.close(start, in_time)
 }

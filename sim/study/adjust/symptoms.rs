@@ -1,25 +1,24 @@
-//! What a symptom is: what is seen, which outcomes show it, what to rule out first, which settings a rule of
-//! thumb turns and which way, what else it can be. The symptoms themselves are data in
+//! What a symptom is: what an observer sees, which outcomes indicate it, what to rule out first, which settings
+//! a rule of thumb adjusts and in which direction, what else can cause it. The symptoms themselves are data in
 //! `sim/study/adjust/symptom_data.rs`.
 
-use super::symptom_data::SYMPTOMS;
 use crate::joint::SettingName::{self, CatchLoad, StanceYield};
-use crate::outcome::{Outcomes, Value};
+use crate::outcome::{OutcomeWord, Outcomes, Value};
 use crate::scenario::{ActivityKind, Limit};
 
-/// Which way a setting is turned.
+/// Direction in which a setting is adjusted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Way {
-    /// Towards most.
+pub enum Direction {
+    /// Towards 100 %.
     More,
-    /// Towards open, or least.
+    /// Towards 0 %: open, or the least catch load.
     Less,
 }
 
-impl Way {
+impl Direction {
     /// +1 or −1.
     #[must_use]
-    pub fn sign(self) -> f64 {
+    pub fn factor(self) -> f64 {
         match self {
             Self::More => 1.0,
             Self::Less => -1.0,
@@ -36,43 +35,46 @@ impl Way {
     }
 }
 
-/// A rule of thumb: which setting, which way, why.
+/// A rule of thumb: which setting, in which direction, why.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Turn {
+pub struct Adjustment {
     /// Setting.
     pub setting: SettingName,
-    /// Way.
-    pub way: Way,
+    /// Direction.
+    pub direction: Direction,
     /// Why it should help.
     pub why: &'static str,
 }
 
-impl Turn {
-    /// Leads towards more support under load, or sooner.
+impl Adjustment {
+    /// Gives more support under load, or sooner support.
     #[must_use]
-    pub fn supports(&self) -> bool {
-        matches!((self.setting, self.way), (StanceYield, Way::More) | (CatchLoad, Way::Less))
+    pub fn adds_support(&self) -> bool {
+        matches!(
+            (self.setting, self.direction),
+            (StanceYield, Direction::More) | (CatchLoad, Direction::Less)
+        )
     }
 }
 
-/// How an outcome shows a symptom.
+/// How an outcome indicates a symptom. The text is the key of the outcome.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Sign {
+pub enum Indicator {
     /// Below its limit.
     Below(&'static str),
     /// Above its limit.
     Above(&'static str),
     /// Not reached.
-    Missing(&'static str),
+    NotReached(&'static str),
     /// One of these words, and the limit does not allow it.
-    Word(&'static str, &'static [&'static str]),
-    /// Above a judged number, for an outcome that no shipped limit is about.
-    Beyond(&'static str, f64),
+    Word(&'static str, &'static [OutcomeWord]),
+    /// Above this number, a value of judgement, for an outcome that no shipped limit is about.
+    AboveNumber(&'static str, f64),
 }
 
-/// What else must have been seen: the same outcome can mean opposite things.
+/// What else must be true of the trial: the same outcome can have opposite causes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum When {
+pub enum Condition {
     /// Nothing else.
     Always,
     /// The knee was straight before the foot landed.
@@ -85,7 +87,7 @@ pub enum When {
     DidNotGiveWay,
 }
 
-/// What was seen besides the outcome in question.
+/// What happened in the trial besides the outcome in question.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Situation {
     /// Straight at some instant before the foot landed.
@@ -95,22 +97,22 @@ pub struct Situation {
 }
 
 impl Situation {
-    /// Read off the outcomes of a trial.
+    /// From the outcomes of a trial.
     #[must_use]
     pub fn of(outcomes: &Outcomes) -> Self {
         Self {
             was_straight: outcomes.number("extension_margin_ms").is_some_and(|ms| ms > 0.0),
-            gave_way: outcomes.get("what_happens").and_then(Value::as_word) == Some("gives way"),
+            gave_way: outcomes.get("what_happens").and_then(Value::as_word) == Some(OutcomeWord::GivesWay),
         }
     }
 
-    pub(super) fn fits(self, when: When) -> bool {
-        match when {
-            When::Always => true,
-            When::WasStraight => self.was_straight,
-            When::NotStraight => !self.was_straight,
-            When::GaveWay => self.gave_way,
-            When::DidNotGiveWay => !self.gave_way,
+    pub(super) fn meets(self, condition: Condition) -> bool {
+        match condition {
+            Condition::Always => true,
+            Condition::WasStraight => self.was_straight,
+            Condition::NotStraight => !self.was_straight,
+            Condition::GaveWay => self.gave_way,
+            Condition::DidNotGiveWay => !self.gave_way,
         }
     }
 }
@@ -120,73 +122,63 @@ impl Situation {
 pub struct Symptom {
     /// Name on the command line.
     pub name: &'static str,
-    /// What is seen, as a sentence without a full stop.
-    pub seen: &'static str,
-    /// What it means if the damper is the reason.
-    pub means: &'static str,
-    /// Activities in which it is looked for.
+    /// What an observer sees, as a sentence without a full stop.
+    pub description: &'static str,
+    /// What it means if the damper is the cause.
+    pub meaning: &'static str,
+    /// Activities in which it can occur.
     pub activities: &'static [ActivityKind],
-    /// Outcomes that show it.
-    pub signs: &'static [(Sign, When)],
-    /// The outcome by which more and less of it is told apart.
-    pub measure: Sign,
-    /// What to rule out before a setting is touched.
-    pub first: &'static [&'static str],
+    /// Outcomes that indicate it.
+    pub indicators: &'static [(Indicator, Condition)],
+    /// The outcome that says how severe it is.
+    pub measure: Indicator,
+    /// What to rule out before a setting is changed.
+    pub rule_out_first: &'static [&'static str],
     /// Rules of thumb, the usual first.
-    pub turns: &'static [Turn],
-    /// What it can be if no setting mends it.
-    pub otherwise: &'static [&'static str],
+    pub adjustments: &'static [Adjustment],
+    /// Causes to consider if no setting helps.
+    pub other_causes: &'static [&'static str],
 }
 
-impl Sign {
+impl Indicator {
     /// Key of the outcome.
     #[must_use]
     pub fn outcome(self) -> &'static str {
         match self {
-            Self::Below(k) | Self::Above(k) | Self::Missing(k) | Self::Word(k, _) | Self::Beyond(k, _) => k,
+            Self::Below(k)
+            | Self::Above(k)
+            | Self::NotReached(k)
+            | Self::Word(k, _)
+            | Self::AboveNumber(k, _) => k,
         }
     }
 
-    /// Whether `value`, which does not hold `limit`, shows this sign.
+    /// Whether `value`, which breaks `limit`, is this indicator.
     #[must_use]
-    pub fn shown_by(self, limit: &Limit, value: Value) -> bool {
+    pub fn matches(self, limit: &Limit, value: Value) -> bool {
         if self.outcome() != limit.outcome {
             return false;
         }
         match (self, value) {
-            (Self::Missing(_), Value::NotReached) => true,
-            (Self::Word(_, words), Value::Word(w)) => {
-                words.contains(&w) && !limit.allowed.iter().any(|a| a == w)
-            }
+            (Self::NotReached(_), Value::NotReached) => true,
+            (Self::Word(_, words), Value::Word(w)) => words.contains(&w) && !limit.allowed.contains(&w),
             (Self::Below(_), Value::Number(v)) => limit.min.is_some_and(|min| v < min),
-            (Self::Above(_) | Self::Beyond(..), Value::Number(v)) => limit.max.is_some_and(|max| v > max),
+            (Self::Above(_) | Self::AboveNumber(..), Value::Number(v)) => {
+                limit.max.is_some_and(|max| v > max)
+            }
             _ => false,
         }
     }
 }
 
 impl Symptom {
-    /// Whether a broken limit of an activity is this symptom.
+    /// Whether a broken limit of an activity indicates this symptom.
     #[must_use]
-    pub fn shown_by(&self, kind: ActivityKind, limit: &Limit, value: Value, besides: Situation) -> bool {
+    pub fn matches(&self, kind: ActivityKind, limit: &Limit, value: Value, situation: Situation) -> bool {
         self.activities.contains(&kind)
-            && self.signs.iter().any(|(s, when)| besides.fits(*when) && s.shown_by(limit, value))
+            && self
+                .indicators
+                .iter()
+                .any(|(indicator, condition)| situation.meets(*condition) && indicator.matches(limit, value))
     }
-}
-
-/// The symptom of a name.
-#[must_use]
-pub fn symptom(name: &str) -> Option<&'static Symptom> {
-    SYMPTOMS.iter().find(|s| s.name == name)
-}
-
-/// The symptom that a broken limit shows.
-#[must_use]
-pub fn named(
-    kind: ActivityKind,
-    limit: &Limit,
-    value: Value,
-    besides: Situation,
-) -> Option<&'static Symptom> {
-    SYMPTOMS.iter().find(|s| s.shown_by(kind, limit, value, besides))
 }

@@ -1,5 +1,5 @@
-//! Trials as a session counts them: one run of one scenario at one position of the settings; what is
-//! seen of it, whether it was unsafe. A trial made before is remembered, not made again.
+//! Trials as a session counts them: one run of one scenario at one position of the settings, its result, and
+//! whether it was unsafe. A trial made before is taken from the cache and does not count again.
 
 use std::collections::BTreeMap;
 
@@ -8,7 +8,7 @@ use crate::error::SimError;
 use crate::joint::{SettingName, Settings};
 use crate::motion::trial::Detail;
 use crate::numerics::tolerances::Tolerances;
-use crate::outcome::{Assessment, LimitVerdict, MISSED, Outcomes, Value, detail_for_limits};
+use crate::outcome::{Assessment, LimitVerdict, MISSED, OutcomeWord, Outcomes, Value, detail_for_limits};
 use crate::scenario::Scenario;
 use crate::units::Setting;
 
@@ -48,12 +48,12 @@ impl Position {
         self.0[name as usize].map(|micro| micro as f64 / MICRO)
     }
 
-    /// Exact place of one setting.
+    /// One setting in micro-percent.
     pub(super) fn micro(self, name: SettingName) -> Option<i64> {
         self.0[name as usize]
     }
 
-    /// One setting moved, held at the ends of its range; none if it stays where it is.
+    /// One setting moved, at most to the end of its range; none if it stays where it is.
     #[must_use]
     pub fn moved(self, name: SettingName, by_pct: f64) -> Option<Self> {
         let to = (self.pct(name)? + by_pct).clamp(0.0, 100.0);
@@ -68,18 +68,18 @@ impl Position {
 
 impl std::fmt::Display for Position {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let said: Vec<String> = SettingName::ALL
+        let settings: Vec<String> = SettingName::ALL
             .into_iter()
             .filter_map(|n| self.pct(n).map(|p| format!("{n} {p:.0} %")))
             .collect();
-        f.write_str(&said.join(", "))
+        f.write_str(&settings.join(", "))
     }
 }
 
 /// Why a trial is unsafe.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Danger {
-    /// The knee gives way on landing, stumble, ramp or stairs: a fall, if nobody holds the person.
+    /// The knee gives way on landing, stumble, ramp or stairs: a fall, unless somebody catches the person.
     GivesWay,
     /// A landing or stumble at whose end the knee is still bending, or was bent beyond 45°: nobody could
     /// tell whether it will hold. The shipped stumble allows it; it is counted all the same.
@@ -110,15 +110,15 @@ impl Danger {
     #[must_use]
     pub fn of(outcomes: &Outcomes) -> Option<Self> {
         let word = |key: &str| outcomes.get(key).and_then(Value::as_word);
-        let trajectory = word("landing").or_else(|| word("what_happens"));
-        if trajectory == Some("gives way") {
+        let fate = word("landing").or_else(|| word("what_happens"));
+        if fate == Some(OutcomeWord::GivesWay) {
             Some(Self::GivesWay)
-        } else if trajectory == Some("doubtful") {
+        } else if fate == Some(OutcomeWord::Doubtful) {
             Some(Self::Doubtful)
         } else if outcomes.number("seat_speed_m_per_s").is_some_and(|v| v > DROP_M_PER_S) {
             Some(Self::Drop)
-        } else if (trajectory.is_some() && outcomes.get("support_after_ms") == Some(Value::NotReached))
-            || word("supported") == Some("no")
+        } else if (fate.is_some() && outcomes.get("support_after_ms") == Some(Value::NotReached))
+            || word("supported") == Some(OutcomeWord::No)
         {
             Some(Self::NoSupport)
         } else {
@@ -127,22 +127,22 @@ impl Danger {
     }
 }
 
-/// What was seen of a trial.
+/// Result of a trial.
 #[derive(Debug, Clone)]
-pub struct Look {
+pub struct TrialResult {
     /// Outcomes and verdicts; or why the trial could not be followed.
     pub assessment: Result<Assessment, String>,
     /// Why it was unsafe, if it was.
     pub danger: Option<Danger>,
 }
 
-impl Look {
+impl TrialResult {
     /// Limits that bind.
     pub fn binding(&self) -> impl Iterator<Item = &LimitVerdict> {
         self.assessment.iter().flat_map(Assessment::binding)
     }
 
-    /// Least margin over the limits that bind; [`MISSED`] if it could not be followed.
+    /// Least margin over the limits that bind; [`MISSED`] if the trial could not be followed.
     #[must_use]
     pub fn worst(&self) -> f64 {
         if self.assessment.is_err() {
@@ -153,7 +153,7 @@ impl Look {
 
     /// Sum of the margins below zero.
     #[must_use]
-    pub(super) fn below(&self) -> f64 {
+    pub(super) fn shortfall(&self) -> f64 {
         if self.assessment.is_err() {
             MISSED
         } else {
@@ -168,62 +168,63 @@ impl Look {
     }
 }
 
-/// Runs a scenario at a position, with what limits can be about and no more.
+/// Runs a scenario at a position, with no more detail than the limits need.
 ///
 /// # Errors
-/// A set-up that is wrong in itself, a failed integration. A scenario that cannot run there is a look.
-pub(super) fn look(setup: &Setup, scenario: &Scenario, at: Position) -> Result<Look, SimError> {
+/// A set-up that is wrong in itself, a failed integration. A scenario that cannot run there is a result.
+pub(super) fn run_trial(setup: &Setup, scenario: &Scenario, at: Position) -> Result<TrialResult, SimError> {
     let moved = Setup { settings: at.settings(), ..setup.paced_for(scenario) };
     let mut trial = moved.trial(scenario)?;
     trial.tolerances = Tolerances::scan();
-    // what makes a trial unsafe is looked at besides the limits
+    // the landing is kept even where no limit is about it: it can be unsafe
     trial.detail = Detail { hip_band: detail_for_limits(&scenario.limits).hip_band, ..Detail::default() };
     let assessment = SimError::finding(Assessment::of(&trial))?.map_err(|e| e.to_string());
     let danger = assessment.as_ref().ok().and_then(|a| Danger::of(&a.outcomes));
-    Ok(Look { assessment, danger })
+    Ok(TrialResult { assessment, danger })
 }
 
-/// The book of a session: every trial made, and the counts.
-pub(super) struct Book<'a> {
+/// Every trial made in a session, and the counts.
+pub(super) struct TrialCache<'a> {
     pub setup: &'a Setup,
     pub scenarios: &'a [Scenario],
     pub trials: usize,
     pub unsafe_by: BTreeMap<Danger, usize>,
-    most: usize,
-    seen: BTreeMap<(Position, usize), Look>,
+    max_trials: usize,
+    results: BTreeMap<(Position, usize), TrialResult>,
     tick: &'a (dyn Fn() + Sync),
 }
 
-impl<'a> Book<'a> {
+impl<'a> TrialCache<'a> {
     pub fn new(
         setup: &'a Setup,
         scenarios: &'a [Scenario],
-        most: usize,
+        max_trials: usize,
         tick: &'a (dyn Fn() + Sync),
     ) -> Self {
-        Self { setup, scenarios, trials: 0, unsafe_by: BTreeMap::new(), most, seen: BTreeMap::new(), tick }
+        let (unsafe_by, results) = (BTreeMap::new(), BTreeMap::new());
+        Self { setup, scenarios, trials: 0, unsafe_by, max_trials, results, tick }
     }
 
-    /// What is seen of a scenario at a position; none if no trial is left.
-    pub fn look(&mut self, at: Position, scenario: usize) -> Result<Option<&Look>, SimError> {
-        if !self.seen.contains_key(&(at, scenario)) {
-            if self.trials >= self.most {
+    /// The result of a scenario at a position; none if no trial is left.
+    pub fn run(&mut self, at: Position, scenario: usize) -> Result<Option<&TrialResult>, SimError> {
+        if !self.results.contains_key(&(at, scenario)) {
+            if self.trials >= self.max_trials {
                 return Ok(None);
             }
-            let look = look(self.setup, &self.scenarios[scenario], at)?;
+            let result = run_trial(self.setup, &self.scenarios[scenario], at)?;
             self.trials += 1;
             (self.tick)();
-            if let Some(danger) = look.danger {
+            if let Some(danger) = result.danger {
                 *self.unsafe_by.entry(danger).or_default() += 1;
             }
-            self.seen.insert((at, scenario), look);
+            self.results.insert((at, scenario), result);
         }
-        Ok(self.seen.get(&(at, scenario)))
+        Ok(self.results.get(&(at, scenario)))
     }
 
-    /// What has been seen already.
-    pub fn known(&self, at: Position, scenario: usize) -> Option<&Look> {
-        self.seen.get(&(at, scenario))
+    /// The result if this trial has been made already.
+    pub fn known(&self, at: Position, scenario: usize) -> Option<&TrialResult> {
+        self.results.get(&(at, scenario))
     }
 
     pub fn unsafe_trials(&self) -> usize {

@@ -1,16 +1,17 @@
-//! Alignment: what a foot further forward or back under the knee axis does to standing, and what that
-//! costs in walking, landing, a stumble, the chair, a ramp and stairs.
+//! Alignment: how a foot further forward or back under the knee axis changes standing, and what that costs
+//! in walking, landing, a stumble, the chair, a ramp and stairs.
 //!
 //! ```text
 //! d = Lt (e + s − Rγ)/(L − R)     extension moment N d     lost at γ = (e + s)/R     to start bending N d L/L1
 //! ```
-//! d load line in front of the knee axis, s foot shift (`body::alignment`). Each thing that alignment
-//! must leave intact is a [`Criterion`]; where it holds is looked for every 5 mm over ± 60 mm and its
-//! ends found by bisection. A task that cannot be run or followed does not hold. Of several stretches
-//! that hold the one with the unshifted foot in it counts, else the longest. Common practice puts the
-//! load line a few centimetres in front of the knee axis; here "a few" is taken as 20 to 50 mm \[J\].
+//! d load line in front of the knee axis, s foot shift (`body::alignment`). What alignment must leave intact
+//! is a [`Criterion`]. Each criterion is evaluated every 5 mm over ± 60 mm, and the edges of its range are
+//! found by bisection. A task that cannot run does not hold. If a criterion holds in several ranges, the one
+//! with the unshifted foot counts, else the longest. Common practice puts the load line a few centimetres in
+//! front of the knee axis; here "a few" is taken as 20 to 50 mm \[J\].
 //! Checked in tests/studies/align.rs.
 
+mod plot;
 mod report;
 
 use rayon::prelude::*;
@@ -32,10 +33,10 @@ use crate::units::within;
 pub const SLOPE_DEG: f64 = 4.8;
 /// What "a few centimetres" is taken to mean \[J\], m.
 pub const FEW_CENTIMETRES_M: (f64, f64) = (0.02, 0.05);
-/// Distance at which stretches are looked for, m.
-const LOOKED_EVERY_M: f64 = 0.005;
-/// Ends are found to this, m.
-const FOUND_TO_M: f64 = 1e-5;
+/// Distance between the shifts at which a criterion is evaluated, m.
+const GRID_STEP_M: f64 = 0.005;
+/// Edges are found to this, m.
+const EDGE_TOLERANCE_M: f64 = 1e-5;
 
 /// The tasks that alignment acts on.
 #[derive(Debug, Clone)]
@@ -54,7 +55,7 @@ pub struct Tasks {
     pub stairs: Scenario,
 }
 
-/// What must stay intact.
+/// A requirement that alignment must leave intact.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Criterion {
     /// Standing straight on a slope of 1 in 12.
@@ -74,7 +75,7 @@ pub enum Criterion {
 }
 
 impl Criterion {
-    /// All, those that the near edge is asked of first.
+    /// All criteria.
     pub const ALL: [Self; 7] = [
         Self::StandsOnSlope,
         Self::ReleasesInTime,
@@ -86,10 +87,10 @@ impl Criterion {
     ];
 }
 
-/// One shift.
+/// The results at one shift.
 #[derive(Debug, Clone)]
-pub struct Row {
-    /// Foot further forward by this, m.
+pub struct ShiftResult {
+    /// Shift of the foot, forward positive, m.
     pub shift_m: f64,
     /// Standing on the level.
     pub standing: Standing,
@@ -97,44 +98,55 @@ pub struct Row {
     pub runs: [Result<Assessment, String>; 5],
 }
 
-/// An end of a stretch.
+/// An edge of a range of shifts.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Edge {
     /// Foot shift, m.
     pub shift_m: f64,
     /// Load line in front of the knee axis, m.
     pub load_line_m: f64,
-    /// What closes it; none at the end of what was looked at.
+    /// What fails beyond it; none at the end of the shifts evaluated.
     pub closed_by: Option<(Criterion, String)>,
 }
 
-/// A stretch of foot shifts.
+/// A range of foot shifts.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Stretch {
+pub struct ShiftRange {
     /// Foot furthest back.
     pub near: Edge,
     /// Foot furthest forward.
     pub far: Edge,
 }
 
-/// What was found.
+/// What to vary.
 #[derive(Debug, Clone)]
-pub struct Alignments {
+pub struct AlignmentStudy {
+    /// Set-up; its foot shift is varied.
+    pub setup: Setup,
+    /// The tasks.
+    pub tasks: Tasks,
+    /// Shifts to tabulate, m.
+    pub shifts_m: Vec<f64>,
+}
+
+/// Results over the shift of the foot.
+#[derive(Debug, Clone)]
+pub struct AlignmentResult {
+    /// Person, prosthesis, knee and settings in words.
+    pub inputs: [String; 2],
     /// Share of the weight on the prosthesis in standing.
     pub share: f64,
-    /// Name of the walking scenario's pace.
-    pub speed_m_per_s: Option<f64>,
     /// Greatest late release allowed, degrees.
     pub late_release_deg: Option<f64>,
     /// One per shift asked for.
-    pub rows: Vec<Row>,
-    /// The foot where the ratios of the body put it.
+    pub rows: Vec<ShiftResult>,
+    /// Standing with the foot where the ratios of the body put it.
     pub unshifted: Standing,
-    /// Where each criterion holds, or what breaks it with the foot not shifted.
-    pub stretches: Vec<(Criterion, Result<Stretch, String>)>,
-    /// Where else one holds, apart from its stretch: load line in front of the knee axis, m, to the 5 mm
-    /// at which it was looked at.
-    pub apart: Vec<(Criterion, f64, f64)>,
+    /// Where each criterion holds, or why it fails with the foot not shifted.
+    pub ranges: Vec<(Criterion, Result<ShiftRange, String>)>,
+    /// Other ranges in which a criterion holds: load line in front of the knee axis, m, to the 5 mm of the
+    /// grid.
+    pub other_ranges: Vec<(Criterion, f64, f64)>,
 }
 
 impl Tasks {
@@ -150,68 +162,79 @@ impl Tasks {
     }
 }
 
-/// Steps of [`align`] for a number of shifts, for a progress bar.
-#[must_use]
-pub fn steps(shifts: usize) -> u64 {
-    (shifts + Criterion::ALL.len()) as u64
-}
+impl AlignmentStudy {
+    /// Steps of progress.
+    #[must_use]
+    pub fn steps(&self) -> u64 {
+        (self.shifts_m.len() + Criterion::ALL.len()) as u64
+    }
 
-/// Tries the shifts and looks for the edges.
-///
-/// # Errors
-/// A set-up that is wrong in itself; a shift out of range.
-pub fn align(setup: &Setup, tasks: &Tasks, shifts_m: &[f64], tick: Tick) -> Result<Alignments, SimError> {
-    let stand = tasks.standing()?;
-    setup.resolve()?;
-    let walking = setup.trial(&tasks.walk)?;
-    if let Activity::Walk(walk) = &walking.scenario.activity {
-        walking.resolved_drive(walk)?;
-    }
-    for &shift in shifts_m {
-        within("foot shift (m)", shift, -MOST_FOOT_SHIFT_M..=MOST_FOOT_SHIFT_M)?;
-    }
-    let bench = Bench { setup, tasks, stand };
-    let rows = shifts_m
-        .par_iter()
-        .map(|&shift_m| {
-            let runs = tasks.moving().map(|s| bench.run(s, shift_m));
-            tick();
-            Row { shift_m, standing: bench.level(shift_m), runs }
+    /// Evaluates every shift and finds the range of every criterion.
+    ///
+    /// # Errors
+    /// A set-up that is wrong in itself; a shift out of range.
+    pub fn run(&self, tick: Tick) -> Result<AlignmentResult, SimError> {
+        let Self { setup, tasks, shifts_m } = self;
+        let stand = tasks.standing()?;
+        let resolved = setup.resolve()?;
+        let walking = setup.trial(&tasks.walk)?;
+        if let Activity::Walk(walk) = &walking.scenario.activity {
+            walking.resolved_drive(walk)?;
+        }
+        for &shift in shifts_m {
+            within("foot shift (m)", shift, -MOST_FOOT_SHIFT_M..=MOST_FOOT_SHIFT_M)?;
+        }
+        let trials = ShiftTrials { setup, tasks, stand };
+        let rows = shifts_m
+            .par_iter()
+            .map(|&shift_m| {
+                let runs = tasks.moving().map(|s| trials.run(s, shift_m));
+                tick();
+                ShiftResult { shift_m, standing: trials.level(shift_m), runs }
+            })
+            .collect();
+        let found: Vec<(Criterion, CriterionRanges)> = Criterion::ALL
+            .into_par_iter()
+            .map(|criterion| {
+                let ranges = trials.ranges(criterion);
+                tick();
+                (criterion, ranges)
+            })
+            .collect();
+        let other_ranges =
+            found.iter().flat_map(|(c, r)| r.others.iter().map(|(from, to)| (*c, *from, *to))).collect();
+        let ranges = found.into_iter().map(|(c, r)| (c, r.range)).collect();
+        let limit = tasks.walk.limits.iter().find(|l| l.outcome == LATE_RELEASE);
+        Ok(AlignmentResult {
+            inputs: setup.in_words(&resolved),
+            share: stand.share,
+            late_release_deg: limit.and_then(|l| l.max),
+            rows,
+            unshifted: trials.level(0.0),
+            ranges,
+            other_ranges,
         })
-        .collect();
-    let found: Vec<_> = Criterion::ALL
-        .into_par_iter()
-        .map(|criterion| {
-            let stretch = bench.stretch(criterion);
-            tick();
-            (criterion, stretch)
-        })
-        .collect();
-    let apart =
-        found.iter().flat_map(|(c, (_, apart))| apart.iter().map(|(from, to)| (*c, *from, *to))).collect();
-    let stretches = found.into_iter().map(|(c, (stretch, _))| (c, stretch)).collect();
-    let limit = tasks.walk.limits.iter().find(|l| l.outcome == LATE_RELEASE);
-    Ok(Alignments {
-        share: stand.share,
-        speed_m_per_s: setup.speed_m_per_s,
-        late_release_deg: limit.and_then(|l| l.max),
-        rows,
-        unshifted: bench.level(0.0),
-        stretches,
-        apart,
-    })
+    }
 }
 
 const LATE_RELEASE: &str = "late_release_loss_deg";
 
-/// Everything that a criterion is tried on.
-struct Bench<'a> {
+/// Where one criterion holds.
+struct CriterionRanges {
+    /// The range that counts, or why it fails with the foot not shifted.
+    range: Result<ShiftRange, String>,
+    /// Load lines of the other ranges, m.
+    others: Vec<(f64, f64)>,
+}
+
+/// Trials of the tasks at any shift of the foot.
+struct ShiftTrials<'a> {
     setup: &'a Setup,
     tasks: &'a Tasks,
     stand: &'a Stand,
 }
 
-impl Bench<'_> {
+impl ShiftTrials<'_> {
     fn standing(&self, shift_m: f64, slope_deg: f64) -> Standing {
         let stand = Stand { slope_deg, share: self.stand.share };
         stand_aligned(&stand, &self.setup.person, Alignment { foot_shift_m: shift_m })
@@ -229,15 +252,15 @@ impl Bench<'_> {
         case.assess(detail, Tolerances::scan()).map_err(|e| e.to_string())
     }
 
-    /// What breaks a criterion at a shift; none if it holds.
-    fn broken(&self, criterion: Criterion, shift_m: f64) -> Option<String> {
+    /// Why a criterion fails at a shift; none if it holds.
+    fn failure(&self, criterion: Criterion, shift_m: f64) -> Option<String> {
         let limits = |scenario: &Scenario, of: Option<&str>| match self.run(scenario, shift_m) {
             Err(e) => Some(e),
             Ok(a) => a
                 .binding()
                 .filter(|l| of.is_none_or(|key| l.limit.outcome == key) && !l.holds())
                 .min_by(|a, b| a.relative_margin.total_cmp(&b.relative_margin))
-                .map(said),
+                .map(in_words),
         };
         match criterion {
             Criterion::StandsOnSlope => {
@@ -253,49 +276,49 @@ impl Bench<'_> {
         }
     }
 
-    /// The stretch that counts, and where it holds besides.
-    #[allow(clippy::type_complexity)]
-    fn stretch(&self, criterion: Criterion) -> (Result<Stretch, String>, Vec<(f64, f64)>) {
-        let half = (MOST_FOOT_SHIFT_M / LOOKED_EVERY_M).round() as i32;
-        let shift = |i: i32| (f64::from(i) * LOOKED_EVERY_M).clamp(-MOST_FOOT_SHIFT_M, MOST_FOOT_SHIFT_M);
-        let broken: Vec<(i32, bool)> =
-            (-half..=half).map(|i| (i, self.broken(criterion, shift(i)).is_some())).collect();
-        let runs: Vec<&[(i32, bool)]> = broken.chunk_by(|a, b| a.1 == b.1).filter(|run| !run[0].1).collect();
-        // the later of two equally long ones: the foot further forward
-        let best = runs.iter().find(|run| run.iter().any(|(i, _)| *i == 0));
-        let Some(run) = best.or_else(|| runs.iter().max_by_key(|run| run.len())) else {
-            return (Err(self.broken(criterion, 0.0).unwrap_or_default()), vec![]);
+    /// The ranges of shifts in which a criterion holds.
+    fn ranges(&self, criterion: Criterion) -> CriterionRanges {
+        let half = (MOST_FOOT_SHIFT_M / GRID_STEP_M).round() as i32;
+        let shift = |i: i32| (f64::from(i) * GRID_STEP_M).clamp(-MOST_FOOT_SHIFT_M, MOST_FOOT_SHIFT_M);
+        let grid: Vec<(i32, bool)> =
+            (-half..=half).map(|i| (i, self.failure(criterion, shift(i)).is_none())).collect();
+        let runs: Vec<&[(i32, bool)]> = grid.chunk_by(|a, b| a.1 == b.1).filter(|run| run[0].1).collect();
+        let unshifted = runs.iter().find(|run| run.iter().any(|(i, _)| *i == 0));
+        // of two equally long ones the later: the foot further forward
+        let Some(run) = unshifted.or_else(|| runs.iter().max_by_key(|run| run.len())) else {
+            let why = self.failure(criterion, 0.0).unwrap_or_default();
+            return CriterionRanges { range: Err(why), others: vec![] };
         };
-        let line = |i: i32| self.level(shift(i)).load_line_ahead_m;
-        let apart = runs
+        let load_line = |i: i32| self.level(shift(i)).load_line_ahead_m;
+        let others = runs
             .iter()
             .filter(|other| other[0].0 != run[0].0)
-            .map(|other| (line(other[0].0), line(other[other.len() - 1].0)))
+            .map(|other| (load_line(other[0].0), load_line(other[other.len() - 1].0)))
             .collect();
         let (first, last) = (run[0].0, run[run.len() - 1].0);
-        let stretch = Stretch {
+        let range = ShiftRange {
             near: self.edge(criterion, shift(first), (first > -half).then(|| shift(first - 1))),
             far: self.edge(criterion, shift(last), (last < half).then(|| shift(last + 1))),
         };
-        (Ok(stretch), apart)
+        CriterionRanges { range: Ok(range), others }
     }
 
     /// Between a shift that holds and one that does not.
-    fn edge(&self, criterion: Criterion, holds: f64, breaks: Option<f64>) -> Edge {
-        let (mut inside, outside) = (holds, breaks);
-        let closed_by = outside.and_then(|mut outside| {
-            while (outside - inside).abs() > FOUND_TO_M {
+    fn edge(&self, criterion: Criterion, holds: f64, fails: Option<f64>) -> Edge {
+        let mut inside = holds;
+        let closed_by = fails.and_then(|mut outside| {
+            while (outside - inside).abs() > EDGE_TOLERANCE_M {
                 let middle = 0.5 * (inside + outside);
-                if self.broken(criterion, middle).is_some() { outside = middle } else { inside = middle }
+                if self.failure(criterion, middle).is_some() { outside = middle } else { inside = middle }
             }
-            self.broken(criterion, outside).map(|why| (criterion, why))
+            self.failure(criterion, outside).map(|why| (criterion, why))
         });
         Edge { shift_m: inside, load_line_m: self.level(inside).load_line_ahead_m, closed_by }
     }
 }
 
-/// What a watcher sees, with the value.
-fn said(l: &LimitVerdict) -> String {
+/// What an observer would see, with the value.
+fn in_words(l: &LimitVerdict) -> String {
     match (metric(&l.limit.outcome), l.value) {
         (Some(m), Value::NotReached) => format!("{} ({}: not reached)", l.seen(), m.label),
         (Some(m), value) => format!("{} ({}: {})", l.seen(), m.label, m.say(value)),
@@ -303,25 +326,25 @@ fn said(l: &LimitVerdict) -> String {
     }
 }
 
-impl Alignments {
-    /// Where all of some criteria hold; none if nowhere.
+impl AlignmentResult {
+    /// The range in which several criteria hold; none if there is no such range.
     #[must_use]
-    pub fn common(&self, criteria: &[Criterion]) -> Option<Stretch> {
-        self.innermost(criteria).filter(|f| f.near.shift_m <= f.far.shift_m)
+    pub fn common(&self, criteria: &[Criterion]) -> Option<ShiftRange> {
+        self.innermost_edges(criteria).filter(|r| r.near.shift_m <= r.far.shift_m)
     }
 
-    /// The near edge that lies furthest forward and the far edge that lies furthest back, which do not
-    /// leave anything between them if they are the wrong way round; none if a criterion holds nowhere.
+    /// Of several criteria the near edge that lies furthest forward and the far edge that lies furthest
+    /// back; in the wrong order if no shift fulfils all. None if a criterion holds nowhere.
     #[must_use]
-    pub fn innermost(&self, criteria: &[Criterion]) -> Option<Stretch> {
-        let mut found: Option<Stretch> = None;
-        for (_, stretch) in self.stretches.iter().filter(|(c, _)| criteria.contains(c)) {
-            let stretch = stretch.clone().ok()?;
+    pub fn innermost_edges(&self, criteria: &[Criterion]) -> Option<ShiftRange> {
+        let mut found: Option<ShiftRange> = None;
+        for (_, range) in self.ranges.iter().filter(|(c, _)| criteria.contains(c)) {
+            let range = range.clone().ok()?;
             found = Some(match found {
-                None => stretch,
-                Some(f) => Stretch {
-                    near: if stretch.near.shift_m > f.near.shift_m { stretch.near } else { f.near },
-                    far: if stretch.far.shift_m < f.far.shift_m { stretch.far } else { f.far },
+                None => range,
+                Some(f) => ShiftRange {
+                    near: if range.near.shift_m > f.near.shift_m { range.near } else { f.near },
+                    far: if range.far.shift_m < f.far.shift_m { range.far } else { f.far },
                 },
             });
         }

@@ -1,13 +1,13 @@
-//! What `align` found, in sentences, tables and a plot.
+//! The alignment study in words and tables.
 
-use super::{Alignments, Criterion, Edge, FEW_CENTIMETRES_M, Row, SLOPE_DEG, Stretch};
+use super::{AlignmentResult, Criterion, Edge, FEW_CENTIMETRES_M, SLOPE_DEG, ShiftRange, ShiftResult};
 use crate::body::alignment::MOST_FOOT_SHIFT_M;
-use crate::findings::{Cell, Findings, Panel, Plot, Series, Table};
+use crate::findings::{Cell, Findings, Table};
 use crate::outcome::{Assessment, Value};
 use crate::units::DEG;
 
-/// The two that the range is asked of.
-const ASKED: [Criterion; 2] = [Criterion::StandsOnSlope, Criterion::ReleasesInTime];
+/// The two criteria of the first range.
+const FIRST: [Criterion; 2] = [Criterion::StandsOnSlope, Criterion::ReleasesInTime];
 
 impl Criterion {
     /// What must hold.
@@ -25,17 +25,17 @@ impl Criterion {
     }
 }
 
-impl Alignments {
+impl AlignmentResult {
     /// Sentences, the table over the shifts, the table of edges, a plot.
     #[must_use]
     pub fn findings(&self) -> Findings {
-        let mut text = vec![self.says_standing(), self.says_asked(), self.says_all()];
-        text.extend(self.says_apart());
-        text.extend([self.says_practice(), limits()]);
+        let mut text = vec![self.standing_in_words(), self.first_in_words(), self.all_in_words()];
+        text.extend(self.other_ranges_in_words());
+        text.extend([self.practice_in_words(), limits()]);
         Findings { text, tables: vec![self.shifts(), self.edges()], plots: vec![self.plot()] }
     }
 
-    fn says_standing(&self) -> String {
+    fn standing_in_words(&self) -> String {
         let s = &self.unshifted;
         let to_bend = s.hip_moment_to_bend_n_m;
         format!(
@@ -49,31 +49,31 @@ impl Alignments {
         )
     }
 
-    fn says_asked(&self) -> String {
+    fn first_in_words(&self) -> String {
         let loss = self.late_release_deg.map_or(String::new(), |d| format!(" (at most {d}° of peak lost)"));
         let asked = format!(
             "Standing on a slope of {SLOPE_DEG}° (1 in 12) and release in time in comfortable walking{loss}"
         );
-        let Some(range) = self.common(&ASKED) else {
+        let Some(range) = self.common(&FIRST) else {
             return format!("{asked} do not hold together at any shift up to {} mm.", most_mm());
         };
         format!(
             "{asked} both hold with the load line {} in front of the knee axis (foot shifted by {}). {} {}",
             load_lines(&range),
             shifts(&range),
-            closes("The near edge", &range.near),
-            closes("The far edge", &range.far),
+            edge_in_words("The near edge", &range.near),
+            edge_in_words("The far edge", &range.far),
         )
     }
 
-    fn says_all(&self) -> String {
+    fn all_in_words(&self) -> String {
         let Some(range) = self.common(&Criterion::ALL) else {
             let never: Vec<&str> = self.never().collect();
-            return if let Some(apart) = self.innermost(&Criterion::ALL) {
+            return if let Some(edges) = self.innermost_edges(&Criterion::ALL) {
                 format!(
                     "There is no shift at which landing, stumble, chair, ramp and stairs hold as well: {}; {}.",
-                    wants("at least", &apart.near),
-                    wants("at most", &apart.far),
+                    needs("at least", &edges.near),
+                    needs("at most", &edges.far),
                 )
             } else {
                 format!(
@@ -92,33 +92,33 @@ impl Alignments {
              {}). {} {}",
             load_lines(&range),
             shifts(&range),
-            closes("The near edge", &range.near),
-            closes("The far edge", &range.far),
+            edge_in_words("The near edge", &range.near),
+            edge_in_words("The far edge", &range.far),
         )
     }
 
     fn never(&self) -> impl Iterator<Item = &'static str> + '_ {
-        self.stretches.iter().filter(|(_, s)| s.is_err()).map(|(c, _)| c.label())
+        self.ranges.iter().filter(|(_, s)| s.is_err()).map(|(c, _)| c.label())
     }
 
-    fn says_apart(&self) -> Option<String> {
-        let said: Vec<String> = self
-            .apart
+    fn other_ranges_in_words(&self) -> Option<String> {
+        let others: Vec<String> = self
+            .other_ranges
             .iter()
             .map(|(c, from, to)| format!("{} from {:.0} to {:.0} mm", c.label(), 1e3 * from, 1e3 * to))
             .collect();
-        (!said.is_empty()).then(|| {
+        (!others.is_empty()).then(|| {
             format!(
                 "Left out, because it is not joined to the stretch that counts: {} (to the 5 mm at which it was \
                  looked at).",
-                said.join("; ")
+                others.join("; ")
             )
         })
     }
 
-    fn says_practice(&self) -> String {
+    fn practice_in_words(&self) -> String {
         let (low, high) = FEW_CENTIMETRES_M;
-        let against = |range: Option<Stretch>, by: &str| {
+        let against = |range: Option<ShiftRange>, by: &str| {
             let Some(range) = range else { return format!("{by}, there is no range for it to lie in") };
             let (near, far) = (range.near.load_line_m, range.far.load_line_m);
             let (from, to) = (near.max(low), far.min(high));
@@ -142,7 +142,7 @@ impl Alignments {
              as {:.0} to {:.0} mm [J]. {}. {}.",
             1e3 * low,
             1e3 * high,
-            against(self.common(&ASKED), "By standing and release alone"),
+            against(self.common(&FIRST), "By standing and release alone"),
             against(self.common(&Criterion::ALL), "With the other tasks"),
         )
     }
@@ -163,12 +163,8 @@ impl Alignments {
             "ramp",
             "stairs",
         ];
-        Table {
-            key: "shifts".into(),
-            title: "over the shift of the foot, forward positive".into(),
-            columns: columns.map(str::to_owned).to_vec(),
-            rows: self.rows.iter().map(shift_row).collect(),
-        }
+        let rows = self.rows.iter().map(shift_row).collect();
+        Table::new("shifts", "over the shift of the foot, forward positive", &columns, rows)
     }
 
     fn edges(&self) -> Table {
@@ -176,9 +172,9 @@ impl Alignments {
             Some((_, why)) => Cell::text(why.clone()),
             None => Cell::text(format!("open up to {} mm of shift", most_mm())),
         };
-        let row = |(criterion, stretch): &(Criterion, Result<Stretch, String>)| {
+        let row = |(criterion, range): &(Criterion, Result<ShiftRange, String>)| {
             let name = Cell::text(criterion.label());
-            match stretch {
+            match range {
                 Err(why) => {
                     vec![
                         name,
@@ -197,60 +193,13 @@ impl Alignments {
                 ],
             }
         };
-        Table {
-            key: "edges".into(),
-            title: "where each holds: load line in front of the knee axis".into(),
-            columns: ["what", "from_mm", "to_mm", "near_edge_closed_by", "far_edge_closed_by"]
-                .map(str::to_owned)
-                .to_vec(),
-            rows: self.stretches.iter().map(row).collect(),
-        }
-    }
-
-    fn plot(&self) -> Plot {
-        let series = |label: &str, y: &dyn Fn(&Row) -> Option<f64>| Series {
-            label: label.into(),
-            points: self
-                .rows
-                .iter()
-                .filter_map(|r| y(r).map(|y| (1e3 * r.standing.load_line_ahead_m, y)))
-                .collect(),
-        };
-        let panel = |label: &str, series: Vec<Series>| Panel {
-            y_label: label.into(),
-            series,
-            height: 1.0,
-            ..Panel::default()
-        };
-        let walk = |r: &Row, key: &str| r.runs[0].as_ref().ok().and_then(|a| a.outcomes.number(key));
-        Plot {
-            key: "align".into(),
-            title: "Load line in front of the knee axis".into(),
-            subtitle: "what the model shows over the shift of the foot".into(),
-            x_label: "Load line in front of the knee axis (mm)".into(),
-            instants: vec![],
-            panels: vec![
-                panel(
-                    "Moment (N m)",
-                    vec![
-                        series("keeps the knee straight", &|r| Some(r.standing.extension_moment_n_m)),
-                        series("at the hip, starts to bend it", &|r| Some(r.standing.hip_moment_to_bend_n_m)),
-                    ],
-                ),
-                panel(
-                    "Instant of release (% of stride)",
-                    vec![series("release", &|r| walk(r, "release_pct"))],
-                ),
-                panel(
-                    "Peak flexion in swing (deg)",
-                    vec![series("peak flexion", &|r| walk(r, "peak_flexion_deg"))],
-                ),
-            ],
-        }
+        let columns = ["what", "from_mm", "to_mm", "near_edge_closed_by", "far_edge_closed_by"];
+        let title = "where each holds: load line in front of the knee axis";
+        Table::new("edges", title, &columns, self.ranges.iter().map(row).collect())
     }
 }
 
-fn shift_row(row: &Row) -> Vec<Cell> {
+fn shift_row(row: &ShiftResult) -> Vec<Cell> {
     let s = &row.standing;
     let [walk, stumble, sit, ramp, stairs] = &row.runs;
     let outcome = |run: &Result<Assessment, String>, key: &str, decimals| match run {
@@ -292,7 +241,7 @@ fn most_mm() -> String {
 }
 
 /// `25.1 to 57.0 mm`, `20.1 to at least 79.3 mm`.
-fn load_lines(range: &Stretch) -> String {
+fn load_lines(range: &ShiftRange) -> String {
     let (near, far) = (1e3 * range.near.load_line_m, 1e3 * range.far.load_line_m);
     match (&range.near.closed_by, &range.far.closed_by) {
         (Some(_), Some(_)) => format!("{near:.1} to {far:.1} mm"),
@@ -302,12 +251,12 @@ fn load_lines(range: &Stretch) -> String {
     }
 }
 
-fn shifts(range: &Stretch) -> String {
+fn shifts(range: &ShiftRange) -> String {
     format!("{:+.1} to {:+.1} mm", 1e3 * range.near.shift_m, 1e3 * range.far.shift_m)
 }
 
 /// `at least 44.9 mm for sitting down, else the person drops into the chair (…)`.
-fn wants(what: &str, edge: &Edge) -> String {
+fn needs(what: &str, edge: &Edge) -> String {
     let (name, why) = match &edge.closed_by {
         Some((criterion, why)) => (criterion.label(), format!(", else {why}")),
         None => ("the range looked at", String::new()),
@@ -315,7 +264,7 @@ fn wants(what: &str, edge: &Edge) -> String {
     format!("{what} {:.1} mm for {name}{why}", 1e3 * edge.load_line_m)
 }
 
-fn closes(which: &str, edge: &Edge) -> String {
+fn edge_in_words(which: &str, edge: &Edge) -> String {
     match &edge.closed_by {
         Some((criterion, why)) => format!("{which} is closed by {}: {why}.", criterion.label()),
         None => format!("{which} is not closed: it holds as far as was looked, {} mm of shift.", most_mm()),

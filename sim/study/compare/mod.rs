@@ -1,13 +1,14 @@
-//! Variants of a set-up next to each other in the same scenarios: all outcomes with their differences
-//! against the first, verdicts with the limit that limits, what a watcher would notice, the knee's curves.
+//! Comparison: variants of a set-up next to each other in the same scenarios. All outcomes with their
+//! differences from the first variant, verdicts with the closest limit, what an observer would notice, the
+//! knee's curves.
 
+mod curves;
 mod plot;
 mod report;
-mod sentences;
 
 use rayon::prelude::*;
 
-pub use plot::Curves;
+pub use curves::Curves;
 
 use super::Tick;
 use crate::case::setup::{Resolved, Setup};
@@ -22,92 +23,110 @@ use crate::scenario::Scenario;
 /// Names of the variants, in order.
 const LETTERS: [&str; 4] = ["A", "B", "C", "D"];
 
+/// What to compare.
+#[derive(Debug)]
+pub struct ComparisonStudy {
+    /// Set-up that the variants change.
+    pub base: Setup,
+    /// Two to four variants, A first.
+    pub variants: Vec<Variant>,
+    /// Scenarios to run.
+    pub scenarios: Vec<Scenario>,
+}
+
 /// Variants in scenarios.
 #[derive(Debug)]
 pub struct Comparison {
-    /// What the variants change.
+    /// Set-up that the variants change.
     pub base: Setup,
     /// The variants, A first.
     pub variants: Vec<Variant>,
-    /// Each of them in numbers that act, in the first scenario.
+    /// Each variant resolved, in the first scenario.
     pub resolved: Vec<(Setup, Resolved)>,
     /// One per scenario, in the order asked for.
-    pub scenes: Vec<Scene>,
+    pub scenarios: Vec<ComparedScenario>,
 }
 
 /// One scenario.
 #[derive(Debug)]
-pub struct Scene {
+pub struct ComparedScenario {
     /// The scenario.
     pub scenario: Scenario,
     /// One per variant, or why it cannot run.
-    pub runs: Vec<Result<Ran, SimError>>,
+    pub runs: Vec<Result<VariantRun, SimError>>,
 }
 
 /// One variant in one scenario.
 #[derive(Debug, Clone)]
-pub struct Ran {
+pub struct VariantRun {
     /// Outcomes, limits, energy balance.
     pub assessment: Assessment,
     /// What a reader has to know besides.
     pub notes: Vec<String>,
-    /// What the knee does; empty if it does not move.
+    /// The knee's curves; empty if it does not move.
     pub curves: Curves,
     /// Toe-off, % of stride, for walking.
     pub toe_off_pct: Option<f64>,
 }
 
-/// Runs two to four variants in every scenario.
-///
-/// # Errors
-/// Too few or too many variants; a variant that is wrong in itself. One that cannot run a scenario is
-/// reported in its place; any other failure of a run is an error.
-pub fn compare(
-    base: &Setup,
-    variants: Vec<Variant>,
-    scenarios: Vec<Scenario>,
-    tick: Tick,
-) -> Result<Comparison, SimError> {
-    if !(2..=LETTERS.len()).contains(&variants.len()) {
-        return Err(SimError::Usage(format!("two to four variants are compared, not {}", variants.len())));
+impl ComparisonStudy {
+    /// Steps of progress.
+    #[must_use]
+    pub fn steps(&self) -> u64 {
+        (self.variants.len() * self.scenarios.len()) as u64
     }
-    let Some(first) = scenarios.first() else {
-        return Err(SimError::Usage("no scenario to compare in".into()));
-    };
-    let resolved = variants
-        .iter()
-        .map(|v| {
-            let setup = v.case(base, first)?.setup;
-            let resolved = setup.resolve()?;
-            Ok((setup, resolved))
-        })
-        .collect::<Result<Vec<_>, SimError>>()?;
-    let pairs: Vec<(&Scenario, &Variant)> =
-        scenarios.iter().flat_map(|s| variants.iter().map(move |v| (s, v))).collect();
-    let mut runs = pairs
-        .into_par_iter()
-        .map(|(scenario, variant)| {
-            let ran = one(base, scenario, variant);
-            tick();
-            SimError::finding(ran)
-        })
-        .collect::<Result<Vec<_>, SimError>>()?
-        .into_iter();
-    let scenes = scenarios
-        .into_iter()
-        .map(|scenario| Scene { scenario, runs: runs.by_ref().take(variants.len()).collect() })
-        .collect();
-    Ok(Comparison { base: base.clone(), variants, resolved, scenes })
+
+    /// Runs every variant in every scenario.
+    ///
+    /// # Errors
+    /// Too few or too many variants; a variant that is wrong in itself. One that cannot run a scenario is
+    /// reported in its place; any other failure of a run is an error.
+    pub fn run(self, tick: Tick) -> Result<Comparison, SimError> {
+        let Self { base, variants, scenarios } = self;
+        if !(2..=LETTERS.len()).contains(&variants.len()) {
+            return Err(SimError::Usage(format!(
+                "two to four variants are compared, not {}",
+                variants.len()
+            )));
+        }
+        let Some(first) = scenarios.first() else {
+            return Err(SimError::Usage("no scenario to compare in".into()));
+        };
+        let resolved = variants
+            .iter()
+            .map(|v| {
+                let setup = v.case(&base, first)?.setup;
+                let resolved = setup.resolve()?;
+                Ok((setup, resolved))
+            })
+            .collect::<Result<Vec<_>, SimError>>()?;
+        let pairs: Vec<(&Scenario, &Variant)> =
+            scenarios.iter().flat_map(|s| variants.iter().map(move |v| (s, v))).collect();
+        let mut runs = pairs
+            .into_par_iter()
+            .map(|(scenario, variant)| {
+                let run = run_variant(&base, scenario, variant);
+                tick();
+                SimError::finding(run)
+            })
+            .collect::<Result<Vec<_>, SimError>>()?
+            .into_iter();
+        let scenarios = scenarios
+            .into_iter()
+            .map(|scenario| ComparedScenario { scenario, runs: runs.by_ref().take(variants.len()).collect() })
+            .collect();
+        Ok(Comparison { base, variants, resolved, scenarios })
+    }
 }
 
-fn one(base: &Setup, scenario: &Scenario, variant: &Variant) -> Result<Ran, SimError> {
+fn run_variant(base: &Setup, scenario: &Scenario, variant: &Variant) -> Result<VariantRun, SimError> {
     let trial = variant.case(base, scenario)?.trial(Detail::default(), Tolerances::default())?;
     let motion = trial.run()?;
     let toe_off_pct = match &motion {
         Motion::Walk(w) => Some(100.0 * w.stride.drive.toe_off_s / w.stride.drive.stride_time_s),
         _ => None,
     };
-    Ok(Ran {
+    Ok(VariantRun {
         assessment: Assessment::of_motion(&trial, &motion)?,
         notes: motion.notes(),
         curves: Curves::of(&trial, &motion),
@@ -119,6 +138,6 @@ impl Comparison {
     /// Nothing could be run.
     #[must_use]
     pub fn nothing_ran(&self) -> bool {
-        self.scenes.iter().all(|s| s.runs.iter().all(Result::is_err))
+        self.scenarios.iter().all(|s| s.runs.iter().all(Result::is_err))
     }
 }

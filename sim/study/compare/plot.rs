@@ -1,54 +1,22 @@
-//! The knee's curves of a comparison: one picture per scenario that moves, one curve per variant.
+//! Pictures of a comparison: one per scenario that moves, one curve per variant.
 
-use super::{LETTERS, Ran, Scene};
+use super::curves::Curves;
+use super::{ComparedScenario, Comparison, LETTERS, VariantRun};
 use crate::case::setup::Setup;
 use crate::case::variant::Variant;
 use crate::findings::{Band, Mark, Panel, Plot, Series};
-use crate::motion::sample::Trace;
-use crate::motion::{Motion, Trial};
-use crate::study::survey::plot::able_bodied;
-use crate::units::DEG;
 
-/// Step of the curves, s.
-const CURVE_STEP_S: f64 = 2e-3;
-
-/// What one variant does in one scenario, over stride, % (walking), or time, s.
-#[derive(Debug, Clone, Default)]
-pub struct Curves {
-    /// Knee flexion, °.
-    pub flexion_deg: Vec<(f64, f64)>,
-    /// Torque of the damper, N m; positive bends.
-    pub damper_n_m: Vec<(f64, f64)>,
-    /// Stance valve, 0 open, 1 closed.
-    pub valve: Vec<(f64, f64)>,
-    /// The published able-bodied knee and its scatter, for walking.
-    pub able_bodied: Option<(Series, Option<Band>)>,
-}
-
-impl Curves {
-    /// Empty for what does not move.
-    pub(super) fn of(trial: &Trial, motion: &Motion) -> Self {
-        let Some(trace) = Trace::of(motion, CURVE_STEP_S) else { return Self::default() };
-        let column = |name: &str| trace.columns.iter().position(|c| *c == name);
-        let x = column("stride_pct").unwrap_or(0);
-        let over = |name: &str, unit: f64| -> Vec<(f64, f64)> {
-            column(name).map_or(Vec::new(), |y| trace.rows.iter().map(|r| (r[x], unit * r[y])).collect())
-        };
-        let flexion_deg = over("knee_rad", 1.0 / DEG);
-        let able_bodied = match motion {
-            Motion::Walk(w) => {
-                let sd = trial.drive.as_ref().and_then(|d| d.knee_flexion_sd_deg);
-                Some(able_bodied(&w.stride, &flexion_deg, sd))
-            }
-            _ => None,
-        };
-        Self { flexion_deg, damper_n_m: over("tau_damper_n_m", 1.0), valve: over("valve", 1.0), able_bodied }
+impl Comparison {
+    /// The knee's curves: one picture per scenario that moves.
+    #[must_use]
+    pub fn plots(&self) -> Vec<Plot> {
+        self.scenarios.iter().filter_map(|s| plot(&self.base, s, &self.variants)).collect()
     }
 }
 
 /// The picture of a scenario; none for one that does not move.
-pub(super) fn plot(base: &Setup, scene: &Scene, variants: &[Variant]) -> Option<Plot> {
-    let moving: Vec<(usize, &Ran)> = scene
+fn plot(base: &Setup, compared: &ComparedScenario, variants: &[Variant]) -> Option<Plot> {
+    let moving: Vec<(usize, &VariantRun)> = compared
         .runs
         .iter()
         .enumerate()
@@ -58,7 +26,7 @@ pub(super) fn plot(base: &Setup, scene: &Scene, variants: &[Variant]) -> Option<
     let first = moving.first()?.1;
     let panel = |y_label: &str, height: f64, of: fn(&Curves) -> &Vec<(f64, f64)>| Panel {
         y_label: y_label.into(),
-        // what a letter stands for is said once, in the subtitle
+        // the subtitle says what the letters stand for
         series: moving
             .iter()
             .map(|(i, r)| Series { label: LETTERS[*i].into(), points: of(&r.curves).clone() })
@@ -67,7 +35,7 @@ pub(super) fn plot(base: &Setup, scene: &Scene, variants: &[Variant]) -> Option<
         ..Panel::default()
     };
     let mut flexion = panel("Knee flexion (deg)", 1.3, |c| &c.flexion_deg);
-    flexion.marks = moving.iter().filter_map(|(i, r)| straight(LETTERS[*i], r)).collect();
+    flexion.marks = moving.iter().filter_map(|(i, r)| full_extension(LETTERS[*i], r)).collect();
     // at different paces there is no one able-bodied knee to compare with
     if let Some((series, band)) = &first.curves.able_bodied
         && moving.iter().all(|(_, r)| r.curves.able_bodied == first.curves.able_bodied)
@@ -79,8 +47,8 @@ pub(super) fn plot(base: &Setup, scene: &Scene, variants: &[Variant]) -> Option<
     valve.at_least = Some((0.0, 1.0));
     let walking = first.toe_off_pct.is_some();
     Some(Plot {
-        key: scene.scenario.name.clone(),
-        title: format!("Variants compared: {}", scene.scenario.name),
+        key: compared.scenario.name.clone(),
+        title: format!("Variants compared: {}", compared.scenario.name),
         subtitle: subtitle(base, variants),
         x_label: if walking { "Stride from heel contact (%)" } else { "Time (s)" }.into(),
         instants: if walking { instants(&moving) } else { vec![] },
@@ -105,7 +73,7 @@ fn subtitle(base: &Setup, variants: &[Variant]) -> String {
 }
 
 /// Toe-off, once if it is the same for all, and heel contact.
-fn instants(moving: &[(usize, &Ran)]) -> Vec<(f64, String)> {
+fn instants(moving: &[(usize, &VariantRun)]) -> Vec<(f64, String)> {
     let at: Vec<(f64, &str)> =
         moving.iter().filter_map(|(i, r)| r.toe_off_pct.map(|t| (t, LETTERS[*i]))).collect();
     let same = at.iter().all(|(t, _)| (t - at[0].0).abs() < 0.05);
@@ -118,8 +86,8 @@ fn instants(moving: &[(usize, &Ran)]) -> Vec<(f64, String)> {
     out
 }
 
-/// Where a stride is straight.
-fn straight(letter: &str, r: &Ran) -> Option<Mark> {
+/// The point of full extension.
+fn full_extension(letter: &str, r: &VariantRun) -> Option<Mark> {
     let at = r.assessment.outcomes.number("full_extension_pct")?;
     let curve = &r.curves.flexion_deg;
     let nearest = curve.iter().min_by(|a, b| (a.0 - at).abs().total_cmp(&(b.0 - at).abs()))?;

@@ -1,17 +1,19 @@
-//! A comparison as findings: for programs one table of all outcomes, for people one per scenario.
+//! A comparison in words and tables: as data one table of all outcomes, for people one per scenario.
 
-use super::plot::plot;
-use super::{Comparison, LETTERS, Ran, Scene};
+use super::{ComparedScenario, Comparison, LETTERS, VariantRun};
 use crate::case::setup::{Resolved, Setup};
+use crate::case::variant::{Change, Variant};
 use crate::error::SimError;
-use crate::findings::{Cell, Findings, Plot, Table};
+use crate::findings::{Cell, Findings, Table};
 use crate::joint::SettingName;
-use crate::outcome::{Assessment, LimitVerdict, Metric, Value, metric};
+use crate::outcome::{Assessment, LimitVerdict, Metric, TrialVerdict, Value, metric};
 use crate::scenario::Severity;
-use crate::study::margin_change::said_unlimited;
+use crate::study::margin_change::value_without_limit;
+use crate::study::observation::observation;
+use crate::study::text::value_cell;
 
 impl Comparison {
-    /// For programs: variants, all outcomes in one table, limits; one plot per scenario that moves.
+    /// As data: all outcomes in one table, limits, verdicts, variants; one plot per scenario that moves.
     #[must_use]
     pub fn findings(&self) -> Findings {
         Findings {
@@ -21,15 +23,37 @@ impl Comparison {
         }
     }
 
-    /// For people: the same with words for keys, a table of outcomes per scenario.
+    /// For people: words for keys, one table of outcomes per scenario.
     #[must_use]
-    pub fn reading(&self) -> Findings {
+    pub fn findings_for_people(&self) -> Findings {
         let mut verdicts = self.verdicts();
         for c in &mut verdicts.columns {
             *c = c.replace('_', " ");
         }
-        let tables = std::iter::once(verdicts).chain(self.scenes.iter().map(|s| self.spoken(s)));
+        let tables =
+            std::iter::once(verdicts).chain(self.scenarios.iter().map(|s| self.outcomes_for_people(s)));
         Findings { text: self.text(), tables: tables.collect(), plots: self.plots() }
+    }
+
+    /// The base, the variants, then for each scenario A alone and each other variant against A.
+    fn text(&self) -> Vec<String> {
+        let named = |(i, v): (usize, &Variant)| {
+            let changes: Vec<String> = v.changes.iter().map(Change::in_words).collect();
+            let changes = if changes.is_empty() { "as it is".to_owned() } else { changes.join(", ") };
+            format!("{}: {changes}", LETTERS[i])
+        };
+        let mut text = self.base_in_words();
+        text.extend(self.variants.iter().enumerate().map(named));
+        text.extend(self.scenarios.iter().flat_map(scenario_text));
+        text
+    }
+
+    /// The base that the variants change.
+    fn base_in_words(&self) -> Vec<String> {
+        match self.base.resolve() {
+            Ok(r) => vec![format!("{}; {}.", self.base.models_in_words(&r), r.settings_in_words())],
+            Err(_) => vec![],
+        }
     }
 
     fn variants(&self) -> Table {
@@ -67,17 +91,17 @@ impl Comparison {
     fn outcomes(&self) -> Table {
         let mut columns = vec!["scenario".to_owned(), "outcome".into(), "unit".into()];
         columns.extend(self.columns(|l| l.to_lowercase(), |l| format!("{}_minus_a", l.to_lowercase())));
-        let rows = self.scenes.iter().flat_map(|s| {
+        let rows = self.scenarios.iter().flat_map(|s| {
             s.metrics().into_iter().map(|m| {
                 let mut row = vec![Cell::text(&s.scenario.name), Cell::text(m.key), Cell::text(m.unit)];
-                row.extend(s.cells(m, |_, v| plain(m, v)));
+                row.extend(s.cells(m, |_, v| value_cell(m, v)));
                 row
             })
         });
         Table { key: "outcomes".into(), title: "outcomes".into(), columns, rows: rows.collect() }
     }
 
-    /// A variant's name, and its difference for all but the first.
+    /// Column names: each variant and, for all but the first, its difference.
     fn columns(&self, name: impl Fn(&str) -> String, minus: impl Fn(&str) -> String) -> Vec<String> {
         let letters = &LETTERS[..self.variants.len()];
         letters
@@ -87,26 +111,26 @@ impl Comparison {
             .collect()
     }
 
-    fn spoken(&self, scene: &Scene) -> Table {
+    fn outcomes_for_people(&self, compared: &ComparedScenario) -> Table {
         let mut columns = vec![String::new()];
         columns.extend(self.columns(ToOwned::to_owned, |l| format!("{l} − A")));
         let row = |m: &'static Metric| {
-            let mut row = vec![Cell::text(m.label)];
-            row.extend(scene.cells(m, |r, v| Cell::text(said(r, m, v))));
+            let mut row = vec![Cell::text(m.table_label())];
+            row.extend(compared.cells(m, |r, v| Cell::text(value_for_people(r, m, v))));
             row
         };
         Table {
-            key: scene.scenario.name.clone(),
-            title: scene.scenario.name.clone(),
+            key: compared.scenario.name.clone(),
+            title: compared.scenario.name.clone(),
             columns,
-            rows: scene.metrics().into_iter().map(row).collect(),
+            rows: compared.metrics().into_iter().map(row).collect(),
         }
     }
 
     fn verdicts(&self) -> Table {
         let columns =
             ["scenario", "variant", "verdict", "closest_limit", "value", "limit", "margin", "limits_broken"];
-        let rows = self.scenes.iter().flat_map(|s| {
+        let rows = self.scenarios.iter().flat_map(|s| {
             s.runs.iter().enumerate().map(|(i, r)| {
                 let mut row = vec![Cell::text(&s.scenario.name), Cell::text(LETTERS[i])];
                 row.extend(match r {
@@ -118,12 +142,7 @@ impl Comparison {
                 row
             })
         });
-        Table {
-            key: "verdicts".into(),
-            title: "verdicts".into(),
-            columns: columns.map(str::to_owned).to_vec(),
-            rows: rows.collect(),
-        }
+        Table::new("verdicts", "verdicts", &columns, rows.collect())
     }
 
     fn limits(&self) -> Table {
@@ -131,7 +150,7 @@ impl Comparison {
             "scenario", "variant", "outcome", "value", "min", "max", "allowed", "verdict", "margin",
             "warning",
         ];
-        let row = |s: &Scene, i: usize, l: &LimitVerdict| {
+        let row = |s: &ComparedScenario, i: usize, l: &LimitVerdict| {
             let value = match l.value {
                 Value::Number(v) => Cell::Number(v, 3),
                 Value::Word(w) => Cell::text(w),
@@ -150,38 +169,70 @@ impl Comparison {
                 Cell::text((l.limit.severity == Severity::Warning).to_string()),
             ]
         };
-        let rows = self.scenes.iter().flat_map(|s| {
+        let rows = self.scenarios.iter().flat_map(|s| {
             s.runs.iter().enumerate().flat_map(move |(i, r)| {
                 let limits = r.as_ref().map(|r| r.assessment.limits.clone()).unwrap_or_default();
                 limits.into_iter().map(move |l| row(s, i, &l))
             })
         });
-        Table {
-            key: "limits".into(),
-            title: "limits".into(),
-            columns: columns.map(str::to_owned).to_vec(),
-            rows: rows.collect(),
+        Table::new("limits", "limits", &columns, rows.collect())
+    }
+}
+
+/// One scenario: variant A, then each other variant against A; notes and failures.
+fn scenario_text(compared: &ComparedScenario) -> Vec<String> {
+    let name = &compared.scenario.name;
+    let mut text = Vec::new();
+    for (i, run) in compared.runs.iter().enumerate() {
+        match run {
+            Err(e) => text.push(format!("{name}, {}: {e}.", LETTERS[i])),
+            Ok(r) => {
+                let sentence = match (i, &compared.runs[0]) {
+                    (0, _) | (_, Err(_)) => {
+                        format!("{name}, {}: {}", LETTERS[i], observation_alone(&r.assessment))
+                    }
+                    (_, Ok(a)) => {
+                        format!(
+                            "{name}, {} against A: {}",
+                            LETTERS[i],
+                            observation(&a.assessment, &r.assessment)
+                        )
+                    }
+                };
+                text.push(sentence);
+                text.extend(r.notes.iter().map(|n| format!("{name}, {}, note: {n}.", LETTERS[i])));
+            }
         }
     }
+    text
+}
 
-    /// The knee's curves, one set of axes per scenario that moves.
-    #[must_use]
-    pub fn plots(&self) -> Vec<Plot> {
-        self.scenes.iter().filter_map(|s| plot(&self.base, s, &self.variants)).collect()
+/// What an observer would see of one variant.
+fn observation_alone(a: &Assessment) -> String {
+    let mut seen: Vec<&str> = Vec::new();
+    for l in a.binding().filter(|l| !l.holds()) {
+        if !seen.contains(&l.seen()) {
+            seen.push(l.seen());
+        }
+    }
+    match (a.verdict(), seen.as_slice()) {
+        (TrialVerdict::NoLimits, _) => "no limits to hold it against.".into(),
+        (_, []) => "within all limits.".into(),
+        (_, seen) => format!("what would be seen: {}.", seen.join("; ")),
     }
 }
 
 /// Verdict, closest limit with its value and margin, number of limits broken.
 fn verdict_cells(a: &Assessment) -> Vec<Cell> {
     let limiting = a.limiting().and_then(|l| metric(&l.limit.outcome).map(|m| (l, m)));
-    let mut cells = vec![Cell::text(a.word())];
+    let mut cells = vec![Cell::text(a.verdict().as_str())];
     match limiting {
         None => cells.extend(std::iter::repeat_n(Cell::Empty, 4)),
         Some((l, m)) => cells.extend([
-            Cell::text(m.label),
-            Cell::text(m.say(l.value)),
+            Cell::text(m.table_label()),
+            Cell::text(m.say_short(l.value)),
             Cell::text(l.bounds()),
-            l.margin.map_or(Cell::Empty, |v| Cell::text(m.say(Value::Number(v)))),
+            l.margin.map_or(Cell::Empty, |v| Cell::text(m.say_difference(v))),
         ]),
     }
     #[allow(clippy::cast_precision_loss)] // a handful
@@ -189,14 +240,14 @@ fn verdict_cells(a: &Assessment) -> Vec<Cell> {
     cells
 }
 
-/// A value as people read it, marked where it breaks a limit; `none` where no limit waits for it.
-fn said(r: &Ran, m: &Metric, v: Value) -> String {
+/// A value as people read it, marked where it breaks a limit; `none` where it has no limit and is not reached.
+fn value_for_people(r: &VariantRun, m: &Metric, v: Value) -> String {
     let limited = r.assessment.limits.iter().any(|l| l.limit.outcome == m.key);
-    if limited { m.say(v) + marked(r, m) } else { said_unlimited(m, v) }
+    if limited { m.say_short(v) + marked(r, m) } else { value_without_limit(m, v) }
 }
 
 /// A mark behind a value that breaks a limit or lies in the band of a judged edge.
-fn marked(r: &Ran, m: &Metric) -> &'static str {
+fn marked(r: &VariantRun, m: &Metric) -> &'static str {
     let of = r.assessment.limits.iter().filter(|l| l.limit.outcome == m.key);
     let (mut broken, mut band) = (false, false);
     for l in of {
@@ -211,25 +262,18 @@ fn marked(r: &Ran, m: &Metric) -> &'static str {
     }
 }
 
-fn plain(m: &Metric, v: Value) -> Cell {
-    match v {
-        Value::Number(n) => Cell::Number(n, m.decimals),
-        Value::Word(w) => Cell::text(w),
-        Value::NotReached => Cell::Empty,
-    }
-}
-
-impl Scene {
-    /// Outcomes of the first variant that ran.
+impl ComparedScenario {
+    /// The outcomes of the first variant that ran.
     fn metrics(&self) -> Vec<&'static Metric> {
         let ran = self.runs.iter().find_map(|r| r.as_ref().ok());
         ran.map(|r| r.assessment.outcomes.iter().map(|(m, _)| m).collect()).unwrap_or_default()
     }
 
     /// A cell per variant and, from the second on, its difference to the first.
-    fn cells(&self, m: &Metric, value: impl Fn(&Ran, Value) -> Cell) -> Vec<Cell> {
-        let of = |r: &Ran| r.assessment.outcomes.get(m.key);
-        let number = |r: &Result<Ran, SimError>| r.as_ref().ok().and_then(of).and_then(Value::as_number);
+    fn cells(&self, m: &Metric, value: impl Fn(&VariantRun, Value) -> Cell) -> Vec<Cell> {
+        let of = |r: &VariantRun| r.assessment.outcomes.get(m.key);
+        let number =
+            |r: &Result<VariantRun, SimError>| r.as_ref().ok().and_then(of).and_then(Value::as_number);
         let first = self.runs.first().and_then(number);
         let mut cells = Vec::new();
         for (i, run) in self.runs.iter().enumerate() {

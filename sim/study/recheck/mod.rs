@@ -1,17 +1,16 @@
-//! What a change moved and what must be looked at again: every scenario before and after a new shoe,
-//! foot, weight, oil temperature, spring or any other input.
+//! Recheck: what a new shoe, foot, weight, oil temperature, spring or any other input changes, and what must
+//! be checked again. Every scenario runs before and after the change.
 //!
-//! Order of seriousness, common practice of the trade: what can make a person fall comes first, and is
-//! looked at where a fall can be caught. Standing (between bars, nothing moves yet), then whether the joint
-//! takes the weight (stumble, landing), then the swing, then what is done with a hand on a rail or an arm
-//! rest: chair, ramp, stairs.
+//! Order of seriousness, common practice of the trade: first what can make a person fall, checked where a
+//! fall can be caught. Standing (between bars, nothing moves yet), then whether the joint takes the weight
+//! (stumble, landing), then the swing, then tasks with a hand on a rail or an arm rest: chair, ramp, stairs.
 
 mod report;
 
 use rayon::prelude::*;
 
 use super::Tick;
-use super::margin_change::{Fate, Moved};
+use super::margin_change::{ChangeKind, MarginChange};
 use crate::case::setup::Setup;
 use crate::case::variant::Variant;
 use crate::error::SimError;
@@ -20,9 +19,9 @@ use crate::numerics::tolerances::Tolerances;
 use crate::outcome::{Assessment, Metric, Value};
 use crate::scenario::{ActivityKind, Scenario};
 
-/// What was looked at again, in the order of seriousness.
+/// What has to be checked again, in the order of seriousness.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Look {
+pub enum ReviewArea {
     /// Standing.
     Standing,
     /// Landing and stumble.
@@ -37,23 +36,23 @@ pub enum Look {
     Stairs,
 }
 
-impl Look {
+impl ReviewArea {
     /// All of them, in order.
     pub const ALL: [Self; 6] =
         [Self::Standing, Self::Landing, Self::Walking, Self::Chair, Self::Ramp, Self::Stairs];
 
-    /// What an outcome of an activity belongs to.
+    /// The area of an outcome of an activity.
     #[must_use]
-    pub fn of(kind: ActivityKind, metric: &Metric) -> Self {
+    pub fn of_outcome(kind: ActivityKind, metric: &Metric) -> Self {
         match kind {
             ActivityKind::Walk if metric.by_landing => Self::Landing,
-            _ => Self::of_all(kind),
+            _ => Self::of_activity(kind),
         }
     }
 
-    /// What an activity belongs to as a whole.
+    /// The area of an activity as a whole.
     #[must_use]
-    pub fn of_all(kind: ActivityKind) -> Self {
+    pub fn of_activity(kind: ActivityKind) -> Self {
         match kind {
             ActivityKind::Stand => Self::Standing,
             ActivityKind::Stumble => Self::Landing,
@@ -78,22 +77,35 @@ impl Look {
     }
 }
 
+/// A change to check.
+#[derive(Debug)]
+pub struct RecheckStudy {
+    /// Set-up before the change.
+    pub base: Setup,
+    /// The change.
+    pub variant: Variant,
+    /// Scenarios to run.
+    pub scenarios: Vec<Scenario>,
+    /// Share of a margin from which a change is reported though the verdict stays.
+    pub share: f64,
+}
+
 /// All scenarios before and after a change.
 #[derive(Debug)]
 pub struct Recheck {
-    /// What it was before, in words.
-    pub before_said: String,
-    /// What was changed.
+    /// The set-up before the change, in words.
+    pub before_in_words: String,
+    /// The change.
     pub variant: Variant,
-    /// Share of a margin from which a move is told.
+    /// Share of a margin from which a change is reported.
     pub share: f64,
     /// One per scenario.
-    pub scenes: Vec<Scene>,
+    pub scenarios: Vec<RecheckedScenario>,
 }
 
 /// One scenario.
 #[derive(Debug)]
-pub struct Scene {
+pub struct RecheckedScenario {
     /// The scenario.
     pub scenario: Scenario,
     /// Before, or why it cannot run.
@@ -104,99 +116,104 @@ pub struct Scene {
     pub alone: Vec<Result<Assessment, SimError>>,
 }
 
-/// Runs every scenario before and after the change; with several changes also with each on its own.
-///
-/// # Errors
-/// Nothing is changed; a change that is wrong in itself. A scenario that cannot run is reported in its
-/// place; any other failure of a run is an error.
-pub fn recheck(
-    base: &Setup,
-    variant: Variant,
-    scenarios: Vec<Scenario>,
-    share: f64,
-    tick: Tick,
-) -> Result<Recheck, SimError> {
-    if variant.changes.is_empty() {
-        return Err(SimError::Usage("nothing is changed: give KEY=VALUE".into()));
+impl RecheckStudy {
+    /// The set-up before, the set-up after and, where there are several changes, each change on its own.
+    fn variants(&self) -> Vec<Variant> {
+        let mut variants = vec![Variant::default(), self.variant.clone()];
+        if self.variant.changes.len() > 1 {
+            variants.extend(self.variant.one_by_one());
+        }
+        variants
     }
-    let resolved = base.resolve()?;
-    let before_said = format!("Before: {}; {}.", base.said_models(&resolved), resolved.said_settings());
-    let mut variants = vec![Variant::default(), variant.clone()];
-    if variant.changes.len() > 1 {
-        variants.extend(variant.one_by_one());
+
+    /// Steps of progress.
+    #[must_use]
+    pub fn steps(&self) -> u64 {
+        (self.scenarios.len() * self.variants().len()) as u64
     }
-    let pairs: Vec<(&Scenario, &Variant)> =
-        scenarios.iter().flat_map(|s| variants.iter().map(move |v| (s, v))).collect();
-    let mut runs = pairs
-        .into_par_iter()
-        .map(|(scenario, variant)| {
-            let found = variant.case(base, scenario)?.assess(Detail::default(), Tolerances::default());
-            tick();
-            SimError::finding(found)
-        })
-        .collect::<Result<Vec<_>, SimError>>()?
-        .into_iter();
-    let mut next = || runs.next().unwrap_or_else(|| Err(SimError::CannotRun("it was not run".into())));
-    let scenes = scenarios
-        .into_iter()
-        .map(|scenario| Scene {
-            scenario,
-            before: next(),
-            after: next(),
-            alone: (2..variants.len()).map(|_| next()).collect(),
-        })
-        .collect();
-    Ok(Recheck { before_said, variant, share, scenes })
+
+    /// Runs every scenario with every variant.
+    ///
+    /// # Errors
+    /// Nothing is changed; a change that is wrong in itself. A scenario that cannot run is reported in its
+    /// place; any other failure of a run is an error.
+    pub fn run(self, tick: Tick) -> Result<Recheck, SimError> {
+        if self.variant.changes.is_empty() {
+            return Err(SimError::Usage("nothing is changed: give KEY=VALUE".into()));
+        }
+        let resolved = self.base.resolve()?;
+        let before_in_words =
+            format!("Before: {}; {}.", self.base.models_in_words(&resolved), resolved.settings_in_words());
+        let variants = self.variants();
+        let pairs: Vec<(&Scenario, &Variant)> =
+            self.scenarios.iter().flat_map(|s| variants.iter().map(move |v| (s, v))).collect();
+        let mut runs = pairs
+            .into_par_iter()
+            .map(|(scenario, variant)| {
+                let case = variant.case(&self.base, scenario)?;
+                let assessment = case.assess(Detail::default(), Tolerances::default());
+                tick();
+                SimError::finding(assessment)
+            })
+            .collect::<Result<Vec<_>, SimError>>()?
+            .into_iter();
+        let mut next = || runs.next().unwrap_or_else(|| Err(SimError::CannotRun("it was not run".into())));
+        let scenarios = self
+            .scenarios
+            .into_iter()
+            .map(|scenario| RecheckedScenario {
+                scenario,
+                before: next(),
+                after: next(),
+                alone: (2..variants.len()).map(|_| next()).collect(),
+            })
+            .collect();
+        Ok(Recheck { before_in_words, variant: self.variant, share: self.share, scenarios })
+    }
 }
 
-/// Steps that [`recheck`] ticks.
-#[must_use]
-pub fn steps(variant: &Variant, scenarios: usize) -> usize {
-    let alone = if variant.changes.len() > 1 { variant.changes.len() } else { 0 };
-    scenarios * (2 + alone)
-}
-
-/// A limit that moved, with where it belongs.
+/// A limit whose margin changed.
 #[derive(Debug)]
-pub struct Item<'a> {
+pub struct ReviewItem<'a> {
     /// Scenario.
-    pub scene: &'a Scene,
-    /// What to look at.
-    pub look: Look,
-    /// How it fared.
-    pub fate: Fate,
+    pub scenario: &'a RecheckedScenario,
+    /// Where it has to be checked.
+    pub area: ReviewArea,
+    /// What happened to the limit.
+    pub kind: ChangeKind,
     /// Before and after.
-    pub moved: Moved,
+    pub change: MarginChange,
 }
 
 impl Recheck {
-    /// Limits that moved, what changed its verdict first, then in order of seriousness, then by what
-    /// was lost.
+    /// Limits that changed: those with another verdict first, then in order of seriousness, then by the
+    /// margin lost.
     #[must_use]
-    pub fn items(&self) -> Vec<Item<'_>> {
-        let mut items: Vec<Item> = self
-            .scenes
+    pub fn items(&self) -> Vec<ReviewItem<'_>> {
+        let mut items: Vec<ReviewItem> = self
+            .scenarios
             .iter()
-            .filter_map(|scene| Some((scene, scene.before.as_ref().ok()?, scene.after.as_ref().ok()?)))
-            .flat_map(|(scene, before, after)| {
-                Moved::all(before, after).into_iter().map(move |moved| Item {
-                    scene,
-                    look: Look::of(scene.scenario.activity.kind(), moved.metric),
-                    fate: moved.fate(self.share),
-                    moved,
+            .filter_map(|s| Some((s, s.before.as_ref().ok()?, s.after.as_ref().ok()?)))
+            .flat_map(|(scenario, before, after)| {
+                let activity = scenario.scenario.activity.kind();
+                MarginChange::all(before, after).into_iter().map(move |change| ReviewItem {
+                    scenario,
+                    area: ReviewArea::of_outcome(activity, change.metric),
+                    kind: change.kind(self.share),
+                    change,
                 })
             })
-            .filter(|i| i.fate != Fate::Still)
+            .filter(|i| i.kind != ChangeKind::Unchanged)
             .collect();
-        let rank = |i: &Item| (!i.fate.verdict_changed(), !i.fate.asks_for_a_look(), i.look);
-        items.sort_by(|a, b| rank(a).cmp(&rank(b)).then(b.moved.loss().total_cmp(&a.moved.loss())));
+        let rank = |i: &ReviewItem| (!i.kind.verdict_changed(), !i.kind.needs_review(), i.area);
+        items.sort_by(|a, b| rank(a).cmp(&rank(b)).then(b.change.loss().total_cmp(&a.change.loss())));
         items
     }
 
-    /// Scenarios that ran before and cannot be run or followed now, with why.
-    pub fn stopped(&self) -> impl Iterator<Item = (&Scene, Look, &SimError)> {
-        self.scenes.iter().filter_map(|s| match (&s.before, &s.after) {
-            (Ok(_), Err(e)) => Some((s, Look::of_all(s.scenario.activity.kind()), e)),
+    /// Scenarios that ran before and cannot run or be followed after the change, with the reason.
+    pub fn no_longer_run(&self) -> impl Iterator<Item = (&RecheckedScenario, ReviewArea, &SimError)> {
+        self.scenarios.iter().filter_map(|s| match (&s.before, &s.after) {
+            (Ok(_), Err(e)) => Some((s, ReviewArea::of_activity(s.scenario.activity.kind()), e)),
             _ => None,
         })
     }
@@ -204,19 +221,19 @@ impl Recheck {
     /// Nothing could be run.
     #[must_use]
     pub fn nothing_ran(&self) -> bool {
-        self.scenes.iter().all(|s| s.before.is_err() && s.after.is_err())
+        self.scenarios.iter().all(|s| s.before.is_err() && s.after.is_err())
     }
 }
 
-impl Item<'_> {
+impl ReviewItem<'_> {
     /// The outcome with the `k`-th change alone.
     fn alone(&self, k: usize) -> Option<Value> {
-        self.scene.alone.get(k)?.as_ref().ok()?.outcomes.get(self.moved.metric.key)
+        self.scenario.alone.get(k)?.as_ref().ok()?.outcomes.get(self.change.metric.key)
     }
 
     /// Share of the margin in words.
-    fn used(&self) -> String {
-        match self.moved.share() {
+    fn share_in_words(&self) -> String {
+        match self.change.share() {
             Some(s) if s.abs() < 10.0 => format!("{:.0} %", 100.0 * s),
             Some(_) => "more than ten times".into(),
             None => String::new(),

@@ -1,100 +1,93 @@
-//! What a change moved as findings: what to look at again in sentences, what moved in a table.
+//! A recheck in words and tables: what to check again in sentences, what changed in a table.
 
-use super::{Item, Look, Recheck, Scene};
+use super::{Recheck, RecheckedScenario, ReviewArea, ReviewItem};
 use crate::case::variant::Change;
 use crate::error::SimError;
 use crate::findings::{Cell, Findings, Table};
-use crate::outcome::{Assessment, Metric, Value};
+use crate::outcome::Assessment;
 use crate::scenario::Severity;
-use crate::study::margin_change::{Fate, said_list, unlimited};
+use crate::study::margin_change::{ChangeKind, changes_in_words, changes_without_limit};
+use crate::study::text::{count, value_cell};
 
 impl Recheck {
     /// For programs: keys, full numbers.
     #[must_use]
     pub fn findings(&self) -> Findings {
         let items = self.items();
-        let mut table = Table {
-            key: "moved".into(),
-            title: "moved".into(),
-            columns: [
-                "scenario",
-                "outcome",
-                "unit",
-                "look",
-                "fate",
-                "before",
-                "after",
-                "min",
-                "max",
-                "margin_before",
-                "margin_after",
-                "share_of_margin",
-                "warning",
-            ]
-            .map(str::to_owned)
-            .to_vec(),
-            rows: items.iter().map(row).collect(),
-        };
+        let columns = [
+            "scenario",
+            "outcome",
+            "unit",
+            "look",
+            "fate",
+            "before",
+            "after",
+            "min",
+            "max",
+            "margin_before",
+            "margin_after",
+            "share_of_margin",
+            "warning",
+        ];
+        let mut table = Table::new("moved", "moved", &columns, items.iter().map(row).collect());
         for (k, change) in self.alone_keys().enumerate() {
             table.columns.push(format!("{change}_alone"));
             for (row, item) in table.rows.iter_mut().zip(&items) {
-                row.push(item.alone(k).map_or(Cell::Empty, |v| plain(item.moved.metric, v)));
+                row.push(item.alone(k).map_or(Cell::Empty, |v| value_cell(item.change.metric, v)));
             }
         }
         Findings { text: self.text(&items), tables: vec![table, self.verdicts()], plots: vec![] }
     }
 
-    /// In a line: how many limits break, and what to look at again first.
+    /// One line: how many limits break, and what to check again first.
     #[must_use]
-    pub fn short(&self) -> String {
+    pub fn summary(&self) -> String {
         let items = self.items();
         let [broken, mended, _] = self.counts(&items);
-        let count = match (broken, mended) {
+        let verdicts = match (broken, mended) {
             (0, 0) => "No limit changes its verdict".to_owned(),
             (0, m) => format!("No limit newly broken, {m} mended"),
-            (b, m) => format!("{b} limit{} newly broken, {m} mended", if b == 1 { "" } else { "s" }),
+            (b, m) => format!("{} newly broken, {m} mended", count(b, "limit")),
         };
         let first = self
-            .stopped()
+            .no_longer_run()
             .map(|(s, ..)| format!("{} can no longer be run", s.scenario.name))
             .chain(
                 items
                     .iter()
-                    .filter(|i| i.fate.asks_for_a_look())
-                    .map(|i| format!("{}, {}", i.scene.scenario.name, i.moved.said_both())),
+                    .filter(|i| i.kind.needs_review())
+                    .map(|i| format!("{}, {}", i.scenario.scenario.name, i.change.before_after())),
             )
             .next();
-        let looks: Vec<&str> = Look::ALL
+        let areas: Vec<&str> = ReviewArea::ALL
             .iter()
             .filter(|l| {
-                items.iter().any(|i| i.look == **l && i.fate.asks_for_a_look())
-                    || self.stopped().any(|(_, look, _)| look == **l)
+                items.iter().any(|i| i.area == **l && i.kind.needs_review())
+                    || self.no_longer_run().any(|(_, area, _)| area == **l)
             })
             .map(|l| l.as_str())
             .collect();
         match first {
-            None if mended > 0 => format!("{count}; nothing gets worse."),
-            None => format!("{count}; nothing moves much."),
-            Some(first) => format!("{count}; foremost {first}. Look again at: {}.", looks.join(", ")),
+            None if mended > 0 => format!("{verdicts}; nothing gets worse."),
+            None => format!("{verdicts}; nothing moves much."),
+            Some(first) => format!("{verdicts}; foremost {first}. Look again at: {}.", areas.join(", ")),
         }
     }
 
     /// For people: words for keys, values with their units.
     #[must_use]
-    pub fn reading(&self) -> Findings {
+    pub fn findings_for_people(&self) -> Findings {
         let items = self.items();
-        let mut table = Table {
-            key: "moved".into(),
-            title: "what moved".into(),
-            columns: ["scenario", "outcome", "before", "after", "limit", "margin used", ""]
-                .map(str::to_owned)
-                .to_vec(),
-            rows: items.iter().map(spoken_row).collect(),
-        };
+        let columns = ["scenario", "outcome", "before", "after", "limit", "margin used", ""];
+        let rows = items.iter().map(row_for_people).collect();
+        let mut table = Table::new("moved", "what moved", &columns, rows);
         for (k, change) in self.alone_keys().enumerate() {
             table.columns.insert(4 + k, format!("{change} alone"));
             for (row, item) in table.rows.iter_mut().zip(&items) {
-                row.insert(4 + k, item.alone(k).map_or(Cell::Empty, |v| Cell::text(item.moved.said(v))));
+                row.insert(
+                    4 + k,
+                    item.alone(k).map_or(Cell::Empty, |v| Cell::text(item.change.metric.say_short(v))),
+                );
             }
         }
         let tables = if items.is_empty() { vec![self.verdicts()] } else { vec![table, self.verdicts()] };
@@ -106,9 +99,9 @@ impl Recheck {
         self.variant.changes.iter().filter(move |_| several).map(Change::key)
     }
 
-    fn text(&self, items: &[Item]) -> Vec<String> {
-        let said: Vec<String> = self.variant.changes.iter().map(Change::said).collect();
-        let mut text = vec![self.before_said.clone(), format!("Changed: {}.", said.join("; "))];
+    fn text(&self, items: &[ReviewItem]) -> Vec<String> {
+        let changes: Vec<String> = self.variant.changes.iter().map(Change::in_words).collect();
+        let mut text = vec![self.before_in_words.clone(), format!("Changed: {}.", changes.join("; "))];
         let [broken, mended, limits] = self.counts(items);
         text.push(match (broken, mended) {
             (0, 0) => format!(
@@ -121,32 +114,32 @@ impl Recheck {
                 if mended == 1 { "holds" } else { "hold" },
             ),
         });
-        let others = items.iter().filter(|i| !i.fate.verdict_changed()).count();
+        let others = items.iter().filter(|i| !i.kind.verdict_changed()).count();
         let share = 100.0 * self.share;
         text.push(match others {
             0 => format!("No other moves by as much as {share:.0} % of its margin."),
             1 => format!("One other moves by {share:.0} % of its margin or more."),
             n => format!("{n} others move by {share:.0} % of their margin or more."),
         });
-        text.extend(self.scenes.iter().filter_map(failure));
-        text.extend(self.look_again(items));
-        text.extend(self.scenes.iter().filter_map(beside));
+        text.extend(self.scenarios.iter().filter_map(failure));
+        text.extend(self.check_again(items));
+        text.extend(self.scenarios.iter().filter_map(without_limit));
         text
     }
 
-    /// A numbered line for each thing that asks for a look, foremost first; then what hardly moved.
-    fn look_again(&self, items: &[Item]) -> Vec<String> {
+    /// A numbered line for each area with something to check, the most serious first; then the others.
+    fn check_again(&self, items: &[ReviewItem]) -> Vec<String> {
         let mut text = Vec::new();
         let mut asked = Vec::new();
-        for look in Look::ALL {
-            let stopped = self.stopped().filter(|(_, l, _)| *l == look);
+        for area in ReviewArea::ALL {
+            let stopped = self.no_longer_run().filter(|(_, l, _)| *l == area);
             let stopped =
                 stopped.map(|(s, _, e)| format!("- {}: ran before and does not now: {e}.", s.scenario.name));
-            let moved = items.iter().filter(|i| i.look == look && i.fate.asks_for_a_look());
-            let lines: Vec<String> = stopped.chain(moved.map(look_line)).collect();
+            let moved = items.iter().filter(|i| i.area == area && i.kind.needs_review());
+            let lines: Vec<String> = stopped.chain(moved.map(review_line)).collect();
             if !lines.is_empty() {
-                asked.push(look);
-                text.push(format!("{}. {}", asked.len(), look.as_str()));
+                asked.push(area);
+                text.push(format!("{}. {}", asked.len(), area.as_str()));
                 text.extend(lines);
             }
         }
@@ -157,57 +150,60 @@ impl Recheck {
             ];
         }
         text.insert(0, "What to look at again, in order (what can make a person fall first):".into());
-        let rest: Vec<&str> = Look::ALL.iter().filter(|l| !asked.contains(l)).map(|l| l.as_str()).collect();
+        let rest: Vec<&str> =
+            ReviewArea::ALL.iter().filter(|l| !asked.contains(l)).map(|l| l.as_str()).collect();
         if !rest.is_empty() {
             text.push(format!("After these the rest, as after any change: {}.", rest.join(", ")));
         }
         text
     }
 
-    /// Limits that held and no longer do, that were broken and hold now, and all of them.
-    fn counts(&self, items: &[Item]) -> [usize; 3] {
-        let binds = |i: &Item| i.moved.before.limit.severity == Severity::Limit;
-        let count = |f: Fate| items.iter().filter(|i| i.fate == f && binds(i)).count();
-        // what can no longer be run holds nothing
-        let lost = |s: &Scene| s.before.as_ref().map_or(0, |a| a.binding().filter(|l| l.holds()).count());
-        let stopped: usize = self.stopped().map(|(s, ..)| lost(s)).sum();
-        let ran = self.scenes.iter().filter_map(|s| s.before.as_ref().ok());
-        [count(Fate::Broken) + stopped, count(Fate::Mended), ran.map(|a| a.binding().count()).sum()]
+    /// Number of limits that no longer hold, that hold again, and of all limits.
+    fn counts(&self, items: &[ReviewItem]) -> [usize; 3] {
+        let binds = |i: &ReviewItem| i.change.before.limit.severity == Severity::Limit;
+        let count = |f: ChangeKind| items.iter().filter(|i| i.kind == f && binds(i)).count();
+        // in a scenario that no longer runs no limit holds
+        let lost = |s: &RecheckedScenario| {
+            s.before.as_ref().map_or(0, |a| a.binding().filter(|l| l.holds()).count())
+        };
+        let stopped: usize = self.no_longer_run().map(|(s, ..)| lost(s)).sum();
+        let ran = self.scenarios.iter().filter_map(|s| s.before.as_ref().ok());
+        [
+            count(ChangeKind::NewlyBroken) + stopped,
+            count(ChangeKind::Restored),
+            ran.map(|a| a.binding().count()).sum(),
+        ]
     }
 
     fn verdicts(&self) -> Table {
-        let word =
-            |r: &Result<Assessment, SimError>| Cell::text(r.as_ref().map_or("cannot run", Assessment::word));
-        Table {
-            key: "verdicts".into(),
-            title: "verdicts".into(),
-            columns: ["scenario", "before", "after"].map(str::to_owned).to_vec(),
-            rows: self
-                .scenes
-                .iter()
-                .map(|s| vec![Cell::text(&s.scenario.name), word(&s.before), word(&s.after)])
-                .collect(),
-        }
+        let word = |r: &Result<Assessment, SimError>| {
+            Cell::text(r.as_ref().map_or("cannot run", |a| a.verdict().as_str()))
+        };
+        let row = |s: &RecheckedScenario| vec![Cell::text(&s.scenario.name), word(&s.before), word(&s.after)];
+        let rows = self.scenarios.iter().map(row).collect();
+        Table::new("verdicts", "verdicts", &["scenario", "before", "after"], rows)
     }
 }
 
-/// `- walk-fast: time straight before heel contact 76 ms → 36 ms, now beyond its limit: …`.
-fn look_line(i: &Item) -> String {
-    let seen = match i.fate {
-        Fate::Broken | Fate::Worse => format!(": {}", i.moved.after.seen()),
-        Fate::Nearer if !i.used().is_empty() => format!(", {} of the margin used up", i.used()),
+/// `- walk-fast: full extension 76 ms before → 36 ms before heel contact, now beyond its limit: …`.
+fn review_line(i: &ReviewItem) -> String {
+    let seen = match i.kind {
+        ChangeKind::NewlyBroken | ChangeKind::FurtherBeyond => format!(": {}", i.change.after.seen()),
+        ChangeKind::LessMargin if !i.share_in_words().is_empty() => {
+            format!(", {} of the margin used up", i.share_in_words())
+        }
         _ => String::new(),
     };
-    let (name, both) = (&i.scene.scenario.name, i.moved.said_both());
-    format!("- {name}: {both}, {}{}{seen}.", i.fate.as_str(), i.moved.said_severity())
+    let (name, both) = (&i.scenario.scenario.name, i.change.before_after());
+    format!("- {name}: {both}, {}{}{seen}.", i.kind.as_str(), i.change.severity_note())
 }
 
 /// A scenario that cannot run before or after.
-fn failure(scene: &Scene) -> Option<String> {
-    let name = &scene.scenario.name;
-    match (&scene.before, &scene.after) {
+fn failure(s: &RecheckedScenario) -> Option<String> {
+    let name = &s.scenario.name;
+    match (&s.before, &s.after) {
         (Ok(_), Ok(_)) => None,
-        // said among what to look at again
+        // already among what to check again
         (Ok(_), Err(_)) => None,
         (Err(e), Ok(_)) => Some(format!("{name} runs now; before: {e}.")),
         (Err(_), Err(e)) => Some(format!("{name}: {e}.")),
@@ -215,49 +211,41 @@ fn failure(scene: &Scene) -> Option<String> {
 }
 
 /// Outcomes without a limit that differ.
-fn beside(scene: &Scene) -> Option<String> {
-    let list = unlimited(scene.before.as_ref().ok()?, scene.after.as_ref().ok()?);
+fn without_limit(s: &RecheckedScenario) -> Option<String> {
+    let list = changes_without_limit(s.before.as_ref().ok()?, s.after.as_ref().ok()?);
     (!list.is_empty())
-        .then(|| format!("FrozenMode against no limit, {}: {}.", scene.scenario.name, said_list(&list)))
+        .then(|| format!("Held against no limit, {}: {}.", s.scenario.name, changes_in_words(&list)))
 }
 
-fn row(item: &Item) -> Vec<Cell> {
-    let (m, moved) = (item.moved.metric, &item.moved);
-    let warning = moved.before.limit.severity == Severity::Warning;
+fn row(item: &ReviewItem) -> Vec<Cell> {
+    let (m, change) = (item.change.metric, &item.change);
+    let warning = change.before.limit.severity == Severity::Warning;
     vec![
-        Cell::text(&item.scene.scenario.name),
+        Cell::text(&item.scenario.scenario.name),
         Cell::text(m.key),
         Cell::text(m.unit),
-        Cell::text(item.look.as_str()),
-        Cell::text(item.fate.as_str()),
-        plain(m, moved.before.value),
-        plain(m, moved.after.value),
-        Cell::number(moved.before.limit.min, m.decimals),
-        Cell::number(moved.before.limit.max, m.decimals),
-        Cell::number(moved.before.margin, m.decimals),
-        Cell::number(moved.after.margin, m.decimals),
-        Cell::number(moved.share(), 2),
+        Cell::text(item.area.as_str()),
+        Cell::text(item.kind.as_str()),
+        value_cell(m, change.before.value),
+        value_cell(m, change.after.value),
+        Cell::number(change.before.limit.min, m.decimals),
+        Cell::number(change.before.limit.max, m.decimals),
+        Cell::number(change.before.margin, m.decimals),
+        Cell::number(change.after.margin, m.decimals),
+        Cell::number(change.share(), 2),
         Cell::text(warning.to_string()),
     ]
 }
 
-fn spoken_row(item: &Item) -> Vec<Cell> {
-    let moved = &item.moved;
+fn row_for_people(item: &ReviewItem) -> Vec<Cell> {
+    let change = &item.change;
     vec![
-        Cell::text(&item.scene.scenario.name),
-        Cell::text(moved.metric.label),
-        Cell::text(moved.said(moved.before.value)),
-        Cell::text(moved.said(moved.after.value)),
-        Cell::text(moved.before.bounds() + moved.said_severity()),
-        Cell::text(item.used()),
-        Cell::text(item.fate.as_str()),
+        Cell::text(&item.scenario.scenario.name),
+        Cell::text(change.metric.table_label()),
+        Cell::text(change.metric.say_short(change.before.value)),
+        Cell::text(change.metric.say_short(change.after.value)),
+        Cell::text(change.before.bounds() + change.severity_note()),
+        Cell::text(item.share_in_words()),
+        Cell::text(item.kind.as_str()),
     ]
-}
-
-fn plain(m: &Metric, v: Value) -> Cell {
-    match v {
-        Value::Number(n) => Cell::Number(n, m.decimals),
-        Value::Word(w) => Cell::text(w),
-        Value::NotReached => Cell::Empty,
-    }
 }

@@ -1,6 +1,6 @@
-//! The population over which rules are tried: one table of ranges, each with its reason, and the samples
+//! The population over which rules are tested: one table of ranges, each with its reason, and the samples
 //! drawn from it. Every value is drawn evenly over its range and rounded to what is printed, so that a
-//! counter-example can be typed in again.
+//! counter-example can be run again from the printed command.
 
 use std::collections::BTreeMap;
 
@@ -11,12 +11,12 @@ use crate::numerics::statistics::rounded;
 /// What a row of the population is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Role {
-    /// An input of every run. The set-up has a value for it, so it can be held.
+    /// An input of every run. The set-up has a value for it, so it can be fixed.
     Input,
-    /// The same, but put in apart: by the model's name, by the way the catch load is set, by one rule alone.
-    Apart,
-    /// Drawn for single rules. The set-up has no such value, so there is nothing to hold.
-    OfRule,
+    /// The same, but set separately: by the model's name, by the mode of the catch load, by one rule alone.
+    Separate,
+    /// Drawn for single rules. The set-up has no such value, so there is nothing to fix.
+    RuleOnly,
 }
 
 /// A range of the population.
@@ -34,7 +34,7 @@ pub struct Range {
     pub decimals: usize,
     /// Why this range.
     pub why: &'static str,
-    /// What it is for.
+    /// Role.
     pub role: Role,
 }
 
@@ -48,12 +48,12 @@ const fn range(
     Range { key, low, high, unit, decimals, why, role: Role::Input }
 }
 
-const fn apart(range: Range) -> Range {
-    Range { role: Role::Apart, ..range }
+const fn separate(range: Range) -> Range {
+    Range { role: Role::Separate, ..range }
 }
 
-const fn of_rule(range: Range) -> Range {
-    Range { role: Role::OfRule, ..range }
+const fn rule_only(range: Range) -> Range {
+    Range { role: Role::RuleOnly, ..range }
 }
 
 const SETTING: &str = "the whole range of the joint";
@@ -61,20 +61,20 @@ const SETTING: &str = "the whole range of the joint";
 /// What every sample draws. New rows go to the end: a row's place decides its random numbers.
 pub static POPULATION: &[Range] = &[
     range("mass_kg", (50.0, 110.0), "kg", 1, "users that such joints are fitted to"),
-    of_rule(range(
+    rule_only(range(
         "taller_m",
         (-0.08, 0.08),
         "m",
         2,
         "stature against the one that commonly goes with the mass",
     )),
-    apart(range("prosthesis", (0.0, 1.0), "", 3, "one of those at hand, all equally likely")),
+    separate(range("prosthesis", (0.0, 1.0), "", 3, "one of those at hand, all equally likely")),
     range("speed_m_per_s", (0.8, 1.4), "m/s", 2, "from slow to fast walking of the scenarios"),
     range("swing-flexion", (0.0, 100.0), "%", 0, SETTING),
     range("swing-extension", (0.0, 100.0), "%", 0, SETTING),
     range("stance-yield", (0.0, 100.0), "%", 0, SETTING),
-    apart(range("catch-load", (0.0, 100.0), "%", 0, SETTING)),
-    of_rule(range(
+    separate(range("catch-load", (0.0, 100.0), "%", 0, SETTING)),
+    rule_only(range(
         "catch_share_bw",
         (0.22, 0.28),
         "BW",
@@ -88,22 +88,22 @@ pub static POPULATION: &[Range] = &[
     range("sitting_share", (0.30, 0.42), "", 2, "asymmetry 32-60 %, Highsmith et al. 2011"),
     range("stumble_flexion_deg", (5.0, 25.0), "°", 1, "from nearly straight to far bent at landing [J]"),
     range("stand_slope_deg", (-4.0, 4.0), "°", 1, "slopes to 1 in 14, up and down [J]"),
-    of_rule(range("light_mass_kg", (50.0, 70.0), "kg", 1, "rule 10: the light person")),
-    of_rule(range(
+    rule_only(range("light_mass_kg", (50.0, 70.0), "kg", 1, "rule 10: the light person")),
+    rule_only(range(
         "heavy_mass_kg",
         (85.0, 110.0),
         "kg",
         1,
         "rule 10: the heavy person, same joint and settings",
     )),
-    of_rule(range(
+    rule_only(range(
         "added_foot_mass_kg",
         (0.3, 0.8),
         "kg",
         2,
         "rule 13: from a heavier foot to foot and boot",
     )),
-    apart(range(
+    separate(range(
         "foot_shift_m",
         (-0.02, 0.02),
         "m",
@@ -129,22 +129,22 @@ pub static STEPS: &[Range] = &[
 
 /// A range by its key.
 #[must_use]
-pub fn drawn(key: &str) -> Option<&'static Range> {
+pub fn range_of(key: &str) -> Option<&'static Range> {
     POPULATION.iter().find(|r| r.key == key)
 }
 
-/// Names that can stay as the set-up has them: those for which it has a value.
-pub fn holdable() -> impl Iterator<Item = &'static str> {
-    POPULATION.iter().filter(|r| r.role != Role::OfRule).map(|r| r.key).chain(["stature_m"])
+/// Inputs that can be fixed: those for which the set-up has a value.
+pub fn fixable() -> impl Iterator<Item = &'static str> {
+    POPULATION.iter().filter(|r| r.role != Role::RuleOnly).map(|r| r.key).chain(["stature_m"])
 }
 
 /// Inputs by key, in the order of their names.
-pub type Values = BTreeMap<&'static str, f64>;
+pub type InputValues = BTreeMap<&'static str, f64>;
 
-/// What single rules draw; every sample has all of it.
+/// Values drawn for single rules; every sample has all of them.
 #[derive(Debug, Clone, Copy)]
-pub struct OfRules {
-    /// Catch load where it is scaled, body weight.
+pub struct RuleDraws {
+    /// Catch load where it is scaled to body weight, as a share of it.
     pub catch_share_bw: f64,
     /// Rule 10: the light person, kg.
     pub light_mass_kg: f64,
@@ -159,25 +159,25 @@ pub struct OfRules {
 pub struct Sample {
     /// Number of the sample, from 0.
     pub index: usize,
-    /// Which prosthesis; none if it is held.
+    /// Which prosthesis; none if it is fixed.
     pub prosthesis: Option<usize>,
     /// Inputs that every run of this sample has, without the catch load.
-    pub values: Values,
-    /// Inputs that are put in apart, unless held: the catch load, the alignment.
-    pub apart: Values,
-    /// What single rules draw.
-    pub of_rules: OfRules,
+    pub values: InputValues,
+    /// Inputs that are set separately, unless fixed: the catch load, the alignment.
+    pub separate: InputValues,
+    /// Values for single rules.
+    pub rule_draws: RuleDraws,
     /// How far each input is moved.
-    pub steps: Values,
+    pub steps: InputValues,
 }
 
 /// First stream of the steps, beyond those of the samples.
 const STEPS_FROM: u64 = 1 << 41;
 
 impl Sample {
-    /// Draws a sample. What is `held` stays as the set-up has it; the other draws do not change by that.
+    /// Draws a sample. `fixed` inputs stay as in the set-up; that changes no other draw.
     #[must_use]
-    pub fn draw(seed: u64, index: usize, prostheses: usize, held: &dyn Fn(&str) -> bool) -> Self {
+    pub fn draw(seed: u64, index: usize, prostheses: usize, fixed: &dyn Fn(&str) -> bool) -> Self {
         let mut draw = Draw::new(seed, index as u64);
         let all: Vec<(&Range, f64)> = POPULATION
             .iter()
@@ -190,24 +190,24 @@ impl Sample {
         let mut draw = Draw::new(seed, STEPS_FROM + index as u64);
         let steps = STEPS.iter().map(|r| (r.key, rounded(draw.within(r.low, r.high), r.decimals))).collect();
         let of = |key: &str| all.iter().find(|(r, _)| r.key == key).map_or(f64::NAN, |(_, v)| *v);
-        let as_role = |role: Role| -> Values {
-            let kept = all.iter().filter(|(r, _)| r.role == role && !held(r.key));
+        let as_role = |role: Role| -> InputValues {
+            let kept = all.iter().filter(|(r, _)| r.role == role && !fixed(r.key));
             kept.map(|(r, v)| (r.key, *v)).collect()
         };
         let stature = rounded(stature_for_mass_m(of("mass_kg")) + of("taller_m"), 2);
         let place = (of("prosthesis") * prostheses as f64) as usize;
         let prosthesis =
-            prostheses.checked_sub(1).filter(|_| !held("prosthesis")).map(|last| place.min(last));
+            prostheses.checked_sub(1).filter(|_| !fixed("prosthesis")).map(|last| place.min(last));
         let mut values = as_role(Role::Input);
-        if !held("stature_m") {
+        if !fixed("stature_m") {
             values.insert("stature_m", stature);
         }
-        let of_rules = OfRules {
+        let rule_draws = RuleDraws {
             catch_share_bw: of("catch_share_bw"),
             light_mass_kg: of("light_mass_kg"),
             heavy_mass_kg: of("heavy_mass_kg"),
             added_foot_mass_kg: of("added_foot_mass_kg"),
         };
-        Self { index, prosthesis, values, apart: as_role(Role::Apart), of_rules, steps }
+        Self { index, prosthesis, values, separate: as_role(Role::Separate), rule_draws, steps }
     }
 }

@@ -1,15 +1,18 @@
-//! What was found of the rules as sentences and tables, and counter-examples as commands.
+//! The result of the study as sentences and tables.
 
+use super::evidence::RunSpec;
 use super::population::{POPULATION, Range, STEPS};
-use super::replay_command::command;
-use super::table::Test;
-use super::{RULES, Rule, RulesFound, RulesStudy, Tally, Verdict};
+use super::rule::Rule;
+use super::table::RULES;
+use super::tally::{RuleTally, RuleVerdict};
+use super::{RulesResult, RulesStudy};
 use crate::findings::{Cell, Findings, Table};
+use crate::study::text::count;
 
-impl RulesFound {
-    /// As findings.
+impl RulesResult {
+    /// As findings. `command` writes the command that repeats a run of a counter-example.
     #[must_use]
-    pub fn findings(&self, study: &RulesStudy) -> Findings {
+    pub fn findings(&self, study: &RulesStudy, command: impl Fn(&RunSpec) -> String) -> Findings {
         Findings {
             text: self.text(study),
             tables: vec![
@@ -18,7 +21,7 @@ impl RulesFound {
                 self.statements(),
                 ranges("population", "inputs, drawn evenly", POPULATION),
                 ranges("steps", "how far rules move an input", STEPS),
-                self.counter_examples(study),
+                self.counter_examples(command),
             ],
             plots: vec![],
         }
@@ -40,56 +43,56 @@ impl RulesFound {
              are those with the input lower and higher."
                 .into(),
         );
-        if let Some(t) = self.tallies.iter().find(|t| t.rule.takes_sessions()) {
+        if let Some(t) = self.tallies.iter().find(|t| t.rule.runs_sessions()) {
             text.push(format!(
-                "Rules 16 and 17 hold two whole fitting sessions of `adjust` against each other, over all its \
-                 scenarios, for {}: fewer steps or unsafe trials say nothing of how well it fits then.",
-                count(study.tried_on(t.rule), "sampled input"),
+                "Rules 16 and 17 compare two whole fitting sessions of `adjust`, over all its scenarios, for {}: fewer \
+                 steps or unsafe trials do not mean a better fit at the end.",
+                count(study.samples_for(t.rule), "sampled input"),
             ));
         }
-        let held = study.held();
-        if !held.is_empty() {
-            text.push(format!("FrozenMode as given, not sampled: {}.", held.join(", ")));
+        let fixed = study.fixed();
+        if !fixed.is_empty() {
+            text.push(format!("Held as given, not sampled: {}.", fixed.join(", ")));
         }
         text
     }
 
-    /// How many came to what, and the names of those that did not hold.
+    /// How many statements have each verdict, and the names of those that did not hold.
     fn headline(&self, study: &RulesStudy) -> String {
-        let which = |is: fn(Verdict) -> bool| self.tallies.iter().filter(move |t| is(t.verdict()));
-        let number = |is: fn(Verdict) -> bool| which(is).count();
-        let named = |is: fn(Verdict) -> bool, said: &str| {
-            let names: Vec<String> = which(is).map(Tally::name).collect();
+        let which = |is: fn(RuleVerdict) -> bool| self.tallies.iter().filter(move |t| is(t.verdict()));
+        let number = |is: fn(RuleVerdict) -> bool| which(is).count();
+        let named = |is: fn(RuleVerdict) -> bool, verdict: &str| {
+            let names: Vec<String> = which(is).map(RuleTally::name).collect();
             let list = if names.is_empty() { String::new() } else { format!(" ({})", names.join(", ")) };
-            format!("{} {said}{list}", names.len())
+            format!("{} {verdict}{list}", names.len())
         };
-        let as_claimed = |v| matches!(v, Verdict::Happens | Verdict::MostNotAll);
-        let undecided = |v| matches!(v, Verdict::NeverHappened | Verdict::Nothing);
-        let neither = |v| matches!(v, Verdict::Half | Verdict::Never | Verdict::NoMajority);
+        let as_claimed = |v| matches!(v, RuleVerdict::Happens | RuleVerdict::MostNotAll);
+        let undecided = |v| matches!(v, RuleVerdict::NeverHappened | RuleVerdict::Nothing);
+        let neither = |v| matches!(v, RuleVerdict::Half | RuleVerdict::Never | RuleVerdict::NoMajority);
         format!(
             "{} tried on {}, seed {}: {} held every time, {} for most, {} as far as claimed; {}; {}; {}; {}.",
             count(self.tallies.len(), "statement"),
             count(study.samples, "sampled input"),
             study.seed,
-            number(|v| v == Verdict::EveryTime),
-            number(|v| v == Verdict::Most),
+            number(|v| v == RuleVerdict::EveryTime),
+            number(|v| v == RuleVerdict::Most),
             number(as_claimed),
             named(neither, "neither held nor contradicted for most"),
-            named(|v| v == Verdict::HardlyActs, "hardly act"),
-            named(Verdict::contradicts, "contradicted for most or all"),
+            named(|v| v == RuleVerdict::HardlyActs, "hardly act"),
+            named(RuleVerdict::contradicts, "contradicted for most or all"),
             named(undecided, "decided nothing or never happened"),
         )
     }
 
     fn results(&self) -> Table {
-        let row = |t: &Tally| {
+        let row = |t: &RuleTally| {
             let undecided: usize = t.undecided.values().sum();
             let ((low, high), (opposite_low, opposite_high)) = (t.interval(), t.opposite_interval());
             let pct = |v: f64| if t.decided() > 0 { Cell::Number(100.0 * v, 1) } else { Cell::Empty };
             let number = |n: usize| Cell::Number(n as f64, 0);
             vec![
                 Cell::text(t.rule.id),
-                Cell::text(t.catch.as_str()),
+                Cell::text(t.catch_load.as_str()),
                 number(t.agree),
                 number(t.opposite),
                 number(t.no_difference),
@@ -136,7 +139,7 @@ impl RulesFound {
             t.undecided.iter().map(move |(why, n)| {
                 vec![
                     Cell::text(t.rule.id),
-                    Cell::text(t.catch.as_str()),
+                    Cell::text(t.catch_load.as_str()),
                     Cell::Number(*n as f64, 0),
                     Cell::text(*why),
                 ]
@@ -146,19 +149,20 @@ impl RulesFound {
         Table::new("undecided", "samples that decide nothing", &columns, rows.collect())
     }
 
-    fn counter_examples(&self, study: &RulesStudy) -> Table {
+    fn counter_examples(&self, command: impl Fn(&RunSpec) -> String) -> Table {
         let rows = self
             .tallies
             .iter()
-            .filter_map(|t| t.counter.as_ref().map(|c| (t, c)))
-            .flat_map(|(t, (sample, seen))| {
-                seen.runs.iter().enumerate().map(move |(i, run)| {
+            .filter_map(|t| t.counter_example.as_ref().map(|c| (t, c)))
+            .flat_map(|(t, (sample, evidence))| {
+                let command = &command;
+                evidence.runs.iter().enumerate().map(move |(i, run)| {
                     vec![
                         Cell::text(t.rule.id),
-                        Cell::text(t.catch.as_str()),
+                        Cell::text(t.catch_load.as_str()),
                         Cell::Number(*sample as f64, 0),
-                        if i == 0 { Cell::text(seen.said.clone()) } else { Cell::Empty },
-                        Cell::text(command(study, run)),
+                        if i == 0 { Cell::text(evidence.description.clone()) } else { Cell::Empty },
+                        Cell::text(command(run)),
                     ]
                 })
             })
@@ -168,55 +172,35 @@ impl RulesFound {
     }
 
     fn statements(&self) -> Table {
-        let tried = |r: &&Rule| self.tallies.iter().any(|t| t.rule.id == r.id);
+        let tested = |r: &&Rule| self.tallies.iter().any(|t| t.rule.id == r.id);
         let row = |r: &Rule| {
-            let said = [r.id, r.source, r.changed, r.compared(), r.scenario];
-            said.into_iter().map(Cell::text).collect::<Vec<_>>()
+            let cells = [r.id, r.source, r.changed, r.compared(), r.scenario];
+            cells.into_iter().map(Cell::text).collect::<Vec<_>>()
         };
-        let columns = ["rule", "source", "recheck", "compared", "scenario"];
-        Table::new("statements", "how each is tried", &columns, RULES.iter().filter(tried).map(row).collect())
+        let columns = ["rule", "source", "changed", "compared", "scenario"];
+        Table::new(
+            "statements",
+            "how each is tried",
+            &columns,
+            RULES.iter().filter(tested).map(row).collect(),
+        )
     }
 }
 
-impl Tally {
+impl RuleTally {
     /// `8d (scaled)`.
     fn name(&self) -> String {
-        format!("{} ({})", self.rule.id, self.catch.as_str())
+        format!("{} ({})", self.rule.id, self.catch_load.as_str())
     }
 }
 
-/// The median effect; where one reading is never reached it is not a number.
-fn effect(t: &Tally) -> Cell {
+/// The median effect; in words where one value is never reached.
+fn effect(t: &RuleTally) -> Cell {
     match t.median_effect {
         Some(v) if v.is_infinite() => {
             Cell::text(if v > 0.0 { "one never, as the rule says" } else { "one never, the other way" })
         }
         v => Cell::number(v, if t.rule.effect_unit() == "m/s" { 3 } else { 2 }),
-    }
-}
-
-/// `1 statement`, `2 statements`.
-fn count(n: usize, what: &str) -> String {
-    if n == 1 { format!("1 {what}") } else { format!("{n} {what}s") }
-}
-
-impl Rule {
-    /// What is compared.
-    #[must_use]
-    pub fn compared(&self) -> &'static str {
-        match self.test {
-            Test::Move { read, .. } => read.compared(),
-            _ => self.outcome,
-        }
-    }
-
-    /// Unit of the effect.
-    #[must_use]
-    pub fn effect_unit(&self) -> &'static str {
-        match self.test {
-            Test::Move { read, .. } => read.unit(),
-            _ => self.unit,
-        }
     }
 }
 

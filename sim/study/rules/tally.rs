@@ -1,89 +1,89 @@
-//! What a statement came to over all samples: counts, intervals, the verdict in words.
+//! The result of a statement over all samples: counts, intervals, the verdict in words.
 
 use std::collections::BTreeMap;
 
-use super::experiment::{Catch, Judged, Seen, Sense, Stop};
-use super::table::{Claim, Rule};
+use super::evidence::{Abort, Agreement, CatchLoadMode, Evidence, ExperimentResult};
+use super::rule::{Claim, Rule};
 use crate::error::SimError;
 use crate::numerics::intervals::wilson_95;
 
 /// One statement over all samples, with one way to set the catch load.
 #[derive(Debug)]
-pub struct Tally {
+pub struct RuleTally {
     /// Statement.
     pub rule: &'static Rule,
     /// Catch load.
-    pub catch: Catch,
+    pub catch_load: CatchLoadMode,
     /// Samples that agree.
     pub agree: usize,
-    /// Samples that point the other way.
+    /// Samples that disagree.
     pub opposite: usize,
     /// Samples that show no difference.
     pub no_difference: usize,
-    /// Samples for which it decides nothing, by reason.
+    /// Undecided samples, by reason.
     pub undecided: BTreeMap<&'static str, usize>,
-    /// Median effect of the decided samples, infinite where one reading is never reached in half of them; none
-    /// without samples, or where the two middle ones are infinite in opposite ways.
+    /// Median effect of the decided samples, infinite where one value is never reached in half of them; none
+    /// without samples, or where the two middle ones are infinite with opposite signs.
     pub median_effect: Option<f64>,
-    /// The sample that disagrees most, and what it shows; the first of equals.
-    pub counter: Option<(usize, Seen)>,
+    /// The sample that disagrees most, and its evidence; the first of equals.
+    pub counter_example: Option<(usize, Evidence)>,
 }
 
-impl Tally {
-    /// A statement that has not been tried yet.
+impl RuleTally {
+    /// A statement that has not been tested yet.
     #[must_use]
-    pub fn new(rule: &'static Rule, catch: Catch) -> Self {
+    pub fn new(rule: &'static Rule, catch_load: CatchLoadMode) -> Self {
         Self {
             rule,
-            catch,
+            catch_load,
             agree: 0,
             opposite: 0,
             no_difference: 0,
             undecided: BTreeMap::new(),
             median_effect: None,
-            counter: None,
+            counter_example: None,
         }
     }
 
-    /// A statement with what each sample shows, in their order.
+    /// A statement with the results of all samples, in their order.
     ///
     /// # Errors
-    /// Inputs that were wrong.
+    /// Inputs that are wrong.
     pub fn of(
         rule: &'static Rule,
-        catch: Catch,
-        judged: impl Iterator<Item = Judged>,
+        catch_load: CatchLoadMode,
+        results: impl Iterator<Item = ExperimentResult>,
     ) -> Result<Self, SimError> {
-        let mut tally = Self::new(rule, catch);
+        let mut tally = Self::new(rule, catch_load);
         let mut effects = Vec::new();
-        for (index, judged) in judged.enumerate() {
-            match judged {
-                Ok(seen) => {
-                    effects.push(seen.effect);
-                    tally.count(index, seen);
+        for (index, result) in results.enumerate() {
+            match result {
+                Ok(evidence) => {
+                    effects.push(evidence.effect);
+                    tally.count(index, evidence);
                 }
-                Err(Stop::Undecided(why)) => *tally.undecided.entry(why).or_default() += 1,
-                Err(Stop::Error(e)) => return Err(e),
+                Err(Abort::Undecided(why)) => *tally.undecided.entry(why).or_default() += 1,
+                Err(Abort::Error(e)) => return Err(e),
             }
         }
         tally.median_effect = median(effects);
         Ok(tally)
     }
 
-    fn count(&mut self, index: usize, seen: Seen) {
-        match seen.sense {
-            Sense::Agrees => self.agree += 1,
-            Sense::NoDifference => self.no_difference += 1,
-            Sense::Disagrees => {
+    fn count(&mut self, index: usize, evidence: Evidence) {
+        match evidence.agreement {
+            Agreement::Agrees => self.agree += 1,
+            Agreement::NoDifference => self.no_difference += 1,
+            Agreement::Disagrees => {
                 self.opposite += 1;
-                if self.counter.as_ref().is_none_or(|(_, c)| seen.effect < c.effect) {
-                    self.counter = Some((index, seen));
+                if self.counter_example.as_ref().is_none_or(|(_, c)| evidence.effect < c.effect) {
+                    self.counter_example = Some((index, evidence));
                 }
             }
         }
     }
 
-    /// Samples that agree, point the other way or show no difference.
+    /// Samples that agree, disagree or show no difference.
     #[must_use]
     pub fn decided(&self) -> usize {
         self.agree + self.opposite + self.no_difference
@@ -95,7 +95,7 @@ impl Tally {
         self.share_of(self.agree)
     }
 
-    /// Share of so many of the decided samples.
+    /// `n` as a share of the decided samples.
     pub(super) fn share_of(&self, n: usize) -> Option<f64> {
         (self.decided() > 0).then(|| n as f64 / self.decided() as f64)
     }
@@ -106,33 +106,33 @@ impl Tally {
         wilson_95(self.agree, self.decided())
     }
 
-    /// Interval of 95 % of the share that points the other way.
+    /// Interval of 95 % of the share that disagrees.
     #[must_use]
     pub fn opposite_interval(&self) -> (f64, f64) {
         wilson_95(self.opposite, self.decided())
     }
 
-    /// What it came to. "Most" needs the whole interval of its own share above one half.
+    /// The verdict. "Most" needs the whole interval of its own share above one half.
     #[must_use]
-    pub fn verdict(&self) -> Verdict {
+    pub fn verdict(&self) -> RuleVerdict {
         let decided = self.decided();
         let most = |n: usize| wilson_95(n, decided).0 > 0.5;
-        let open = |n: usize| wilson_95(n, decided).1 >= 0.5;
+        let may_be_half = |n: usize| wilson_95(n, decided).1 >= 0.5;
         match self.rule.claim {
-            _ if decided == 0 => Verdict::Nothing,
-            Claim::CanHappen if self.agree > 0 => Verdict::Happens,
-            Claim::CanHappen => Verdict::NeverHappened,
-            Claim::MostNotAll if most(self.agree) && self.agree < decided => Verdict::MostNotAll,
-            Claim::MostNotAll if most(self.agree) => Verdict::All,
-            Claim::MostNotAll if most(self.opposite) => Verdict::NotMost,
-            Claim::Holds if self.agree == decided => Verdict::EveryTime,
-            Claim::Holds if self.opposite == decided => Verdict::OppositeEveryTime,
-            Claim::Holds if most(self.agree) => Verdict::Most,
-            Claim::Holds if most(self.opposite) => Verdict::OppositeMost,
-            _ if most(self.no_difference) => Verdict::HardlyActs,
-            _ if self.agree == 0 => Verdict::Never,
-            _ if open(self.agree) => Verdict::Half,
-            _ => Verdict::NoMajority,
+            _ if decided == 0 => RuleVerdict::Nothing,
+            Claim::CanHappen if self.agree > 0 => RuleVerdict::Happens,
+            Claim::CanHappen => RuleVerdict::NeverHappened,
+            Claim::MostNotAll if most(self.agree) && self.agree < decided => RuleVerdict::MostNotAll,
+            Claim::MostNotAll if most(self.agree) => RuleVerdict::All,
+            Claim::MostNotAll if most(self.opposite) => RuleVerdict::NotMost,
+            Claim::Holds if self.agree == decided => RuleVerdict::EveryTime,
+            Claim::Holds if self.opposite == decided => RuleVerdict::OppositeEveryTime,
+            Claim::Holds if most(self.agree) => RuleVerdict::Most,
+            Claim::Holds if most(self.opposite) => RuleVerdict::OppositeMost,
+            _ if most(self.no_difference) => RuleVerdict::HardlyActs,
+            _ if self.agree == 0 => RuleVerdict::Never,
+            _ if may_be_half(self.agree) => RuleVerdict::Half,
+            _ => RuleVerdict::NoMajority,
         }
     }
 
@@ -143,9 +143,9 @@ impl Tally {
     }
 }
 
-/// What a statement came to.
+/// Verdict on a statement.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Verdict {
+pub enum RuleVerdict {
     /// No sample decides anything.
     Nothing,
     /// All samples agree.
@@ -176,7 +176,7 @@ pub enum Verdict {
     NotMost,
 }
 
-impl Verdict {
+impl RuleVerdict {
     /// In plain words.
     #[must_use]
     pub fn as_str(self) -> &'static str {

@@ -1,12 +1,11 @@
-//! The curves of one motion as a plot: what the knee does, and which torque does it.
+//! Plot of one motion: flexion, flexion rate, the torques on the knee, the stance valve.
 //!
-//! Walking is drawn against the stride, with the published able-bodied knee beside it; everything else
-//! against time, with the band over the hip moment. A part of the torque is drawn while it
-//! acts.
+//! Walking is drawn over the stride, with the published able-bodied knee for comparison; everything else over
+//! time, with the band of the hip moment. A torque is drawn while it acts.
 
 use crate::findings::{Band, Mark, Panel, Plot, Series};
 
-use crate::motion::sample::Trace;
+use crate::motion::sample::{LegSample, Sample, Samples, SitSample, StrideSample};
 use crate::motion::sitting::{SitRun, event as sit_event, state as sit_state};
 use crate::motion::stance_tasks::{LegEnd, LegRun};
 use crate::motion::stride::Stride;
@@ -24,26 +23,27 @@ const VALVE: &str = "Stance valve and ground load";
 const VALVE_KEY: &str = "valve (0 open, 1 closed)";
 const LOAD_KEY: &str = "load (share of body weight)";
 
-/// The plot of a motion; none for standing, which does not move. Its subtitle names what the trial
-/// knows of its inputs.
+/// The plot of a motion; none for standing, which does not move. The subtitle names the inputs of the trial.
 #[must_use]
 pub fn plot(trial: &Trial, motion: &Motion) -> Option<Plot> {
-    let curves = Curves { trace: Trace::of(motion, STEP_S)?, weight_n: trial.person.weight_n() };
-    let plot = match (motion, &trial.scenario.activity) {
-        (Motion::Walk(w), _) => {
-            stride(&w.stride, &curves, trial.drive.as_ref().and_then(|d| d.knee_flexion_sd_deg))
+    let weight_n = trial.person.weight_n();
+    let plot = match (motion, &trial.scenario.activity, Samples::of(motion, STEP_S)?) {
+        (Motion::Walk(w), _, Samples::Stride(samples)) => {
+            let sd_deg = trial.drive.as_ref().and_then(|d| d.knee_flexion_sd_deg);
+            stride(&w.stride, &Curves { samples, weight_n }, sd_deg)
         }
-        (Motion::Sit(run), _) => sitting(run, &curves),
-        (Motion::Ramp(m), Activity::Ramp(r)) => {
+        (Motion::Sit(run), _, Samples::Sit(samples)) => sitting(run, &Curves { samples, weight_n }),
+        (Motion::Ramp(m), Activity::Ramp(r), Samples::Leg(samples)) => {
             let title = format!("One step down a ramp of {} degrees", r.slope_deg);
-            leg(title, m, &r.hip_moment, &curves)
+            leg(title, m, &r.hip_moment, &Curves { samples, weight_n })
         }
-        (Motion::Stairs(m), Activity::Stairs(s)) => {
-            leg(format!("Down one stair of {:.2} m", s.riser_m), m, &s.hip_moment, &curves)
+        (Motion::Stairs(m), Activity::Stairs(s), Samples::Leg(samples)) => {
+            let title = format!("Down one stair of {:.2} m", s.riser_m);
+            leg(title, m, &s.hip_moment, &Curves { samples, weight_n })
         }
-        (Motion::Stumble(m), Activity::Stumble(s)) => {
+        (Motion::Stumble(m), Activity::Stumble(s), Samples::Leg(samples)) => {
             let title = format!("Landing with the knee bent by {} degrees", s.start_flexion_deg);
-            leg(title, m, &s.hip_moment, &curves)
+            leg(title, m, &s.hip_moment, &Curves { samples, weight_n })
         }
         _ => return None,
     };
@@ -69,53 +69,54 @@ pub fn task(trial: &Trial) -> String {
     format!("Scenario {}{drive}", trial.scenario.name)
 }
 
-/// A part of the torque: name, column of the trace, factor.
-type Part = (&'static str, (&'static str, f64));
-
-/// Columns of a trace as curves.
-struct Curves {
-    trace: Trace,
+/// Samples of a motion as curves over the stride, %, or over time, s.
+struct Curves<S> {
+    samples: Vec<S>,
     weight_n: f64,
 }
 
-impl Curves {
-    /// A column times `unit` against another times `x_unit`, over a span of time; none if there is no such column.
-    fn of(&self, label: &str, (x, x_unit): (&str, f64), (y, unit): (&str, f64), span: (f64, f64)) -> Series {
-        let column = |name: &str| self.trace.columns.iter().position(|c| *c == name);
-        let points = match (column(x), column(y)) {
-            (Some(x), Some(y)) => {
-                let during = self.trace.rows.iter().filter(|r| r[0] >= span.0 && r[0] <= span.1);
-                during.map(|r| (x_unit * r[x], unit * r[y])).collect()
-            }
-            _ => Vec::new(),
-        };
-        Series { label: label.into(), points }
+/// A part of the torque: name, value.
+type Part<S> = (&'static str, fn(&S) -> f64);
+
+impl<S: Sample> Curves<S> {
+    /// A curve over a span of time; without points where the samples have no such value.
+    fn of(&self, label: &str, span: (f64, f64), y: impl Fn(&S) -> Option<f64>) -> Series {
+        let during = self.samples.iter().filter(|s| s.knee().t_s >= span.0 && s.knee().t_s <= span.1);
+        let point = |s: &S| y(s).map(|y| (s.knee().stride_pct.unwrap_or(s.knee().t_s), y));
+        Series { label: label.into(), points: during.filter_map(point).collect() }
     }
 
-    /// Every part has its place among the curves, so that its look is the same in every plot.
-    fn torques(&self, x: (&str, f64), span: (f64, f64), last: Option<Part>) -> Panel {
-        let parts = [
-            ("damper", ("tau_damper_n_m", 1.0)),
-            ("friction", ("tau_friction_n_m", 1.0)),
-            ("stop", ("tau_stop_n_m", 1.0)),
-            ("assist", ("tau_assist_n_m", 1.0)),
+    fn flexion(&self, span: (f64, f64)) -> Panel {
+        panel(FLEXION, vec![self.of("this joint", span, |s| Some(1.0 / DEG * s.knee().flexion_rad))], 1.3)
+    }
+
+    fn rate(&self, span: (f64, f64)) -> Panel {
+        panel(RATE, vec![self.of("this joint", span, |s| Some(1.0 / DEG * s.knee().rate_rad_per_s))], 1.0)
+    }
+
+    /// Every part has its place among the curves, so that its line style is the same in every plot.
+    fn torques(&self, span: (f64, f64), last: Option<Part<S>>) -> Panel {
+        let mut series = vec![
+            self.of("damper", span, |s| Some(s.knee().damper_n_m)),
+            self.of("friction", span, |s| Some(s.knee().friction_n_m)),
+            self.of("stop", span, |s| Some(s.knee().stop_n_m)),
+            self.of("assist", span, |s| s.knee().assist_n_m),
         ];
-        let parts = parts.into_iter().chain(last);
-        let series = parts.map(|(label, column)| while_acting(self.of(label, x, column, span)));
-        panel(TORQUE, series.collect(), 1.2)
+        series.extend(last.map(|(label, y)| self.of(label, span, |s| Some(y(s)))));
+        panel(TORQUE, series.into_iter().map(while_acting).collect(), 1.2)
     }
 
-    fn valve(&self, x: (&str, f64), span: (f64, f64)) -> Panel {
-        let load = ("load_n", 1.0 / self.weight_n);
-        let series = vec![self.of(VALVE_KEY, x, ("valve", 1.0), span), self.of(LOAD_KEY, x, load, span)];
+    fn valve(&self, span: (f64, f64)) -> Panel {
+        let load = |s: &S| Some(1.0 / self.weight_n * s.knee().load_n);
+        let series = vec![self.of(VALVE_KEY, span, |s| Some(s.knee().valve)), self.of(LOAD_KEY, span, load)];
         Panel { at_least: Some((0.0, 1.0)), ..panel(VALVE, series, 0.8) }
     }
 }
 
-/// A part of the torque that does not reach this is not drawn.
+/// A smaller torque is not drawn.
 const LEAST_TORQUE_N_M: f64 = 1e-6;
 
-/// Leaves a gap where a part does not act.
+/// Leaves a gap where a torque does not act.
 fn while_acting(series: Series) -> Series {
     let rests = |p: Option<&(f64, f64)>| p.is_none_or(|p| p.1.abs() <= LEAST_TORQUE_N_M);
     let points = series.points.iter().enumerate().map(|(i, &(x, y))| {
@@ -131,16 +132,15 @@ fn panel(y_label: &str, series: Vec<Series>, height: f64) -> Panel {
 }
 
 /// One stride, to heel contact; further only if the knee is not straight by then.
-fn stride(s: &Stride, curves: &Curves, sd_deg: Option<f64>) -> Plot {
+fn stride(s: &Stride, curves: &Curves<StrideSample>, sd_deg: Option<f64>) -> Plot {
     let contact = s.drive.stride_time_s;
     let pct = |t: f64| 100.0 * t / contact;
     let straight = s.full_extension_s();
     let late = straight.is_none_or(|t| t > contact);
     let end = if late { s.trajectory.end.0 } else { contact };
-    let x = ("stride_pct", 1.0);
     let (whole, swing, loaded) = ((0.0, end), (s.trajectory.start.0, end), (0.0, contact));
 
-    let mut flexion = panel(FLEXION, vec![curves.of("this joint", x, ("knee_rad", 1.0 / DEG), whole)], 1.3);
+    let mut flexion = curves.flexion(whole);
     let able_bodied = able_bodied(s, &flexion.series[0].points, sd_deg);
     flexion.series.push(able_bodied.0);
     flexion.bands.extend(able_bodied.1);
@@ -154,7 +154,6 @@ fn stride(s: &Stride, curves: &Curves, sd_deg: Option<f64>) -> Plot {
     }
     mark(format!("{:.1}°", s.flexion(contact) / DEG), contact, s.flexion(contact));
 
-    let rate = ("knee_rate_rad_per_s", 1.0 / DEG);
     let mut instants: Vec<(f64, String)> =
         s.release_s.map(|t| (pct(t), "release".into())).into_iter().collect();
     instants.push((pct(s.drive.toe_off_s), "toe-off".into()));
@@ -174,15 +173,15 @@ fn stride(s: &Stride, curves: &Curves, sd_deg: Option<f64>) -> Plot {
         instants,
         panels: vec![
             flexion,
-            panel(RATE, vec![curves.of("this joint", x, rate, whole)], 1.0),
-            curves.torques(x, swing, Some(("ground and hip", ("tau_drive_n_m", 1.0)))),
-            curves.valve(x, loaded),
+            curves.rate(whole),
+            curves.torques(swing, Some(("ground and hip", |s| s.drive_n_m))),
+            curves.valve(loaded),
         ],
         ..Plot::default()
     }
 }
 
-/// The published knee at the same instants, % and °, and its scatter over persons; drawn as the second curve.
+/// The published able-bodied knee at the same instants, % and °, with its standard deviation over persons.
 pub(crate) fn able_bodied(s: &Stride, at: &[(f64, f64)], sd_deg: Option<f64>) -> (Series, Option<Band>) {
     let flexion = |pct: f64| s.drive.published_knee(pct / 100.0 * s.drive.stride_time_s)[0] / DEG;
     let points: Vec<(f64, f64)> = at.iter().map(|p| (p.0, flexion(p.0))).collect();
@@ -195,22 +194,21 @@ pub(crate) fn able_bodied(s: &Stride, at: &[(f64, f64)], sd_deg: Option<f64>) ->
 }
 
 /// What sitting and the loaded leg have in common: everything against time.
-fn over_time(curves: &Curves, hip: Option<Part>) -> Plot {
-    let (x, always) = (("t_s", 1.0), (0.0, f64::INFINITY));
-    let rate = ("knee_rate_rad_per_s", 1.0 / DEG);
+fn over_time<S: Sample>(curves: &Curves<S>, hip: Option<Part<S>>) -> Plot {
+    let always = (0.0, f64::INFINITY);
     Plot {
         x_label: "Time (s)".into(),
         panels: vec![
-            panel(FLEXION, vec![curves.of("this joint", x, ("knee_rad", 1.0 / DEG), always)], 1.3),
-            panel(RATE, vec![curves.of("this joint", x, rate, always)], 1.0),
-            curves.torques(x, always, hip),
-            curves.valve(x, always),
+            curves.flexion(always),
+            curves.rate(always),
+            curves.torques(always, hip),
+            curves.valve(always),
         ],
         ..Plot::default()
     }
 }
 
-fn sitting(run: &SitRun, curves: &Curves) -> Plot {
+fn sitting(run: &SitRun, curves: &Curves<SitSample>) -> Plot {
     let mut plot = over_time(curves, None);
     plot.title = format!("Sitting down on a seat {:.2} m high", run.system.sit.seat_height_m);
     let (end, last) = (run.trajectory.end.0, run.trajectory.end.1);
@@ -226,9 +224,9 @@ fn sitting(run: &SitRun, curves: &Curves) -> Plot {
     plot
 }
 
-fn leg<T>(title: String, m: &LegMotion<T>, hip: &HipMoment, curves: &Curves) -> Plot {
+fn leg<T>(title: String, m: &LegMotion<T>, hip: &HipMoment, curves: &Curves<LegSample>) -> Plot {
     // extension at the hip extends the knee of a foot that stands
-    let mut plot = over_time(curves, Some(("hip extension", ("hip_moment_n_m", -1.0))));
+    let mut plot = over_time(curves, Some(("hip extension", |s| -s.hip_moment_n_m)));
     plot.title = title;
     let end = m.run.trajectory.end.0;
     let mut name = |t: f64, name: &str| {

@@ -1,26 +1,25 @@
-//! Rows of a sweep run side by side (`sim/motion/batch/`): walking strides with one drive, many at a time.
+//! Rows of a sweep in batches (`sim/motion/batch/`): walking strides with one drive, many at a time.
 //!
-//! Rows come in blocks of [`BLOCK_ROWS`] that begin at fixed row numbers. A block is taken apart by drive, and each
-//! part with enough strides is one batch; what a batch does not cover runs one by one. A row therefore has the same
-//! bytes in whatever shard, after whatever interruption and on however many threads it is run. Checked in
-//! tests/studies/batched.rs.
+//! Rows come in blocks of [`BLOCK_ROWS`] that begin at fixed row numbers. A block is split by drive; each part with
+//! enough strides is one batch, the other rows run singly. So a row has the same bytes in any shard, after any
+//! interruption and on any number of threads. Checked in tests/studies/batched.rs.
 
 use rayon::prelude::*;
 
 use crate::motion::Trial;
-use crate::motion::batch::{Accuracy, Batch, Found, Member};
-use crate::motion::stride_cache::{Compared, never_closing};
+use crate::motion::batch::{Accuracy, Batch, Member, StrideOutcomes};
+use crate::motion::stride_cache::{ReferenceStride, never_closing};
 use crate::outcome::stride::BatchStride;
 use crate::outcome::{METRICS, Measure, Metric, Value};
 use crate::scenario::{Activity, Drive};
 
 /// Rows of a block.
 pub(super) const BLOCK_ROWS: u64 = 4096;
-/// Fewer strides run one by one: the table of a drive costs about as much as two and a half of them
+/// Fewer strides run singly: the table of a drive costs about as much as two and a half strides
 /// (`cargo bench --bench batch` prints it).
 const FEWEST: usize = 4;
 
-/// Outcomes that a batch gives: those of the course of a stride alone.
+/// Outcomes that a batch gives: those of the stride itself.
 pub(super) fn covered() -> impl Iterator<Item = &'static Metric> {
     METRICS.iter().filter(|m| matches!(m.measure, Measure::OfStride(_)))
 }
@@ -32,13 +31,13 @@ struct Stride<'a> {
     beyond: f64,
 }
 
-/// Outcomes of the trials, in their order; none where a trial has to be run by itself.
+/// Outcomes of the trials, in their order; none where a trial has to run singly.
 #[must_use]
 pub(super) fn outcomes(trials: &[Option<Trial>], wanted: &[&'static Metric]) -> Vec<Option<Vec<Value>>> {
     let mut found = vec![None; trials.len()];
     let mut strides: Vec<(usize, Stride<'_>)> =
         trials.par_iter().enumerate().filter_map(|(i, t)| Some((i, walking(t.as_ref()?)?))).collect();
-    // parts in the order of their first stride
+    // in the order of the first stride of each part
     while let Some((_, first)) = strides.first() {
         let (drive, beyond) = (first.drive.clone(), first.beyond);
         let same = |s: &Stride<'_>| s.beyond.total_cmp(&beyond).is_eq() && drive.same_shape(&s.drive);
@@ -57,7 +56,7 @@ pub(super) fn outcomes(trials: &[Option<Trial>], wanted: &[&'static Metric]) -> 
 
 fn walking(trial: &Trial) -> Option<Stride<'_>> {
     let Activity::Walk(walk) = &trial.scenario.activity else { return None };
-    // a drive that cannot be had is the error of that row
+    // if there is no drive, the single run gives the error
     let drive = trial.resolved_drive(walk).ok()?;
     Some(Stride { trial, drive, beyond: walk.beyond_heel_contact })
 }
@@ -82,8 +81,8 @@ fn of_part(
         found
     };
     let own = run(false);
-    let free = wanted.iter().any(|m| m.compared_with == Some(Compared::NeverClosing));
-    let never_closing: Vec<Option<Found>> = if free { run(true) } else { vec![None; part.len()] };
+    let free = wanted.iter().any(|m| m.compared_with == Some(ReferenceStride::NeverClosing));
+    let never_closing: Vec<Option<StrideOutcomes>> = if free { run(true) } else { vec![None; part.len()] };
     let row = |(i, (_, s)): (usize, &(usize, Stride<'_>))| {
         let never_closing = &never_closing[i];
         let found = own[i].as_ref().filter(|_| never_closing.is_some() || !free)?;

@@ -1,19 +1,20 @@
 //! Sweep: inputs over grids or samples, one row per combination and scenario.
 //!
 //! Rows are numbered from 1. Within a sample the first axis varies slowest and the scenario fastest.
-//! Nothing is stored for the combinations: row *n* follows from *n*, so that any shard can start
-//! anywhere. With samples every sample goes through the whole grid. Runs on the tolerance for scans
-//! (`Tolerances::scan`) and only as much as the outcomes asked for need. Checked in
-//! tests/studies/sweep.rs.
+//! Combinations are not stored: row *n* follows from *n*, so a shard can start anywhere. With samples, every
+//! sample runs through the whole grid. Trials use the tolerances for scans (`Tolerances::scan`) and compute
+//! only what the requested outcomes need. Checked in tests/studies/sweep.rs.
 
 mod batched;
+mod report;
+mod request;
 
 use std::ops::Range;
 
 use rayon::prelude::*;
 
 use super::Tick;
-use super::sweep::batched::BLOCK_ROWS;
+use super::text::value_cell;
 use crate::case::axis::Axis;
 use crate::case::inputs::Case;
 use crate::case::setup::Setup;
@@ -23,16 +24,16 @@ use crate::motion::Trial;
 use crate::motion::trial::Detail;
 use crate::numerics::random::hash;
 use crate::numerics::tolerances::Tolerances;
-use crate::outcome::{Assessment, METRICS, Metric, Outcomes, Value, detail_for, metric};
+use crate::outcome::{Assessment, METRICS, Metric, Outcomes, Value, detail_for};
 use crate::scenario::{ActivityKind, Scenario};
+use batched::BLOCK_ROWS;
+use report::columns;
+use request::row_count;
 
-/// A sweep of more rows than this is refused.
-pub const MOST_ROWS: u64 = 1_000_000_000;
+pub use report::JUDGEMENTS;
+pub use request::{MOST_ROWS, Samples};
 
-/// Columns besides inputs and outcomes that can be asked for.
-pub const JUDGEMENTS: [&str; 3] = ["verdict", "limiting", "energy_residual"];
-
-/// What is swept.
+/// A checked request.
 #[derive(Debug, Clone)]
 pub struct Sweep {
     setup: Setup,
@@ -43,15 +44,6 @@ pub struct Sweep {
     judgements: Vec<&'static str>,
     rows: u64,
     batched: bool,
-}
-
-/// Number of samples and their seed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Samples {
-    /// How many.
-    pub count: u64,
-    /// Seed.
-    pub seed: u64,
 }
 
 impl Sweep {
@@ -66,19 +58,19 @@ impl Sweep {
         samples: Option<Samples>,
         outcomes: &[String],
     ) -> Result<Self, SimError> {
-        let rows = count(&axes, &scenarios, samples)?;
+        let rows = row_count(&axes, &scenarios, samples)?;
         let (outcomes, judgements) = columns(&scenarios, outcomes)?;
         let sweep = Self { setup, scenarios, axes, samples, outcomes, judgements, rows, batched: false };
         sweep.check()?;
         Ok(sweep)
     }
 
-    /// The same with walking strides run side by side: many times as fast, for outcomes that differ from those of a
-    /// stride by itself by less than 1e-6 rad or 1e-5 s but for a few strides in ten thousand, near forks of the motion
+    /// The same sweep with walking strides run in batches: many times as fast. Outcomes differ from those of single
+    /// strides by less than 1e-6 rad or 1e-5 s, except for a few strides in ten thousand near forks of the motion
     /// (tests/cross_code/batch.rs).
     ///
     /// # Errors
-    /// A column that strides side by side do not give, a scenario that is not level walking.
+    /// A column that a batch does not give, a scenario that is not level walking.
     pub fn batched(self) -> Result<Self, SimError> {
         let covered: Vec<&str> = batched::covered().map(|m| m.key).collect();
         let asked = self.outcomes.iter().map(|m| m.key).chain(self.judgements.iter().copied());
@@ -96,7 +88,7 @@ impl Sweep {
         Ok(Self { batched: true, ..self })
     }
 
-    /// The base case runs or cannot run for a reason of physics; every axis acts somewhere.
+    /// Checks the base case, and that every axis has an effect in some scenario.
     fn check(&self) -> Result<(), SimError> {
         for (i, s) in self.scenarios.iter().enumerate() {
             if self.scenarios[..i].iter().any(|other| other.name == s.name) {
@@ -110,7 +102,7 @@ impl Sweep {
                 return Err(SimError::Usage(format!("{key} is given twice")));
             }
             let (least, most) = axis.ends();
-            let mut acts = axis.steps() < 2 && !axis.is_drawn();
+            let mut has_effect = axis.steps() < 2 && !axis.is_drawn();
             for scenario in &self.scenarios {
                 let at = |value: f64| {
                     let mut case = Case { setup: self.setup.clone(), scenario: scenario.clone() };
@@ -119,9 +111,9 @@ impl Sweep {
                 let (low, high) = (at(least)?, at(most)?);
                 // such as a setting that this knee does not have
                 low.setup.resolve()?;
-                acts |= format!("{low:?}") != format!("{high:?}");
+                has_effect |= format!("{low:?}") != format!("{high:?}");
             }
-            if !acts {
+            if !has_effect {
                 return Err(SimError::Usage(format!("{key} changes nothing in the scenarios asked for")));
             }
         }
@@ -134,7 +126,7 @@ impl Sweep {
         self.rows
     }
 
-    /// The set-up before anything is varied.
+    /// The base set-up.
     #[must_use]
     pub fn setup(&self) -> &Setup {
         &self.setup
@@ -167,10 +159,10 @@ impl Sweep {
             .collect()
     }
 
-    /// Tells this request from any other: everything that decides the rows goes in, with the version.
+    /// A fingerprint of everything that decides the rows, with the version.
     #[must_use]
     pub fn fingerprint(&self) -> String {
-        // the rows of the input registry print as their keys and ranges; function addresses do not go in
+        // of an axis the key and values only: the address of a function differs between builds
         let axes: Vec<_> = self.axes.iter().map(|a| (a.input.key, &a.values)).collect();
         let all = format!(
             "{} {} {:?} {:?} {axes:?} {:?} {:?}",
@@ -184,21 +176,20 @@ impl Sweep {
         format!("{:016x}", hash(all.as_bytes()))
     }
 
-    /// Rows of the `i`-th of `n` shards, counted from 0: contiguous, so that the shards one after the
-    /// other are the whole.
+    /// Rows (from 0) of the `i`-th of `n` shards; shards are contiguous, and together the whole.
     #[must_use]
     pub fn shard(&self, i: u32, n: u32) -> Range<u64> {
         let edge = |k: u32| (u128::from(self.rows) * u128::from(k) / u128::from(n)) as u64;
         edge(i - 1)..edge(i)
     }
 
-    /// Rows that are run as a whole: to ask for part of them takes as long.
+    /// Rows that run together: part of them takes as long.
     #[must_use]
     pub fn rows_at_once(&self) -> u64 {
         if self.batched { BLOCK_ROWS } else { 1 }
     }
 
-    /// Runs rows, counted from 0, on all cores; in order.
+    /// Runs rows (from 0) on all cores; the result is in order.
     #[must_use]
     pub fn run(&self, rows: Range<u64>, tick: Tick) -> Vec<Vec<Cell>> {
         if self.batched {
@@ -214,7 +205,7 @@ impl Sweep {
             .collect()
     }
 
-    /// Rows of a block that lie within `rows`. The block is run as a whole.
+    /// The rows of a block that lie within `rows`. The whole block runs.
     fn block(&self, number: u64, rows: &Range<u64>, tick: Tick) -> Vec<Vec<Cell>> {
         let whole = number * BLOCK_ROWS..((number + 1) * BLOCK_ROWS).min(self.rows);
         let trial = |i: u64| {
@@ -223,9 +214,9 @@ impl Sweep {
         };
         let trials: Vec<Option<Trial>> = whole.clone().into_par_iter().map(trial).collect();
         let found = batched::outcomes(&trials, &self.outcomes);
-        let wanted = |(i, _): &(u64, _)| rows.contains(i);
-        let together: Vec<_> = whole.zip(found).filter(wanted).collect();
-        together
+        let requested = |(i, _): &(u64, _)| rows.contains(i);
+        let block: Vec<_> = whole.zip(found).filter(requested).collect();
+        block
             .into_par_iter()
             .map(|(i, values)| {
                 let row = values.map_or_else(|| self.row(i), |values| self.row_of(i, &values));
@@ -237,18 +228,18 @@ impl Sweep {
 
     /// A row from its outcomes.
     fn row_of(&self, i: u64, values: &[Value]) -> Vec<Cell> {
-        let outcomes = self.outcomes.iter().zip(values).map(|(m, v)| outcome(m, Some(*v)));
-        self.beginning(i).into_iter().chain(outcomes).chain([Cell::Empty]).collect()
+        let outcomes = self.outcomes.iter().zip(values).map(|(m, v)| value_cell(m, *v));
+        self.first_cells(i).into_iter().chain(outcomes).chain([Cell::Empty]).collect()
     }
 
     /// The cells before the outcomes.
-    fn beginning(&self, i: u64) -> Vec<Cell> {
+    fn first_cells(&self, i: u64) -> Vec<Cell> {
         let (scenario, values) = self.combination(i);
         let first = [Cell::Number((i + 1) as f64, 0), Cell::text(scenario.name.clone())];
         first.into_iter().chain(values.iter().map(|&v| Cell::Number(v, 3))).collect()
     }
 
-    /// Scenario and values of a row, counted from 0.
+    /// Scenario and values of a row (from 0).
     #[must_use]
     pub fn combination(&self, row: u64) -> (&Scenario, Vec<f64>) {
         let scenarios = self.scenarios.len() as u64;
@@ -258,7 +249,7 @@ impl Sweep {
             *value = axis.at(rest % axis.steps());
             rest /= axis.steps();
         }
-        // what is left is the number of the sample
+        // the rest is the number of the sample
         if let Some(samples) = self.samples {
             for (axis, value) in self.axes.iter().zip(&mut values).filter(|(a, _)| a.is_drawn()) {
                 *value = axis.drawn(samples.seed, rest);
@@ -269,8 +260,8 @@ impl Sweep {
 
     fn row(&self, i: u64) -> Vec<Cell> {
         let (scenario, values) = self.combination(i);
-        let mut cells = self.beginning(i);
-        match self.found(scenario, &values) {
+        let mut cells = self.first_cells(i);
+        match self.run_row(scenario, &values) {
             Ok(found) => cells.extend(found.into_iter().chain([Cell::Empty])),
             Err(e) => {
                 cells.extend(self.outcomes.iter().map(|_| Cell::Empty));
@@ -292,7 +283,7 @@ impl Sweep {
         Ok(case)
     }
 
-    fn found(&self, scenario: &Scenario, values: &[f64]) -> Result<Vec<Cell>, SimError> {
+    fn run_row(&self, scenario: &Scenario, values: &[f64]) -> Result<Vec<Cell>, SimError> {
         let case = self.case(scenario, values)?;
         let judged = self.judgements.iter().any(|&j| j != "energy_residual");
         let wanted = |m: &&'static Metric| {
@@ -305,10 +296,14 @@ impl Sweep {
         let motion = trial.run()?;
         let outcomes = Outcomes::those(&motion, |m| wanted(&m));
         let residual = motion.energy_residual();
-        let mut cells: Vec<Cell> = self.outcomes.iter().map(|m| outcome(m, outcomes.get(m.key))).collect();
+        let mut cells: Vec<Cell> = self
+            .outcomes
+            .iter()
+            .map(|m| outcomes.get(m.key).map_or(Cell::Empty, |v| value_cell(m, v)))
+            .collect();
         let verdict = judged.then(|| Assessment::of_outcomes(&trial, outcomes, residual)).transpose()?;
         cells.extend(self.judgements.iter().map(|&j| match (j, &verdict) {
-            ("verdict", Some(a)) => Cell::text(a.word()),
+            ("verdict", Some(a)) => Cell::text(a.verdict().as_str()),
             ("limiting", Some(a)) => {
                 a.limiting().map_or(Cell::Empty, |l| Cell::text(l.limit.outcome.clone()))
             }
@@ -316,64 +311,4 @@ impl Sweep {
         }));
         Ok(cells)
     }
-}
-
-fn outcome(m: &Metric, value: Option<Value>) -> Cell {
-    match value {
-        Some(Value::Number(v)) => Cell::Number(v, m.decimals),
-        Some(Value::Word(w)) => Cell::text(w),
-        Some(Value::NotReached) | None => Cell::Empty,
-    }
-}
-
-/// Number of rows, or why it cannot be swept. Nothing is laid out for it.
-fn count(axes: &[Axis], scenarios: &[Scenario], samples: Option<Samples>) -> Result<u64, SimError> {
-    let drawn = axes.iter().find(|a| a.is_drawn());
-    let times = match (drawn, samples) {
-        (Some(axis), None) => {
-            return Err(SimError::Usage(format!(
-                "{} is a range to draw from: give --samples",
-                axis.input.key
-            )));
-        }
-        (None, Some(_)) => {
-            return Err(SimError::Usage("--samples wants an input with a range, KEY=LOW..HIGH".into()));
-        }
-        (_, Some(s)) => s.count,
-        (None, None) => 1,
-    };
-    let factors = axes.iter().map(Axis::steps).chain([scenarios.len() as u64, times]);
-    let rows = factors.fold(1_u128, |n, f| n.saturating_mul(u128::from(f)));
-    match u64::try_from(rows) {
-        Ok(0) => Err(SimError::Usage("nothing to run: --samples must be at least 1".into())),
-        Ok(rows) if rows <= MOST_ROWS => Ok(rows),
-        _ => Err(SimError::Usage(format!(
-            "this sweep has {rows} rows; the most that is run is {MOST_ROWS}: take fewer values or a longer step"
-        ))),
-    }
-}
-
-type Columns = (Vec<&'static Metric>, Vec<&'static str>);
-
-/// Outcome columns asked for; by default all that the scenarios have, with the judgements.
-fn columns(scenarios: &[Scenario], asked: &[String]) -> Result<Columns, SimError> {
-    let has = |m: &Metric| scenarios.iter().any(|s| m.activities.contains(&s.activity.kind()));
-    let known = METRICS.iter().filter(|m| has(m));
-    if asked.is_empty() {
-        return Ok((known.collect(), JUDGEMENTS.to_vec()));
-    }
-    for (i, key) in asked.iter().enumerate() {
-        if !known.clone().any(|m| m.key == key) && !JUDGEMENTS.contains(&key.as_str()) {
-            return Err(SimError::Unknown {
-                kind: "outcome of these scenarios",
-                name: key.clone(),
-                known: known.map(|m| m.key).chain(JUDGEMENTS).collect::<Vec<_>>().join(", "),
-            });
-        }
-        if asked[..i].contains(key) {
-            return Err(SimError::Usage(format!("--outcomes: {key} is given twice")));
-        }
-    }
-    let judgements = JUDGEMENTS.into_iter().filter(|j| asked.iter().any(|k| k == j)).collect();
-    Ok((asked.iter().filter_map(|k| metric(k)).collect(), judgements))
 }

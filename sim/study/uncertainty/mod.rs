@@ -1,10 +1,9 @@
-//! Uncertainty: what uncertain inputs do to the outcomes of one scenario, and which of them matters most.
+//! Uncertainty: how uncertain inputs spread the outcomes of one scenario, and which input matters most.
 //!
 //! Every input is evenly likely over its range and independent of the others. N points at A and B give the
 //! bands; N more for every input, and N for all judged inputs together, give the indices (`sobol.rs`).
-//! An outcome is *decided by judgement* if values of judgement together take part in at least
-//! [`DECIDES`] of its variance \[J\]; one alone that does is enough, since the share of all of them together
-//! is never less than that of one of them.
+//! An outcome is *decided by judgement* if values of judgement together take part in at least [`DECIDES`] of
+//! its variance \[J\]. Their common share is never less than that of one of them.
 
 mod plot;
 pub mod ranges;
@@ -14,7 +13,7 @@ use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 
-pub use crate::study::uncertainty::ranges::Uncertain;
+pub use ranges::Uncertain;
 
 use super::Tick;
 use crate::case::inputs::Case;
@@ -23,20 +22,21 @@ use crate::motion::trial::Detail;
 use crate::numerics::sobol::{Estimate, Indices, Rows, coordinate, indices};
 use crate::numerics::statistics::quantile;
 use crate::numerics::tolerances::Tolerances;
-use crate::outcome::{LimitVerdict, METRICS, Metric, Outcomes, Value, detail_for_limits};
+use crate::outcome::{LimitVerdict, METRICS, Metric, OutcomeWord, Outcomes, Value, detail_for_limits};
 use crate::scenario::uncertainty_file::UncertaintyFile;
+use crate::scenario::{Limit, Severity};
 
-/// Share of variance from which on judgement decides \[J\].
+/// Least share of variance with which judgement decides an outcome \[J\].
 pub const DECIDES: f64 = 0.5;
 
-/// Share of the points that must reach an outcome everywhere for its indices to be given \[J\].
-const REACHED: f64 = 0.9;
+/// Least share of rows that reach an outcome at every point, for its indices to be given \[J\].
+const LEAST_REACHED: f64 = 0.9;
 
-/// Base sizes that are taken: powers of two, as Sobol' points want.
+/// Allowed base sizes; powers of two, as Sobol' points need.
 pub const SAMPLES: std::ops::RangeInclusive<usize> = 8..=16_384;
 
 /// What to vary, in which case, how finely.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct UncertaintyStudy {
     /// Set-up and scenario.
     pub case: Case,
@@ -46,8 +46,10 @@ pub struct UncertaintyStudy {
     pub samples: usize,
     /// Seed of the points.
     pub seed: u64,
-    /// Index of every input; without, only those of all judged ones together (fewer runs).
+    /// Index of every input; otherwise only of all judged inputs together (fewer runs).
     pub each: bool,
+    /// Lists every index, however small.
+    pub list_all: bool,
 }
 
 /// One outcome.
@@ -55,16 +57,16 @@ pub struct UncertaintyStudy {
 pub struct OutcomeBand {
     /// Row of the registry.
     pub metric: &'static Metric,
-    /// Its values at A and B, ascending where they are numbers; those not reached are left out.
+    /// Its numbers at A and B, ascending; empty for words.
     pub numbers: Vec<f64>,
     /// How often each word came, in the order of the registry.
-    pub words: Vec<(&'static str, usize)>,
-    /// Times it was reached at A and B.
+    pub words: Vec<(OutcomeWord, usize)>,
+    /// How often it was reached at A and B.
     pub reached: usize,
-    /// Rows in which it was reached at every point: the indices are of these.
+    /// Rows in which it was reached at every point; the indices are of these rows.
     pub complete: usize,
-    /// Indices, one for each input and last all judged ones together; none if it does not vary or is
-    /// reached too seldom.
+    /// Indices of each input and last of all judged inputs together; none if it does not vary or is reached
+    /// too seldom.
     pub indices: Option<Indices>,
 }
 
@@ -72,23 +74,25 @@ pub struct OutcomeBand {
 #[derive(Debug)]
 pub struct LimitShare {
     /// Limit as the scenario has it.
-    pub limit: crate::scenario::Limit,
-    /// Times it held.
+    pub limit: Limit,
+    /// How often it held.
     pub holds: usize,
 }
 
-/// What was found.
+/// The spread of the outcomes.
 #[derive(Debug)]
-pub struct UncertaintyFound {
+pub struct UncertaintyResult {
+    /// What was asked.
+    pub study: UncertaintyStudy,
     /// Inputs that were varied.
     pub inputs: Vec<Uncertain>,
-    /// Names in the file that do not act in this case.
+    /// Inputs of the file that have no effect in this case.
     pub without_effect: Vec<String>,
     /// Outcomes in the order of the registry.
     pub outcomes: Vec<OutcomeBand>,
     /// Limits of the scenario.
     pub limits: Vec<LimitShare>,
-    /// Times all limits that bind held.
+    /// How often all limits held together, without the warnings.
     pub all_hold: usize,
     /// Points at A and B.
     pub points: usize,
@@ -111,13 +115,13 @@ impl OutcomeBand {
         self.indices.as_ref().and_then(|x| x.total.last().copied())
     }
 
-    /// Judgement decides it.
+    /// Whether judgement decides it.
     #[must_use]
     pub fn decided_by_judgement(&self) -> bool {
         self.judged().is_some_and(|e| e.value >= DECIDES)
     }
 
-    /// The input of the largest total index, by its place.
+    /// Index and estimate of the input with the largest total index.
     #[must_use]
     pub fn most(&self) -> Option<(usize, Estimate)> {
         let total = &self.indices.as_ref()?.total;
@@ -131,7 +135,7 @@ impl OutcomeBand {
 type Evaluated = Result<Vec<Value>, &'static str>;
 
 impl UncertaintyStudy {
-    /// Whether it can be run.
+    /// Checks the request.
     ///
     /// # Errors
     /// A base size that is no power of two, inputs that are none, a set-up that is wrong.
@@ -158,10 +162,10 @@ impl UncertaintyStudy {
     ///
     /// # Errors
     /// As [`UncertaintyStudy::check`]; a scenario that cannot run at all.
-    pub fn run(&self, tick: Tick) -> Result<UncertaintyFound, SimError> {
+    pub fn run(&self, tick: Tick) -> Result<UncertaintyResult, SimError> {
         self.check()?;
         let (base, inputs, without_effect) = ranges::resolve(&self.case, &self.file)?;
-        // what cannot run in the middle cannot run
+        // a case that cannot run as set cannot be varied
         let detail =
             Detail { hip_band: detail_for_limits(&base.scenario.limits).hip_band, ..Detail::default() };
         base.assess(detail, Tolerances::scan())?;
@@ -169,7 +173,7 @@ impl UncertaintyStudy {
         let metrics: Vec<&'static Metric> = METRICS
             .iter()
             .filter(|m| m.activities.contains(&base.scenario.activity.kind()))
-            // the hip moment is an input here: its band is run for a limit only
+            // the hip moment is an input here: its band runs only where a limit needs it
             .filter(|m| !m.by_hip_band || base.scenario.limits.iter().any(|l| l.outcome == m.key))
             .collect();
         let d = inputs.len();
@@ -198,7 +202,7 @@ impl UncertaintyStudy {
         Ok(self.found(&base, inputs, without_effect, &metrics, &rows))
     }
 
-    /// Number of blocks with one input from B.
+    /// Number of blocks that take one input from B.
     fn mixed(&self, inputs: usize) -> usize {
         if self.each { inputs } else { 0 }
     }
@@ -210,7 +214,7 @@ impl UncertaintyStudy {
         without_effect: Vec<String>,
         metrics: &[&'static Metric],
         rows: &[Vec<Evaluated>],
-    ) -> UncertaintyFound {
+    ) -> UncertaintyResult {
         let mut failed: BTreeMap<&'static str, usize> = BTreeMap::new();
         for why in rows.iter().flatten().filter_map(|e| e.as_ref().err()) {
             *failed.entry(why).or_default() += 1;
@@ -221,12 +225,13 @@ impl UncertaintyStudy {
             let place = metrics.iter().position(|m| m.key == key);
             place.map(|k| e.as_ref().map_or(Value::NotReached, |v| v[k]))
         };
-        let holds = |e: &Evaluated, limit: &crate::scenario::Limit| {
+        let holds = |e: &Evaluated, limit: &Limit| {
             value(e, &limit.outcome).is_some_and(|v| LimitVerdict::of(limit, v).holds())
         };
         let limits = &base.scenario.limits;
-        let binding = || limits.iter().filter(|l| l.severity == crate::scenario::Severity::Limit);
-        UncertaintyFound {
+        let binding = || limits.iter().filter(|l| l.severity == Severity::Limit);
+        UncertaintyResult {
+            study: self.clone(),
             inputs,
             without_effect,
             outcomes,
@@ -276,12 +281,12 @@ fn outcome(metric: &'static Metric, k: usize, rows: &[Vec<Evaluated>], seed: u64
     let words = metric
         .words
         .iter()
-        .map(|w| (*w, points.iter().filter(|v| v.as_word() == Some(w)).count()))
+        .map(|w| (*w, points.iter().filter(|v| v.as_word() == Some(*w)).count()))
         .filter(|(_, n)| *n > 0)
         .collect();
     let complete: Vec<&Vec<Evaluated>> =
         rows.iter().filter(|r| r.iter().all(|e| at(e) != Value::NotReached)).collect();
-    let enough = complete.len() as f64 >= REACHED * rows.len() as f64;
+    let enough = complete.len() as f64 >= LEAST_REACHED * rows.len() as f64;
     let block = |b: usize| {
         let components = metric.words.len().max(1);
         let values = complete.iter().flat_map(|r| match at(&r[b]) {

@@ -1,17 +1,23 @@
-//! A spread as a picture: the band of every outcome that a limit is held against, then of the others.
+//! The picture of an uncertainty study: the bands of outcomes with a limit, then those of the others.
 
-use super::{LimitShare, OutcomeBand, UncertaintyFound, UncertaintyStudy};
+use super::{LimitShare, OutcomeBand, UncertaintyResult};
+use crate::error::SimError;
 use crate::findings::{Interval, Intervals};
 use crate::numerics::intervals::wilson_95;
 
-impl UncertaintyFound {
+impl UncertaintyResult {
     /// Bands of all outcomes in numbers, those with a limit first.
-    #[must_use]
-    pub fn picture(&self, study: &UncertaintyStudy, inputs: Vec<String>) -> Intervals {
+    ///
+    /// # Errors
+    /// As [`crate::case::setup::Setup::resolve`].
+    pub fn plot(&self) -> Result<Intervals, SimError> {
+        let study = &self.study;
+        let setup = &study.case.setup;
+        let inputs = setup.in_words(&setup.resolve()?).to_vec();
         let limit = |o: &OutcomeBand| self.limits.iter().find(|l| l.limit.outcome == o.metric.key);
         let (limited, free): (Vec<_>, Vec<_>) = self.outcomes.iter().partition(|o| limit(o).is_some());
         let rows = limited.into_iter().chain(free);
-        Intervals {
+        Ok(Intervals {
             title: format!("What uncertain inputs do to the outcomes: {}", study.case.scenario.name),
             inputs,
             reading: vec![
@@ -27,7 +33,7 @@ impl UncertaintyFound {
                     .into(),
             ],
             rows: rows.filter_map(|o| self.row(o, limit(o))).collect(),
-        }
+        })
     }
 
     /// None for words and for what is never reached.
@@ -43,7 +49,7 @@ impl UncertaintyFound {
             None => String::new(),
         };
         Some(Interval {
-            label: o.metric.label.into(),
+            label: o.metric.number_label(),
             unit: o.metric.unit.into(),
             decimals: o.metric.decimals,
             values: [at(0.05)?, at(0.5)?, at(0.95)?],

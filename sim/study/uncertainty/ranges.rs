@@ -1,6 +1,6 @@
-//! The ranges of a spread file in one case: which inputs they are, and which of them act.
+//! The ranges of an uncertainty file in one case: their inputs, and which of them have an effect.
 
-use crate::case::inputs::{Case, INPUTS, Input};
+use crate::case::inputs::{Case, INPUTS, Input, input};
 use crate::error::SimError;
 use crate::scenario::Activity;
 use crate::scenario::uncertainty_file::{Around, UncertaintyFile};
@@ -19,10 +19,10 @@ pub struct Uncertain {
     pub why: String,
 }
 
-/// Whether every name is an input, and every range of values one that it takes.
+/// Checks that every name is an input and that every range lies within what the input takes.
 ///
 /// # Errors
-/// The first that is not, by its field.
+/// The first field that does not.
 pub fn check(file: &UncertaintyFile) -> Result<(), SimError> {
     for (i, u) in file.inputs.iter().enumerate() {
         let Some(input) = INPUTS.iter().find(|x| x.key == u.input) else {
@@ -40,27 +40,27 @@ pub fn check(file: &UncertaintyFile) -> Result<(), SimError> {
     Ok(())
 }
 
-/// The case that the ranges are put into, the inputs that act in it, and the names of those that do not.
-/// Ranges around the set-up are cut at the ends of what the input takes.
+/// The base case, the inputs that have an effect in it, and the names of those that have none.
+/// Ranges around the set-up are clipped to what the input takes.
 pub(super) fn resolve(
     case: &Case,
     file: &UncertaintyFile,
 ) -> Result<(Case, Vec<Uncertain>, Vec<String>), SimError> {
     let mut base = case.clone();
-    hold_cadence(&mut base);
+    fix_cadence(&mut base);
     let (mut inputs, mut without_effect) = (Vec::new(), Vec::new());
     for u in &file.inputs {
-        let input = crate::case::inputs::input(&u.input)?;
+        let input = input(&u.input)?;
         let from = match u.around {
             Around::Zero => Some(0.0),
-            Around::SetUp => base.own(input.key),
+            Around::SetUp => base.get(input.key),
         };
         let range = from.map(|v| {
-            let cut = |x: f64| (v + x).clamp(input.least, input.most);
-            Uncertain { input, low: cut(u.low), high: cut(u.high), why: u.why.clone() }
+            let clip = |x: f64| (v + x).clamp(input.least, input.most);
+            Uncertain { input, low: clip(u.low), high: clip(u.high), why: u.why.clone() }
         });
         match range {
-            Some(range) if acts(&base, &range)? => inputs.push(range),
+            Some(range) if has_effect(&base, &range)? => inputs.push(range),
             _ => without_effect.push(u.input.clone()),
         }
     }
@@ -70,8 +70,8 @@ pub(super) fn resolve(
     Ok((base, inputs, without_effect))
 }
 
-/// Whether an input reaches the trial: it is not the same with the least and with the greatest value.
-fn acts(base: &Case, u: &Uncertain) -> Result<bool, SimError> {
+/// Whether an input has an effect: the trials with its least and its greatest value differ.
+fn has_effect(base: &Case, u: &Uncertain) -> Result<bool, SimError> {
     let with = |v: f64| {
         let mut case = base.clone();
         case.set(u.input.key, v)?;
@@ -86,8 +86,8 @@ fn acts(base: &Case, u: &Uncertain) -> Result<bool, SimError> {
     Ok(low.is_some() && high.is_some() && low != high)
 }
 
-/// A scenario that scales its cadence keeps the resulting cadence when the speed is varied.
-fn hold_cadence(case: &mut Case) {
+/// Fixes the cadence of a scenario that scales it, so that it does not follow the varied speed.
+fn fix_cadence(case: &mut Case) {
     let Activity::Walk(w) = &case.scenario.activity else { return };
     let person = &case.setup.person;
     if w.cadence_factor.is_some() && case.setup.cadence_steps_per_min.is_none() {

@@ -1,6 +1,7 @@
-//! A spread as sentences and tables.
+//! An uncertainty study in words and tables.
 
-use super::{DECIDES, LimitShare, OutcomeBand, UncertaintyFound, UncertaintyStudy};
+use super::ranges::Uncertain;
+use super::{DECIDES, LimitShare, OutcomeBand, UncertaintyResult};
 use crate::findings::{Cell, Findings, Table};
 use crate::numerics::intervals::wilson_95;
 use crate::numerics::sobol::{Estimate, REPEATS};
@@ -10,10 +11,10 @@ use crate::scenario::Severity;
 /// Total indices below this are left out of the table of indices.
 const SHOWN_FROM: f64 = 0.1;
 
-impl UncertaintyFound {
-    /// As findings; `all` lists every index, however small.
+impl UncertaintyResult {
+    /// Sentences, bands, limits, indices and ranges.
     #[must_use]
-    pub fn findings(&self, study: &UncertaintyStudy, all: bool) -> Findings {
+    pub fn findings(&self) -> Findings {
         let mut tables = vec![self.bands()];
         if !self.limits.is_empty() {
             tables.push(self.limits_table());
@@ -21,11 +22,12 @@ impl UncertaintyFound {
         if self.outcomes.iter().any(|o| !o.words.is_empty()) {
             tables.push(self.words());
         }
-        tables.extend([self.indices_table(all), self.inputs_table()]);
-        Findings { text: self.text(study), tables, plots: vec![] }
+        tables.extend([self.indices_table(), self.inputs_table()]);
+        Findings { text: self.text(), tables, plots: vec![] }
     }
 
-    fn text(&self, study: &UncertaintyStudy) -> Vec<String> {
+    fn text(&self) -> Vec<String> {
+        let study = &self.study;
         let of = |mark: &str| -> Vec<String> {
             let marked = self.outcomes.iter().filter(|o| o.mark() == mark);
             marked.map(|o| format!("“{}”", o.metric.label)).collect()
@@ -160,7 +162,8 @@ impl UncertaintyFound {
         Table::new("words", "outcomes in words", &["outcome", "word", "share_pct"], rows.collect())
     }
 
-    fn indices_table(&self, all: bool) -> Table {
+    fn indices_table(&self) -> Table {
+        let all = self.study.list_all;
         let mut rows = Vec::new();
         for o in &self.outcomes {
             let Some(x) = &o.indices else { continue };
@@ -186,7 +189,7 @@ impl UncertaintyFound {
     }
 
     fn inputs_table(&self) -> Table {
-        let row = |u: &crate::study::uncertainty::ranges::Uncertain| {
+        let row = |u: &Uncertain| {
             vec![
                 Cell::text(u.input.key),
                 Cell::Number(u.low, 3),

@@ -1,11 +1,11 @@
 //! A letter for each limit, for maps that must read without colour.
 
-use super::case_limits::Closer;
+use super::case_limits::LimitRef;
 
 /// Limits in falling order of how often they occur, with letters from A; beyond Z all share `?`.
 #[must_use]
-pub fn letters<'a>(limits: impl Iterator<Item = &'a Closer>) -> Vec<(char, Closer)> {
-    let mut counted: Vec<(usize, &Closer)> = Vec::new();
+pub fn letters<'a>(limits: impl Iterator<Item = &'a LimitRef>) -> Vec<(char, LimitRef)> {
+    let mut counted: Vec<(usize, &LimitRef)> = Vec::new();
     for limit in limits {
         match counted.iter_mut().find(|c| c.1 == limit) {
             Some(c) => c.0 += 1,

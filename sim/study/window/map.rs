@@ -2,14 +2,14 @@
 
 use rayon::prelude::*;
 
-use super::case_limits::{Task, Tightest};
+use super::case_limits::{BindingLimit, CaseLimits};
 use super::question::Question;
 use super::variations::Variation;
 use crate::error::SimError;
 use crate::joint::SettingName;
 use crate::study::Tick;
 
-/// What was found.
+/// The map: the tightest limit at every pair of positions.
 #[derive(Debug)]
 pub struct JointMap {
     /// Setting along x.
@@ -20,17 +20,17 @@ pub struct JointMap {
     pub positions_pct: Vec<f64>,
     /// Where the two are set, percent.
     pub at_pct: (f64, f64),
-    /// The settings that are held, percent.
-    pub held: Vec<(SettingName, f64)>,
+    /// The other settings and their fixed positions, percent.
+    pub fixed: Vec<(SettingName, f64)>,
     /// Row by row, x running faster.
-    pub cells: Vec<JointCell>,
+    pub cells: Vec<MapPosition>,
 }
 
 /// One pair of positions.
 #[derive(Debug, Clone)]
-pub struct JointCell {
+pub struct MapPosition {
     /// As set.
-    pub tightest: Tightest,
+    pub tightest: BindingLimit,
     /// Least and greatest tightest margin over all variations; none if edges have no band.
     pub band: Option<(f64, f64)>,
 }
@@ -70,72 +70,72 @@ pub fn joint_map(
         None => Err(SimError::Usage(format!("knee '{}' has no setting {name}", question.setup.knee.name))),
     };
     let at_pct = (at(x)?, at(y)?);
-    let tasks = question
+    let cases = question
         .scenarios
         .iter()
-        .map(|s| Ok(Task::new(question.case(&question.setup.person, s, None)?, &question.without)))
+        .map(|s| Ok(CaseLimits::new(question.case(&question.setup.person, s, None)?, &question.without)))
         .collect::<Result<Vec<_>, SimError>>()?;
-    if tasks.iter().all(|t| t.limits.is_empty()) {
+    if cases.iter().all(|t| t.limits.is_empty()) {
         return wrong("no binding limit is left in the chosen scenarios".into());
     }
     let variations = if question.bands { Variation::all() } else { vec![Variation::AsSet] };
-    let tasks: Vec<Varied> = tasks.into_iter().map(|t| Varied::new(t, &variations)).collect();
+    let cases: Vec<CaseVariations> = cases.into_iter().map(|t| CaseVariations::new(t, &variations)).collect();
     let positions_pct: Vec<f64> = (0..grid).map(|i| 100.0 * f64::from(i) / f64::from(grid - 1)).collect();
     let points: Vec<(f64, f64)> =
         positions_pct.iter().flat_map(|&b| positions_pct.iter().map(move |&a| (a, b))).collect();
     let cells = points
         .into_par_iter()
         .map(|(a, b)| {
-            let cell = cell(&tasks, &[(x, a), (y, b)]);
+            let cell = cell(&cases, &[(x, a), (y, b)]);
             tick();
             cell
         })
         .collect::<Result<Vec<_>, _>>()?;
-    let held = SettingName::ALL.into_iter().filter(|n| *n != x && *n != y);
-    let held = held.filter_map(|n| knee.settings.get(n).map(|s| (n, s.pct()))).collect();
-    Ok(JointMap { x, y, positions_pct, at_pct, held, cells })
+    let fixed = SettingName::ALL.into_iter().filter(|n| *n != x && *n != y);
+    let fixed = fixed.filter_map(|n| knee.settings.get(n).map(|s| (n, s.pct()))).collect();
+    Ok(JointMap { x, y, positions_pct, at_pct, fixed, cells })
 }
 
-/// A task and, per variation, those of its limits that it reaches.
-struct Varied {
-    task: Task,
-    reached: Vec<(Variation, Task, Vec<usize>)>,
+/// A case and, per variation, the limits that it can affect.
+struct CaseVariations {
+    case: CaseLimits,
+    reached: Vec<(Variation, CaseLimits, Vec<usize>)>,
 }
 
-impl Varied {
-    fn new(task: Task, variations: &[Variation]) -> Self {
+impl CaseVariations {
+    fn new(case: CaseLimits, variations: &[Variation]) -> Self {
         let reached = |v: &Variation| {
-            let (some, numbers) = task.reached_by(*v);
+            let (some, numbers) = case.reached_by(*v);
             (*v, some, numbers)
         };
-        Self { reached: variations.iter().map(reached).collect(), task }
+        Self { reached: variations.iter().map(reached).collect(), case }
     }
 
     /// The tightest limit under each variation, as set first.
-    fn tightest(&self, at: &[(SettingName, f64)]) -> Result<Vec<Tightest>, SimError> {
-        let as_set = self.task.row(at, Variation::AsSet, None)?;
-        let under = |(variation, some, numbers): &(Variation, Task, Vec<usize>)| {
+    fn tightest(&self, at: &[(SettingName, f64)]) -> Result<Vec<BindingLimit>, SimError> {
+        let as_set = self.case.row(at, Variation::AsSet, None)?;
+        let under = |(variation, some, numbers): &(Variation, CaseLimits, Vec<usize>)| {
             if numbers.is_empty() || !matches!(variation, Variation::Judged { .. }) {
-                return Ok(self.task.tightest_under(&as_set, *variation));
+                return Ok(self.case.tightest_under(&as_set, *variation));
             }
-            let others = self.task.tightest_of(&as_set, &self.task.limits, |i| !numbers.contains(&i));
+            let others = self.case.tightest_of(&as_set, &self.case.limits, |i| !numbers.contains(&i));
             Ok(some.tightest(&some.row(at, *variation, None)?).or(others))
         };
         self.reached.iter().map(under).collect()
     }
 }
 
-fn cell(tasks: &[Varied], at: &[(SettingName, f64)]) -> Result<JointCell, SimError> {
-    let mut tightest: Vec<Tightest> = Vec::new();
-    for task in tasks {
-        let own = task.tightest(at)?;
-        tightest.resize(own.len(), Tightest::NONE);
+fn cell(cases: &[CaseVariations], at: &[(SettingName, f64)]) -> Result<MapPosition, SimError> {
+    let mut tightest: Vec<BindingLimit> = Vec::new();
+    for case in cases {
+        let own = case.tightest(at)?;
+        tightest.resize(own.len(), BindingLimit::NONE);
         tightest = tightest.into_iter().zip(own).map(|(all, one)| all.or(one)).collect();
     }
     let margins = || tightest.iter().map(|t| t.margin);
     let band = (margins().fold(f64::INFINITY, f64::min), margins().fold(f64::NEG_INFINITY, f64::max));
     let band = (tightest.len() > 1).then_some(band);
-    Ok(JointCell { band, tightest: tightest.into_iter().next().unwrap_or(Tightest::NONE) })
+    Ok(MapPosition { band, tightest: tightest.into_iter().next().unwrap_or(BindingLimit::NONE) })
 }
 
 impl JointMap {

@@ -1,46 +1,46 @@
-//! From the question to the windows: which scenario runs for which person and pace, along which setting,
-//! under which variation; every scan once, all of them in parallel, put together in order.
+//! The plan of a window study: which scenario is scanned for which person and pace, along which setting,
+//! under which variation. Every scan runs once, all of them in parallel; the results are assembled in order.
 
 use rayon::prelude::*;
 
-use super::assemble::{Gathered, Lines, Reached};
-use super::case_limits::{Task, Tightest};
+use super::assemble::{PartialScan, ScanGrid, ScanResults};
+use super::case_limits::{BindingLimit, CaseLimits};
 use super::question::Question;
 use super::ranges::COARSE;
 use super::scan::scan;
 use super::variations::Variation;
-use super::{Cell, Windows};
+use super::{PersonWindows, Windows};
 use crate::body::Person;
 use crate::error::SimError;
 use crate::joint::SettingName;
 use crate::scenario::ActivityKind;
 use crate::study::Tick;
 
-/// A question taken apart.
+/// Everything that a question needs to be run.
 #[derive(Debug)]
 pub struct Plan {
-    tasks: Vec<Task>,
-    cells: Vec<PlannedCell>,
+    cases: Vec<CaseLimits>,
+    people: Vec<PlannedPerson>,
     settings: Vec<(SettingName, f64)>,
     variations: Vec<Variation>,
     population: bool,
     notes: Vec<String>,
-    /// Tightest limit of each task with the settings as they are, once probed.
-    now: Option<Vec<Tightest>>,
+    /// Tightest limit of each case with the settings as they are, once probed.
+    now: Option<Vec<BindingLimit>>,
 }
 
 #[derive(Debug)]
-struct PlannedCell {
+struct PlannedPerson {
     person: Person,
     cadence: Option<f64>,
-    tasks: Vec<usize>,
+    cases: Vec<usize>,
 }
 
 /// Bisections cost about this many trials more than the coarse grid, per scan.
 const TRIALS_PER_SCAN: u64 = COARSE as u64 + 8;
 
 impl Plan {
-    /// Takes a question apart.
+    /// Plans the runs of a question.
     ///
     /// # Errors
     /// A set-up that is wrong in itself, an unknown outcome to leave out, no limit left.
@@ -52,8 +52,8 @@ impl Plan {
             .filter_map(|name| knee.settings.get(name).map(|at| (name, at.pct())))
             .collect();
         let mut plan = Self {
-            tasks: Vec::new(),
-            cells: Vec::new(),
+            cases: Vec::new(),
+            people: Vec::new(),
             settings,
             variations: if question.bands { Variation::all() } else { vec![Variation::AsSet] },
             population: !(question.masses_kg.is_empty() && question.cadences_steps_per_min.is_empty()),
@@ -69,51 +69,51 @@ impl Plan {
             person.check()?;
             plan.add_person(question, &person)?;
         }
-        if plan.tasks.iter().all(|t| t.limits.is_empty()) {
+        if plan.cases.iter().all(|t| t.limits.is_empty()) {
             return Err(SimError::Usage("no binding limit is left in the chosen scenarios".into()));
         }
         Ok(plan)
     }
 
-    /// The cells of one person; what does not walk is shared by all cadences.
+    /// One person at each cadence; scenarios without walking are shared by all cadences.
     fn add_person(&mut self, question: &Question, person: &Person) -> Result<(), SimError> {
         let cadences: Vec<Option<f64>> = match question.cadences_steps_per_min.as_slice() {
             [] => vec![None],
             some => some.iter().copied().map(Some).collect(),
         };
-        let first = self.cells.len();
-        self.cells.extend(cadences.iter().map(|&cadence| PlannedCell {
+        let first = self.people.len();
+        self.people.extend(cadences.iter().map(|&cadence| PlannedPerson {
             person: person.clone(),
             cadence,
-            tasks: Vec::new(),
+            cases: Vec::new(),
         }));
         for scenario in &question.scenarios {
             let walks = scenario.activity.kind() == ActivityKind::Walk;
             for (i, &cadence) in cadences.iter().enumerate() {
                 if walks || i == 0 {
                     let case = question.case(person, scenario, cadence)?;
-                    self.tasks.push(Task::new(case, &question.without));
+                    self.cases.push(CaseLimits::new(case, &question.without));
                 }
-                self.cells[first + i].tasks.push(self.tasks.len() - 1);
+                self.people[first + i].cases.push(self.cases.len() - 1);
             }
         }
         Ok(())
     }
 
-    /// Runs every task once, with the settings as they are; its time gives the time of the whole.
+    /// Runs every case once with the settings as they are, to find out how long the whole study takes.
     ///
     /// # Errors
     /// A set-up that is wrong in itself; no scenario can run.
     pub fn probe(&mut self) -> Result<(), SimError> {
         let rows = self
-            .tasks
+            .cases
             .par_iter()
-            .map(|task| task.row(&[], Variation::AsSet, None))
+            .map(|case| case.row(&[], Variation::AsSet, None))
             .collect::<Result<Vec<_>, _>>()?;
-        let moving = self.tasks.iter().filter(|t| t.kind() != ActivityKind::Stand).count();
+        let moving = self.cases.iter().filter(|t| t.kind() != ActivityKind::Stand).count();
         let mut failed: Vec<(&str, &str, usize)> = Vec::new();
-        for (task, why) in self.tasks.iter().zip(&rows).filter_map(|(t, r)| Some((t, r.as_ref().err()?))) {
-            let name = task.case.scenario.name.as_str();
+        for (case, why) in self.cases.iter().zip(&rows).filter_map(|(t, r)| Some((t, r.as_ref().err()?))) {
+            let name = case.inputs.scenario.name.as_str();
             match failed.iter_mut().find(|f| f.0 == name) {
                 Some(f) => f.2 += 1,
                 None => failed.push((name, why, 1)),
@@ -128,21 +128,21 @@ impl Plan {
             let often = if *times > 1 { format!(" ({times} times)") } else { String::new() };
             format!("{name}{often}, with the settings as they are: {why}. Where it cannot run it counts as outside.")
         }));
-        self.now = Some(self.tasks.iter().zip(&rows).map(|(task, row)| task.tightest(row)).collect());
+        self.now = Some(self.cases.iter().zip(&rows).map(|(case, row)| case.tightest(row)).collect());
         Ok(())
     }
 
     /// About how many trials it takes for each trial of [`Plan::probe`].
     #[must_use]
-    pub fn trials_per_task(&self) -> f64 {
+    pub fn trials_per_case(&self) -> f64 {
         let scans = self.jobs().len() as u64 * TRIALS_PER_SCAN;
-        scans as f64 / self.tasks.len().max(1) as f64
+        scans as f64 / self.cases.len().max(1) as f64
     }
 
-    /// Under how many variations a task runs, on average.
+    /// Under how many variations a case runs, on average.
     #[must_use]
-    pub fn variations_per_task(&self) -> f64 {
-        self.trials_per_task() / (TRIALS_PER_SCAN * self.settings.len().max(1) as u64) as f64
+    pub fn variations_per_case(&self) -> f64 {
+        self.trials_per_case() / (TRIALS_PER_SCAN * self.settings.len().max(1) as u64) as f64
     }
 
     /// Several masses or cadences are asked for.
@@ -157,15 +157,15 @@ impl Plan {
         self.jobs().len() as u64
     }
 
-    /// (task, setting, first of the variations that share its trials).
+    /// Indices of case, setting and the first of the variations that share the trials.
     fn jobs(&self) -> Vec<(usize, usize, usize)> {
         let mut jobs = Vec::new();
-        for (t, task) in self.tasks.iter().enumerate().filter(|(_, t)| !t.limits.is_empty()) {
+        for (t, case) in self.cases.iter().enumerate().filter(|(_, t)| !t.limits.is_empty()) {
             for s in 0..self.settings.len() {
                 for (v, variation) in self.variations.iter().enumerate() {
                     let own_trials = !matches!(variation, Variation::Edges { .. });
-                    let reaches = |l| variation.reaches(task.kind(), l);
-                    if own_trials && task.limits.iter().any(reaches) {
+                    let reaches = |l| variation.reaches(case.kind(), l);
+                    if own_trials && case.limits.iter().any(reaches) {
                         jobs.push((t, s, v));
                     }
                 }
@@ -174,12 +174,12 @@ impl Plan {
         jobs
     }
 
-    /// The variations that are read off the trials of variation `v`.
-    fn sharing(&self, v: usize, task: &Task) -> Vec<usize> {
+    /// The variations whose outcomes come from the trials of variation `v`.
+    fn sharing(&self, v: usize, case: &CaseLimits) -> Vec<usize> {
         let edges = |i: &usize| {
             let variation = self.variations[*i];
             matches!(variation, Variation::Edges { .. })
-                && task.limits.iter().any(|l| variation.reaches(task.kind(), l))
+                && case.limits.iter().any(|l| variation.reaches(case.kind(), l))
         };
         let others = (0..self.variations.len()).filter(|_| v == 0).filter(edges);
         std::iter::once(v).chain(others).collect()
@@ -198,34 +198,34 @@ impl Plan {
         let done = jobs
             .par_iter()
             .map(|&(t, s, v)| {
-                let shared = self.sharing(v, &self.tasks[t]);
+                let shared = self.sharing(v, &self.cases[t]);
                 let variations: Vec<_> = shared.iter().map(|i| self.variations[*i]).collect();
-                let (task, numbers) = self.tasks[t].reached_by(self.variations[v]);
-                let lines = scan(&task, self.settings[s].0, &variations)?;
+                let (case, numbers) = self.cases[t].reached_by(self.variations[v]);
+                let scans = scan(&case, self.settings[s].0, &variations)?;
                 tick();
-                let reached = lines.into_iter().map(|line| Reached { line, numbers: numbers.clone() });
-                Ok(shared.into_iter().zip(reached).collect::<Vec<_>>())
+                let scans = scans.into_iter().map(|scan| PartialScan { scan, numbers: numbers.clone() });
+                Ok(shared.into_iter().zip(scans).collect::<Vec<_>>())
             })
             .collect::<Result<Vec<_>, SimError>>()?;
-        let mut lines = Lines { of: vec![vec![vec![]; self.settings.len()]; self.tasks.len()] };
+        let mut scans = ScanGrid { of: vec![vec![vec![]; self.settings.len()]; self.cases.len()] };
         for ((t, s, _), found) in jobs.into_iter().zip(done) {
-            for (v, line) in found {
-                let slots = &mut lines.of[t][s];
+            for (v, scan) in found {
+                let slots = &mut scans.of[t][s];
                 slots.resize(slots.len().max(v + 1), None);
-                slots[v] = Some(line);
+                slots[v] = Some(scan);
             }
         }
-        let gathered = Gathered { tasks: &self.tasks, variations: &self.variations, lines };
-        let settings = |tasks: &[usize]| {
-            self.settings.iter().enumerate().map(|(s, at)| gathered.setting(tasks, s, *at)).collect()
+        let results = ScanResults { cases: &self.cases, variations: &self.variations, scans };
+        let settings = |cases: &[usize]| {
+            self.settings.iter().enumerate().map(|(s, at)| results.setting(cases, s, *at)).collect()
         };
-        let cell = |cell: &PlannedCell| Cell {
-            person: cell.person.clone(),
-            cadence_steps_per_min: cell.cadence,
-            now: cell.tasks.iter().fold(Tightest::NONE, |a, t| a.or(now[*t].clone())),
-            settings: settings(&cell.tasks),
+        let windows = |person: &PlannedPerson| PersonWindows {
+            person: person.person.clone(),
+            cadence_steps_per_min: person.cadence,
+            now: person.cases.iter().fold(BindingLimit::NONE, |a, t| a.or(now[*t].clone())),
+            settings: settings(&person.cases),
         };
-        let cells = self.cells.iter().map(cell).collect();
-        Ok(Windows { cells, population: self.population, variations: self.variations, notes: self.notes })
+        let people = self.people.iter().map(windows).collect();
+        Ok(Windows { people, population: self.population, variations: self.variations, notes: self.notes })
     }
 }

@@ -1,15 +1,15 @@
-//! Windows and joint maps as maps to be drawn.
+//! Pictures of windows over mass and cadence and of joint maps.
 
-use super::case_limits::{Closer, Tightest};
+use super::case_limits::{BindingLimit, LimitRef};
 use super::letters::letters;
 use super::map::JointMap;
 use super::question::Question;
-use super::{Cell, SettingWindow, Windows};
+use super::{PersonWindows, SettingWindow, Windows};
 use crate::findings::{Map, MapCell, MapPanel};
 use crate::joint::SettingName;
 
-/// A cell of what is tightest; a small letter where every limit holds.
-fn cell(tightest: &Tightest, holds: bool, letters: &[(char, Closer)], note: String) -> MapCell {
+/// A cell with the letter of the tightest limit; a small letter where every limit holds.
+fn cell(tightest: &BindingLimit, holds: bool, letters: &[(char, LimitRef)], note: String) -> MapCell {
     let found = letters.iter().find(|(_, limit)| Some(limit) == tightest.by.as_ref());
     let letter = found.map_or('-', |l| if holds { l.0.to_ascii_lowercase() } else { l.0 });
     MapCell { letter, margin: tightest.margin, holds, note }
@@ -20,8 +20,8 @@ fn margin(m: f64) -> String {
     if m.is_finite() { format!("{m:.2}").replace('-', "−") } else { String::new() }
 }
 
-/// Who, with what, where, held against what.
-fn inputs(question: &Question, held: &str) -> Vec<String> {
+/// Person, prosthesis, knee, settings and scenarios in two lines.
+fn inputs(question: &Question, settings: &str) -> Vec<String> {
     let setup = &question.setup;
     let (person, population) = (&setup.person, !question.masses_kg.is_empty());
     let who = if population {
@@ -36,28 +36,28 @@ fn inputs(question: &Question, held: &str) -> Vec<String> {
         format!("; without limits on {}", question.without.join(", "))
     };
     vec![
-        format!("{who}; prosthesis {}; knee {}; {held}", setup.prosthesis.name, setup.knee.name),
+        format!("{who}; prosthesis {}; knee {}; {settings}", setup.prosthesis.name, setup.knee.name),
         format!("{}{without}", names.join(", ")),
     ]
 }
 
-fn named(letters: Vec<(char, Closer)>) -> Vec<(char, String)> {
+fn named(letters: Vec<(char, LimitRef)>) -> Vec<(char, String)> {
     letters.into_iter().map(|(letter, limit)| (letter, limit.label())).collect()
 }
 
 const SETTING_UNIT: &str = "% of this model's range (matches no mark on any joint)";
 
 impl JointMap {
-    /// The map to be drawn.
+    /// The map as a picture.
     #[must_use]
     pub fn map(&self, question: &Question) -> Map {
         let letters = self.letters();
         let cells = self.cells.iter();
         let cells = cells.map(|c| cell(&c.tightest, c.tightest.holds(), &letters, margin(c.tightest.margin)));
-        let held: Vec<String> = self.held.iter().map(|(n, at)| format!("{n} {at:.0} %")).collect();
+        let fixed: Vec<String> = self.fixed.iter().map(|(n, at)| format!("{n} {at:.0} %")).collect();
         Map {
             title: format!("Tightest limit over {} and {}", self.x, self.y),
-            inputs: inputs(question, &format!("held: {}", held.join(", "))),
+            inputs: inputs(question, &format!("fixed: {}", fixed.join(", "))),
             x_label: format!("{}, {SETTING_UNIT}", self.x),
             y_label: format!("{}, {SETTING_UNIT}", self.y),
             panels: vec![MapPanel {
@@ -83,13 +83,14 @@ impl Windows {
     /// A panel per setting over mass and cadence; with one mass and one cadence a single cell each.
     #[must_use]
     pub fn map(&self, question: &Question) -> Map {
-        let settings = |c: &Cell| c.settings.len();
-        let tightest = self.cells.iter().flat_map(|c| c.settings.iter().map(|s| s.best.tightest.by.as_ref()));
+        let settings = |c: &PersonWindows| c.settings.len();
+        let tightest =
+            self.people.iter().flat_map(|c| c.settings.iter().map(|s| s.best.tightest.by.as_ref()));
         let letters = letters(tightest.flatten());
-        let count = self.cells.first().map_or(0, settings);
+        let count = self.people.first().map_or(0, settings);
         Map {
-            title: "Windows over mass and cadence, the other settings held".into(),
-            inputs: inputs(question, &self.held()),
+            title: "Windows over mass and cadence, the other settings fixed".into(),
+            inputs: inputs(question, &self.settings_as_set()),
             x_label: if question.cadences_steps_per_min.is_empty() {
                 "cadence: each scenario's own".into()
             } else {
@@ -109,43 +110,43 @@ impl Windows {
         }
     }
 
-    fn held(&self) -> String {
+    fn settings_as_set(&self) -> String {
         let one = |s: &SettingWindow| format!("{} {:.0} %", s.setting, s.at_pct);
-        let all: Vec<String> = self.cells.first().map_or(vec![], |c| c.settings.iter().map(one).collect());
+        let all: Vec<String> = self.people.first().map_or(vec![], |c| c.settings.iter().map(one).collect());
         format!("set to {}", all.join(", "))
     }
 
-    fn panel(&self, i: usize, letters: &[(char, Closer)]) -> MapPanel {
+    fn panel(&self, i: usize, letters: &[(char, LimitRef)]) -> MapPanel {
         let (mut xs, mut ys): (Vec<f64>, Vec<f64>) = (Vec::new(), Vec::new());
         let unseen = |list: &[f64], v: f64| list.iter().all(|x| x.total_cmp(&v).is_ne());
-        for cell in &self.cells {
-            let cadence = cell.cadence_steps_per_min.unwrap_or(f64::NAN);
+        for person in &self.people {
+            let cadence = person.cadence_steps_per_min.unwrap_or(f64::NAN);
             if unseen(&xs, cadence) {
                 xs.push(cadence);
             }
-            if unseen(&ys, cell.person.mass_kg) {
-                ys.push(cell.person.mass_kg);
+            if unseen(&ys, person.person.mass_kg) {
+                ys.push(person.person.mass_kg);
             }
         }
-        let one = |c: &Cell| {
+        let one = |c: &PersonWindows| {
             let s = &c.settings[i];
             let window = &s.all.window;
-            let note = match window.parts.as_slice() {
+            let note = match window.ranges.as_slice() {
                 [] => margin(s.best.tightest.margin),
-                parts => {
+                ranges => {
                     let said: Vec<String> =
-                        parts.iter().map(|p| format!("{:.0}–{:.0}", p.min_pct, p.max_pct)).collect();
+                        ranges.iter().map(|p| format!("{:.0}–{:.0}", p.min_pct, p.max_pct)).collect();
                     said.join(", ")
                 }
             };
             cell(&s.best.tightest, !window.is_empty(), letters, note)
         };
-        let name: Option<SettingName> = self.cells.first().map(|c| c.settings[i].setting);
+        let name: Option<SettingName> = self.people.first().map(|c| c.settings[i].setting);
         MapPanel {
             title: name.map_or_else(String::new, |n| n.to_string()),
             xs,
             ys,
-            cells: self.cells.iter().map(one).collect(),
+            cells: self.people.iter().map(one).collect(),
             mark: None,
         }
     }

@@ -1,40 +1,40 @@
-//! Positions that suit several masses at once: the windows of all limits over all cadences, cut.
+//! Positions that suit several masses at once: the intersection of their windows over all cadences.
 
 use super::Windows;
 use crate::findings::{Cell, Table};
 use crate::joint::SettingName;
 
-/// Per setting, what pairs of masses and all of them share.
+/// For each setting, the positions that pairs of masses and all masses have in common.
 #[derive(Debug)]
-pub struct Shared {
+pub struct MassOverlap {
     /// One per setting.
-    pub settings: Vec<SharedSetting>,
+    pub settings: Vec<SettingOverlap>,
 }
 
 /// One setting.
 #[derive(Debug)]
-pub struct SharedSetting {
+pub struct SettingOverlap {
     /// Setting.
     pub setting: SettingName,
     /// Per mass the ranges, percent, that suit it at every cadence.
-    pub of_mass: Vec<(f64, Spans)>,
+    pub of_mass: Vec<(f64, PctRanges)>,
     /// The range that suits the most masses, and how many; the lowest of equals. None if no mass has a window.
     pub most: Option<((f64, f64), usize)>,
 }
 
 /// Disjoint ranges, percent.
-pub type Spans = Vec<(f64, f64)>;
+pub type PctRanges = Vec<(f64, f64)>;
 
 /// Where two sets of ranges overlap.
 #[must_use]
-pub fn overlap(a: &Spans, b: &Spans) -> Spans {
+pub fn overlap(a: &PctRanges, b: &PctRanges) -> PctRanges {
     let pairs = a.iter().flat_map(|x| b.iter().map(move |y| (x.0.max(y.0), x.1.min(y.1))));
     pairs.filter(|(from, to)| from <= to).collect()
 }
 
 /// `31.9 to 47.2 %` or `none`.
 #[must_use]
-pub fn said(spans: &Spans) -> String {
+pub fn in_words(spans: &PctRanges) -> String {
     if spans.is_empty() {
         return "none".into();
     }
@@ -42,33 +42,33 @@ pub fn said(spans: &Spans) -> String {
     parts.join(" and ") + " %"
 }
 
-/// What the masses of a population share.
+/// The positions that the masses of a population have in common.
 #[must_use]
-pub fn shared(windows: &Windows) -> Shared {
-    let names = windows.cells.first().map_or(vec![], |c| c.settings.iter().map(|s| s.setting).collect());
+pub fn mass_overlap(windows: &Windows) -> MassOverlap {
+    let names = windows.people.first().map_or(vec![], |c| c.settings.iter().map(|s| s.setting).collect());
     let setting = |(i, &name): (usize, &SettingName)| {
-        let mut of_mass: Vec<(f64, Spans)> = Vec::new();
-        for cell in &windows.cells {
-            let spans: Spans =
-                cell.settings[i].all.window.parts.iter().map(|p| (p.min_pct, p.max_pct)).collect();
-            // cells of one mass follow each other
-            match of_mass.last_mut().filter(|m| m.0.total_cmp(&cell.person.mass_kg).is_eq()) {
+        let mut of_mass: Vec<(f64, PctRanges)> = Vec::new();
+        for person in &windows.people {
+            let spans: PctRanges =
+                person.settings[i].all.window.ranges.iter().map(|p| (p.min_pct, p.max_pct)).collect();
+            // people of one mass follow each other
+            match of_mass.last_mut().filter(|m| m.0.total_cmp(&person.person.mass_kg).is_eq()) {
                 Some((_, so_far)) => *so_far = overlap(so_far, &spans),
-                None => of_mass.push((cell.person.mass_kg, spans)),
+                None => of_mass.push((person.person.mass_kg, spans)),
             }
         }
-        SharedSetting { setting: name, most: most(&of_mass), of_mass }
+        SettingOverlap { setting: name, most: most(&of_mass), of_mass }
     };
-    Shared { settings: names.iter().enumerate().map(setting).collect() }
+    MassOverlap { settings: names.iter().enumerate().map(setting).collect() }
 }
 
 /// The range that suits the most masses: it begins where some range begins.
-fn most(of_mass: &[(f64, Spans)]) -> Option<((f64, f64), usize)> {
+fn most(of_mass: &[(f64, PctRanges)]) -> Option<((f64, f64), usize)> {
     let mut best: Option<((f64, f64), usize)> = None;
     let mut begins: Vec<f64> = of_mass.iter().flat_map(|m| m.1.iter().map(|s| s.0)).collect();
     begins.sort_by(f64::total_cmp);
     for from in begins {
-        let around = |spans: &Spans| spans.iter().find(|s| s.0 <= from && from <= s.1).copied();
+        let around = |spans: &PctRanges| spans.iter().find(|s| s.0 <= from && from <= s.1).copied();
         let found: Vec<(f64, f64)> = of_mass.iter().filter_map(|m| around(&m.1)).collect();
         let to = found.iter().map(|s| s.1).fold(f64::INFINITY, f64::min);
         if best.is_none_or(|b| found.len() > b.1) {
@@ -78,11 +78,11 @@ fn most(of_mass: &[(f64, Spans)]) -> Option<((f64, f64), usize)> {
     best
 }
 
-impl Shared {
+impl MassOverlap {
     /// Per setting the range that suits the most masses.
     #[must_use]
     pub fn most_table(&self) -> Table {
-        let row = |s: &SharedSetting| {
+        let row = |s: &SettingOverlap| {
             let number = |v: Option<f64>| Cell::number(v, 1);
             vec![
                 Cell::text(s.setting.as_str()),

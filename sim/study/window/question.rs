@@ -1,6 +1,6 @@
-//! What is asked: for whom, in which scenarios, without which limits.
+//! Inputs of a window study: the person, the scenarios, the limits to leave out.
 
-use super::case_limits::Task;
+use super::case_limits::CaseLimits;
 use crate::body::Person;
 use crate::case::inputs::Case;
 use crate::case::setup::Setup;
@@ -8,7 +8,7 @@ use crate::error::SimError;
 use crate::outcome::metric;
 use crate::scenario::{Limit, Scenario};
 
-/// What is asked.
+/// Inputs of a window study.
 #[derive(Debug, Clone)]
 pub struct Question {
     /// Person, prosthesis, knee, settings; a pace here holds for the walking scenarios.
@@ -21,7 +21,7 @@ pub struct Question {
     pub masses_kg: Vec<f64>,
     /// Cadences of the walking scenarios, steps per minute. Empty for their own.
     pub cadences_steps_per_min: Vec<f64>,
-    /// Whether edges get their bands.
+    /// Whether edges are computed again with values of judgement varied.
     pub bands: bool,
 }
 
@@ -90,12 +90,12 @@ impl Question {
         self.without.clone().into_iter().filter(move |key| !limited.contains(key))
     }
 
-    /// The limits that count, by scenario; for a report of the inputs.
+    /// The limits of the study by scenario, for the report of the inputs.
     #[must_use]
-    pub fn counted(&self) -> Vec<(String, Vec<Limit>)> {
+    pub fn limits_by_scenario(&self) -> Vec<(String, Vec<Limit>)> {
         let limits = |s: &Scenario| {
             let case = Case { setup: self.setup.clone(), scenario: s.clone() };
-            Task::new(case, &self.without).limits
+            CaseLimits::new(case, &self.without).limits
         };
         self.scenarios.iter().map(|s| (s.name.clone(), limits(s))).collect()
     }

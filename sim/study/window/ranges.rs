@@ -1,9 +1,10 @@
-//! Ranges of positions on a fine grid of the setting: found by a scan, cut with each other.
+//! Ranges of positions on a fine grid of a setting: found by a scan, intersected with each other.
 //!
 //! Positions are counted in units of [`UNIT_PCT`], so that scans of different limits meet on the same
 //! points and every trial is run once. A coarse grid of [`COARSE`] steps is scanned; wherever a limit
 //! holds on one side of a step and not on the other, the step is halved until it is one unit. An edge is
-//! the outermost position that was found to hold. What changes twice within one coarse step is missed.
+//! the outermost position at which the limit holds. A limit that changes twice within one coarse step is
+//! missed.
 
 /// Coarse steps of a scan.
 pub const COARSE: u32 = 40;
@@ -31,7 +32,7 @@ pub fn coarse() -> impl Iterator<Item = u32> {
 /// use kneedamp::study::window::ranges::Ranges;
 /// let found = Ranges::find(&mut |i| i >= 77);
 /// assert_eq!(found.parts(), [(77, 320)]);
-/// assert_eq!(found.cut(&Ranges::find(&mut |i| i <= 100)).parts(), [(77, 100)]);
+/// assert_eq!(found.intersection(&Ranges::find(&mut |i| i <= 100)).parts(), [(77, 100)]);
 /// assert!(Ranges::find(&mut |_| false).is_empty());
 /// ```
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -44,7 +45,7 @@ impl Ranges {
         Self(vec![(0, LAST)])
     }
 
-    /// Where `holds` holds.
+    /// Positions at which `holds` is true.
     pub fn find(holds: &mut dyn FnMut(u32) -> bool) -> Self {
         let mut parts = Vec::new();
         let mut from = holds(0).then_some(0);
@@ -80,9 +81,9 @@ impl Ranges {
         self.0 == [(0, LAST)]
     }
 
-    /// Positions in both.
+    /// Positions that lie in both.
     #[must_use]
-    pub fn cut(&self, other: &Self) -> Self {
+    pub fn intersection(&self, other: &Self) -> Self {
         let pairs = self.0.iter().flat_map(|a| other.0.iter().map(move |b| (a.0.max(b.0), a.1.min(b.1))));
         Self(pairs.filter(|(from, to)| from <= to).collect())
     }

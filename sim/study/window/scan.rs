@@ -1,55 +1,55 @@
-//! One scenario along one setting: the ranges within which each of its limits holds.
+//! One scan: a scenario along a setting, with the ranges in which each of its limits is met.
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::case_limits::{Row, Task, Tightest};
+use super::case_limits::{BindingLimit, CaseLimits, Row};
 use super::ranges::{Ranges, coarse, pct};
 use super::variations::Variation;
 use crate::error::SimError;
 use crate::joint::SettingName;
-use crate::motion::stride_cache::KnownStrides;
+use crate::motion::stride_cache::StrideCache;
 use crate::outcome::MISSED;
 
-/// What a scan along a setting found.
+/// Result of a scan along a setting.
 #[derive(Debug, Clone)]
-pub(super) struct Line {
-    /// Per limit of the task.
-    pub held: Vec<Ranges>,
-    /// Relative margins of the limits wherever a trial was run; none where the scenario cannot run.
+pub(super) struct SettingScan {
+    /// Where each limit of the case is met.
+    pub ranges: Vec<Ranges>,
+    /// Relative margins of the limits at every position that was run; none where the scenario cannot run.
     pub margins: BTreeMap<u32, Option<Vec<f64>>>,
     /// Tightest limit at each coarse position.
-    pub tightest: Vec<Tightest>,
+    pub tightest: Vec<BindingLimit>,
 }
 
-/// Scans a task along a setting under each of the variations, which differ at most in the limits'
-/// edges: the trials are shared.
+/// Scans a case along a setting under each of the variations. These differ at most in the edges of the
+/// limits, so they share the trials.
 ///
 /// # Errors
 /// A set-up that is wrong in itself.
 pub(super) fn scan(
-    task: &Task,
+    case: &CaseLimits,
     setting: SettingName,
     variations: &[Variation],
-) -> Result<Vec<Line>, SimError> {
+) -> Result<Vec<SettingScan>, SimError> {
     let physical = variations.first().copied().unwrap_or(Variation::AsSet);
-    let compared = Arc::new(KnownStrides::default());
-    let mut trials = Trials { task, setting, physical, compared, known: BTreeMap::new() };
-    // the coarse grid first: an error in the set-up shows before any bisection
+    let compared = Arc::new(StrideCache::default());
+    let mut trials = Trials { case, setting, physical, compared, known: BTreeMap::new() };
+    // the coarse grid first, so that an error in the set-up appears before any bisection
     for i in coarse() {
         trials.row(i)?;
     }
-    variations.iter().map(|v| line(&mut trials, *v)).collect()
+    variations.iter().map(|v| scan_variation(&mut trials, *v)).collect()
 }
 
-fn line(trials: &mut Trials<'_>, variation: Variation) -> Result<Line, SimError> {
-    let task = trials.task;
-    let limits: Vec<_> = task.limits.iter().map(|l| variation.applied_to(l)).collect();
+fn scan_variation(trials: &mut Trials<'_>, variation: Variation) -> Result<SettingScan, SimError> {
+    let case = trials.case;
+    let limits: Vec<_> = case.limits.iter().map(|l| variation.applied_to(l)).collect();
     let mut failed = None;
-    let mut held = Vec::new();
+    let mut ranges = Vec::new();
     for i in 0..limits.len() {
-        held.push(Ranges::find(&mut |at| match trials.row(at) {
-            Ok(row) => task.margins(row, &limits)[i] >= 0.0,
+        ranges.push(Ranges::find(&mut |at| match trials.row(at) {
+            Ok(row) => case.margins(row, &limits)[i] >= 0.0,
             Err(e) => {
                 failed = Some(e);
                 false
@@ -59,13 +59,13 @@ fn line(trials: &mut Trials<'_>, variation: Variation) -> Result<Line, SimError>
     if let Some(e) = failed {
         return Err(e);
     }
-    let tightest = coarse().filter_map(|i| trials.known.get(&i)).map(|row| task.tightest(row)).collect();
+    let tightest = coarse().filter_map(|i| trials.known.get(&i)).map(|row| case.tightest(row)).collect();
     let margins = trials.known.iter();
-    let margins = margins.map(|(i, row)| (*i, row.is_ok().then(|| task.margins(row, &limits)))).collect();
-    Ok(Line { held, margins, tightest })
+    let margins = margins.map(|(i, row)| (*i, row.is_ok().then(|| case.margins(row, &limits)))).collect();
+    Ok(SettingScan { ranges, margins, tightest })
 }
 
-impl Line {
+impl SettingScan {
     /// Whether the scenario runs at the position just outside an edge of limit `i`, and the relative
     /// margin there.
     pub fn outside(&self, i: usize, position: u32) -> (bool, f64) {
@@ -77,20 +77,20 @@ impl Line {
     }
 }
 
-/// Trials that have run.
+/// Trials run so far.
 struct Trials<'a> {
-    task: &'a Task,
+    case: &'a CaseLimits,
     setting: SettingName,
     physical: Variation,
-    /// What strides are compared with: the same all along a setting that acts through the closed valve only.
-    compared: Arc<KnownStrides>,
+    /// Comparison strides: one serves the whole range of a setting that acts only through the closed valve.
+    compared: Arc<StrideCache>,
     known: BTreeMap<u32, Row>,
 }
 
 impl Trials<'_> {
     fn row(&mut self, position: u32) -> Result<&Row, SimError> {
         if !self.known.contains_key(&position) {
-            let row = self.task.row(&[(self.setting, pct(position))], self.physical, Some(&self.compared))?;
+            let row = self.case.row(&[(self.setting, pct(position))], self.physical, Some(&self.compared))?;
             self.known.insert(position, row);
         }
         Ok(&self.known[&position])

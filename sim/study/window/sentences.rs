@@ -1,18 +1,18 @@
 //! Windows and maps in sentences.
 
-use super::case_limits::Closer;
+use super::case_limits::LimitRef;
 use super::map::JointMap;
-use super::population::{SharedSetting, overlap, said as spans_said, shared};
+use super::population::{SettingOverlap, in_words as ranges_in_words, mass_overlap, overlap};
 use super::ranges::coarse;
 use super::variations::Variation;
-use super::{Banded, Part, SettingWindow, Window, Windows};
+use super::{PositionRange, SettingWindow, Window, Windows, WithUncertainty};
 use crate::outcome::metric;
 
 /// More limits than this are counted, not named.
 const NAMED: usize = 4;
 
-/// Limits in a line: outcomes with the scenarios they are of.
-fn named(limits: &[Closer]) -> String {
+/// Limits in a line, by outcome.
+fn named(limits: &[LimitRef]) -> String {
     let mut by_outcome: Vec<(String, Vec<&str>)> = Vec::new();
     for l in limits {
         let what = l.outcome.map_or("cannot run", |key| metric(key).map_or(key, |m| m.label));
@@ -27,10 +27,10 @@ fn named(limits: &[Closer]) -> String {
     said.join("; ") + &if more > 0 { format!(" and {more} more") } else { String::new() }
 }
 
-/// What closes a part, below and above.
-fn closed(part: &Part) -> String {
-    let edge = |what: &str, by: &Option<Closer>| by.as_ref().map(|c| format!("{what} by {}", c.label()));
-    let both: Vec<String> = [edge("below", &part.min_closed_by), edge("above", &part.max_closed_by)]
+/// The limits that close a range, below and above.
+fn closed(range: &PositionRange) -> String {
+    let edge = |what: &str, by: &Option<LimitRef>| by.as_ref().map(|c| format!("{what} by {}", c.label()));
+    let both: Vec<String> = [edge("below", &range.min_closed_by), edge("above", &range.max_closed_by)]
         .into_iter()
         .flatten()
         .collect();
@@ -38,114 +38,133 @@ fn closed(part: &Part) -> String {
 }
 
 /// `31.9 to 47.2 % (closed below by … and above by …)`.
-fn window_said(window: &Window) -> String {
-    let parts: Vec<String> = window
-        .parts
+fn window_in_words(window: &Window) -> String {
+    let ranges: Vec<String> = window
+        .ranges
         .iter()
         .map(|p| format!("{:.1} to {:.1} % ({})", p.min_pct, p.max_pct, closed(p)))
         .collect();
-    parts.join(" and from ")
+    ranges.join(" and from ")
 }
 
 impl SettingWindow {
-    /// One or a few sentences.
+    /// The window in one or a few sentences.
+    #[must_use]
+    pub fn answer(&self) -> String {
+        self.in_words(false)
+    }
+
+    /// [`SettingWindow::answer`] with the bands of the edges.
     #[must_use]
     pub fn sentence(&self) -> String {
+        self.in_words(true)
+    }
+
+    fn in_words(&self, with_bands: bool) -> String {
         let begin = format!("{}, set to {:.0} %:", self.setting, self.at_pct);
-        if self.all.window.is_whole() {
-            let said = format!("{begin} every limit holds over the whole range, the others held.");
-            return format!("{said} {}", band_said(&self.all)).trim_end().to_owned();
-        }
-        if !self.all.window.is_empty() {
-            return format!(
-                "{begin} every limit holds from {}, the others held. {}",
-                window_said(&self.all.window),
-                band_said(&self.all)
-            );
-        }
-        let mut said = format!("{begin} with the others held, no position holds every limit.");
-        if !self.nowhere.is_empty() {
-            said += &format!(
-                " Whatever its position, broken: {}; the cause lies elsewhere.",
-                named(&self.nowhere)
-            );
-        }
-        match &self.rest {
-            Some(rest) if rest.window.is_whole() => {
-                said += &format!(" The other limits hold over the whole range. {}", band_said(rest));
-            }
-            Some(rest) if !rest.window.is_empty() => {
-                said += &format!(
-                    " The other limits hold from {}. {}",
-                    window_said(&rest.window),
-                    band_said(rest)
+        let bands = |window: &WithUncertainty| {
+            if with_bands { " ".to_owned() + &bands_in_words(window) } else { String::new() }
+        };
+        let mut text = if self.all.window.is_whole() {
+            format!(
+                "{begin} every limit holds over the whole range, with the other settings fixed.{}",
+                bands(&self.all)
+            )
+        } else if !self.all.window.is_empty() {
+            format!(
+                "{begin} every limit holds from {}, with the other settings fixed.{}",
+                window_in_words(&self.all.window),
+                bands(&self.all)
+            )
+        } else {
+            format!("{begin} with the other settings fixed, no position meets every limit.")
+        };
+        if self.all.window.is_empty() {
+            if !self.nowhere.is_empty() {
+                text += &format!(
+                    " Broken at every position: {}; the cause lies elsewhere.",
+                    named(&self.nowhere)
                 );
             }
-            _ => said += &self.exclusion(),
+            text += &match &self.rest {
+                Some(rest) if rest.window.is_whole() => {
+                    format!(" The remaining limits hold over the whole range.{}", bands(rest))
+                }
+                Some(rest) if !rest.window.is_empty() => format!(
+                    " The remaining limits hold from {}.{}",
+                    window_in_words(&rest.window),
+                    bands(rest)
+                ),
+                _ => self.exclusion(),
+            };
         }
-        said.trim_end().to_owned()
+        text.trim_end().to_owned()
     }
 
     fn exclusion(&self) -> String {
         let Some(e) = self.excluding.first() else {
             return if self.nowhere.is_empty() {
-                " No two of the limits exclude each other, but all together do.".into()
+                " No two of the limits exclude each other, but all of them together do.".into()
             } else if self.rest.is_some() {
-                " No two of the other limits exclude each other, but all together do.".into()
+                " No two of the remaining limits exclude each other, but all of them together do.".into()
             } else {
                 String::new()
             };
         };
         let more = match self.excluding.len() - 1 {
             0 => String::new(),
-            1 => " One more pair does.".to_owned(),
-            n => format!(" {n} more pairs do."),
+            1 => ", and so does one more pair".to_owned(),
+            n => format!(", and so do {n} more pairs"),
         };
         format!(
-            " Of the limits, {} holds at {}, {} at {}: they exclude each other.{more}",
-            e.lower.label(),
-            e.lower_held.said(),
+            " {} holds from {}, {} from {}: they exclude each other{more}.",
+            capital(&e.lower.label()),
+            e.lower_window.in_words(),
             e.upper.label(),
-            e.upper_held.said()
+            e.upper_window.in_words()
         )
     }
 }
 
-/// Band of the edges in a sentence; nothing without bands.
-fn band_said(banded: &Banded) -> String {
-    if banded.varied.is_empty() {
+fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map(|c| c.to_uppercase().chain(chars).collect()).unwrap_or_default()
+}
+
+/// Bands of the edges in a sentence; empty without bands.
+fn bands_in_words(window: &WithUncertainty) -> String {
+    if window.variations.is_empty() {
         return String::new();
     }
-    let mut said: Vec<String> = Vec::new();
-    for p in &banded.window.parts {
-        for (edge, band) in ["lower edge", "upper edge"].into_iter().zip(banded.bands(p)) {
+    let mut bands: Vec<String> = Vec::new();
+    for p in &window.window.ranges {
+        for (edge, band) in ["lower edge", "upper edge"].into_iter().zip(window.bands(p)) {
             if band.most_pct > band.least_pct {
-                said.push(format!("{edge} {:.1} to {:.1} %", band.least_pct, band.most_pct));
+                bands.push(format!("{edge} {:.1} to {:.1} %", band.least_pct, band.most_pct));
             }
         }
     }
-    let none: Vec<String> = banded.empty_at().map(Variation::said).collect();
+    let none: Vec<String> = window.empty_at().map(Variation::in_words).collect();
     if !none.is_empty() {
-        said.push(format!("no window with {}", none.join(", with ")));
+        bands.push(format!("no window with {}", none.join(", with ")));
     }
-    if said.is_empty() {
+    if bands.is_empty() {
         return "Varying the values of judgement does not move this.".into();
     }
-    format!("With the values of judgement varied: {}.", said.join(", "))
+    format!("With the values of judgement varied: {}.", bands.join(", "))
 }
 
 impl Windows {
-    /// What a reader has to know, and a sentence or a few per setting.
-    #[must_use]
-    pub fn sentences(&self) -> Vec<String> {
+    /// Notes, the sentences of every setting, and the resolution of the scan.
+    pub(super) fn sentences(&self, of_setting: fn(&SettingWindow) -> String) -> Vec<String> {
         let mut text = self.notes.clone();
         if self.population {
             text.extend(self.population_sentences());
         } else {
-            text.extend(self.cells.iter().flat_map(|c| c.settings.iter().map(SettingWindow::sentence)));
+            text.extend(self.people.iter().flat_map(|p| p.settings.iter().map(of_setting)));
         }
         text.push(format!(
-            "Looked at every {:.1} %, edges found to {:.2} %: what comes and goes in between is missed.",
+            "Scan in steps of {:.1} %, edges to {:.2} %; a change and its reversal within one step are missed.",
             100.0 / (coarse().count() - 1) as f64,
             Self::LOCATED_TO_PCT
         ));
@@ -153,9 +172,9 @@ impl Windows {
     }
 
     fn population_sentences(&self) -> Vec<String> {
-        let about = |(i, s): (usize, &SharedSetting)| {
-            let windows = self.cells.iter().filter(|c| !c.settings[i].all.window.is_empty()).count();
-            let mut said = format!("{}: a window in {windows} of {} cases", s.setting, self.cells.len());
+        let about = |(i, s): (usize, &SettingOverlap)| {
+            let windows = self.people.iter().filter(|c| !c.settings[i].all.window.is_empty()).count();
+            let mut said = format!("{}: a window in {windows} of {} cases", s.setting, self.people.len());
             if let (Some(first), Some(last)) = (s.of_mass.first(), s.of_mass.last())
                 && s.of_mass.len() > 1
             {
@@ -169,7 +188,7 @@ impl Windows {
                         "; {:.1} and {:.1} kg share {}",
                         first.0,
                         last.0,
-                        spans_said(&overlap(&first.1, &last.1))
+                        ranges_in_words(&overlap(&first.1, &last.1))
                     ),
                     [one] => format!("; {one} has none of its own"),
                     both => format!("; {} have none of their own", both.join(" and ")),
@@ -183,18 +202,18 @@ impl Windows {
             }
             said + "."
         };
-        shared(self).settings.iter().enumerate().map(about).collect()
+        mass_overlap(self).settings.iter().enumerate().map(about).collect()
     }
 }
 
 impl JointMap {
-    /// What the map comes to.
+    /// The result of the map.
     #[must_use]
     pub fn sentences(&self) -> Vec<String> {
-        let held: Vec<String> = self.held.iter().map(|(n, at)| format!("{n} {at:.0} %")).collect();
+        let fixed: Vec<String> = self.fixed.iter().map(|(n, at)| format!("{n} {at:.0} %")).collect();
         let best = self.best();
         let (x, y) = self.at(best);
-        let by = self.cells[best].tightest.by.as_ref().map_or_else(|| "none".into(), Closer::label);
+        let by = self.cells[best].tightest.by.as_ref().map_or_else(|| "none".into(), LimitRef::label);
         let always = self.always_holding().map_or_else(String::new, |v| {
             format!(
                 ", in {v} also with each value of judgement at either end of its range and judged edges moved"
@@ -202,11 +221,11 @@ impl JointMap {
         });
         vec![
             format!(
-                "Over {} positions each of {} and {}, with {} held, every limit holds in {} of {} pairs{always}.",
+                "Over {} positions each of {} and {}, with {} fixed, every limit holds in {} of {} pairs{always}.",
                 self.positions_pct.len(),
                 self.x,
                 self.y,
-                held.join(" and "),
+                fixed.join(" and "),
                 self.holding(),
                 self.cells.len()
             ),

@@ -1,22 +1,22 @@
-//! Windows and maps as tables of data: one row per part of a window, keys as in JSON and CSV.
+//! Windows and joint maps as tables of data: one row per range of a window, keys as in JSON and CSV.
 
-use super::case_limits::{Closer, Tightest};
+use super::case_limits::{BindingLimit, LimitRef};
 use super::map::JointMap;
-use super::population::shared;
+use super::population::mass_overlap;
 use super::variations::{JUDGED, Variation};
-use super::{Banded, Cell as Person, Part, SettingWindow, Window, Windows};
+use super::{PersonWindows, PositionRange, SettingWindow, Window, Windows, WithUncertainty};
 use crate::findings::{Cell, Findings, Table};
 
 fn pct(v: f64) -> Cell {
     Cell::Number(v, 1)
 }
 
-fn closer(c: Option<&Closer>) -> Cell {
+fn limit_cell(c: Option<&LimitRef>) -> Cell {
     c.map_or(Cell::Empty, |c| Cell::text(c.key()))
 }
 
-/// Relative margin; nothing where only words limit and all are allowed.
-fn margin(t: &Tightest) -> Cell {
+/// Relative margin; empty where only words are limited and all of them are allowed.
+fn margin(t: &BindingLimit) -> Cell {
     Cell::number(Some(t.margin).filter(|m| m.is_finite()), 2)
 }
 
@@ -24,28 +24,28 @@ fn truth(v: bool) -> Cell {
     Cell::text(if v { "true" } else { "false" })
 }
 
-const WHO: [&str; 3] = ["mass_kg", "stature_m", "cadence_steps_per_min"];
+const PERSON: [&str; 3] = ["mass_kg", "stature_m", "cadence_steps_per_min"];
 
-fn who(cell: &Person) -> Vec<Cell> {
+fn person_cells(person: &PersonWindows) -> Vec<Cell> {
     vec![
-        Cell::Number(cell.person.mass_kg, 1),
-        Cell::Number(cell.person.stature_m(), 2),
-        Cell::number(cell.cadence_steps_per_min, 0),
+        Cell::Number(person.person.mass_kg, 1),
+        Cell::Number(person.person.stature_m(), 2),
+        Cell::number(person.cadence_steps_per_min, 0),
     ]
 }
 
-const PART: [&str; 8] =
+const RANGE: [&str; 8] =
     ["part", "parts", "min_pct", "max_pct", "centre_pct", "empty", "min_closed_by", "max_closed_by"];
 
-/// The columns of [`PART`] for every part, or one row that says that there is none.
-fn parts(window: &Window) -> Vec<(Option<&Part>, Vec<Cell>)> {
-    let count = Cell::Number(window.parts.len() as f64, 0);
+/// The columns of [`RANGE`] for every range, or one row that says that there is none.
+fn range_rows(window: &Window) -> Vec<(Option<&PositionRange>, Vec<Cell>)> {
+    let count = Cell::Number(window.ranges.len() as f64, 0);
     if window.is_empty() {
         let mut row = vec![Cell::Number(0.0, 0), count];
         row.extend([Cell::Empty, Cell::Empty, Cell::Empty, truth(true), Cell::Empty, Cell::Empty]);
         return vec![(None, row)];
     }
-    let row = |(i, p): (usize, &Part)| {
+    let row = |(i, p): (usize, &PositionRange)| {
         vec![
             Cell::Number((i + 1) as f64, 0),
             count.clone(),
@@ -53,31 +53,33 @@ fn parts(window: &Window) -> Vec<(Option<&Part>, Vec<Cell>)> {
             pct(p.max_pct),
             pct(p.centre_pct()),
             truth(false),
-            closer(p.min_closed_by.as_ref()),
-            closer(p.max_closed_by.as_ref()),
+            limit_cell(p.min_closed_by.as_ref()),
+            limit_cell(p.max_closed_by.as_ref()),
         ]
     };
-    window.parts.iter().enumerate().map(|x| (Some(x.1), row(x))).collect()
+    window.ranges.iter().enumerate().map(|x| (Some(x.1), row(x))).collect()
 }
 
 const BANDS: [&str; 5] = ["min_least_pct", "min_most_pct", "max_least_pct", "max_most_pct", "empty_at"];
 
-/// The columns of [`BANDS`]: nothing where edges have no band.
-fn bands(banded: &Banded, part: Option<&Part>) -> Vec<Cell> {
+/// The columns of [`BANDS`]; empty where edges have no band.
+fn bands(window: &WithUncertainty, range: Option<&PositionRange>) -> Vec<Cell> {
     let mut row = vec![Cell::Empty; 4];
-    if let Some(part) = part.filter(|_| !banded.varied.is_empty()) {
-        let [min, max] = banded.bands(part);
+    if let Some(range) = range.filter(|_| !window.variations.is_empty()) {
+        let [min, max] = window.bands(range);
         row = [min.least_pct, min.most_pct, max.least_pct, max.most_pct].map(pct).to_vec();
     }
-    let empty: Vec<String> = banded.empty_at().map(Variation::label).collect();
+    let empty: Vec<String> = window.empty_at().map(Variation::label).collect();
     row.push(if empty.is_empty() { Cell::Empty } else { Cell::text(empty.join("; ")) });
     row
 }
 
 /// Rows of a window with its bands, between columns that come before and after.
-fn rows(before: &[Cell], banded: &Banded, after: &[Cell]) -> Vec<Vec<Cell>> {
-    let row = |(part, own): (Option<&Part>, Vec<Cell>)| [before, &own, &bands(banded, part), after].concat();
-    parts(&banded.window).into_iter().map(row).collect()
+fn rows(before: &[Cell], window: &WithUncertainty, after: &[Cell]) -> Vec<Vec<Cell>> {
+    let row = |(range, own): (Option<&PositionRange>, Vec<Cell>)| {
+        [before, &own, &bands(window, range), after].concat()
+    };
+    range_rows(&window.window).into_iter().map(row).collect()
 }
 
 impl Windows {
@@ -86,45 +88,45 @@ impl Windows {
     pub fn tables(&self) -> Vec<Table> {
         let mut tables = vec![self.windows(), self.rest(), self.excluding()];
         if self.population {
-            let shared = shared(self);
-            tables.extend([shared.table(), shared.most_table()]);
+            let overlap = mass_overlap(self);
+            tables.extend([overlap.table(), overlap.most_table()]);
         } else {
-            tables.extend([self.limits(), self.varied()]);
+            tables.extend([self.limits(), self.under_variations()]);
         }
         tables.push(judged());
         tables
     }
 
-    fn each(&self) -> impl Iterator<Item = (Vec<Cell>, &Person, &SettingWindow)> {
-        self.cells.iter().flat_map(|cell| {
-            cell.settings.iter().map(move |s| {
-                let mut before = who(cell);
+    fn each(&self) -> impl Iterator<Item = (Vec<Cell>, &PersonWindows, &SettingWindow)> {
+        self.people.iter().flat_map(|person| {
+            person.settings.iter().map(move |s| {
+                let mut before = person_cells(person);
                 before.extend([Cell::text(s.setting.as_str()), pct(s.at_pct)]);
-                (before, cell, s)
+                (before, person, s)
             })
         })
     }
 
     fn windows(&self) -> Table {
         let best = ["best_pct", "best_margin", "best_limit", "margin_as_set", "limit_as_set"];
-        let columns = [&WHO[..], &["setting", "at_pct"], &PART, &BANDS, &best].concat();
-        let all = self.each().flat_map(|(before, cell, s)| {
+        let columns = [&PERSON[..], &["setting", "at_pct"], &RANGE, &BANDS, &best].concat();
+        let all = self.each().flat_map(|(before, person, s)| {
             let after = [
                 pct(s.best.pct),
                 margin(&s.best.tightest),
-                closer(s.best.tightest.by.as_ref()),
-                margin(&cell.now),
-                closer(cell.now.by.as_ref()),
+                limit_cell(s.best.tightest.by.as_ref()),
+                margin(&person.now),
+                limit_cell(person.now.by.as_ref()),
             ];
             rows(&before, &s.all, &after)
         });
-        Table::new("windows", "Windows of all limits, the other settings held", &columns, all.collect())
+        Table::new("windows", "Windows of all limits, the other settings fixed", &columns, all.collect())
     }
 
     fn rest(&self) -> Table {
-        let columns = [&WHO[..], &["setting", "at_pct"], &PART, &BANDS, &["left_out"]].concat();
+        let columns = [&PERSON[..], &["setting", "at_pct"], &RANGE, &BANDS, &["left_out"]].concat();
         let all = self.each().filter_map(|(before, _, s)| {
-            let left_out: Vec<String> = s.nowhere.iter().map(Closer::key).collect();
+            let left_out: Vec<String> = s.nowhere.iter().map(LimitRef::key).collect();
             Some(rows(&before, s.rest.as_ref()?, &[Cell::text(left_out.join("; "))]))
         });
         Table::new(
@@ -138,7 +140,7 @@ impl Windows {
     /// Every pair for one person; for many the widest gap of each.
     fn excluding(&self) -> Table {
         let columns = [
-            &WHO[..],
+            &PERSON[..],
             &["setting", "at_pct", "lower_limit", "lower_holds", "upper_limit", "upper_holds", "gap_pct"],
         ]
         .concat();
@@ -147,9 +149,9 @@ impl Windows {
             s.excluding.iter().take(most).map(move |e| {
                 let own = [
                     Cell::text(e.lower.key()),
-                    Cell::text(e.lower_held.said()),
+                    Cell::text(e.lower_window.in_words()),
                     Cell::text(e.upper.key()),
-                    Cell::text(e.upper_held.said()),
+                    Cell::text(e.upper_window.in_words()),
                     pct(e.gap_pct),
                 ];
                 [&before[..], &own].concat()
@@ -159,7 +161,7 @@ impl Windows {
     }
 
     fn limits(&self) -> Table {
-        let columns = [&["setting", "scenario", "outcome"][..], &PART, &BANDS].concat();
+        let columns = [&["setting", "scenario", "outcome"][..], &RANGE, &BANDS].concat();
         let all = self.each().flat_map(|(_, _, s)| {
             s.limits.iter().flat_map(|l| {
                 let outcome = l.limit.outcome.unwrap_or_default();
@@ -168,19 +170,19 @@ impl Windows {
                     Cell::text(l.limit.scenario.clone()),
                     Cell::text(outcome),
                 ];
-                rows(&before, &l.held, &[])
+                rows(&before, &l.window, &[])
             })
         });
         Table::new("limits", "Where each limit holds", &columns, all.collect())
     }
 
-    fn varied(&self) -> Table {
-        let columns = [&["setting", "varied", "value", "of"][..], &PART].concat();
+    fn under_variations(&self) -> Table {
+        let columns = [&["setting", "varied", "value", "of"][..], &RANGE].concat();
         let mut all = Vec::new();
-        for s in self.cells.iter().flat_map(|c| &c.settings) {
+        for s in self.people.iter().flat_map(|c| &c.settings) {
             let sets = [("all limits", Some(&s.all)), ("the rest", s.rest.as_ref())];
-            for (of, banded) in sets.into_iter().filter_map(|(of, b)| Some((of, b?))) {
-                for (variation, window) in &banded.varied {
+            for (of, window) in sets.into_iter().filter_map(|(of, b)| Some((of, b?))) {
+                for (variation, window) in &window.variations {
                     let (name, value) = variation.name_and_value();
                     let before = [
                         Cell::text(s.setting.as_str()),
@@ -188,7 +190,7 @@ impl Windows {
                         Cell::number(value, 2),
                         Cell::text(of),
                     ];
-                    all.extend(parts(window).into_iter().map(|(_, own)| [&before[..], &own].concat()));
+                    all.extend(range_rows(window).into_iter().map(|(_, own)| [&before[..], &own].concat()));
                 }
             }
         }
@@ -196,7 +198,7 @@ impl Windows {
     }
 }
 
-/// What is varied, and why over this range.
+/// The values of judgement, their ranges and the reasons for these.
 fn judged() -> Table {
     let row = |j: &crate::study::window::variations::Judged| {
         vec![Cell::text(j.key), Cell::Number(j.least, 2), Cell::Number(j.most, 2), Cell::text(j.why)]
@@ -231,7 +233,7 @@ impl JointMap {
                 pct(y),
                 truth(c.tightest.holds()),
                 margin(&c.tightest),
-                closer(c.tightest.by.as_ref()),
+                limit_cell(c.tightest.by.as_ref()),
                 band(c.band.map(|b| b.0)),
                 band(c.band.map(|b| b.1)),
             ]

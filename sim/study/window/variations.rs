@@ -1,12 +1,12 @@
-//! What an edge is recomputed for: the values of judgement that decide outcomes, at the least and the
-//! most that can be argued for, and the judged edges of limits moved by their own band. The one place
-//! for these ranges.
+//! The variations under which every edge is computed again: each value of judgement at the least and the
+//! greatest value that can be argued for, and the judged edges of limits moved by their own band. These
+//! ranges stand nowhere else.
 
 use crate::case::inputs::input;
 use crate::outcome::metric;
 use crate::scenario::{ActivityKind, Limit};
 
-/// A value of judgement, by the key of its input, and the range it is recomputed over.
+/// A value of judgement, by the key of its input, and the range over which it varies.
 #[derive(Debug)]
 pub struct Judged {
     /// Key in the registry of inputs.
@@ -23,7 +23,7 @@ pub struct Judged {
     pub only_landing: bool,
 }
 
-/// The values of judgement that are varied, each alone.
+/// The values of judgement, varied one at a time.
 pub static JUDGED: &[Judged] = &[
     Judged {
         key: "hip_moment_n_m_per_kg",
@@ -77,7 +77,7 @@ pub enum Variation {
 }
 
 impl Variation {
-    /// All of them, as set first.
+    /// All variations; the first is the inputs as set.
     #[must_use]
     pub fn all() -> Vec<Self> {
         let judged = JUDGED.iter().flat_map(|j| [(j.key, j.least), (j.key, j.most)]);
@@ -109,7 +109,7 @@ impl Variation {
 
     /// For people: `hip extension moment after landing 0.3 N m/kg`.
     #[must_use]
-    pub fn said(self) -> String {
+    pub fn in_words(self) -> String {
         match (self, self.name_and_value()) {
             (Self::Judged { key, .. }, (_, Some(value))) => match input(key) {
                 Ok(row) => format!("{} {value} {}", row.label, row.unit),
@@ -119,7 +119,7 @@ impl Variation {
         }
     }
 
-    /// Whether it can change what a limit of such a scenario says.
+    /// Whether it can change the verdict on a limit of such a scenario.
     #[must_use]
     pub fn reaches(self, kind: ActivityKind, limit: &Limit) -> bool {
         match self {
@@ -132,7 +132,7 @@ impl Variation {
         }
     }
 
-    /// A limit as it is under this variation: only its judged edges move, its scale stays.
+    /// A limit under this variation: only its judged edges move, its scale stays.
     #[must_use]
     pub fn applied_to(self, limit: &Limit) -> Limit {
         let mut moved = limit.clone();
@@ -146,7 +146,7 @@ impl Variation {
     }
 }
 
-/// In walking, the outcome is read off the landing.
+/// Whether the outcome of a walking scenario is one of the landing.
 #[must_use]
 pub fn reads_landing(limit: &Limit) -> bool {
     metric(&limit.outcome).is_some_and(|m| m.by_landing)

@@ -1,14 +1,24 @@
-//! The ten questions of a sheet, answered from what ran.
+//! The ten questions of a sheet, answered from the runs.
 
-use super::{Answer, Sheet};
 use crate::error::SimError;
 use crate::joint::{SettingName, Trigger};
-use crate::outcome::{Assessment, Value, metric};
+use crate::outcome::{Assessment, OutcomeWord, Value, metric};
 use crate::study::survey::Survey;
 use crate::study::window::{SettingWindow, Windows};
 use crate::units::GRAVITY_M_PER_S2 as G;
 
-/// Walking scenarios with what a person would call them.
+/// A question and the answer of the model.
+#[derive(Debug, Clone)]
+pub struct Answer {
+    /// The question.
+    pub question: &'static str,
+    /// The answer.
+    pub said: String,
+    /// Whether the limits behind it hold; none where there are none.
+    pub holds: Option<bool>,
+}
+
+/// Walking scenarios with their names on the sheet.
 const WALKS: [(&str, &str); 4] = [
     ("walk-slow", "slow"),
     ("walk-comfortable", "comfortable"),
@@ -16,24 +26,25 @@ const WALKS: [(&str, &str); 4] = [
     ("walk-hurried", "hurried"),
 ];
 
-/// What ran, by scenario and outcome.
-struct Seen<'a>(&'a Survey);
+/// The runs, by scenario and outcome.
+struct Runs<'a>(&'a Survey);
 
-impl Seen<'_> {
+impl Runs<'_> {
     fn of(&self, scenario: &str) -> Option<&Assessment> {
-        Sheet::assessment(self.0, scenario)
+        let run = self.0.runs.iter().find(|r| r.scenario.name == scenario)?;
+        run.result.as_ref().ok().map(|r| &r.assessment)
     }
 
     fn value(&self, scenario: &str, key: &str) -> Value {
         self.of(scenario).and_then(|a| a.outcomes.get(key)).unwrap_or(Value::NotReached)
     }
 
-    /// A value with its unit.
+    /// A value with its unit; the context names the instant that a time is measured from.
     fn say(&self, scenario: &str, key: &str) -> String {
         let value = self.value(scenario, key);
         match (metric(key), value) {
             (_, Value::NotReached) if self.of(scenario).is_none() => "cannot run".into(),
-            (Some(m), v) => m.say(v),
+            (Some(m), v) => m.say_short(v),
             (None, _) => String::new(),
         }
     }
@@ -44,7 +55,7 @@ impl Seen<'_> {
         each.join(", ")
     }
 
-    /// Whether the limits on some outcomes hold in some scenarios; none where there are no such limits.
+    /// Whether the limits on these outcomes hold in these scenarios; none where there are no such limits.
     fn holds(&self, scenarios: &[&str], keys: &[&str]) -> Option<bool> {
         if scenarios.iter().any(|s| self.of(s).is_none()) {
             return Some(false);
@@ -59,7 +70,7 @@ impl Seen<'_> {
         Some(limits.all(crate::outcome::LimitVerdict::holds))
     }
 
-    /// The same, or what stands for an outcome that is not reached.
+    /// The same, with `missing` for an outcome that is not reached.
     fn say_or(&self, scenario: &str, key: &str, missing: &str) -> String {
         match self.value(scenario, key) {
             Value::NotReached if self.of(scenario).is_some() => missing.into(),
@@ -67,18 +78,18 @@ impl Seen<'_> {
         }
     }
 
-    /// `wanted at least 40 ms`, of the first limit on an outcome that binds.
-    fn wanted(&self, scenario: &str, key: &str) -> String {
+    /// ` (target at least 40 ms before)`, from the first binding limit on an outcome.
+    fn target(&self, scenario: &str, key: &str) -> String {
         let limit = self.of(scenario).and_then(|a| a.binding().find(|l| l.limit.outcome == key));
-        limit.map_or_else(String::new, |l| format!(" (wanted {})", l.bounds()))
+        limit.map_or_else(String::new, |l| format!(" (target {})", l.bounds()))
     }
 }
 
 const ALL_WALKS: [&str; 4] = ["walk-slow", "walk-comfortable", "walk-fast", "walk-hurried"];
 
-/// In the order in which a session goes.
+/// The answers, in the order of a fitting session.
 pub(super) fn answers(survey: &Survey, yields: &Result<Windows, SimError>) -> Vec<Answer> {
-    let s = Seen(survey);
+    let s = Runs(survey);
     vec![
         Answer {
             question: "What to rule out first",
@@ -98,17 +109,17 @@ pub(super) fn answers(survey: &Survey, yields: &Result<Windows, SimError>) -> Ve
                 s.say_or("walk-slow", "release_pct", "never"),
                 s.say_or("walk-fast", "release_pct", "never"),
                 s.walks("late_release_loss_deg"),
-                s.wanted("walk-slow", "late_release_loss_deg")
+                s.target("walk-slow", "late_release_loss_deg")
             ),
             holds: s.holds(&ALL_WALKS, &["late_release_loss_deg"]),
         },
         Answer {
             question: "Is heel rise like the sound side's?",
             said: format!(
-                "Peak flexion {}; against able-bodied walking at that speed {}{}.",
+                "Peak flexion {}; difference from able-bodied walking at that speed {}{}.",
                 s.walks("peak_flexion_deg"),
                 s.walks("peak_vs_able_bodied_deg"),
-                s.wanted("walk-comfortable", "peak_vs_able_bodied_deg")
+                s.target("walk-comfortable", "peak_vs_able_bodied_deg")
             ),
             holds: s.holds(&ALL_WALKS, &["peak_flexion_deg", "peak_vs_able_bodied_deg"]),
         },
@@ -118,7 +129,7 @@ pub(super) fn answers(survey: &Survey, yields: &Result<Windows, SimError>) -> Ve
             said: format!(
                 "Energy at full extension {}{}.",
                 s.walks("terminal_energy_j"),
-                s.wanted("walk-fast", "terminal_energy_j")
+                s.target("walk-fast", "terminal_energy_j")
             ),
             holds: s.holds(&ALL_WALKS, &["terminal_energy_j"]),
         },
@@ -127,7 +138,7 @@ pub(super) fn answers(survey: &Survey, yields: &Result<Windows, SimError>) -> Ve
     ]
 }
 
-fn standing(s: &Seen) -> Answer {
+fn standing(s: &Runs) -> Answer {
     Answer {
         question: "Is standing safe, how far may slope or trunk tilt?",
         said: format!(
@@ -143,7 +154,7 @@ fn standing(s: &Seen) -> Answer {
     }
 }
 
-fn catching(s: &Seen) -> Answer {
+fn catching(s: &Runs) -> Answer {
     let setup = &s.0.setup;
     let weight_n = setup.person.mass_kg * G;
     let stance = &s.0.resolved.knee.stance;
@@ -161,7 +172,7 @@ fn catching(s: &Seen) -> Answer {
         Trigger::None => "It has no stance resistance".into(),
     };
     let supported = match s.value("sit-down", "supported") {
-        Value::Word("yes") => "the valve supports",
+        Value::Word(OutcomeWord::Yes) => "the valve supports",
         Value::Word(_) => "the valve does not support",
         _ => "nothing is known",
     };
@@ -170,21 +181,21 @@ fn catching(s: &Seen) -> Answer {
         said: format!(
             "{catches}. {sitting}: {supported}. After a stumble the valve is half closed: {}{}.",
             s.say_or("stumble", "support_after_ms", "never"),
-            s.wanted("stumble", "support_after_ms")
+            s.target("stumble", "support_after_ms")
         ),
         holds: s.holds(&["stumble", "sit-down"], &["support_after_ms", "seat_speed_m_per_s", "sit_time_s"]),
     }
 }
 
-fn hurried(s: &Seen) -> Answer {
+fn hurried(s: &Runs) -> Answer {
     Answer {
         question: "Is it straight before heel contact when hurried, by how much, and what happens if not?",
         said: format!(
-            "Straight before heel contact by: {}{}{}. Flexion at heel contact: {}. Landing: {}; hurried over the \
+            "Full extension, from heel contact: {}{}{}. Flexion at heel contact: {}. Landing: {}; hurried over the \
              band of the hip moment: {} to {}.",
             s.walks("extension_margin_ms"),
-            s.wanted("walk-comfortable", "extension_margin_ms"),
-            s.wanted("walk-hurried", "extension_margin_ms").replace("(wanted", "(hurried"),
+            s.target("walk-comfortable", "extension_margin_ms"),
+            s.target("walk-hurried", "extension_margin_ms").replace("(target", "(hurried"),
             s.walks("heel_contact_flexion_deg"),
             s.walks("landing"),
             s.say("walk-hurried", "landing_at_least_hip_moment"),
@@ -194,10 +205,10 @@ fn hurried(s: &Seen) -> Answer {
     }
 }
 
-fn serving(s: &Seen, yields: &Result<Windows, SimError>) -> Answer {
+fn serving(s: &Runs, yields: &Result<Windows, SimError>) -> Answer {
     let of_yield = |w: &&SettingWindow| w.setting == SettingName::StanceYield;
     let range = match yields {
-        Ok(windows) => windows.cells.first().and_then(|c| c.settings.iter().find(of_yield)).map_or_else(
+        Ok(windows) => windows.people.first().and_then(|c| c.settings.iter().find(of_yield)).map_or_else(
             || "This joint has no yield setting.".to_owned(),
             |w| w.sentence().replacen("stance-yield, set to", "Stance-yield, set to", 1),
         ),
@@ -215,7 +226,7 @@ fn serving(s: &Seen, yields: &Result<Windows, SimError>) -> Answer {
     }
 }
 
-fn bent(s: &Seen) -> Answer {
+fn bent(s: &Runs) -> Answer {
     let [least, most] = ["what_happens_at_least_hip_moment", "what_happens_at_most_hip_moment"]
         .map(|key| (s.value("stumble", key), s.say("stumble", key)));
     let band = if least.0 == most.0 {

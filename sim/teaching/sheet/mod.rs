@@ -1,11 +1,14 @@
-//! What the teaching sheet says of a model person: ten questions answered by simulation, symptoms with what
-//! the likely settings do to them, what a change moves. No layout: `report/sheet.rs` makes the page.
+//! Content of the teaching sheet of a model person: ten questions answered by simulation, symptoms with the
+//! effect of the likely settings, effects of usual changes. `report/sheet.rs` lays out the page.
 
 mod answers;
 mod plot;
 
+pub use answers::Answer;
+
 use rayon::prelude::*;
 
+use crate::case::foot_extra_mass_kg;
 use crate::case::setup::Setup;
 use crate::case::variant::Variant;
 use crate::error::SimError;
@@ -13,13 +16,13 @@ use crate::findings::Plot;
 use crate::outcome::{Assessment, Value, metric};
 use crate::scenario::Scenario;
 use crate::study::Tick;
-use crate::study::adjust::diagnosis::{Examination, Worked, examine};
+use crate::study::adjust::diagnosis::{Diagnosis, MoveResult, diagnose};
 use crate::study::adjust::symptom_data::SYMPTOMS;
-use crate::study::recheck::recheck;
+use crate::study::recheck::RecheckStudy;
 use crate::study::survey::{Survey, survey};
 use crate::study::window::{Plan, Question, Windows};
 
-/// The scenarios a sheet is about, in its order.
+/// The scenarios of a sheet, in its order.
 pub const SCENARIOS: [&str; 10] = [
     "stand",
     "walk-slow",
@@ -32,12 +35,12 @@ pub const SCENARIOS: [&str; 10] = [
     "stairs-down",
     "stumble",
 ];
-/// Those that one yield setting must serve.
+/// The scenarios that one yield setting must serve.
 const SERVED: [&str; 3] = ["sit-down", "ramp-down-8-deg", "stairs-down"];
 
 /// A change after which to look again.
 pub struct UsualChange {
-    /// What a person would call it.
+    /// Its name on the sheet.
     pub called: &'static str,
     /// The input that it changes.
     pub input: &'static str,
@@ -50,7 +53,7 @@ pub const USUAL_CHANGES: [UsualChange; 4] = [
     UsualChange {
         called: "heavier shoes, 0.5 kg more at the foot",
         input: "foot_extra_mass_kg",
-        after: |_| Some(0.5),
+        after: |s| Some(foot_extra_mass_kg(s) + 0.5),
     },
     UsualChange {
         called: "a cold morning, oil at 0 °C",
@@ -69,21 +72,10 @@ pub const USUAL_CHANGES: [UsualChange; 4] = [
     },
 ];
 
-/// A question and what the model says to it.
-#[derive(Debug, Clone)]
-pub struct Answer {
-    /// The question.
-    pub question: &'static str,
-    /// What the model shows.
-    pub said: String,
-    /// Whether the limits it is about hold; none where there are none.
-    pub holds: Option<bool>,
-}
-
 /// A symptom and what can be done about it.
 #[derive(Debug, Clone)]
 pub struct SymptomRow {
-    /// What is seen.
+    /// What a watcher sees.
     pub seen: &'static str,
     /// What to rule out first.
     pub first: String,
@@ -115,7 +107,7 @@ pub struct Sheet {
     pub curves: Vec<Plot>,
     /// Symptoms, those shown first.
     pub symptoms: Vec<SymptomRow>,
-    /// What was changed to come here, if it was said.
+    /// The change that led to this set-up, if it was given.
     pub came_from: Option<ChangeRow>,
     /// Changes after which to look again.
     pub changes: Vec<ChangeRow>,
@@ -124,7 +116,7 @@ pub struct Sheet {
 /// Steps that [`sheet`] ticks.
 pub const STEPS: u64 = 2 + SYMPTOMS.len() as u64 + USUAL_CHANGES.len() as u64;
 
-/// Runs everything that a sheet says. `before` is what was different before, against the set-up.
+/// Runs everything on a sheet. `before` holds the inputs that were different before.
 ///
 /// # Errors
 /// A set-up that is wrong in itself; a pace, since a sheet walks at its own; a failed run.
@@ -163,14 +155,6 @@ pub fn sheet(
     })
 }
 
-impl Sheet {
-    /// What ran of a scenario.
-    fn assessment<'a>(survey: &'a Survey, name: &str) -> Option<&'a Assessment> {
-        let run = survey.runs.iter().find(|r| r.scenario.name == name)?;
-        run.result.as_ref().ok().map(|r| &r.assessment)
-    }
-}
-
 /// Where one yield setting serves chair, ramp and stairs.
 fn yield_windows(setup: &Setup, scenarios: &[Scenario]) -> Result<Result<Windows, SimError>, SimError> {
     let served = scenarios.iter().filter(|s| SERVED.contains(&s.name.as_str()));
@@ -183,7 +167,7 @@ fn yield_windows(setup: &Setup, scenarios: &[Scenario]) -> Result<Result<Windows
         bands: false,
     };
     let mut plan = Plan::new(&question)?;
-    // none of the tasks can run, with a joint that is locked for instance
+    // no scenario can run, for instance with a locked joint
     if let Err(why) = plan.probe() {
         return Ok(Err(why));
     }
@@ -194,11 +178,11 @@ fn symptoms(setup: &Setup, scenarios: &[Scenario], tick: Tick) -> Result<Vec<Sym
     let mut rows = SYMPTOMS
         .par_iter()
         .map(|s| {
-            let found = examine(setup, scenarios, s, None, &|| ())?;
+            let found = diagnose(setup, scenarios, s, None, &|| ())?;
             tick();
             Ok(SymptomRow {
-                seen: s.seen,
-                first: s.first.join("; "),
+                seen: s.description,
+                first: s.rule_out_first.join("; "),
                 now: now(&found),
                 moves: one_step(&found),
                 shown: found.shown(),
@@ -210,8 +194,8 @@ fn symptoms(setup: &Setup, scenarios: &[Scenario], tick: Tick) -> Result<Vec<Sym
     Ok(rows)
 }
 
-/// `walk-fast, peak flexion against able-bodied: -10.3°`.
-fn now(found: &Examination) -> String {
+/// `walk-fast, peak flexion, difference from able-bodied: -10.3°`.
+fn now(found: &Diagnosis) -> String {
     let said = |(scenario, key, value): &(String, &'static str, Value)| {
         metric(key).map(|m| format!("{scenario}, {}: {}", m.label, m.say(*value)))
     };
@@ -219,28 +203,29 @@ fn now(found: &Examination) -> String {
 }
 
 /// `swing-flexion less, to 65 %: -6.8°, confirmed`, one per rule of thumb.
-fn one_step(found: &Examination) -> Vec<String> {
-    let say =
-        |v: Value| found.target.as_ref().and_then(|t| metric(t.1)).map_or_else(String::new, |m| m.say(v));
+fn one_step(found: &Diagnosis) -> Vec<String> {
+    let say = |v: Value| {
+        found.target.as_ref().and_then(|t| metric(t.1)).map_or_else(String::new, |m| m.say_short(v))
+    };
     let moves = found.moves.iter().filter(|m| m.steps == 1);
     moves
         .map(|m| {
-            let name = format!("{} {}", m.turn.setting, m.turn.way.as_str());
-            match (m.worked, m.pct) {
-                (Worked::NoRoom, _) | (_, None) => format!("{name}: no room"),
-                (worked, Some([_, to])) => {
+            let name = format!("{} {}", m.adjustment.setting, m.adjustment.direction.as_str());
+            match (m.result, m.pct) {
+                (MoveResult::NoRoom, _) | (_, None) => format!("{name}: no room"),
+                (result, Some([_, to])) => {
                     let broken = match m.breaks.len() {
                         0 => String::new(),
                         n => format!("; breaks {n} other{}", if n == 1 { "" } else { "s" }),
                     };
-                    format!("{name}, to {to:.0} %: {}, {}{broken}", say(m.after), worked.as_str())
+                    format!("{name}, to {to:.0} %: {}, {}{broken}", say(m.after), result.as_str())
                 }
             }
         })
         .collect()
 }
 
-/// None where the set-up is there already.
+/// None where the set-up already has this value.
 fn usual_change(
     setup: &Setup,
     scenarios: &[Scenario],
@@ -248,8 +233,12 @@ fn usual_change(
 ) -> Result<Option<ChangeRow>, SimError> {
     let Some(to) = (change.after)(setup) else { return Ok(None) };
     let after = Variant::of_values(&format!("{}={to}", change.input));
-    let said = match after.and_then(|after| recheck(setup, after, scenarios.to_vec(), 0.25, &|| ())) {
-        Ok(found) => found.short(),
+    let recheck = |variant: Variant| {
+        let (base, scenarios) = (setup.clone(), scenarios.to_vec());
+        RecheckStudy { base, variant, scenarios, share: 0.25 }.run(&|| ())
+    };
+    let said = match after.and_then(recheck) {
+        Ok(found) => found.summary(),
         // beyond what an input may be: the person or the foot is at the end of the range already
         Err(e @ (SimError::OutOfRange { .. } | SimError::CannotRun(_))) => format!("Not tried: {e}."),
         Err(e) => return Err(e),
@@ -262,10 +251,11 @@ fn verdict_now(scenario: &Scenario, before: &Assessment, now: &Assessment) -> St
     let furthest = now.limiting().filter(|l| !l.holds());
     let by =
         furthest.and_then(|l| metric(&l.limit.outcome).map(|m| format!(" ({} {})", m.label, m.say(l.value))));
-    format!("{}: {} before, now {}{}.", scenario.name, before.word(), now.word(), by.unwrap_or_default())
+    let (then, now) = (before.verdict().as_str(), now.verdict().as_str());
+    format!("{}: {then} before, now {now}{}.", scenario.name, by.unwrap_or_default())
 }
 
-/// From what the set-up was before to what it is now.
+/// The change from the set-up before to the set-up now.
 fn came_from(setup: &Setup, scenarios: &[Scenario], before: &Variant) -> Result<ChangeRow, SimError> {
     let said = scenarios
         .par_iter()
@@ -275,7 +265,7 @@ fn came_from(setup: &Setup, scenarios: &[Scenario], before: &Variant) -> Result<
             let then = then.trial(now.detail, now.tolerances)?;
             let both = Assessment::of(&then).and_then(|a| Ok((a, Assessment::of(&now)?)));
             Ok(match both {
-                Ok((a, b)) if a.word() != b.word() => Some(verdict_now(s, &a, &b)),
+                Ok((a, b)) if a.verdict() != b.verdict() => Some(verdict_now(s, &a, &b)),
                 Ok(_) => None,
                 Err(e) => Some(format!("{}: {e}", s.name)),
             })

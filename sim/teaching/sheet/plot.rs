@@ -6,7 +6,7 @@ use crate::case::setup::Setup;
 use crate::error::SimError;
 use crate::findings::{Panel, Plot, Series};
 use crate::motion::Motion;
-use crate::motion::sample::Trace;
+use crate::motion::sample::Samples;
 use crate::motion::trial::Detail;
 use crate::scenario::Scenario;
 use crate::study::survey::plot::able_bodied;
@@ -26,8 +26,8 @@ const WALKING: Named = &[
 const LOADED: Named = &[("sit-down", "chair"), ("ramp-down-8-deg", "ramp 8°"), ("stairs-down", "stairs")];
 
 pub(super) fn curves(setup: &Setup, scenarios: &[Scenario]) -> Result<Vec<Plot>, SimError> {
-    let walking = series(setup, scenarios, WALKING, "stride_pct")?;
-    let loaded = series(setup, scenarios, LOADED, "t_s")?;
+    let walking = series(setup, scenarios, WALKING)?;
+    let loaded = series(setup, scenarios, LOADED)?;
     let plot = |title: &str, x_label: &str, series: Vec<Series>, band| Plot {
         key: title.into(),
         title: title.into(),
@@ -67,16 +67,15 @@ pub(super) fn curves(setup: &Setup, scenarios: &[Scenario]) -> Result<Vec<Plot>,
 type Curve = (Series, Option<crate::findings::Band>);
 
 /// Those of the scenarios that run; the band is that of comfortable walking.
-fn series(setup: &Setup, scenarios: &[Scenario], named: Named, x: &str) -> Result<Vec<Curve>, SimError> {
+fn series(setup: &Setup, scenarios: &[Scenario], named: Named) -> Result<Vec<Curve>, SimError> {
     let one = |(scenario, label): &(&str, &str)| -> Result<Option<Curve>, SimError> {
         let Some(scenario) = scenarios.iter().find(|s| s.name == *scenario) else { return Ok(None) };
         let mut trial = setup.trial(scenario)?;
         trial.detail = Detail::NONE;
         let Ok(motion) = SimError::finding(trial.run())? else { return Ok(None) };
-        let Some(trace) = Trace::of(&motion, STEP_S) else { return Ok(None) };
-        let column = |name: &str| trace.columns.iter().position(|c| *c == name);
-        let (Some(x), Some(y)) = (column(x), column("knee_rad")) else { return Ok(None) };
-        let points: Vec<(f64, f64)> = trace.rows.iter().map(|r| (r[x], r[y] / DEG)).collect();
+        let Some(samples) = Samples::of(&motion, STEP_S) else { return Ok(None) };
+        let points: Vec<(f64, f64)> =
+            samples.knee().iter().map(|k| (k.stride_pct.unwrap_or(k.t_s), k.flexion_rad / DEG)).collect();
         let band = match &motion {
             Motion::Walk(w) if scenario.name == "walk-comfortable" => {
                 let sd = trial.drive.as_ref().and_then(|d| d.knee_flexion_sd_deg);

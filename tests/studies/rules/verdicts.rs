@@ -1,8 +1,8 @@
-//! What is said follows from the counts, also where a rule fails, and from effects without end.
+//! Verdicts follow from the counts, also where a rule fails, and from infinite effects.
 
-use kneedamp::study::rules::experiment::{Catch, Judged, Run, Seen, Sense, Stop};
-use kneedamp::study::rules::table::Claim;
-use kneedamp::study::rules::{RULES, Rule, Tally};
+use kneedamp::study::rules::evidence::{Abort, Agreement, CatchLoadMode, Evidence, ExperimentResult};
+use kneedamp::study::rules::rule::Claim;
+use kneedamp::study::rules::{RULES, Rule, RuleTally};
 
 fn rule(claim: Claim) -> &'static Rule {
     RULES.iter().find(|r| r.claim == claim).expect("there is one")
@@ -11,7 +11,7 @@ fn rule(claim: Claim) -> &'static Rule {
 #[test]
 fn studies_rules_verdicts_follow_the_counts() {
     use Claim::{CanHappen, Holds, MostNotAll};
-    for (claim, [agree, no_difference, opposite], said, contradicted) in [
+    for (claim, [agree, no_difference, opposite], text, contradicted) in [
         (Holds, [50, 0, 0], "held every time", false),
         (Holds, [40, 0, 10], "holds for most", false),
         (Holds, [40, 10, 0], "holds for most", false),
@@ -37,39 +37,54 @@ fn studies_rules_verdicts_follow_the_counts() {
         (MostNotAll, [25, 0, 25], "holds for about half", false),
         (MostNotAll, [5, 45, 0], "hardly acts: no difference for most", false),
     ] {
-        let t = Tally { agree, no_difference, opposite, ..Tally::new(rule(claim), Catch::AsSampled) };
+        let t = RuleTally {
+            agree,
+            no_difference,
+            opposite,
+            ..RuleTally::new(rule(claim), CatchLoadMode::AsSampled)
+        };
         assert_eq!(
             (t.verdict().as_str(), t.contradicted()),
-            (said, contradicted),
+            (text, contradicted),
             "{claim:?} {agree}/{no_difference}/{opposite}"
         );
     }
 }
 
-fn seen(effect: f64) -> Judged {
-    Ok(Seen { sense: Sense::of(effect, 0.1), effect, said: String::new(), runs: Vec::<Run>::new() })
+fn evidence(effect: f64) -> ExperimentResult {
+    Ok(Evidence { agreement: Agreement::of(effect, 0.1), effect, description: String::new(), runs: vec![] })
 }
 
-fn tally(judged: Vec<Judged>) -> Tally {
-    Tally::of(rule(Claim::Holds), Catch::AsSampled, judged.into_iter()).expect("no error")
+fn tally(results: Vec<ExperimentResult>) -> RuleTally {
+    RuleTally::of(rule(Claim::Holds), CatchLoadMode::AsSampled, results.into_iter()).expect("no error")
 }
 
-/// A disagreement without end is the strongest, the first of equals; no difference is none.
+/// An infinite disagreement is the strongest, the first of equals; no difference is none.
 #[test]
 fn studies_rules_strongest_counter_example_may_be_infinite() {
     let inf = f64::INFINITY;
-    let t = tally(vec![seen(0.0), seen(-3.0), seen(-inf), seen(2.0), seen(-inf), seen(-0.05)]);
+    let t = tally(vec![
+        evidence(0.0),
+        evidence(-3.0),
+        evidence(-inf),
+        evidence(2.0),
+        evidence(-inf),
+        evidence(-0.05),
+    ]);
     assert_eq!((t.agree, t.opposite, t.no_difference), (1, 3, 2));
-    let (index, strongest) = t.counter.expect("one disagrees");
+    let (index, strongest) = t.counter_example.expect("one disagrees");
     assert!(index == 2 && strongest.effect.is_infinite());
-    assert!(tally(vec![seen(0.0), seen(0.05), seen(1.0)]).counter.is_none(), "no difference is no example");
+    assert!(
+        tally(vec![evidence(0.0), evidence(0.05), evidence(1.0)]).counter_example.is_none(),
+        "no difference is no example"
+    );
 }
 
-/// By hand: effects without end take part in the median.
+/// By hand: infinite effects take part in the median.
 #[test]
-fn studies_rules_median_keeps_effects_without_end() {
+fn studies_rules_median_keeps_infinite_effects() {
     let inf = f64::INFINITY;
-    let median = |all: &[f64]| tally(all.iter().map(|e| seen(*e)).collect()).median_effect;
+    let median = |all: &[f64]| tally(all.iter().map(|e| evidence(*e)).collect()).median_effect;
     for (all, wanted) in [
         (vec![1.0, inf, 3.0], 3.0),
         (vec![1.0, 2.0, inf, inf], inf),
@@ -81,6 +96,7 @@ fn studies_rules_median_keeps_effects_without_end() {
         assert!(got.total_cmp(&wanted).is_eq(), "{all:?}: {got}");
     }
     assert!(median(&[]).is_none() && median(&[-inf, inf]).is_none());
-    let undecided = tally(vec![Err(Stop::Undecided("because")), seen(1.0), Err(Stop::Undecided("because"))]);
+    let undecided =
+        tally(vec![Err(Abort::Undecided("because")), evidence(1.0), Err(Abort::Undecided("because"))]);
     assert_eq!((undecided.undecided["because"], undecided.decided()), (2, 1));
 }

@@ -1,18 +1,19 @@
-//! Rule 6: the hydraulic joint against constant friction that is set for the same swing at 1.1 m/s.
+//! Rule 6: the hydraulic joint compared with constant friction that is set for the same swing at 1.1 m/s.
 
 use super::{SPEEDS, margin_in_time, margin_or_end, peak_deg};
 use crate::motion::WalkMotion;
 use crate::numerics::statistics::rounded;
-use crate::study::rules::experiment::{Joint, Judged, Run, Seen, Sense, Stop, Try};
-use crate::study::rules::measure::{NOT_STRAIGHT, Read};
-use crate::study::rules::root_find::{CLOSE, match_position, rounded_position};
-use crate::study::rules::table::WALK;
+use crate::study::rules::evidence::{Abort, Agreement, Evidence, ExperimentResult, KneeChoice, RunSpec};
+use crate::study::rules::experiment::Experiment;
+use crate::study::rules::measure::{MotionMeasure, NOT_STRAIGHT};
+use crate::study::rules::root_find::{TOLERANCE, match_position, rounded_position};
+use crate::study::rules::scenario_names::WALK;
 
-/// The run with the joint of friction: the same cushion, assist spring and catch load in newtons as the own
-/// joint has there, so that nothing but the resistance differs.
-fn with_friction(t: &Try, own: &Run) -> Result<Run, Stop> {
-    let (ours, theirs) = (&t.bench.setup.knee, &t.bench.friction_knee);
-    let mut run = Run { joint: Joint::Friction, ..own.clone() };
+/// The run with the knee of constant friction: with the same cushion, assist spring and catch load in newtons as
+/// the knee of the set-up, so that nothing but the resistance differs.
+fn with_friction(e: &Experiment, own: &RunSpec) -> Result<RunSpec, Abort> {
+    let (ours, theirs) = (&e.fixtures.setup.knee, &e.fixtures.friction_knee);
+    let mut run = RunSpec { knee: KneeChoice::ConstantFriction, ..own.clone() };
     match (&ours.cushion, &theirs.cushion) {
         (Some(c), _) => {
             run.values.insert("cushion_start_deg", c.start_deg);
@@ -26,89 +27,95 @@ fn with_friction(t: &Try, own: &Run) -> Result<Run, Stop> {
     }
     run.values.entry("assist_n_m").or_insert(ours.assist.torque_n_m);
     run.values.insert("assist_rate_n_m_per_rad", ours.assist.rate_n_m_per_rad);
-    let wanted_n = t.trial(own, false)?.knee.stance.catch_load_n;
+    let catch_load_n = e.trial(own, false)?.knee.stance.catch_load_n;
     let file = &theirs.stance.catch_load;
-    let pct = rounded(100.0 * (wanted_n - file.least_n) / (file.greatest_n - file.least_n), 3);
+    let pct = rounded(100.0 * (catch_load_n - file.least_n) / (file.greatest_n - file.least_n), 3);
     if !(0.0..=100.0).contains(&pct) {
-        return Err(Stop::Undecided("the joint of friction has no such catch load"));
+        return Err(Abort::Undecided("the joint of friction has no such catch load"));
     }
     run.values.insert("catch-load", pct);
     Ok(run)
 }
 
-/// The run with a setting moved so that it swings like the other stride.
-fn like(
-    t: &Try,
-    run: &Run,
+/// The run with a setting moved so that a measure takes the target value.
+fn matched(
+    e: &Experiment,
+    run: &RunSpec,
     key: &'static str,
-    (read, wanted): (fn(&WalkMotion) -> f64, f64),
+    (measure, target): (fn(&WalkMotion) -> f64, f64),
     none: &'static str,
-) -> Result<Run, Stop> {
-    let near = t.own(run, key)?;
-    let found = match_position(|pct| Ok(read(&*t.walk(&run.with(key, pct))?)), wanted, near)?;
-    Ok(run.with(key, rounded_position(found.ok_or(Stop::Undecided(none))?)))
+) -> Result<RunSpec, Abort> {
+    let near = e.value_before(run, key)?;
+    let found = match_position(|pct| Ok(measure(&*e.walk(&run.with(key, pct))?)), target, near)?;
+    Ok(run.with(key, rounded_position(found.ok_or(Abort::Undecided(none))?)))
 }
 
-/// The own joint's run at 1.1 m/s, its stride, and constant friction against flexion set for the same peak; its
-/// friction against extension acts after the peak and stays as the file has it.
-fn same_peak(t: &Try) -> Result<(Run, Box<WalkMotion>, Run), Stop> {
-    let own = t.base(WALK).with("speed_m_per_s", SPEEDS[1]);
-    let stride = t.walk(&own)?;
-    let friction = with_friction(t, &own)?.without("swing-extension");
-    let wanted = (peak_deg as fn(&WalkMotion) -> f64, peak_deg(&stride));
-    let friction =
-        like(t, &friction, "swing-flexion", wanted, "no constant friction gives the same peak at 1.1 m/s")?;
+/// The run of the set-up's knee at 1.1 m/s, its stride, and the run with constant friction against flexion set for
+/// the same peak; friction against extension acts after the peak and stays as in the file.
+fn same_peak(e: &Experiment) -> Result<(RunSpec, Box<WalkMotion>, RunSpec), Abort> {
+    let own = e.base(WALK).with("speed_m_per_s", SPEEDS[1]);
+    let stride = e.walk(&own)?;
+    let friction = with_friction(e, &own)?.without("swing-extension");
+    let target = (peak_deg as fn(&WalkMotion) -> f64, peak_deg(&stride));
+    let friction = matched(
+        e,
+        &friction,
+        "swing-flexion",
+        target,
+        "no constant friction gives the same peak at 1.1 m/s",
+    )?;
     Ok((own, stride, friction))
 }
 
-/// Greatest less least over the speeds; a reading that is missing at one of them counts as infinitely far off.
-fn spread(t: &Try, run: &Run, read: fn(&WalkMotion) -> Option<f64>) -> Result<f64, Stop> {
+/// Greatest less least value over the speeds; infinite if the value is not reached at one of them.
+fn spread(e: &Experiment, run: &RunSpec, value: fn(&WalkMotion) -> Option<f64>) -> Result<f64, Abort> {
     let (mut least, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
     for v in SPEEDS {
-        let at = read(&*t.walk(&run.with("speed_m_per_s", v))?).unwrap_or(f64::NEG_INFINITY);
+        let at = value(&*e.walk(&run.with("speed_m_per_s", v))?).unwrap_or(f64::NEG_INFINITY);
         (least, most) = (least.min(at), most.max(at));
     }
     Ok(most - least)
 }
 
 fn spreads_less(
-    t: &Try,
-    read: Read,
-    of: fn(&WalkMotion) -> Option<f64>,
-    [own, friction]: [Run; 2],
-) -> Judged {
-    let (ours, theirs) = (spread(t, &own, of)?, spread(t, &friction, of)?);
+    e: &Experiment,
+    measure: MotionMeasure,
+    value: fn(&WalkMotion) -> Option<f64>,
+    [own, friction]: [RunSpec; 2],
+) -> ExperimentResult {
+    let (ours, theirs) = (spread(e, &own, value)?, spread(e, &friction, value)?);
     let effect = theirs - ours;
     if effect.is_nan() {
-        return Err(Stop::Undecided("not straight in time at one of the speeds with either joint"));
+        return Err(Abort::Undecided("not straight in time at one of the speeds with either joint"));
     }
-    let at_ends = |r: &Run| [SPEEDS[0], SPEEDS[2]].map(|v| r.with("speed_m_per_s", v));
-    let said =
-        |v: f64| if v.is_finite() { read.say(Some(v)) } else { "without end (not straight in time)".into() };
-    Ok(Seen {
-        // the two joints swing alike to within what the matching leaves
-        sense: Sense::of(effect, read.noise() + 2.0 * CLOSE),
+    let at_ends = |r: &RunSpec| [SPEEDS[0], SPEEDS[2]].map(|v| r.with("speed_m_per_s", v));
+    let text = |v: f64| {
+        if v.is_finite() { measure.text(Some(v)) } else { "without end (not straight in time)".into() }
+    };
+    Ok(Evidence {
+        // the matching leaves each peak or margin uncertain by the tolerance
+        agreement: Agreement::of(effect, measure.noise() + 2.0 * TOLERANCE),
         effect,
-        said: format!("spread {}, with constant friction {}", said(ours), said(theirs)),
+        description: format!("spread {}, with constant friction {}", text(ours), text(theirs)),
         runs: [&own, &friction].into_iter().flat_map(at_ends).collect(),
     })
 }
 
-pub(in crate::study::rules) fn hydraulic_peaks_spread_less(t: &Try) -> Judged {
-    let (own, _, friction) = same_peak(t)?;
-    spreads_less(t, Read::Outcome("peak_flexion_deg"), |w| Some(peak_deg(w)), [own, friction])
+pub(in crate::study::rules) fn hydraulic_peaks_spread_less(e: &Experiment) -> ExperimentResult {
+    let (own, _, friction) = same_peak(e)?;
+    spreads_less(e, MotionMeasure::Outcome("peak_flexion_deg"), |w| Some(peak_deg(w)), [own, friction])
 }
 
-pub(in crate::study::rules) fn hydraulic_margins_spread_less(t: &Try) -> Judged {
-    let (own, stride, friction) = same_peak(t)?;
-    let wanted = margin_in_time(&stride).ok_or(Stop::Undecided(NOT_STRAIGHT))?;
-    let wanted = (margin_or_end as fn(&WalkMotion) -> f64, wanted);
-    let friction = like(
-        t,
+pub(in crate::study::rules) fn hydraulic_margins_spread_less(e: &Experiment) -> ExperimentResult {
+    let (own, stride, friction) = same_peak(e)?;
+    let target = margin_in_time(&stride).ok_or(Abort::Undecided(NOT_STRAIGHT))?;
+    let target = (margin_or_end as fn(&WalkMotion) -> f64, target);
+    let friction = matched(
+        e,
         &friction,
         "swing-extension",
-        wanted,
+        target,
         "no constant friction gives the same margin at 1.1 m/s",
     )?;
-    spreads_less(t, Read::MarginInTime, margin_in_time, [own, friction])
+    spreads_less(e, MotionMeasure::MarginInTime, margin_in_time, [own, friction])
 }

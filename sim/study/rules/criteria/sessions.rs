@@ -1,41 +1,42 @@
-//! Rules 16 and 17: two whole fitting sessions, counted. A session that runs out of trials has no count.
+//! Rules 16 and 17: the counts of two whole fitting sessions. A session that runs out of trials has no count.
 
 use crate::joint::SettingName;
-use crate::study::adjust::{End, Order, Session, SessionOptions, session};
-use crate::study::rules::experiment::{Joint, Judged, Run, Seen, Sense, Stop, Try};
+use crate::study::adjust::{Order, Session, SessionEnd, SessionOptions, run_session};
+use crate::study::rules::evidence::{Abort, Agreement, Evidence, ExperimentResult, KneeChoice, RunSpec};
+use crate::study::rules::experiment::Experiment;
 use crate::units::Setting;
 
 const SWING: [&str; 2] = ["swing-flexion", "swing-extension"];
 const FLEXION_FIRST: &[SettingName] = &[SettingName::SwingFlexion, SettingName::SwingExtension];
 const EXTENSION_FIRST: &[SettingName] = &[SettingName::SwingExtension, SettingName::SwingFlexion];
 
-/// A session with the sampled person, prosthesis and oil; the settings at its start are drawn but for those
-/// that stay `as_usual`.
-fn base(t: &Try, as_usual: &[&str]) -> Run {
-    let mut values = t.sample.values.clone();
-    if let Some(pct) = t.catch_pct() {
+/// A session with the sampled person, prosthesis and oil temperature. The settings at its start are sampled, except
+/// `not_sampled`.
+fn base(e: &Experiment, not_sampled: &[&str]) -> RunSpec {
+    let mut values = e.sample.values.clone();
+    if let Some(pct) = e.catch_pct() {
         values.insert("catch-load", pct);
     }
-    const TAKEN: [&str; 3] = ["mass_kg", "stature_m", "temperature_c"];
+    const SAMPLED: [&str; 3] = ["mass_kg", "stature_m", "temperature_c"];
     values.retain(|key, _| {
-        TAKEN.contains(key) || (SettingName::parse(key).is_some() && !as_usual.contains(key))
+        SAMPLED.contains(key) || (SettingName::parse(key).is_some() && !not_sampled.contains(key))
     });
-    if t.bench.holds("stature_m") && !t.bench.holds("mass_kg") {
-        values.insert("stature_m", t.bench.setup.person.stature_m());
+    if e.fixtures.is_fixed("stature_m") && !e.fixtures.is_fixed("mass_kg") {
+        values.insert("stature_m", e.fixtures.setup.person.stature_m());
     }
-    Run {
+    RunSpec {
         scenario: "",
-        joint: Joint::Own,
-        prosthesis: t.sample.prosthesis,
+        knee: KneeChoice::Setup,
+        prosthesis: e.sample.prosthesis,
         landing: false,
         session: Some(&[]),
         values,
     }
 }
 
-fn held(t: &Try, run: &Run) -> Result<Session, Stop> {
-    let mut setup = t.bench.setup.clone();
-    if let Some(p) = run.prosthesis.and_then(|i| t.bench.prostheses.get(i)) {
+fn session(e: &Experiment, run: &RunSpec) -> Result<Session, Abort> {
+    let mut setup = e.fixtures.setup.clone();
+    if let Some(p) = run.prosthesis.and_then(|i| e.fixtures.prostheses.get(i)) {
         setup.prosthesis = p.clone();
     }
     for (key, value) in &run.values {
@@ -48,60 +49,61 @@ fn held(t: &Try, run: &Run) -> Result<Session, Stop> {
     }
     let order = Order { settings: run.session.unwrap_or(&[]).to_vec(), activities: vec![] };
     let options = SessionOptions { order, ..SessionOptions::default() };
-    let s = session(&setup, &t.bench.session_scenarios, &options, &|| ())?;
-    if s.ended == End::OutOfTrials {
-        return Err(Stop::Undecided("a session runs out of trials"));
+    let s = run_session(&setup, &e.fixtures.session_scenarios, &options, &|| ())?;
+    if s.ended == SessionEnd::OutOfTrials {
+        return Err(Abort::Undecided("a session runs out of trials"));
     }
-    if s.looks.iter().any(|l| l.assessment.is_err()) {
-        return Err(Stop::Undecided("at the end of a session a scenario cannot be followed"));
+    if s.final_results.iter().any(|r| r.assessment.is_err()) {
+        return Err(Abort::Undecided("at the end of a session a scenario cannot be followed"));
     }
     Ok(s)
 }
 
-/// What two sessions counted, and where they came to.
-fn said(count: impl Fn(&Session) -> String, sessions: [&Session; 2]) -> String {
+/// The counts of two sessions, and the worst margins at their ends.
+fn counts_text(count: impl Fn(&Session) -> String, sessions: [&Session; 2]) -> String {
     let one =
         |s: &Session| format!("{} of {} trials (worst margin then {:.2})", count(s), s.trials, s.worst());
     format!("{} -> {}", one(sessions[0]), one(sessions[1]))
 }
 
-/// Unsafe trials from two starts: by how many fewer the first has.
-fn unsafe_trials(t: &Try, runs: [Run; 2]) -> Result<(f64, String, Vec<Run>), Stop> {
-    let (a, b) = (held(t, &runs[0])?, held(t, &runs[1])?);
+/// Unsafe trials of two starts: how many fewer the first has.
+fn unsafe_trials(e: &Experiment, runs: [RunSpec; 2]) -> Result<(f64, String, Vec<RunSpec>), Abort> {
+    let (a, b) = (session(e, &runs[0])?, session(e, &runs[1])?);
     let fewer = b.unsafe_trials() as f64 - a.unsafe_trials() as f64;
-    Ok((fewer, said(|s| format!("{} unsafe", s.unsafe_trials()), [&a, &b]), runs.to_vec()))
+    Ok((fewer, counts_text(|s| format!("{} unsafe", s.unsafe_trials()), [&a, &b]), runs.to_vec()))
 }
 
-/// The start with settings all open, and all closed; a setting that the joint does not have has neither.
-fn open_and_closed(t: &Try, base: &Run, keys: &[&'static str]) -> Result<[Run; 2], Stop> {
+/// The start with the settings open, and with them closed; undecided if the joint does not have one of them.
+fn open_and_closed(e: &Experiment, base: &RunSpec, keys: &[&'static str]) -> Result<[RunSpec; 2], Abort> {
     for key in keys {
         let name = SettingName::parse(key);
-        if name.is_none_or(|n| t.bench.setup.knee.step_pct(n).is_none()) {
-            return Err(Stop::Undecided("this joint has no such setting"));
+        if name.is_none_or(|n| e.fixtures.setup.knee.step_pct(n).is_none()) {
+            return Err(Abort::Undecided("this joint has no such setting"));
         }
     }
     Ok([0.0, 100.0].map(|pct| keys.iter().fold(base.clone(), |run, key| run.with(key, pct))))
 }
 
-pub(in crate::study::rules) fn swing_open_is_safer(t: &Try) -> Judged {
-    let runs = open_and_closed(t, &base(t, &["stance-yield", "catch-load"]), &SWING)?;
-    let (fewer, said, runs) = unsafe_trials(t, runs)?;
-    Ok(Seen { sense: Sense::of(fewer, 0.0), effect: fewer, said, runs })
+pub(in crate::study::rules) fn swing_open_is_safer(e: &Experiment) -> ExperimentResult {
+    let runs = open_and_closed(e, &base(e, &["stance-yield", "catch-load"]), &SWING)?;
+    let (fewer, description, runs) = unsafe_trials(e, runs)?;
+    Ok(Evidence { agreement: Agreement::of(fewer, 0.0), effect: fewer, description, runs })
 }
 
-/// A denial: as many unsafe trials agree with it too.
-pub(in crate::study::rules) fn yield_open_is_not_safer(t: &Try) -> Judged {
-    let runs = open_and_closed(t, &base(t, &[]), &["stance-yield"])?;
-    let (fewer, said, runs) = unsafe_trials(t, runs)?;
-    Ok(Seen { sense: Sense::so(fewer <= 0.0), effect: -fewer, said, runs })
+/// The statement says "no fewer": an equal number agrees with it, too.
+pub(in crate::study::rules) fn yield_open_is_not_safer(e: &Experiment) -> ExperimentResult {
+    let runs = open_and_closed(e, &base(e, &[]), &["stance-yield"])?;
+    let (fewer, description, runs) = unsafe_trials(e, runs)?;
+    Ok(Evidence { agreement: Agreement::of_bool(fewer <= 0.0), effect: -fewer, description, runs })
 }
 
-pub(in crate::study::rules) fn flexion_first_is_shorter(t: &Try) -> Judged {
-    let start = base(t, &[]);
-    open_and_closed(t, &start, &SWING)?;
-    let runs = [FLEXION_FIRST, EXTENSION_FIRST].map(|order| Run { session: Some(order), ..start.clone() });
-    let (a, b) = (held(t, &runs[0])?, held(t, &runs[1])?);
+pub(in crate::study::rules) fn flexion_first_is_shorter(e: &Experiment) -> ExperimentResult {
+    let start = base(e, &[]);
+    open_and_closed(e, &start, &SWING)?;
+    let runs =
+        [FLEXION_FIRST, EXTENSION_FIRST].map(|order| RunSpec { session: Some(order), ..start.clone() });
+    let (a, b) = (session(e, &runs[0])?, session(e, &runs[1])?);
     let fewer = b.steps as f64 - a.steps as f64;
-    let said = said(|s| format!("{} steps", s.steps), [&a, &b]);
-    Ok(Seen { sense: Sense::of(fewer, 0.0), effect: fewer, said, runs: runs.to_vec() })
+    let description = counts_text(|s| format!("{} steps", s.steps), [&a, &b]);
+    Ok(Evidence { agreement: Agreement::of(fewer, 0.0), effect: fewer, description, runs: runs.to_vec() })
 }

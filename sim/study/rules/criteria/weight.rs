@@ -2,78 +2,79 @@
 
 use super::{MAX, edge};
 use crate::numerics::statistics::rounded;
-use crate::study::rules::experiment::{Judged, Run, Seen, Sense, Stop, Try};
-use crate::study::rules::measure::Read;
-use crate::study::rules::table::{STUMBLE, WALK};
+use crate::study::rules::evidence::{Abort, Agreement, Evidence, ExperimentResult, RunSpec};
+use crate::study::rules::experiment::Experiment;
+use crate::study::rules::measure::MotionMeasure;
+use crate::study::rules::scenario_names::{STUMBLE, WALK};
 
-const SUPPORT: Read = Read::Outcome("support_after_ms");
-const LATE: Read = Read::Outcome("late_release_loss_deg");
+const SUPPORT: MotionMeasure = MotionMeasure::Outcome("support_after_ms");
+const LATE: MotionMeasure = MotionMeasure::Outcome("late_release_loss_deg");
 
-/// The two persons after a stumble.
-struct Two {
-    /// Support times of the light and the heavy one, ms; none if never.
+/// The stumble of a light and a heavy person.
+struct LightAndHeavy {
+    /// Support times of the two, ms; none if never.
     times: [Option<f64>; 2],
     /// Within the limit.
     in_time: [bool; 2],
-    runs: [Run; 2],
+    runs: [RunSpec; 2],
 }
 
-/// The scenario with a person of another mass; the stature goes with it unless it is held.
-fn with_mass(t: &Try, scenario: &'static str, mass_kg: f64) -> Run {
-    let run = t.base(scenario).with("mass_kg", mass_kg);
-    if t.bench.holds("stature_m") {
+/// The scenario with a person of another mass; the stature follows it unless it is fixed.
+fn with_mass(e: &Experiment, scenario: &'static str, mass_kg: f64) -> RunSpec {
+    let run = e.base(scenario).with("mass_kg", mass_kg);
+    if e.fixtures.is_fixed("stature_m") {
         return run;
     }
     run.with("stature_m", rounded(crate::body::anthropometry::stature_for_mass_m(mass_kg), 2))
 }
 
-fn light_and_heavy(t: &Try) -> Result<Two, Stop> {
-    if t.bench.holds("mass_kg") {
-        return Err(Stop::Undecided("the mass is held"));
+fn light_and_heavy(e: &Experiment) -> Result<LightAndHeavy, Abort> {
+    if e.fixtures.is_fixed("mass_kg") {
+        return Err(Abort::Undecided("the mass is held"));
     }
-    let drawn = &t.sample.of_rules;
-    let runs = [drawn.light_mass_kg, drawn.heavy_mass_kg].map(|kg| with_mass(t, STUMBLE, kg));
-    let times = [SUPPORT.of(&t.motion(&runs[0])?), SUPPORT.of(&t.motion(&runs[1])?)];
-    let limit = edge(t, STUMBLE, SUPPORT.key(), MAX)?;
-    Ok(Two { times, in_time: times.map(|v| v.is_some_and(|ms| ms <= limit)), runs })
+    let drawn = &e.sample.rule_draws;
+    let runs = [drawn.light_mass_kg, drawn.heavy_mass_kg].map(|kg| with_mass(e, STUMBLE, kg));
+    let times = [SUPPORT.value(&e.motion(&runs[0])?), SUPPORT.value(&e.motion(&runs[1])?)];
+    let limit = edge(e, STUMBLE, SUPPORT.outcome_key(), MAX)?;
+    Ok(LightAndHeavy { times, in_time: times.map(|v| v.is_some_and(|ms| ms <= limit)), runs })
 }
 
-impl Two {
-    fn seen(&self, agrees: bool, besides: &str, runs: Vec<Run>) -> Seen {
+impl LightAndHeavy {
+    fn evidence(&self, agrees: bool, addition: &str, runs: Vec<RunSpec>) -> Evidence {
         let [light, heavy] = self.times;
-        // never is later than any; both never is decided by nobody
+        // never is later than any time; both never has been ruled out before
         let later = light.unwrap_or(f64::INFINITY) - heavy.unwrap_or(f64::INFINITY);
-        Seen {
-            sense: Sense::so(agrees),
+        Evidence {
+            agreement: Agreement::of_bool(agrees),
             effect: later,
-            said: format!("light {}, heavy {}{besides}", SUPPORT.say(light), SUPPORT.say(heavy)),
+            description: format!("light {}, heavy {}{addition}", SUPPORT.text(light), SUPPORT.text(heavy)),
             runs,
         }
     }
 }
 
-pub(in crate::study::rules) fn light_only_where_heavy(t: &Try) -> Judged {
-    let two = light_and_heavy(t)?;
+pub(in crate::study::rules) fn light_only_where_heavy(e: &Experiment) -> ExperimentResult {
+    let two = light_and_heavy(e)?;
     let [light, heavy] = two.in_time;
     if !light {
-        return Err(Stop::Undecided("the light person is not supported in time"));
+        return Err(Abort::Undecided("the light person is not supported in time"));
     }
-    Ok(two.seen(heavy, "", two.runs.to_vec()))
+    Ok(two.evidence(heavy, "", two.runs.to_vec()))
 }
 
 /// A catch load suits the heavy person if it supports in time and lets go in time.
-pub(in crate::study::rules) fn light_does_not_reach(t: &Try) -> Judged {
-    let two = light_and_heavy(t)?;
+pub(in crate::study::rules) fn light_does_not_reach(e: &Experiment) -> ExperimentResult {
+    let two = light_and_heavy(e)?;
     let [light, heavy] = two.in_time;
     if !heavy {
-        return Err(Stop::Undecided("the heavy person is not supported in time either"));
+        return Err(Abort::Undecided("the heavy person is not supported in time either"));
     }
-    let walking = with_mass(t, WALK, t.sample.of_rules.heavy_mass_kg);
-    let lost = LATE.of(&t.motion_read(&walking, LATE)?);
-    let most = edge(t, WALK, LATE.key(), MAX)?;
+    let walking = with_mass(e, WALK, e.sample.rule_draws.heavy_mass_kg);
+    let lost = LATE.value(&e.motion_for(&walking, LATE)?);
+    let most = edge(e, WALK, LATE.outcome_key(), MAX)?;
     if lost.is_none_or(|deg| deg > most) {
-        return Err(Stop::Undecided("with the heavy person the joint lets go late in walking"));
+        return Err(Abort::Undecided("with the heavy person the joint lets go late in walking"));
     }
     let runs = two.runs.iter().cloned().chain([walking]).collect();
-    Ok(two.seen(!light, &format!("; heavy loses {} of peak", LATE.say(lost)), runs))
+    Ok(two.evidence(!light, &format!("; heavy loses {} of peak", LATE.text(lost)), runs))
 }

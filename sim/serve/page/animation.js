@@ -1,4 +1,4 @@
-// Films: the curves of a motion at equal steps of time, unpacked once and read at any instant.
+// Animations: the curves of a motion at equal steps of time, unpacked once and read at any instant.
 
 /** A curve of sixteen bits as numbers. */
 export function unpack(curve) {
@@ -11,8 +11,8 @@ export function unpack(curve) {
   return values;
 }
 
-/** A film that can be read at an instant. */
-export class Film {
+/** An animation that can be read at an instant. */
+export class Animation {
   constructor(data) {
     Object.assign(this, data);
     this.packed = data.curves;
@@ -82,8 +82,8 @@ export class Film {
   }
 }
 
-/** An answer with its films unpacked. */
-export function withFilms(answer) {
-  for (const leg of answer.legs) leg.film = leg.film ? new Film(leg.film) : null;
+/** An answer with its animations unpacked. */
+export function withAnimations(answer) {
+  for (const leg of answer.legs) leg.animation = leg.animation ? new Animation(leg.animation) : null;
   return answer;
 }

@@ -1,64 +1,80 @@
-//! Counter-examples as commands that run them again.
+//! The command that repeats a run of a study.
 
-use super::RulesStudy;
-use super::experiment::{Joint, Run};
+use crate::case::setup::Setup;
 use crate::joint::SettingName;
+use crate::study::rules::evidence::{KneeChoice, RunSpec};
+use crate::study::rules::scenario_names::has_own_pace;
 
-/// The command that runs it again.
-pub(super) fn command(study: &RulesStudy, run: &Run) -> String {
+/// Options of `run` that name the models.
+#[derive(Debug, Clone, Default)]
+pub struct ModelNames {
+    /// `--person`.
+    pub person: String,
+    /// `--knee`.
+    pub knee: String,
+    /// `--knee` with constant friction.
+    pub friction_knee: String,
+    /// `--prosthesis`, one for each to draw from.
+    pub prostheses: Vec<String>,
+    /// `--prosthesis` of the set-up.
+    pub prosthesis: String,
+    /// `--library`, if one was given.
+    pub library: Option<String>,
+}
+
+/// The command that repeats a run with the models of these names and the other inputs of `setup`.
+#[must_use]
+pub fn replay_command(names: &ModelNames, setup: &Setup, run: &RunSpec) -> String {
     match run.session {
-        Some(order) => session(study, run, order),
-        None => one_run(study, run),
+        Some(order) => session(names, setup, run, order),
+        None => one_run(names, setup, run),
     }
 }
 
-fn one_run(study: &RulesStudy, run: &Run) -> String {
+fn one_run(names: &ModelNames, setup: &Setup, run: &RunSpec) -> String {
     const OPTIONS: [&str; 3] = ["speed_m_per_s", "cadence_steps_per_min", "temperature_c"];
-    let (names, setup) = (&study.bench.names, &study.bench.setup);
     let mut words = Words::new(&["run", run.scenario]);
     words.option("--person", &names.person);
-    let knee = if run.joint == Joint::Own { &names.knee } else { &names.friction_knee };
-    words.legs(study, run, knee);
-    words.listed("--set", settings(study, run));
+    let knee = if run.knee == KneeChoice::Setup { &names.knee } else { &names.friction_knee };
+    words.leg(names, run, knee);
+    words.listed("--set", settings(setup, run));
     if run.scenario.starts_with("walk") {
-        // a crowd has a pace of its own
-        let given = |v: Option<f64>| v.filter(|_| run.scenario != crate::study::rules::table::HURRIED);
+        let given = |v: Option<f64>| v.filter(|_| !has_own_pace(run.scenario));
         words.number("--speed", run.values.get("speed_m_per_s").copied().or(given(setup.speed_m_per_s)));
         let cadence = run.values.get("cadence_steps_per_min").copied();
         words.number("--cadence", cadence.or(given(setup.cadence_steps_per_min)));
     }
-    words.surroundings(study, run);
+    words.surroundings(names, setup, run);
     let others = run.values.iter().filter(|(k, _)| SettingName::parse(k).is_none() && !OPTIONS.contains(*k));
     words.listed("--input", others.map(|(k, v)| format!("{k}={v}")).collect());
     words.line()
 }
 
-/// The command of a fitting session. It takes a person from a file: what to put into a copy of it stands in a
-/// comment of the shell.
-fn session(study: &RulesStudy, run: &Run, order: &[SettingName]) -> String {
+/// The command of a fitting session. It takes the person from a file; a shell comment says which values to write
+/// into a copy of that file.
+fn session(names: &ModelNames, setup: &Setup, run: &RunSpec, order: &[SettingName]) -> String {
     const OWN_PERSON: &str = "mine.yaml";
-    let (names, setup) = (&study.bench.names, &study.bench.setup);
     let mut words = Words::new(&["adjust", "--starts", "0"]);
     let person: Vec<String> = ["mass_kg", "stature_m"]
         .iter()
         .filter_map(|key| run.values.get(key).map(|v| format!("{key}: {v}")))
         .collect();
     words.option("--person", if person.is_empty() { &names.person } else { OWN_PERSON });
-    words.legs(study, run, &names.knee);
-    words.listed("--start", settings(study, run));
+    words.leg(names, run, &names.knee);
+    words.listed("--start", settings(setup, run));
     words.listed("--order", order.iter().map(|n| n.as_str().to_owned()).collect());
     words.number("--speed", setup.speed_m_per_s);
     words.number("--cadence", setup.cadence_steps_per_min);
-    words.surroundings(study, run);
+    words.surroundings(names, setup, run);
     if person.is_empty() {
         return words.line();
     }
     format!("{}  # {OWN_PERSON}: person {} with {}", words.line(), names.person, person.join(", "))
 }
 
-/// Settings of a run, else those given for the study.
-fn settings(study: &RulesStudy, run: &Run) -> Vec<String> {
-    let given = |n| study.bench.setup.settings.get(n).map(|s| s.pct());
+/// Settings of the run, else those of the set-up.
+fn settings(setup: &Setup, run: &RunSpec) -> Vec<String> {
+    let given = |n| setup.settings.get(n).map(|s| s.pct());
     let value = |n: SettingName| run.values.get(n.as_str()).copied().or(given(n));
     SettingName::ALL.into_iter().filter_map(|n| value(n).map(|pct| format!("{n}={pct}"))).collect()
 }
@@ -87,21 +103,19 @@ impl Words {
         }
     }
 
-    fn legs(&mut self, study: &RulesStudy, run: &Run, knee: &str) {
-        let names = &study.bench.names;
+    fn leg(&mut self, names: &ModelNames, run: &RunSpec, knee: &str) {
         let prosthesis = run.prosthesis.and_then(|i| names.prostheses.get(i));
         self.option("--prosthesis", prosthesis.unwrap_or(&names.prosthesis));
         self.option("--knee", knee);
     }
 
     /// Oil temperature, alignment and library.
-    fn surroundings(&mut self, study: &RulesStudy, run: &Run) {
-        let setup = &study.bench.setup;
+    fn surroundings(&mut self, names: &ModelNames, setup: &Setup, run: &RunSpec) {
         self.number("--temperature", run.values.get("temperature_c").copied().or(setup.temperature_c));
         let shift = setup.alignment.foot_shift_m;
         let own = run.values.contains_key("foot_shift_m");
         self.number("--foot-shift", (shift.abs() > 0.0 && !own).then_some(1e3 * shift));
-        if let Some(folder) = &study.bench.names.library {
+        if let Some(folder) = &names.library {
             self.option("--library", folder);
         }
     }

@@ -1,0 +1,54 @@
+//! What a command writes, and its exit status.
+
+use std::io::Write;
+
+use crate::error::SimError;
+
+/// Exit status.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Status {
+    /// Ran.
+    Done,
+    /// Ran, but with `--strict` a limit is broken.
+    LimitBroken,
+    /// Bad usage or input.
+    Failed,
+}
+
+impl Status {
+    /// Process exit code.
+    #[must_use]
+    pub fn code(self) -> u8 {
+        match self {
+            Self::Done => 0,
+            Self::LimitBroken => 3,
+            Self::Failed => 2,
+        }
+    }
+}
+
+/// Writes data to stdout. A closed pipe (`| head`) ends quietly.
+///
+/// # Errors
+/// Standard output cannot be written.
+pub fn data(text: &str) -> Result<(), SimError> {
+    data_while_read(text).map(|_| ())
+}
+
+/// Writes one piece of a long output; false once the reader has closed the pipe.
+///
+/// # Errors
+/// Standard output cannot be written.
+pub fn data_while_read(text: &str) -> Result<bool, SimError> {
+    let mut out = std::io::stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Ok(()) => Ok(true),
+        Err(e) if e.kind() == std::io::ErrorKind::BrokenPipe => Ok(false),
+        Err(e) => Err(SimError::File { path: "standard output".into(), why: e.to_string() }),
+    }
+}
+
+/// Writes a message to stderr.
+pub fn message(text: &str) {
+    let _ = writeln!(std::io::stderr(), "{text}");
+}

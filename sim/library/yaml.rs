@@ -1,0 +1,127 @@
+//! Reading and writing models as YAML. The only file that names the YAML crate.
+
+use std::io::Read;
+use std::path::Path;
+
+use serde::{Serialize, Serializer};
+use serde_json::Value as Json;
+
+use super::error_lines::in_text;
+use super::kind::{Kind, Model};
+use crate::body::{Person, Prosthesis};
+use crate::error::SimError;
+use crate::joint::KneeFile;
+use crate::scenario::uncertainty_file::UncertaintyFile;
+use crate::scenario::{DriveFile, Scenario};
+
+/// Files larger than this are refused before parsing, bytes.
+pub const LARGEST_FILE: u64 = 256 * 1024;
+
+/// Reads a text file of at most [`LARGEST_FILE`] bytes.
+///
+/// # Errors
+/// Not readable, too large, not UTF-8.
+pub fn read_text(path: &Path) -> Result<String, SimError> {
+    let failed = |why: String| SimError::File { path: path.display().to_string(), why };
+    let file = std::fs::File::open(path).map_err(|e| failed(e.to_string()))?;
+    let mut bytes = Vec::new();
+    file.take(LARGEST_FILE + 1).read_to_end(&mut bytes).map_err(|e| failed(e.to_string()))?;
+    if bytes.len() as u64 > LARGEST_FILE {
+        return Err(failed(format!("larger than {} KiB", LARGEST_FILE / 1024)));
+    }
+    let text = String::from_utf8(bytes)
+        .map_err(|e| failed(format!("not UTF-8 text (byte {})", e.utf8_error().valid_up_to())))?;
+    Ok(text.strip_prefix('\u{feff}').map_or_else(|| text.clone(), str::to_owned))
+}
+
+/// Parses and checks a model; errors name file, line and field.
+///
+/// # Errors
+/// What is wrong and where.
+pub fn parse<M: Model>(text: &str, origin: &str) -> Result<M, SimError> {
+    let in_file = |line: Option<u64>, cause: SimError| SimError::InFile {
+        file: origin.to_owned(),
+        line,
+        cause: Box::new(cause),
+    };
+    if text.trim().is_empty() {
+        return Err(in_file(
+            None,
+            SimError::Syntax(format!("the file is empty; a {} is wanted", M::KIND.as_str())),
+        ));
+    }
+    let model: M = serde_yaml::from_str_with_options(text, options()).map_err(|e| {
+        let line = e.location().map(|l| l.line()).filter(|&l| l > 0);
+        in_file(line, SimError::Syntax(e.without_snippet().to_string()))
+    })?;
+    model.check_model().map_err(|e| in_text(text, origin, e))?;
+    Ok(model)
+}
+
+/// Checks a file of any kind; gives the kind.
+///
+/// # Errors
+/// As [`parse`]; a file that does not begin with a known `kind`.
+pub fn check_text(text: &str, origin: &str) -> Result<Kind, SimError> {
+    let written =
+        text.lines().find_map(|l| l.strip_prefix("kind:")).map(|v| v.split('#').next().unwrap_or("").trim());
+    let kind = Kind::ALL.into_iter().find(|k| Some(k.as_str()) == written);
+    match kind {
+        Some(Kind::Knee) => parse::<KneeFile>(text, origin).map(|_| Kind::Knee),
+        Some(Kind::Person) => parse::<Person>(text, origin).map(|_| Kind::Person),
+        Some(Kind::Prosthesis) => parse::<Prosthesis>(text, origin).map(|_| Kind::Prosthesis),
+        Some(Kind::Drive) => parse::<DriveFile>(text, origin).map(|_| Kind::Drive),
+        Some(Kind::Scenario) => parse::<Scenario>(text, origin).map(|_| Kind::Scenario),
+        Some(Kind::Uncertainty) => parse::<UncertaintyFile>(text, origin).map(|_| Kind::Uncertainty),
+        None => Err(SimError::InFile {
+            file: origin.to_owned(),
+            line: None,
+            cause: Box::new(SimError::Inconsistent {
+                field: "kind".into(),
+                why: format!(
+                    "{} at the start of a line; one of: knee, person, prosthesis, drive, uncertainty, scenario",
+                    written.map_or("missing; wanted".to_owned(), |w| format!("'{w}' is none; wanted"))
+                ),
+            }),
+        }),
+    }
+}
+
+fn options() -> serde_yaml::Options {
+    let budget = serde_yaml::budget! {
+        max_aliases: 0,
+        max_anchors: 0,
+        max_depth: 20,
+        max_documents: 1,
+        max_nodes: 20_000,
+        max_events: 50_000,
+    };
+    serde_yaml::options! {
+        budget: budget,
+        with_snippet: false,
+        strict_booleans: true,
+    }
+}
+
+/// A model as YAML, with each list of numbers on one line.
+///
+/// # Errors
+/// A value that YAML cannot express.
+pub fn to_yaml(model: &impl Serialize) -> Result<String, SimError> {
+    let tree = serde_json::to_value(model).map_err(|e| SimError::Syntax(e.to_string()))?;
+    serde_yaml::to_string(&Layout(&tree)).map_err(|e| SimError::Syntax(e.to_string()))
+}
+
+/// A tree of values whose lists of numbers are written on one line.
+struct Layout<'a>(&'a Json);
+
+impl Serialize for Layout<'_> {
+    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        match self.0 {
+            Json::Array(list) if list.iter().all(Json::is_number) => serde_yaml::FlowSeq(list).serialize(s),
+            Json::Array(list) => s.collect_seq(list.iter().map(Layout)),
+            Json::Object(map) => s.collect_map(map.iter().map(|(key, value)| (key, Layout(value)))),
+            other => other.serialize(s),
+        }
+    }
+}

@@ -1,0 +1,79 @@
+//! One stride of a batch.
+
+use super::drive_table::DriveTable;
+use crate::body::{Person, Shank};
+use crate::error::SimError;
+use crate::joint::damper::DamperLaw;
+use crate::joint::{Knee, Lever, Trigger};
+use crate::motion::swing::Pendulum;
+use crate::scenario::Drive;
+
+/// A catch load, in shares of body weight, that no load and no hysteresis reaches.
+const NEVER_BW: f64 = 1e6;
+
+/// One stride of a batch.
+#[derive(Debug, Clone)]
+pub struct Member {
+    pub(super) knee: Knee,
+    pub(super) pendulum: Pendulum,
+    pub(super) weight_n: f64,
+    pub(super) effort_n_m: f64,
+    pub(super) stride_time_s: f64,
+    pub(super) foot_shift_m: f64,
+}
+
+impl Member {
+    /// A stride of a batch with this table.
+    ///
+    /// # Errors
+    /// The knee has something that the batch does not cover (named in the message), or the drive differs from the
+    /// table's in more than size.
+    pub fn new(
+        table: &DriveTable,
+        drive: &Drive,
+        knee: Knee,
+        person: &Person,
+        shank: Shank,
+    ) -> Result<Self, SimError> {
+        table.check(drive)?;
+        let not_covered = |what: &str| Err(SimError::CannotRun(format!("batch: {what}")));
+        if knee.locked {
+            return not_covered("the joint is locked straight");
+        }
+        if !matches!(knee.swing_flexion, DamperLaw::Orifice(_)) {
+            return not_covered("the flexion law is not an orifice");
+        }
+        if !matches!(knee.swing_extension, DamperLaw::Orifice(_)) {
+            return not_covered("the extension law is not an orifice");
+        }
+        if knee.lever != Lever::default() {
+            return not_covered("the displacement depends on flexion");
+        }
+        Ok(Self {
+            knee,
+            pendulum: Pendulum::from(shank),
+            weight_n: person.weight_n(),
+            effort_n_m: person.user_effort_n_m(),
+            stride_time_s: drive.stride_time_s,
+            foot_shift_m: drive.foot_shift_m,
+        })
+    }
+
+    /// Sorts strides so that those share a vector whose valves release at about the same time, and among them
+    /// those with about the same resistances.
+    pub(super) fn sort_key(&self) -> [f64; 3] {
+        let b = |law: &DamperLaw| law.coefficients().map_or(f64::NAN, |orifice| orifice.b);
+        // in steps of a twentieth of body weight
+        let catch = (20.0 * self.catch_bw()).floor();
+        [catch, b(&self.knee.swing_flexion), b(&self.knee.swing_extension)]
+    }
+
+    /// Catch load as a share of body weight; far beyond reach for a valve that is always closed, or never.
+    pub(super) fn catch_bw(&self) -> f64 {
+        match self.knee.stance.trigger {
+            Trigger::Load => self.knee.stance.catch_load_n / self.weight_n,
+            Trigger::Always => -NEVER_BW,
+            Trigger::None => NEVER_BW,
+        }
+    }
+}

@@ -1,0 +1,91 @@
+//! Numbers of outcomes in words: the only place that rounds them, adds the unit and reads the sign.
+//!
+//! ```
+//! use kneedamp::outcome::metric;
+//! let extension = metric("extension_margin_ms").unwrap();
+//! let words = |v: f64| format!("{} {}", extension.label, extension.say(v.into()));
+//! assert_eq!(words(-101.2), "full extension 101 ms after heel contact");
+//! assert_eq!(words(46.0), "full extension 46 ms before heel contact");
+//! assert_eq!(words(-0.3), "full extension at heel contact");
+//! assert_eq!(extension.say_short(-101.2), "101 ms after");
+//! assert_eq!(extension.say_difference(-147.2), "-147 ms");
+//! let peak = metric("peak_vs_able_bodied_deg").unwrap();
+//! assert_eq!(peak.say((-10.3).into()), "-10.3°");
+//! ```
+
+use super::{LimitVerdict, Metric, Value, metric};
+
+impl Metric {
+    /// A number with its unit: `13.3 N m`. Where the sign has words: `76 ms before heel contact`.
+    pub(super) fn number_in_words(&self, v: f64) -> String {
+        match &self.sign {
+            None => self.say_difference(v),
+            Some(_) if self.rounds_to_zero(v) => self.say_short(v),
+            Some(sign) => format!("{} {}", self.say_short(v), sign.instant),
+        }
+    }
+
+    /// A value under [`Metric::table_label`]: `76 ms before`.
+    #[must_use]
+    pub fn say_short(&self, value: impl Into<Value>) -> String {
+        match (value.into(), &self.sign) {
+            (Value::Number(v), Some(sign)) if self.rounds_to_zero(v) => format!("at {}", sign.instant),
+            (Value::Number(v), Some(sign)) => {
+                let word = if v < 0.0 { sign.negative } else { sign.positive };
+                format!("{} {word}", self.say_difference(v.abs()))
+            }
+            (value, _) => self.say(value),
+        }
+    }
+
+    /// A difference of two values with its unit, for instance a margin: `-2.3°`.
+    #[must_use]
+    pub fn say_difference(&self, v: f64) -> String {
+        // no minus before a rounded zero
+        let number = format!("{:.*}", self.decimals, if self.rounds_to_zero(v) { 0.0 } else { v });
+        match self.unit {
+            "" => number,
+            "°" | "°/s" => number + self.unit,
+            unit => format!("{number} {unit}"),
+        }
+    }
+
+    /// The label above or beside short values: `full extension, from heel contact`.
+    #[must_use]
+    pub fn table_label(&self) -> String {
+        self.sign
+            .as_ref()
+            .map_or_else(|| self.label.to_owned(), |sign| format!("{}, from {}", self.label, sign.instant))
+    }
+
+    /// The label of plain numbers, whose minus sign means the opposite: `full extension before heel contact`.
+    #[must_use]
+    pub fn number_label(&self) -> String {
+        self.sign.as_ref().map_or_else(
+            || self.label.to_owned(),
+            |sign| format!("{} {} {}", self.label, sign.positive, sign.instant),
+        )
+    }
+
+    fn rounds_to_zero(&self, v: f64) -> bool {
+        format!("{v:.*}", self.decimals).trim_matches(['-', '0', '.']).is_empty()
+    }
+}
+
+impl LimitVerdict {
+    /// The limit in words: `at least 40 ms before`, `40.0° to 70.0°`, `straight or caught`.
+    #[must_use]
+    pub fn bounds(&self) -> String {
+        let m = metric(&self.limit.outcome);
+        let say = |v: f64| m.map_or_else(|| v.to_string(), |m| m.say_short(v));
+        // at least −20 ms before is at most 20 ms after
+        let reversed = |v: f64| v < 0.0 && m.is_some_and(|m| m.sign.is_some());
+        let [least, most] = ["at least", "at most"];
+        match (self.limit.min, self.limit.max) {
+            (Some(a), Some(b)) => format!("{} to {}", say(a), say(b)),
+            (Some(a), None) => format!("{} {}", if reversed(a) { most } else { least }, say(a)),
+            (None, Some(b)) => format!("{} {}", if reversed(b) { least } else { most }, say(b)),
+            (None, None) => self.limit.allowed.join(" or "),
+        }
+    }
+}

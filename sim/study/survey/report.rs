@@ -1,0 +1,77 @@
+//! A run in words.
+
+use super::RunResult;
+use crate::outcome::{LimitVerdict, Value, metric};
+use crate::study::sensitivity::NUDGE_PCT;
+use crate::study::text::list;
+
+impl RunResult {
+    /// One or two sentences: what would be seen, and which setting acts most.
+    #[must_use]
+    pub fn sentence(&self) -> String {
+        let Some(limit) = self.assessment.limiting() else {
+            return "No limits here.".into();
+        };
+        let seen = limit.seen();
+        let begin = if limit.holds() {
+            let beyond = beyond(limit);
+            format!(
+                "All limits hold; closest is {} at {}; beyond it {beyond}",
+                label(limit),
+                in_words(limit, limit.value)
+            )
+        } else {
+            format!("What would be seen: {seen} ({} {})", label(limit), in_words(limit, limit.value))
+        };
+        let end = match &self.acting {
+            Some(a) => format!(
+                " Of the settings, {} acts most: {:.0} points {} and it is {}{}{}.",
+                a.setting,
+                a.moved_pct.abs(),
+                if a.moved_pct < 0.0 { "less" } else { "more" },
+                in_words(limit, a.to),
+                breaking(&a.breaks),
+                elsewhere(&a.elsewhere)
+            ),
+            None if limit.holds() => String::new(),
+            None => format!(
+                " No setting moved by {NUDGE_PCT:.0} points improves this: look at assist spring, stop, alignment or \
+                 another joint."
+            ),
+        };
+        format!("{begin}.{end}")
+    }
+}
+
+/// `, but then … is beyond its limit`.
+fn breaking(keys: &[&'static str]) -> String {
+    let labels: Vec<&str> = keys.iter().filter_map(|k| metric(k)).map(|m| m.label).collect();
+    match labels.as_slice() {
+        [] => String::new(),
+        [one] => format!(", but then {one} no longer holds"),
+        many => format!(", but then {} no longer hold", list(many)),
+    }
+}
+
+/// `; elsewhere it breaks sit-down (time to sit down)`.
+fn elsewhere(broken: &[(String, &'static str)]) -> String {
+    let names: Vec<String> = broken.iter().map(|(scenario, label)| format!("{scenario} ({label})")).collect();
+    if names.is_empty() { String::new() } else { format!("; it would break {}", list(&names)) }
+}
+
+/// What would be seen beyond the nearer edge of a limit that is met.
+fn beyond(limit: &LimitVerdict) -> &'static str {
+    let Some(m) = metric(&limit.limit.outcome) else { return "" };
+    let Value::Number(v) = limit.value else { return m.seen_above };
+    let below = limit.limit.min.map_or(f64::INFINITY, |min| v - min);
+    let above = limit.limit.max.map_or(f64::INFINITY, |max| max - v);
+    if below < above { m.seen_below } else { m.seen_above }
+}
+
+fn label(limit: &LimitVerdict) -> &'static str {
+    metric(&limit.limit.outcome).map_or("", |m| m.label)
+}
+
+fn in_words(limit: &LimitVerdict, value: Value) -> String {
+    metric(&limit.limit.outcome).map_or_else(String::new, |m| m.say(value))
+}

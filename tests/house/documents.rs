@@ -1,0 +1,84 @@
+//! Documents: their sizes, the paths that they name, the caution, nothing left open.
+
+use super::{files, root, rust_files, text};
+
+/// Greatest sizes, bytes.
+const SIZES: [(&str, usize); 2] = [("README.md", 12_000), ("DEVELOPERS.md", 8_000)];
+
+#[test]
+fn house_documents_are_short() {
+    for (name, most) in SIZES {
+        let size = text(name).len();
+        assert!(size <= most, "{name} has {size} bytes, at most {most}");
+    }
+}
+
+/// Paths in backquotes or links in the documents, and the tests that sources promise, exist.
+#[test]
+fn house_every_path_named_in_a_document_exists() {
+    let mut texts: Vec<(String, String)> =
+        ["README.md", "DEVELOPERS.md", "CHANGELOG.md", "tests/reference/README.md"]
+            .iter()
+            .map(|n| ((*n).to_owned(), text(n)))
+            .collect();
+    texts.extend(files("docs", &["md"]));
+    texts.extend(rust_files("sim"));
+    let ends = |w: &str| {
+        [".rs", ".yaml", ".md", ".py", ".csv", ".json", ".svg", ".png", ".toml", ".sh"]
+            .iter()
+            .any(|e| w.ends_with(e))
+    };
+    let starts = |w: &str| {
+        ["sim/", "tests/", "models/", "scenarios/", "benches/", ".ci/", "docs/"]
+            .iter()
+            .any(|s| w.starts_with(s))
+    };
+    let mut missing = Vec::new();
+    for (name, text) in texts {
+        for word in text.split(|c: char| c.is_whitespace() || "`()[],;\"'".contains(c)) {
+            let word = word.trim_end_matches(['.', ':']);
+            let wild = word.contains(['*', '{', '<', '…']);
+            if starts(word) && ends(word) && !wild && !root().join(word).exists() {
+                missing.push(format!("{name} names {word}, which is not there"));
+            }
+        }
+    }
+    assert!(missing.is_empty(), "{}", missing.join("\n"));
+}
+
+/// Links between documents, relative to where they stand.
+#[test]
+fn house_links_lead_somewhere() {
+    let mut documents = files("docs", &["md"]);
+    documents.extend(["README.md", "DEVELOPERS.md"].iter().map(|n| ((*n).to_owned(), text(n))));
+    let mut count = 0;
+    for (name, text) in documents {
+        let home = root().join(&name).parent().expect("a folder").to_path_buf();
+        for (i, _) in text.match_indices("](") {
+            let target = text[i + 2..].split([')', '#']).next().unwrap_or("");
+            if !target.is_empty() && !target.contains("://") {
+                count += 1;
+                assert!(home.join(target).exists(), "{name} links to {target}, which is not there");
+            }
+        }
+    }
+    assert!(count > 5, "{count} links found");
+}
+
+#[test]
+fn house_the_readme_carries_the_caution() {
+    let flat = |s: &str| s.split_whitespace().filter(|w| *w != ">").collect::<Vec<_>>().join(" ");
+    assert!(flat(&text("README.md")).contains(&flat(kneedamp::CAUTION)));
+}
+
+#[test]
+fn house_nothing_is_left_open() {
+    let marks = ["todo!(", "unimplemented!(", "#[ignore", "dbg!("];
+    for folder in ["sim", "benches"] {
+        for (path, text) in rust_files(folder) {
+            for mark in marks {
+                assert!(!text.contains(mark), "{path}: {mark}");
+            }
+        }
+    }
+}
