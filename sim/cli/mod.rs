@@ -6,6 +6,7 @@ mod align;
 mod check;
 mod common;
 mod compare;
+mod drive;
 mod example;
 mod lesson;
 mod list;
@@ -84,6 +85,8 @@ enum Command {
     Serve(serve::Options),
     #[command(about = "Writes the teaching lessons as one file that opens from disk, on a phone too")]
     Lesson(lesson::Options),
+    #[command(about = "Makes a walking drive from joint angles of users of above-knee prostheses")]
+    Drive(drive::Options),
     #[command(about = "Lists what is built in and what your folder adds")]
     List(list::Options),
     #[command(about = "Writes an editable copy of a built-in file")]
@@ -114,6 +117,7 @@ pub fn run() -> Status {
         Command::Sheet(o) => sheet::run(&o),
         Command::Serve(o) => serve::run(&o),
         Command::Lesson(o) => lesson::run(&o),
+        Command::Drive(o) => drive::run(&o),
         Command::List(o) => list::run(&o),
         Command::New(o) => new::run(&o),
         Command::Check(o) => check::run(&o),

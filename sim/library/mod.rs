@@ -1,6 +1,7 @@
 //! Knees, people, prostheses, drives, uncertainty ranges and scenarios by name: the user's folder first, then
 //! what is built in; or from a path.
 
+pub mod angles;
 pub mod drive_import;
 mod error_lines;
 mod kind;

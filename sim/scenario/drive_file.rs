@@ -45,6 +45,16 @@ pub struct DriveRow {
     pub forward_load_bw: Vec<f64>,
 }
 
+/// Where a drive was measured, if not at the speed of every row.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct MeasuredSpeeds {
+    /// Measured v*, ascending.
+    pub dimensionless_speeds: Vec<f64>,
+    /// Drive whose rows, shifted by the difference found at the measured speeds, stand for all others.
+    pub shifted_from: String,
+}
+
 /// A drive file: rows by ascending speed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -62,6 +72,9 @@ pub struct DriveFile {
     /// Standard deviation over persons of the peak of knee flexion in swing, degrees; shown as a band.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub knee_flexion_sd_deg: Option<f64>,
+    /// Speeds at which the drive was measured, where its other rows are not measured.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub measured: Option<MeasuredSpeeds>,
     /// One row per speed.
     pub speeds: Vec<DriveRow>,
 }
@@ -144,6 +157,27 @@ impl DriveRow {
             for v in series {
                 within(field, *v, -5.0..=5.0)?;
             }
+        }
+        self.measured.as_ref().map_or(Ok(()), |m| m.check(&self.speeds).map_err(|e| e.inside("measured")))
+    }
+}
+
+impl MeasuredSpeeds {
+    fn check(&self, rows: &[DriveRow]) -> Result<(), SimError> {
+        let wrong =
+            |field: &str, why: &str| Err(SimError::Inconsistent { field: field.into(), why: why.into() });
+        if self.shifted_from.trim().is_empty() {
+            return wrong("shifted_from", "needs the name of the drive that was shifted");
+        }
+        if self.dimensionless_speeds.is_empty() {
+            return wrong("dimensionless_speeds", "needs at least one speed");
+        }
+        if self.dimensionless_speeds.windows(2).any(|w| w[1] <= w[0]) {
+            return wrong("dimensionless_speeds", "must ascend");
+        }
+        let range = rows[0].dimensionless_speed..=rows[rows.len() - 1].dimensionless_speed;
+        for v in &self.dimensionless_speeds {
+            within("dimensionless_speeds", *v, range.clone())?;
         }
         Ok(())
     }

@@ -162,6 +162,7 @@ pub fn drive(shake: Shake) -> Drive {
         source: String::new(),
         licence: String::new(),
         knee_flexion_sd_deg: None,
+        measured: None,
         speeds: vec![row],
     };
     let pace = Pace { speed_m_per_s: 0.4 * (G * leg_m).sqrt(), cadence_steps_per_min: None };

@@ -3,6 +3,7 @@
 mod adjust;
 mod align;
 mod compare;
+mod drive;
 mod recheck;
 mod renamed;
 mod rules;

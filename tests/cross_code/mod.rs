@@ -5,6 +5,7 @@ pub mod batch_population;
 mod dormand_prince;
 pub mod prototype;
 pub mod scipy;
+pub mod users_drive;
 
 use crate::evidence::Check;
 

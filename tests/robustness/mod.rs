@@ -1,4 +1,5 @@
 //! Bad input (checks F): every file is refused with file, line and field, never a panic.
 
 mod files;
+mod joint_angles;
 mod values;
