@@ -12,7 +12,7 @@ use crate::motion::trial::Detail;
 use crate::numerics::tolerances::Tolerances;
 use crate::outcome::Assessment;
 use crate::scenario::{Activity, DriveFile, Scenario};
-use crate::units::within;
+use crate::units::{GRAVITY_M_PER_S2, within};
 
 /// Settings in words, with what the percentages mean.
 pub(crate) fn settings_in_words(settings: &Settings) -> String {
@@ -44,7 +44,7 @@ pub struct Setup {
     pub speed_m_per_s: Option<f64>,
     /// Cadence that overrides the scenario's, steps per minute.
     pub cadence_steps_per_min: Option<f64>,
-    /// Walking drives by name.
+    /// Walking drives by the names that scenarios use; the drive itself may have another name.
     pub drives: BTreeMap<String, Arc<DriveFile>>,
 }
 
@@ -88,8 +88,9 @@ impl Setup {
     /// Person, prosthesis, knee and oil in words.
     #[must_use]
     pub fn models_in_words(&self, resolved: &Resolved) -> String {
+        let drives = self.drives_in_words();
         format!(
-            "Person {} ({:.0} kg, {:.2} m), prosthesis {} ({:.2} kg below the knee){}, knee {}, oil {:.0} °C",
+            "Person {} ({:.0} kg, {:.2} m), prosthesis {} ({:.2} kg below the knee){}, knee {}, oil {:.0} °C{drives}",
             self.person.name,
             self.person.mass_kg,
             self.person.stature_m(),
@@ -99,6 +100,20 @@ impl Setup {
             self.knee.name,
             self.temperature_c.unwrap_or(self.knee.reference_temperature_c),
         )
+    }
+
+    /// `, drive users-2020 (measured near 0.78 m/s, elsewhere shifted)`, for drives that were not measured at every
+    /// speed.
+    fn drives_in_words(&self) -> String {
+        let unit = (GRAVITY_M_PER_S2 * self.person.leg_length_m()).sqrt();
+        let names: BTreeMap<&str, &DriveFile> =
+            self.drives.values().map(|d| (d.name.as_str(), d.as_ref())).collect();
+        let words = names.into_iter().filter_map(|(name, drive)| {
+            let speeds = &drive.measured.as_ref()?.dimensionless_speeds;
+            let at: Vec<String> = speeds.iter().map(|v| format!("{:.2} m/s", v * unit)).collect();
+            Some(format!(", drive {name} (measured near {}, elsewhere shifted)", at.join(", ")))
+        });
+        words.collect()
     }
 
     /// Checks everything and converts it to SI units.

@@ -138,6 +138,9 @@ pub struct SetupOptions {
     /// Foot further forward under the knee axis by this, mm; negative is further back
     #[arg(long, value_name = "MM", allow_negative_numbers = true)]
     pub foot_shift: Option<f64>,
+    /// Walking drive instead of those of the scenarios: name or path, for instance users-2020
+    #[arg(long, value_name = "NAME|FILE")]
+    pub drive: Option<String>,
     #[command(flatten)]
     pub library: LibraryOptions,
 }
@@ -153,6 +156,7 @@ impl SetupOptions {
             && self.cadence.is_none()
             && self.temperature.is_none()
             && self.foot_shift.is_none()
+            && self.drive.is_none()
             && self.library.library.is_none()
     }
 
@@ -196,12 +200,14 @@ impl SetupOptions {
         }
         let most = 1e3 * MOST_FOOT_SHIFT_M;
         let shift = within("--foot-shift (mm)", self.foot_shift.unwrap_or(0.0), -most..=most)?;
+        let instead = self.drive.as_ref().map(|name| library.drive(name).map(Arc::new)).transpose()?;
         let mut drives = BTreeMap::new();
         for scenario in scenarios {
             if let Activity::Walk(w) = &scenario.activity
                 && !drives.contains_key(&w.drive)
             {
-                drives.insert(w.drive.clone(), Arc::new(library.drive(&w.drive)?));
+                let own = || library.drive(&w.drive).map(Arc::new);
+                drives.insert(w.drive.clone(), instead.clone().map_or_else(own, Ok)?);
             }
         }
         Ok(Setup {

@@ -18,6 +18,8 @@ pub struct ModelNames {
     pub prostheses: Vec<String>,
     /// `--prosthesis` of the set-up.
     pub prosthesis: String,
+    /// `--drive`, if one was given.
+    pub drive: Option<String>,
     /// `--library`, if one was given.
     pub library: Option<String>,
 }
@@ -115,6 +117,9 @@ impl Words {
         let shift = setup.alignment.foot_shift_m;
         let own = run.values.contains_key("foot_shift_m");
         self.number("--foot-shift", (shift.abs() > 0.0 && !own).then_some(1e3 * shift));
+        if let Some(drive) = &names.drive {
+            self.option("--drive", drive);
+        }
         if let Some(folder) = &names.library {
             self.option("--library", folder);
         }

@@ -148,6 +148,7 @@ fn study(o: &Options, library: &Library) -> Result<(RulesStudy, ModelNames), Sim
         friction_knee: FRICTION_KNEE.into(),
         prosthesis: options.prosthesis.clone(),
         prostheses,
+        drive: options.drive.clone(),
         library: options.library.library.as_ref().map(|p| p.display().to_string()),
     };
     let (samples, sessions, seed, only) = (o.samples, o.sessions, o.seed, o.only.clone());

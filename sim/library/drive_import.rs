@@ -83,8 +83,16 @@ pub fn from_csv(text: &str, provenance: Provenance) -> Result<DriveFile, SimErro
         })
         .collect::<Result<Vec<_>, _>>()?;
     let Provenance { name, about, source, licence, knee_flexion_sd_deg } = provenance;
-    let file =
-        DriveFile { kind: DriveKind::Drive, name, about, source, licence, knee_flexion_sd_deg, measured: None, speeds };
+    let file = DriveFile {
+        kind: DriveKind::Drive,
+        name,
+        about,
+        source,
+        licence,
+        knee_flexion_sd_deg,
+        measured: None,
+        speeds,
+    };
     file.check()?;
     Ok(file)
 }

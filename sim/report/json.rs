@@ -3,6 +3,8 @@
 //! `{"version", "inputs": {…, "resolved": {…}}, "runs": [{"scenario", "outcomes", "limits",
 //! "verdict", "energy_residual", …}], "caution"}`; outcome keys are those of the registry.
 
+use std::collections::BTreeSet;
+
 use serde_json::{Map, Value as Json, json};
 
 use crate::case::setup::{Resolved, Setup};
@@ -44,7 +46,7 @@ pub(crate) fn inputs(setup: &Setup, resolved: &Resolved) -> Json {
         "foot_shift_m": setup.alignment.foot_shift_m,
         "speed_m_per_s": setup.speed_m_per_s,
         "cadence_steps_per_min": setup.cadence_steps_per_min,
-        "drives": setup.drives.keys().collect::<Vec<_>>(),
+        "drives": setup.drives.values().map(|d| &d.name).collect::<BTreeSet<_>>(),
         "resolved": resolved_numbers(setup, resolved),
     })
 }

@@ -381,3 +381,23 @@ fn commands_limits_over_the_hip_moment_hold_in_every_study() {
     let window = stdout(&["window", path, "--no-bands"], 0);
     assert!(unwrapped(&window).contains("every limit holds from"), "{window}");
 }
+
+/// A drive of one's choice takes the place of the scenarios' own, and the report says where it was measured.
+#[test]
+fn commands_run_with_another_drive() {
+    let walk = |more: &[&str]| stdout(&[&["run", "walk-slow"], more].concat(), 0);
+    assert_eq!(walk(&["--drive", "able-bodied-2008"]), walk(&[]), "the scenarios' own");
+    let users = walk(&["--drive", "users-2020"]);
+    assert!(
+        unwrapped(&users).contains("drive users-2020 (measured near 0.80 m/s, elsewhere shifted)"),
+        "{users}"
+    );
+    let run = |more: &[&str]| json(&[&["run", "walk-slow", "--format", "json"], more].concat());
+    let (own, other) = (run(&[]), run(&["--drive", "users-2020"]));
+    let peak_pct =
+        |j: &serde_json::Value| j["runs"][0]["outcomes"]["peak_flexion_pct"].as_f64().expect("a number");
+    assert!(peak_pct(&other) < peak_pct(&own) - 0.5, "users bend the knee earlier");
+    assert_eq!(other["inputs"]["drives"], serde_json::json!(["users-2020"]));
+    // an unknown drive is refused even where nobody walks
+    assert!(refused(&["run", "sit-down", "--drive", "nobody"]).contains("users-2020"));
+}

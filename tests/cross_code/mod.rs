@@ -13,5 +13,6 @@ pub fn checks() -> Vec<Check> {
     let mut all = scipy::checks();
     all.extend(prototype::checks());
     all.extend(batch::checks());
+    all.extend(users_drive::checks());
     all
 }

@@ -71,6 +71,7 @@ fn names() -> ModelNames {
         friction_knee: "constant-friction".into(),
         prosthesis: "typical".into(),
         prostheses: library().names(Kind::Prosthesis),
+        drive: None,
         library: None,
     }
 }

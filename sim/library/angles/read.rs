@@ -104,9 +104,9 @@ pub fn read(angles: Named, people: Named, subjects: &[String]) -> Result<Recordi
 fn side_and_angle(table: &Table, row: &Row) -> Result<(Side, Angle), (&'static str, String)> {
     let cell = |column: &'static str| table.text(row, column).map_err(|e| (column, e.to_string()));
     let (side, angle) = (cell("side")?, cell("angle_deg")?);
-    let sides = Side::ALL.into_iter().find(|s| s.as_str() == side);
+    let side_found = Side::ALL.into_iter().find(|s| s.as_str() == side);
     let angles = Angle::ALL.into_iter().find(|a| a.as_str() == angle);
-    match (sides, angles) {
+    match (side_found, angles) {
         (None, _) => Err(("side", format!("'{side}' is unknown; needed: prosthetic or sound"))),
         (_, None) => {
             let known = Angle::ALL.map(Angle::as_str).join(", ");
