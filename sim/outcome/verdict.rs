@@ -50,7 +50,7 @@ pub const MISSED: f64 = -10.0;
 const FARTHEST: f64 = -9.5;
 /// A landing or stumble that is doubtful: half-way to giving way. \[J\]
 const DOUBTFUL: f64 = -5.0;
-/// One that holds at the hip moment used but gives way, or cannot be followed, at an end of its band: half of that. \[J\]
+/// One that holds at the hip moment used but gives way at an end of its band: half of that. \[J\]
 const DOUBTFUL_IN_BAND: f64 = -2.5;
 
 /// An outcome with those that are judged beside it ([`Metric::beside`](super::Metric)).
@@ -86,8 +86,7 @@ impl Reading {
     }
 
     fn gives_way_beside(&self) -> bool {
-        let bad = |v: &Value| matches!(v, Value::NotReached | Value::Word(OutcomeWord::GivesWay));
-        self.beside.iter().flatten().any(bad)
+        self.beside.contains(&Some(Value::Word(OutcomeWord::GivesWay)))
     }
 }
 
