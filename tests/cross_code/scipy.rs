@@ -164,6 +164,16 @@ fn segments(i: &Value) -> Segments {
     }
 }
 
+/// The foot as the case gives it.
+fn foot(f: &Value) -> Footing {
+    Footing::Rolling {
+        radius_m: num(f, "roll_radius_m"),
+        offset_m: num(f, "offset_m"),
+        heel_m: num(f, "heel_m"),
+        toe_m: num(f, "toe_m"),
+    }
+}
+
 pub fn leg(case: &Value, tolerances: &Tolerances) -> LegRun {
     let i = &case["inputs"];
     let s = segments(i);
@@ -172,7 +182,7 @@ pub fn leg(case: &Value, tolerances: &Tolerances) -> LegRun {
     let system = LegSystem {
         segments: s,
         knee: joint(i).under_load(),
-        footing: if stairs { Footing::edge(s.stature_m) } else { Footing::rolling(s.stature_m) },
+        footing: if stairs { Footing::Edge { ahead_m: 0.06 } } else { foot(&i["foot"]) },
         slope_rad: num(i, "slope_deg") * DEG,
         speed_m_per_s: num(i, "speed_m_per_s"),
         weight_transfer_s: i["unload_s"].as_f64().unwrap_or(0.0),
