@@ -10,14 +10,14 @@ use crate::common::{self, library};
 use kneedamp::case::inputs::Case;
 use kneedamp::case::setup::Setup;
 use kneedamp::error::SimError;
-use kneedamp::joint::SettingName::{self, CatchLoad, StanceYield, SwingExtension, SwingFlexion};
+use kneedamp::joint::SettingName::{self, CatchLoad, StanceYield, SwingFlexion};
 use kneedamp::library::Kind;
 use kneedamp::motion::stride_cache::StrideCache;
 use kneedamp::motion::trial::Detail;
 use kneedamp::motion::{Motion, Trial};
 use kneedamp::numerics::tolerances::Tolerances;
 use kneedamp::outcome::Assessment;
-use kneedamp::scenario::{Activity, Scenario};
+use kneedamp::scenario::{Activity, Scenario, Severity};
 use kneedamp::study::window::case_limits::LimitRef;
 use kneedamp::study::window::population::{mass_overlap, overlap};
 use kneedamp::study::window::ranges::{LAST, Ranges, UNIT_PCT, coarse};
@@ -96,7 +96,7 @@ fn key(limit: Option<&LimitRef>) -> String {
 fn assess(setup: &Setup, scenario: &Scenario, setting: SettingName, pct: f64) -> Assessment {
     let mut case = Case { setup: setup.clone(), scenario: scenario.clone() };
     case.set(setting.as_str(), pct).expect("in range");
-    case.assess(Detail { hip_band: false, ..Detail::default() }, Tolerances::default()).expect("runs")
+    case.assess(Detail::default(), Tolerances::default()).expect("runs")
 }
 
 #[test]
@@ -156,7 +156,11 @@ fn studies_window_edges_are_where_trials_turn() {
             let outcome = l.limit.outcome.expect("runs");
             let holds = |pct: f64| {
                 let a = assess(&q.setup, scenario, s.setting, pct.clamp(0.0, 100.0));
-                a.binding().find(|v| v.limit.outcome == outcome).expect("a limit").holds()
+                let own = a
+                    .limits
+                    .iter()
+                    .find(|v| v.limit.outcome == outcome && v.limit.severity == Severity::Limit);
+                own.expect("a limit").holds()
             };
             for p in &l.window.window.ranges {
                 for (edge, closed, out) in
@@ -221,7 +225,7 @@ fn studies_window_of_swing_flexion() {
     let s = of(without_able_bodied(), SwingFlexion);
     let p = only(s);
     assert_eq!(key(p.min_closed_by.as_ref()), "walk-hurried: extension_margin_ms");
-    assert_eq!(key(p.max_closed_by.as_ref()), "walk-comfortable: heel_contact_flexion_deg");
+    assert_eq!(key(p.max_closed_by.as_ref()), "walk-fast: heel_contact_flexion_deg");
     let rise = s
         .limits
         .iter()
@@ -243,16 +247,19 @@ fn studies_window_of_yield_over_mass() {
     assert_eq!(found.people.len(), 7);
     let yields =
         mass_overlap(&found).settings.into_iter().find(|s| s.setting == StanceYield).expect("has it");
-    // b = 4 · 150^s, percent to N m s²: the prototypes' ranges, read to a digit or two
+    // b = 4 · 150^s, percent to N m s²: the prototype's range at 1.75 m, read to a digit or two (its foot is the same
+    // for everybody, so that the others differ)
     let b = |pct: f64| 4.0 * 150.0_f64.powf(pct / 100.0);
-    let prototype = [(50.0, 14.0, 24.0), (75.0, 18.0, 49.0), (100.0, 24.0, 65.0), (125.0, 32.0, 86.0)];
+    let mut before = (0.0, 0.0);
     for (mass, spans) in &yields.of_mass {
         assert_eq!(spans.len(), 1, "{mass} kg");
         let (low, high) = (b(spans[0].0), b(spans[0].1));
         println!("{mass} kg: b {low:.1} to {high:.1}");
-        if let Some((_, l, h)) = prototype.iter().find(|p| (p.0 - mass).abs() < 1e-9) {
-            assert!((low / l - 1.0).abs() < 0.15 && (high / h - 1.0).abs() < 0.15, "{mass}: {low} {high}");
+        if (mass - 75.0).abs() < 1e-9 {
+            assert!((low / 18.0 - 1.0).abs() < 0.15 && (high / 49.0 - 1.0).abs() < 0.15, "{low} {high}");
         }
+        assert!(low > before.0 && high > before.1, "a heavier person wants more");
+        before = (low, high);
     }
     let (light, heavy) = (&yields.of_mass[0].1, &yields.of_mass[6].1);
     assert!(overlap(light, heavy).is_empty(), "{light:?} {heavy:?}");
@@ -266,26 +273,28 @@ fn studies_window_of_yield_over_mass() {
     assert!(empty(0) && !empty(1));
 }
 
-/// The built-in example breaks a limit that three of the settings cannot mend, and two limits leave the
-/// fourth nothing: said, not hidden.
+/// A catch load that the lightest person does not reach: no yield saves the chair, which asks for another setting; what
+/// excludes what is said, not hidden.
 #[test]
 fn studies_window_says_which_limits_exclude_each_other() {
-    let found = windows(&question(all_scenarios()));
-    for s in &found.people[0].settings {
-        assert!(s.all.window.is_empty(), "{}", s.setting);
+    let light = Question { setup: common::setup("50-kg", "built-in"), ..question(all_scenarios()) };
+    let found = windows(&light);
+    let s = of(&found, StanceYield);
+    assert!(s.all.window.is_empty() && !s.rest.as_ref().expect("others hold").window.is_empty());
+    assert!(!s.nowhere.is_empty());
+    for limit in &s.nowhere {
+        let scenario = light.scenarios.iter().find(|x| x.name == limit.scenario).expect("asked for");
+        for pct in [0.0, 35.0, 70.0, 100.0] {
+            let a = assess(&light.setup, scenario, StanceYield, pct);
+            let own = a.limits.iter().find(|v| Some(v.limit.outcome.as_str()) == limit.outcome);
+            assert!(!own.expect("a limit").holds(), "{} at {pct}", limit.key());
+        }
     }
-    let flexion = of(&found, SwingFlexion);
-    assert!(flexion.nowhere.is_empty() && flexion.rest.is_none());
-    let worst = &flexion.excluding[0];
-    assert_eq!(worst.lower.key(), "walk-hurried: peak_vs_able_bodied_deg");
-    assert_eq!(worst.upper.key(), "walk-hurried: extension_margin_ms");
-    let gap = worst.upper_window.ranges[0].min_pct - worst.lower_window.ranges[0].max_pct;
-    assert!((worst.gap_pct - gap).abs() < 1e-9 && gap > 10.0, "{gap}");
-    for setting in [SwingExtension, StanceYield, CatchLoad] {
-        let s = of(&found, setting);
-        assert!(s.nowhere.iter().all(|c| c.outcome == Some("peak_vs_able_bodied_deg")), "{setting}");
-        assert_eq!(s.nowhere.len(), 3, "{setting}");
-        assert!(!s.rest.as_ref().expect("others hold").window.is_empty(), "{setting}");
+    let pairs: Vec<_> = found.people[0].settings.iter().flat_map(|s| &s.excluding).collect();
+    assert!(!pairs.is_empty());
+    for pair in pairs {
+        let gap = pair.upper_window.ranges[0].min_pct - pair.lower_window.ranges[0].max_pct;
+        assert!((pair.gap_pct - gap).abs() < 1e-9 && gap > 0.0, "{}: {gap}", pair.lower.key());
     }
     let said = found.findings().text.join(" ");
     assert!(said.contains("exclude each other") && said.contains("the cause lies elsewhere"));
@@ -320,8 +329,7 @@ fn studies_window_summary_fits_a_screen() {
     }
 }
 
-/// Bands: the window as set lies within them, tighter edges within wider ones; with no hip moment the
-/// landing after a step is not caught at any yield setting.
+/// Bands: the window as set lies within them, tighter edges within wider ones.
 #[test]
 fn studies_window_bands() {
     let (q, found) = banded();
@@ -337,8 +345,6 @@ fn studies_window_bands() {
         }
     }
     let s = of(found, StanceYield);
-    let none: Vec<Variation> = s.all.empty_at().collect();
-    assert!(none.contains(&Variation::Judged { key: "hip_moment_n_m_per_kg", value: 0.0 }), "{none:?}");
     let drop = s
         .limits
         .iter()

@@ -27,9 +27,9 @@ pub struct Judged {
 pub static JUDGED: &[Judged] = &[
     Judged {
         key: "hip_moment_n_m_per_kg",
-        least: 0.0,
+        least: 0.1,
         most: 0.3,
-        why: "from a hip that does nothing to a firm push back; the band that landings and slopes are shown over",
+        why: "from a weak push back of the hip to a firm one; the band that a landing is judged over",
         touches: &[ActivityKind::Walk, ActivityKind::Ramp, ActivityKind::Stairs, ActivityKind::Stumble],
         only_landing: true,
     },
