@@ -15,7 +15,7 @@ pub use crate::scenario::OutcomeWord;
 pub use leg::{landing_word, step_word};
 pub use registry::{METRICS, landing_rank};
 pub use stride::StrideReading;
-pub use verdict::{Assessment, LimitVerdict, MISSED, Reading, TrialVerdict, Verdict};
+pub use verdict::{Assessment, LimitVerdict, MISSED, Reading, TrialVerdict, Verdict, binding};
 
 use crate::error::SimError;
 use crate::motion::Motion;
