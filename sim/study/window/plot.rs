@@ -83,7 +83,8 @@ impl JointMap {
             reading: vec![
                 "Letter: the tightest limit; a capital where a limit is broken.".into(),
                 "Number, where there is room: its margin in units of the limit; 0 is the edge, −10 a word that is not \
-                 allowed or an outcome that is not reached, −5 a doubtful landing, −9.5 that far out and further."
+                 allowed or an outcome that is not reached, −5 a doubtful landing, −2.5 one that is so at an end of \
+                 the band of the hip moment only, −9.5 that far out and further."
                     .into(),
                 "Diamond: where the settings are.".into(),
                 NO_MARK.into(),
