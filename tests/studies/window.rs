@@ -96,7 +96,7 @@ fn key(limit: Option<&LimitRef>) -> String {
 fn assess(setup: &Setup, scenario: &Scenario, setting: SettingName, pct: f64) -> Assessment {
     let mut case = Case { setup: setup.clone(), scenario: scenario.clone() };
     case.set(setting.as_str(), pct).expect("in range");
-    case.assess(Detail { hip_band: false, ..Detail::default() }, Tolerances::default()).expect("runs")
+    case.assess(Detail::default(), Tolerances::default()).expect("runs")
 }
 
 #[test]
@@ -414,9 +414,7 @@ fn studies_window_map_has_three_verdicts() {
         let (x, y) = map.at(i);
         let mut setup = q.setup.clone();
         setup.settings.set(CatchLoad, kneedamp::units::Setting::clamped(y / 100.0));
-        let mut case = Case { setup, scenario: q.scenarios[0].clone() };
-        case.set("stance-yield", x).expect("in range");
-        let alone = case.assess(Detail::default(), Tolerances::default()).expect("runs").verdict();
+        let alone = assess(&setup, &q.scenarios[0], StanceYield, x).verdict();
         assert_eq!(cell.tightest.verdict, alone, "{x} {y}");
         let mark = picture.panels[0].cells[i].mark;
         assert_eq!(mark == CellMark::Within, alone == TrialVerdict::Within, "{x} {y}");
