@@ -156,7 +156,7 @@ fn studies_window_edges_are_where_trials_turn() {
             let outcome = l.limit.outcome.expect("runs");
             let holds = |pct: f64| {
                 let a = assess(&q.setup, scenario, s.setting, pct.clamp(0.0, 100.0));
-                a.binding().find(|v| v.limit.outcome == outcome).expect("a limit").holds()
+                a.limits.iter().find(|v| v.limit.outcome == outcome).expect("a limit").holds()
             };
             for p in &l.window.window.ranges {
                 for (edge, closed, out) in

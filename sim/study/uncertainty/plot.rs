@@ -66,8 +66,8 @@ impl UncertaintyResult {
         let within = if l.limit.severity == Severity::Target { "target met" } else { "within" };
         let doubtful = match l.doubtful {
             0 => String::new(),
-            n => format!(", doubtful in {:.0} %", 100.0 * n as f64 / self.points as f64),
+            n => format!(", doubtful: {:.0} %", 100.0 * n as f64 / self.points as f64),
         };
-        format!("{within} in {share:.0} % ({:.0} to {:.0}){doubtful}", 100.0 * low, 100.0 * high)
+        format!("{within}: {share:.0} % ({:.0} to {:.0}){doubtful}", 100.0 * low, 100.0 * high)
     }
 }
