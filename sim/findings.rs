@@ -124,6 +124,8 @@ pub struct Map {
     pub panels: Vec<MapPanel>,
     /// Meaning of the letters.
     pub letters: Vec<(char, String)>,
+    /// Meaning of the marks in the order of [`CellMark`].
+    pub marks: [&'static str; 3],
     /// How to read a cell, in lines.
     pub reading: Vec<String>,
 }
@@ -143,6 +145,17 @@ pub struct MapPanel {
     pub mark: Option<(f64, f64)>,
 }
 
+/// The verdict on a cell, drawn as a shape.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum CellMark {
+    /// Within: a disc.
+    Within,
+    /// Doubtful: half a disc.
+    Doubtful,
+    /// Outside: a cross.
+    Outside,
+}
+
 /// One cell.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MapCell {
@@ -150,8 +163,8 @@ pub struct MapCell {
     pub letter: char,
     /// Its relative margin; infinite where nothing limits.
     pub margin: f64,
-    /// Every limit holds.
-    pub holds: bool,
+    /// Its mark.
+    pub mark: CellMark,
     /// Small print below the letter.
     pub note: String,
 }

@@ -1,5 +1,5 @@
 //! The command line: one file per command. Data to stdout, messages to stderr; exit 0 ran, 2 bad
-//! usage or input, 3 ran but a limit is broken with `--strict`.
+//! usage or input, 3 ran but a limit is broken or doubtful with `--strict`.
 
 mod adjust;
 mod align;

@@ -9,7 +9,7 @@ use crate::error::SimError;
 pub enum Status {
     /// Ran.
     Done,
-    /// Ran, but with `--strict` a limit is broken.
+    /// Ran, but with `--strict` a limit is broken or doubtful.
     LimitBroken,
     /// Bad usage or input.
     Failed,

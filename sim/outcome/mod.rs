@@ -15,7 +15,7 @@ pub use crate::scenario::OutcomeWord;
 pub use leg::{landing_word, step_word};
 pub use registry::{METRICS, landing_rank};
 pub use stride::StrideReading;
-pub use verdict::{Assessment, LimitVerdict, MISSED, Reading, TrialVerdict, Verdict};
+pub use verdict::{Assessment, LimitVerdict, MISSED, Reading, TrialVerdict, Verdict, binding};
 pub use walking::STRAIGHT_BEFORE_CONTACT_S;
 
 use crate::error::SimError;

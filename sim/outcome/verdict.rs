@@ -53,6 +53,9 @@ const DOUBTFUL: f64 = -5.0;
 /// One that holds at the hip moment used but gives way at an end of its band: half of that. \[J\]
 const DOUBTFUL_IN_BAND: f64 = -2.5;
 
+/// A limit that is missed is never at its edge: a margin of 0 is within.
+const LEAST_MISS: f64 = 1e-9;
+
 /// An outcome with those that are judged beside it ([`Metric::beside`](super::Metric)).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Reading {
@@ -101,7 +104,8 @@ pub struct LimitVerdict {
     pub verdict: Verdict,
     /// Distance to the nearest bound in the outcome's unit, positive inside; none for words.
     pub margin: Option<f64>,
-    /// Margin in units of the limit's own scale, for comparing limits: 0 at the edge, at least −9.5, and at least
+    /// Margin in units of the limit's own scale, for comparing limits, below 0 exactly if the limit is not within: 0 at
+    /// the edge, at least −9.5, and at least
     /// −1 per `beside_max` of the outcome beside it. An outcome that is not reached and a word that is not allowed
     /// count [`MISSED`], a doubtful landing half of it, one that is doubtful in its band a quarter; another allowed word
     /// does not limit (infinite).
@@ -120,7 +124,7 @@ impl LimitVerdict {
         let [beside, _] = reading.beside;
         let share = beside.and_then(Value::as_number).zip(limit.beside_max).map(|(v, most)| v / most);
         let missed = |verdict, relative: f64| match share {
-            Some(share) if share <= 1.0 => (Verdict::Doubtful, relative.max(-share.max(0.0))),
+            Some(share) if share <= 1.0 => (Verdict::Doubtful, relative.max(-share.max(LEAST_MISS))),
             Some(share) => (verdict, relative.max(-share)),
             None => (verdict, relative),
         };
@@ -156,6 +160,24 @@ impl LimitVerdict {
         self.verdict == Verdict::Within
     }
 
+    /// The verdict in words: a target is met or not met, and a warning breaks nothing.
+    #[must_use]
+    pub fn in_words(&self) -> &'static str {
+        match (self.verdict, self.limit.severity) {
+            (Verdict::Within, Severity::Target) => "target met",
+            (_, Severity::Target) => "target not met",
+            (Verdict::Within, Severity::Warning) => Verdict::Within.as_str(),
+            (_, Severity::Warning) => "warning",
+            (verdict, Severity::Limit) => verdict.as_str(),
+        }
+    }
+
+    /// The mark beside the words; none for targets and warnings, which no verdict counts.
+    #[must_use]
+    pub fn mark(&self) -> Option<char> {
+        self.is_binding().then(|| self.verdict.mark())
+    }
+
     /// What a watcher sees if it does not hold.
     #[must_use]
     pub fn seen(&self) -> &'static str {
@@ -168,20 +190,31 @@ impl LimitVerdict {
     }
 }
 
-/// How a trial compares with all its limits.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+/// How a trial compares with all its limits; the worse is the greater.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum TrialVerdict {
+    /// The scenario has none.
+    NoLimits,
     /// Within all of them.
     Within,
     /// Outside none, and doubtful in at least one.
     Doubtful,
     /// Outside at least one.
     Outside,
-    /// The scenario has none.
-    NoLimits,
 }
 
 impl TrialVerdict {
+    /// The worst of the verdicts on single limits.
+    #[must_use]
+    pub fn worst<'a>(limits: impl Iterator<Item = &'a LimitVerdict>) -> Self {
+        let one = |l: &LimitVerdict| match l.verdict {
+            Verdict::Within => Self::Within,
+            Verdict::Doubtful => Self::Doubtful,
+            Verdict::Outside | Verdict::NotReached => Self::Outside,
+        };
+        limits.map(one).max().unwrap_or(Self::NoLimits)
+    }
+
     /// The word in reports.
     #[must_use]
     pub fn as_str(self) -> &'static str {
@@ -273,17 +306,32 @@ impl Assessment {
     /// The worst of the verdicts.
     #[must_use]
     pub fn verdict(&self) -> TrialVerdict {
-        self.binding().fold(TrialVerdict::NoLimits, |worst, l| match (worst, l.verdict) {
-            (TrialVerdict::Outside, _) | (_, Verdict::Outside | Verdict::NotReached) => TrialVerdict::Outside,
-            (TrialVerdict::Doubtful, _) | (_, Verdict::Doubtful) => TrialVerdict::Doubtful,
-            (_, Verdict::Within) => TrialVerdict::Within,
-        })
+        TrialVerdict::worst(self.binding())
+    }
+
+    /// How many of the limits that bind are doubtful, and how many are broken.
+    #[must_use]
+    pub fn not_within(&self) -> [usize; 2] {
+        let not = || self.binding().filter(|l| !l.holds());
+        let doubtful = not().filter(|l| l.verdict == Verdict::Doubtful).count();
+        [doubtful, not().count() - doubtful]
+    }
+
+    /// Limits that bind and held, and do not any more after a change: their verdicts after it.
+    pub fn no_longer_within<'a>(&'a self, after: &'a Self) -> impl Iterator<Item = &'a LimitVerdict> {
+        let now = |l: &LimitVerdict| after.binding().find(|a| a.limit == l.limit && !a.holds());
+        self.binding().filter(|l| l.holds()).filter_map(now)
     }
 
     /// The limit with the least relative margin.
     #[must_use]
     pub fn limiting(&self) -> Option<&LimitVerdict> {
-        self.binding().min_by(|a, b| a.relative_margin.total_cmp(&b.relative_margin))
+        // a broken limit comes before one that is only doubtful, whatever that one's margin counts
+        let doubtful =
+            |l: &LimitVerdict| l.verdict == Verdict::Doubtful && self.verdict() == TrialVerdict::Outside;
+        self.binding().min_by(|a, b| {
+            doubtful(a).cmp(&doubtful(b)).then(a.relative_margin.total_cmp(&b.relative_margin))
+        })
     }
 
     /// Least relative margin over the limits that bind.
@@ -292,19 +340,24 @@ impl Assessment {
         self.limiting().map_or(f64::INFINITY, |l| l.relative_margin)
     }
 
-    /// Limits that count: neither warnings nor targets. An outcome that is measured at full extension and not
-    /// reached does not count where full extension itself has a limit: that one says it.
+    /// Limits that count, as [`binding`].
     pub fn binding(&self) -> impl Iterator<Item = &LimitVerdict> {
-        let limited = |key: &str| self.limits.iter().any(|l| l.limit.outcome == key && l.is_binding());
-        self.limits.iter().filter(move |l| {
-            let elsewhere = metric(&l.limit.outcome).and_then(|m| m.missed_with);
-            let said = l.verdict == Verdict::NotReached && elsewhere.is_some_and(limited);
-            l.is_binding() && !said
-        })
+        binding(&self.limits)
     }
 
     /// Targets, which no verdict counts.
     pub fn targets(&self) -> impl Iterator<Item = &LimitVerdict> {
         self.limits.iter().filter(|l| l.limit.severity == Severity::Target)
     }
+}
+
+/// The limits of a trial that count: neither warnings nor targets. An outcome that is measured at full extension and
+/// not reached does not count where full extension itself has a limit: that one says it.
+pub fn binding(limits: &[LimitVerdict]) -> impl Iterator<Item = &LimitVerdict> {
+    let limited = |key: &str| limits.iter().any(|l| l.limit.outcome == key && l.is_binding());
+    limits.iter().filter(move |l| {
+        let elsewhere = metric(&l.limit.outcome).and_then(|m| m.missed_with);
+        let said = l.verdict == Verdict::NotReached && elsewhere.is_some_and(limited);
+        l.is_binding() && !said
+    })
 }

@@ -5,13 +5,14 @@ use crate::motion::sample::Samples;
 use crate::outcome::{LimitVerdict, Value};
 use crate::study::survey::Survey;
 
-/// One row per outcome and limit: scenario, outcome, value, unit, min, max, allowed, verdict, margin.
+/// One row per outcome and limit: scenario, outcome, value, unit, min, max, allowed, verdict, margin, severity.
 ///
 /// # Errors
 /// None in practice; the writer's.
 pub fn survey(survey: &Survey) -> Result<String, SimError> {
-    let mut rows: Vec<[String; 9]> = Vec::new();
-    let head = ["scenario", "outcome", "value", "unit", "min", "max", "allowed", "verdict", "margin"];
+    let mut rows: Vec<[String; 10]> = Vec::new();
+    let head =
+        ["scenario", "outcome", "value", "unit", "min", "max", "allowed", "verdict", "margin", "severity"];
     rows.push(head.map(str::to_owned));
     for run in &survey.runs {
         let name = run.scenario.name.clone();
@@ -37,22 +38,25 @@ pub fn survey(survey: &Survey) -> Result<String, SimError> {
     write(rows.iter().map(|r| r.to_vec()))
 }
 
-fn row(start: &[String; 4], limit: Option<&LimitVerdict>) -> [String; 9] {
+fn row(start: &[String; 4], limit: Option<&LimitVerdict>) -> [String; 10] {
     let number = |v: Option<f64>| v.map_or_else(String::new, |x| x.to_string());
-    let [a, b, c, d] = start.clone();
     match limit {
-        None => [a, b, c, d, String::new(), String::new(), String::new(), String::new(), String::new()],
-        Some(l) => [
-            a,
-            b,
-            c,
-            d,
-            number(l.limit.min),
-            number(l.limit.max),
-            l.limit.allowed.join("|"),
-            l.verdict.as_str().to_owned(),
-            number(l.margin),
-        ],
+        None => std::array::from_fn(|i| start.get(i).cloned().unwrap_or_default()),
+        Some(l) => {
+            let [a, b, c, d] = start.clone();
+            [
+                a,
+                b,
+                c,
+                d,
+                number(l.limit.min),
+                number(l.limit.max),
+                l.limit.allowed.join("|"),
+                l.in_words().to_owned(),
+                number(l.margin),
+                l.limit.severity.as_str().to_owned(),
+            ]
+        }
     }
 }
 

@@ -11,7 +11,7 @@ use crate::case::setup::{Resolved, Setup};
 use crate::joint::damper::{DamperLaw, Orifice};
 use crate::joint::{Knee, SettingName};
 use crate::outcome::{LimitVerdict, Value};
-use crate::scenario::Scenario;
+use crate::scenario::{Scenario, Severity};
 use crate::study::survey::Survey;
 use crate::study::survey::{RunResult, ScenarioRun};
 use crate::units::DEG;
@@ -123,6 +123,7 @@ fn run(run: &ScenarioRun) -> Json {
             "scenario": name,
             "outcomes": {},
             "limits": [],
+            "targets": [],
             "verdict": "cannot run",
             "reason": e.to_string(),
             "energy_residual": null,
@@ -137,12 +138,14 @@ fn ran(name: &str, scenario: &Scenario, r: &RunResult) -> Json {
     let kind = scenario.activity.kind();
     let judged: Vec<&str> =
         r.assessment.outcomes.iter().filter(|(m, _)| m.judged.contains(&kind)).map(|(m, _)| m.key).collect();
+    let limits = r.assessment.limits.iter().filter(|l| l.limit.severity != Severity::Target);
     let mut out = json!({
         "scenario": name,
         "about": scenario.about,
         "outcomes": outcomes,
         "decided_by_judgement": judged,
-        "limits": r.assessment.limits.iter().map(limit).collect::<Vec<_>>(),
+        "limits": limits.map(limit).collect::<Vec<_>>(),
+        "targets": r.assessment.targets().map(limit).collect::<Vec<_>>(),
         "verdict": r.assessment.verdict().as_str(),
         "limiting": r.assessment.limiting().map(|l| l.limit.outcome.clone()),
         "sentence": r.sentence(),
@@ -170,7 +173,7 @@ fn limit(l: &LimitVerdict) -> Json {
         "min": l.limit.min,
         "max": l.limit.max,
         "source": l.limit.source,
-        "verdict": l.verdict.as_str(),
+        "verdict": l.in_words(),
         "margin": l.margin,
         "severity": l.limit.severity,
     });

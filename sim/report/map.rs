@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 
 use super::svg_text::{CHARACTER, FONT, text, wrapped};
 use super::text::escaped;
-use crate::findings::{Map, MapPanel};
+use crate::findings::{CellMark, Map, MapPanel};
 
 /// Okabe and Ito's colours, black last; more limits than these share them.
 const COLOURS: [[u8; 3]; 8] = [
@@ -88,12 +88,17 @@ impl Layout {
         let least = if columns > 30.0 { 13.0 } else { 30.0 };
         let wanted = if columns > 30.0 { 0.0 } else { 8.5 * CHARACTER * notes.unwrap_or(0) as f64 + 8.0 };
         let titled = if map.panels.len() > 1 { PANEL / columns } else { 0.0 };
-        let cell = (wanted.max(least).max(titled), least);
+        let down = map.panels.len().div_ceil(across).max(1) as f64;
+        // a small grid is stretched until the labels of its axes fit beside it
+        let label = |text: &str, cells: f64| 12.0 * CHARACTER * text.chars().count() as f64 / cells;
+        let cell = (
+            wanted.max(least).max(titled).max(label(&map.x_label, columns * across as f64)),
+            least.max(label(&map.y_label, rows * down)),
+        );
         let longest = map.letters.iter().map(|l| l.1.chars().count()).max().unwrap_or(0);
         let legend_width = LEGEND.max(12.0 * CHARACTER * longest as f64 + 40.0);
         let below = BELOW + if map.panels.len() > 1 { PANEL_TITLE } else { 6.0 };
         let pitch = (cell.0 * columns + LEFT, cell.1 * rows + below);
-        let down = map.panels.len().div_ceil(across) as f64;
         let width = 16.0 + pitch.0 * across as f64 + legend_width;
         let inputs: Vec<String> =
             map.inputs.iter().flat_map(|line| wrapped(line, width - 32.0, 12.0)).collect();
@@ -101,7 +106,7 @@ impl Layout {
         let cells = top + pitch.1 * down + 34.0;
         let reading: Vec<String> =
             map.reading.iter().flat_map(|line| wrapped(line, legend_width - 22.0, 12.0)).collect();
-        let legend = top + LINE * (map.letters.len() + reading.len() + 3) as f64 + 30.0;
+        let legend = top + LINE * (map.letters.len() + reading.len() + map.marks.len() + 3) as f64 + 30.0;
         Self {
             cell,
             across,
@@ -128,7 +133,8 @@ fn draw_panel(out: &mut String, map: &Map, panel: &MapPanel, layout: &Layout, (l
     for (i, cell) in panel.cells.iter().enumerate() {
         let (x, y) = corner(i);
         let number = map.letters.iter().position(|l| l.0.eq_ignore_ascii_case(&cell.letter));
-        let strength = if cell.holds { 0.12 } else { 0.30 + 0.45 * (-cell.margin).clamp(0.0, 1.0) };
+        let strength =
+            if cell.mark == CellMark::Within { 0.12 } else { 0.30 + 0.45 * (-cell.margin).clamp(0.0, 1.0) };
         let _ = writeln!(
             out,
             "<rect x=\"{x:.1}\" y=\"{y:.1}\" width=\"{w:.1}\" height=\"{h:.1}\" fill=\"{}\" stroke=\"#ffffff\" stroke-width=\"0.6\"/>",
@@ -137,7 +143,9 @@ fn draw_panel(out: &mut String, map: &Map, panel: &MapPanel, layout: &Layout, (l
         let small = h < 20.0;
         let letter = cell.letter.to_string();
         let (size, down) = if small { (9.0, 0.72) } else { (12.0, 0.47) };
-        text(out, (x + 0.5 * w, y + down * h), size, "middle", cell.holds, &letter);
+        text(out, (x + 0.5 * w, y + down * h), size, "middle", cell.mark == CellMark::Within, &letter);
+        let radius = if small { 1.8 } else { 3.2 };
+        shape(out, cell.mark, (x + 1.6 * radius, y + 1.6 * radius), radius);
         if !small {
             text(out, (x + 0.5 * w, y + 0.87 * h), 8.5, "middle", false, &cell.note);
         }
@@ -164,16 +172,37 @@ fn draw_panel(out: &mut String, map: &Map, panel: &MapPanel, layout: &Layout, (l
     }
 }
 
+/// A mark around a point: a disc, half a disc in its circle, a cross.
+fn shape(out: &mut String, mark: CellMark, (x, y): (f64, f64), r: f64) {
+    let (left, right, up, down) = (x - r, x + r, y - r, y + r);
+    let disc = format!("M{left:.1} {y:.1}A{r} {r} 0 0 1 {right:.1} {y:.1}A{r} {r} 0 0 1 {left:.1} {y:.1}Z");
+    let (path, fill) = match mark {
+        CellMark::Within => (disc, "#000000"),
+        CellMark::Doubtful => {
+            let half = format!("M{left:.1} {y:.1}A{r} {r} 0 0 0 {right:.1} {y:.1}Z");
+            let _ = writeln!(out, "<path d=\"{half}\" fill=\"#000000\"/>");
+            (disc, "none")
+        }
+        CellMark::Outside => (
+            format!("M{left:.1} {up:.1}L{right:.1} {down:.1}M{left:.1} {down:.1}L{right:.1} {up:.1}"),
+            "none",
+        ),
+    };
+    let _ = writeln!(out, "<path d=\"{path}\" fill=\"{fill}\" stroke=\"#000000\" stroke-width=\"0.9\"/>");
+}
+
 /// A thick line around the cells in which every limit holds.
 fn frame(out: &mut String, panel: &MapPanel, layout: &Layout, corner: &dyn Fn(usize) -> (f64, f64)) {
     let (w, h) = layout.cell;
     let (columns, rows) = (panel.xs.len(), panel.ys.len());
     let holds = |x: Option<usize>, y: Option<usize>| match (x, y) {
-        (Some(x), Some(y)) if x < columns && y < rows => panel.cells[y * columns + x].holds,
+        (Some(x), Some(y)) if x < columns && y < rows => {
+            panel.cells[y * columns + x].mark == CellMark::Within
+        }
         _ => false,
     };
     let mut path = String::new();
-    for i in (0..panel.cells.len()).filter(|i| panel.cells[*i].holds) {
+    for i in (0..panel.cells.len()).filter(|i| panel.cells[*i].mark == CellMark::Within) {
         let (x, y) = (i % columns, i / columns);
         let (a, b) = corner(i);
         let mut side = |open: bool, from: (f64, f64), to: (f64, f64)| {
@@ -232,6 +261,13 @@ fn legend(out: &mut String, map: &Map, layout: &Layout) {
         y += LINE;
     }
     y += 8.0;
+    for (mark, meaning) in
+        [CellMark::Within, CellMark::Doubtful, CellMark::Outside].into_iter().zip(map.marks)
+    {
+        shape(out, mark, (left + 10.0, y - 4.0), 3.2);
+        text(out, (left + 27.0, y), 12.0, "start", false, meaning);
+        y += LINE;
+    }
     for (i, (letter, label)) in map.letters.iter().enumerate() {
         let _ = writeln!(
             out,

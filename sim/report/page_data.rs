@@ -16,8 +16,8 @@ use crate::case::inputs::{Case, INPUTS};
 use crate::case::setup::{Resolved, Setup};
 use crate::error::SimError;
 use crate::joint::{KneeFile, SettingName, Settings};
-use crate::outcome::{Assessment, LimitVerdict, METRICS, Metric, TrialVerdict, Value, metric};
-use crate::scenario::{Activity, Limit, Scenario, Severity};
+use crate::outcome::{Assessment, LimitVerdict, METRICS, Metric, TrialVerdict, Value, Verdict, metric};
+use crate::scenario::{Activity, Limit, Scenario};
 use crate::study::text::capitalised;
 use crate::teaching::animation::{Animation, Frame, Ground};
 use crate::teaching::lessons::MADE_WITH;
@@ -84,6 +84,7 @@ fn failed(f: &FailedRun) -> Json {
     let resolved = f.setup.resolve().or_else(|_| plain()).ok();
     json!({
         "verdict": "cannot run",
+        "mark": "–",
         "headline": "This cannot be run",
         "seen": [{ "what": sentence(&f.why.to_string()), "numbers": "" }],
         "limits": [], "outcomes": {}, "notes": [], "animation": null,
@@ -102,6 +103,7 @@ fn ran(l: &LegRunView) -> Json {
     let a = &l.assessment;
     json!({
         "verdict": a.verdict().as_str(),
+        "mark": a.verdict().mark().to_string().trim(),
         "headline": headline(a),
         "seen": seen(a),
         "closest": closest(a),
@@ -125,22 +127,28 @@ fn tidy(pct: f64) -> f64 {
 }
 
 fn headline(a: &Assessment) -> String {
-    let broken = a.binding().filter(|l| !l.holds()).count();
-    match (a.verdict(), broken) {
+    match (a.verdict(), a.not_within()) {
         (TrialVerdict::NoLimits, _) => "No limits here".into(),
-        (_, 0) => "Within every limit".into(),
-        (_, 1) => "One limit is broken".into(),
-        (_, n) => format!("{n} limits are broken"),
+        (TrialVerdict::Within, _) => "Within every limit".into(),
+        (TrialVerdict::Doubtful, [1, _]) => "One limit is doubtful".into(),
+        (TrialVerdict::Doubtful, [n, _]) => format!("{n} limits are doubtful"),
+        (TrialVerdict::Outside, [_, 1]) => "One limit is broken".into(),
+        (TrialVerdict::Outside, [_, n]) => format!("{n} limits are broken"),
     }
 }
 
-/// What a watcher sees of one leg alone: each observation once, with the numbers of the first limit behind it.
+/// What a watcher sees of one leg alone: each observation once, with the numbers of the first limit behind it; what is
+/// broken first.
 fn seen(a: &Assessment) -> Vec<Json> {
     let mut out: Vec<(&str, Json)> = Vec::new();
-    for l in a.binding().filter(|l| !l.holds()) {
+    let mut limits: Vec<&LimitVerdict> = a.binding().filter(|l| !l.holds()).collect();
+    limits.sort_by_key(|l| l.verdict == Verdict::Doubtful);
+    for l in limits {
         let Some(m) = metric(&l.limit.outcome) else { continue };
         if !out.iter().any(|(seen, _)| *seen == l.seen()) {
-            out.push((l.seen(), json!({ "what": sentence(l.seen()), "numbers": numbers(l, m) })));
+            let doubtful = if l.verdict == Verdict::Doubtful { "Doubtful: " } else { "" };
+            let what = sentence(&format!("{doubtful}{}", l.seen()));
+            out.push((l.seen(), json!({ "what": what, "numbers": numbers(l, m) })));
         }
     }
     out.into_iter().map(|(_, json)| json).collect()
@@ -153,7 +161,7 @@ fn closest(a: &Assessment) -> Option<String> {
 }
 
 fn numbers(l: &LimitVerdict, m: &Metric) -> String {
-    format!("{} {}, target {}", m.label, m.say(l.value), l.bounds())
+    format!("{} {}, limit {}", m.label, m.say(l.value), l.bounds())
 }
 
 /// Begins with a capital and ends with a full stop.
@@ -166,9 +174,8 @@ fn verdict(l: &LimitVerdict) -> Option<Json> {
     let m = metric(&l.limit.outcome)?;
     Some(json!({
         "value": m.say_short(l.value),
-        "holds": l.holds(),
-        "verdict": l.verdict.as_str(),
-        "mark": l.verdict.mark().to_string(),
+        "verdict": l.in_words(),
+        "mark": l.mark().map(String::from).unwrap_or_default(),
         "margin": l.margin.map(|v| m.say_difference(v)),
         "in_band": l.in_band,
     }))
@@ -315,8 +322,7 @@ fn limit(l: &Limit) -> Option<Json> {
     let m = metric(&l.outcome)?;
     Some(json!({
         "label": m.table_label(),
-        "target": LimitVerdict::of(l, Value::NotReached).bounds(),
-        "warning": l.severity == Severity::Warning,
+        "bounds": LimitVerdict::of(l, Value::NotReached).bounds(),
         "source": l.source,
     }))
 }

@@ -11,6 +11,7 @@ use super::small_plot;
 use super::text::escaped;
 use crate::error::SimError;
 use crate::numerics::random::hash;
+use crate::outcome::TrialVerdict;
 use crate::teaching::sheet::{Answer, ChangeRow, Sheet, SymptomRow};
 use crate::{CAUTION, CAUTION_SHORT};
 
@@ -68,13 +69,10 @@ pub fn html(sheet: &Sheet, command: &str) -> Result<String, SimError> {
 }
 
 fn question(out: &mut String, answer: &Answer) {
-    let (class, word) = match answer.holds {
-        Some(true) => ("holds", "within limits"),
-        Some(false) => ("broken", "outside limits"),
-        None => ("open", ""),
+    let verdict = match answer.verdict {
+        TrialVerdict::NoLimits => String::new(),
+        v => format!("<span class=\"{word}\">{} {word}</span> ", v.mark(), word = v.as_str()),
     };
-    let verdict =
-        if word.is_empty() { String::new() } else { format!("<span class=\"{class}\">{word}</span> ") };
     let _ = writeln!(out, "<li><b>{}</b> {verdict}{}</li>", escaped(answer.question), escaped(&answer.said));
 }
 

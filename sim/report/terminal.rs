@@ -7,7 +7,7 @@ use comfy_table::{CellAlignment, ContentArrangement, Table as TerminalTable, pre
 
 use super::text::wrap;
 use crate::outcome::{LimitVerdict, Metric, TrialVerdict, Value, Verdict, metric};
-use crate::scenario::{ActivityKind, Severity};
+use crate::scenario::ActivityKind;
 use crate::study::survey::Survey;
 use crate::study::survey::{RunResult, ScenarioRun};
 
@@ -89,11 +89,9 @@ fn notes_and_sentence(r: &RunResult) -> String {
 }
 
 fn verdict_word(r: &RunResult) -> String {
-    let count = |doubtful: bool| {
-        r.assessment.binding().filter(|l| !l.holds() && (l.verdict == Verdict::Doubtful) == doubtful).count()
-    };
     let verdict = r.assessment.verdict();
-    let words = match (verdict, count(false), count(true)) {
+    let [doubtful, broken] = r.assessment.not_within();
+    let words = match (verdict, broken, doubtful) {
         (TrialVerdict::Outside, 1, _) => "outside, one limit broken".into(),
         (TrialVerdict::Outside, n, _) => format!("outside, {n} limits broken"),
         (TrialVerdict::Doubtful, _, 1) => "doubtful in one limit".into(),
@@ -128,15 +126,12 @@ fn mark(m: &Metric, kind: Option<ActivityKind>) -> &'static str {
 }
 
 fn verdict(l: &LimitVerdict) -> String {
-    let word = match (l.verdict, l.limit.severity) {
-        (Verdict::Within, Severity::Target) => "target met".into(),
-        (_, Severity::Target) => "target not met".into(),
-        (v @ (Verdict::Within | Verdict::Doubtful), Severity::Limit) => {
-            format!("{} {}", v.mark(), v.as_str())
+    let word = match (l.mark(), l.verdict) {
+        (Some(mark), Verdict::Outside | Verdict::NotReached) => {
+            return format!("{mark} {}", l.in_words().to_uppercase());
         }
-        (v, Severity::Limit) => return format!("{} {}", v.mark(), v.as_str().to_uppercase()),
-        (Verdict::Within, Severity::Warning) => Verdict::Within.as_str().into(),
-        (_, Severity::Warning) => "warning".to_owned(),
+        (Some(mark), _) => format!("{mark} {}", l.in_words()),
+        (None, _) => l.in_words().to_owned(),
     };
     match l.limit.band_pct {
         Some(band) if l.in_band => format!("{word} (inside the ±{band:.0} % band of a judged edge)"),

@@ -19,6 +19,18 @@ pub enum Severity {
     Target,
 }
 
+impl Severity {
+    /// The word in files and reports.
+    #[must_use]
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::Limit => "limit",
+            Self::Warning => "warning",
+            Self::Target => "target",
+        }
+    }
+}
+
 /// One limit on one outcome: a range, or a list of words that are allowed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]

@@ -4,30 +4,38 @@
 //! share = (margin before − margin after)/|margin before|
 //! ```
 //! For a limit that held, a share of 0.25 means that a quarter of the margin is used up, and more than 1
-//! that the limit is broken. For a limit that was already broken it is the growth of the excess, relative to
+//! that the limit is broken or doubtful. For a limit that was so already it is the growth of the excess, relative to
 //! the excess. A negative share is an improvement. A change too small for the digits shown counts as none; so
 //! does a change of a warning that keeps its verdict. Checked in tests/studies/recheck.rs.
 
-use crate::outcome::{Assessment, LimitVerdict, Metric, Value, landing_rank, metric};
+use crate::outcome::{Assessment, LimitVerdict, Metric, TrialVerdict, Value, landing_rank, metric};
 use crate::scenario::Severity;
 
 /// What happened to one limit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum ChangeKind {
-    /// It held and no longer does.
+    /// It held or was doubtful, and is broken now.
     NewlyBroken,
-    /// It was broken and is further out.
+    /// It held and is doubtful now.
+    NewlyDoubtful,
+    /// It was broken or doubtful, still is, and is further out.
     FurtherBeyond,
     /// Another word that is neither better nor worse; allowed or forbidden as before.
     OtherCourse,
     /// It holds with less margin.
     LessMargin,
-    /// It was broken and holds now.
+    /// It was broken or doubtful and holds now.
     Restored,
-    /// It is still broken, but by less.
+    /// It was broken and is only doubtful now.
+    NoLongerBroken,
+    /// It is still broken or doubtful, but by less.
     LessBeyond,
     /// It holds with more margin.
     MoreMargin,
+    /// A target was met and is not met now.
+    TargetMissed,
+    /// A target was not met and is met now.
+    TargetMet,
     /// It changed by less than the share asked for.
     Unchanged,
 }
@@ -38,12 +46,16 @@ impl ChangeKind {
     pub fn as_str(self) -> &'static str {
         match self {
             Self::NewlyBroken => "now beyond its limit",
+            Self::NewlyDoubtful => "now doubtful",
             Self::FurtherBeyond => "further beyond its limit",
             Self::OtherCourse => "another course",
             Self::LessMargin => "nearer to its limit",
             Self::Restored => "now within its limit",
+            Self::NoLongerBroken => "now doubtful instead of beyond its limit",
             Self::LessBeyond => "still beyond its limit, by less",
             Self::MoreMargin => "further within its limit",
+            Self::TargetMissed => "now target not met",
+            Self::TargetMet => "now target met",
             Self::Unchanged => "hardly moved",
         }
     }
@@ -51,13 +63,21 @@ impl ChangeKind {
     /// Whether it is a change for the worse, or one that is not known to be an improvement.
     #[must_use]
     pub fn needs_review(self) -> bool {
-        matches!(self, Self::NewlyBroken | Self::FurtherBeyond | Self::OtherCourse | Self::LessMargin)
+        matches!(
+            self,
+            Self::NewlyBroken
+                | Self::NewlyDoubtful
+                | Self::FurtherBeyond
+                | Self::OtherCourse
+                | Self::LessMargin
+                | Self::TargetMissed
+        )
     }
 
-    /// Whether the verdict changed.
+    /// Whether the verdict on a limit changed.
     #[must_use]
     pub fn verdict_changed(self) -> bool {
-        matches!(self, Self::NewlyBroken | Self::Restored)
+        matches!(self, Self::NewlyBroken | Self::NewlyDoubtful | Self::Restored | Self::NoLongerBroken)
     }
 }
 
@@ -110,9 +130,16 @@ impl MarginChange {
     /// What happened to the limit; changes of less than `share` of the margin count as none.
     #[must_use]
     pub fn kind(&self, share: f64) -> ChangeKind {
-        match (self.before.holds(), self.after.holds()) {
-            (true, false) => return ChangeKind::NewlyBroken,
-            (false, true) => return ChangeKind::Restored,
+        let verdicts = [&self.before, &self.after].map(|l| TrialVerdict::worst(std::iter::once(l)));
+        let target = self.before.limit.severity == Severity::Target;
+        match verdicts {
+            [a, b] if target && a != b => {
+                return if self.after.holds() { ChangeKind::TargetMet } else { ChangeKind::TargetMissed };
+            }
+            [a, b] if a < b && b == TrialVerdict::Doubtful => return ChangeKind::NewlyDoubtful,
+            [a, b] if a < b => return ChangeKind::NewlyBroken,
+            [a, b] if a > b && b == TrialVerdict::Doubtful => return ChangeKind::NoLongerBroken,
+            [a, b] if a > b => return ChangeKind::Restored,
             _ if self.value_in_words(self.before.value) == self.value_in_words(self.after.value) => {
                 return ChangeKind::Unchanged;
             }

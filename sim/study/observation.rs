@@ -1,4 +1,4 @@
-//! What an observer would notice between two runs of a scenario: the limits that break, are restored or
+//! What an observer would notice between two runs of a scenario: the limits that break, become doubtful, are restored or
 //! change their margin, in the registry's words.
 
 use super::margin_change::{ChangeKind, MarginChange, changes_in_words, changes_without_limit};
@@ -28,12 +28,16 @@ pub fn observation(before: &Assessment, after: &Assessment) -> String {
     let seen_after = |m: &&MarginChange| seen_with_numbers(m.after.seen(), m);
     let seen_before = |m: &&MarginChange| seen_with_numbers(m.before.seen(), m);
     add("what would be seen: ", distinct(of(ChangeKind::NewlyBroken).iter().map(seen_after)));
+    add("doubtful now, might be seen: ", distinct(of(ChangeKind::NewlyDoubtful).iter().map(seen_after)));
     add("more than before, ", distinct(of(ChangeKind::FurtherBeyond).iter().map(seen_after)));
     add("less than before, ", distinct(of(ChangeKind::LessBeyond).iter().map(seen_after)));
     add("no longer: ", distinct(of(ChangeKind::Restored).iter().map(seen_before)));
+    add("doubtful instead of outside: ", distinct(of(ChangeKind::NoLongerBroken).iter().map(seen_before)));
     add("another course: ", of(ChangeKind::OtherCourse).iter().map(|m| m.before_after()).collect());
     add("within limits, with less margin: ", with_shares(&of(ChangeKind::LessMargin)));
     add("within limits, with more margin: ", without_shares(&of(ChangeKind::MoreMargin)));
+    add("target not met any more: ", without_shares(&of(ChangeKind::TargetMissed)));
+    add("target met now: ", without_shares(&of(ChangeKind::TargetMet)));
     let others = changes_without_limit(before, after);
     if !others.is_empty() {
         parts.push(format!("held against no limit: {}", changes_in_words(&others)));

@@ -30,7 +30,7 @@ pub struct SettingSensitivity {
     pub to: Value,
     /// Gain of relative margin.
     pub gain: f64,
-    /// Keys of outcomes whose limits held and are broken after the move.
+    /// Keys of outcomes whose limits held and do not after the move: broken or doubtful.
     pub breaks: Vec<&'static str>,
     /// Other scenarios of the survey that held and do not after the move, each with the label of the
     /// outcome whose limit is then closest.
@@ -70,12 +70,8 @@ pub fn setting_sensitivity(
             return None;
         }
         let all = Assessment::of_limits(&moved(name, by, detail_for_limits(&scenario.limits))?).ok()?;
-        let breaks = now
-            .binding()
-            .zip(all.binding())
-            .filter(|(before, after)| before.holds() && !after.holds())
-            .filter_map(|(before, _)| metric(&before.limit.outcome).map(|m| m.key))
-            .collect();
+        let breaks =
+            now.no_longer_within(&all).filter_map(|l| metric(&l.limit.outcome).map(|m| m.key)).collect();
         let found = SettingSensitivity {
             setting: name,
             moved_pct: by,
@@ -109,7 +105,7 @@ fn gain(before: &LimitVerdict, after: &LimitVerdict) -> f64 {
     }
 }
 
-/// The label of the closest limit that a move breaks in another scenario that held; none if all its limits
+/// The label of the closest limit that no longer holds in another scenario that held; none if all its limits
 /// still hold or it cannot run.
 #[must_use]
 pub fn breaks_elsewhere(

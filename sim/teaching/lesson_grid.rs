@@ -27,7 +27,7 @@ pub struct Grid {
     pub sliders: &'static [Slider],
 }
 
-/// The vote before the reveal: whether one variant is within every limit of one scenario.
+/// The vote before the reveal: the verdict on one variant in one scenario.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Vote {
     /// Scenario by name.

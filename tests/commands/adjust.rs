@@ -111,12 +111,21 @@ fn commands_adjust_json_and_csv_say_the_same() {
     assert_eq!(reader.records().count(), log.len());
 }
 
+/// A stumble that can go either way is named as not within, and `--strict` says so.
+#[test]
+fn commands_adjust_strict_wants_more_than_doubtful() {
+    let start = "swing-flexion=70,swing-extension=53,stance-yield=10,catch-load=20";
+    let args = ["adjust", "stumble", "--start", start, "--most-trials", "1", "--starts", "0", "--strict"];
+    let out = stdout(&args, 3);
+    assert!(out.contains("doubtful") && out.contains("Not within:"), "{out}");
+}
+
 #[test]
 fn commands_adjust_strict_and_broken_off() {
     stdout(&["adjust", "sit-down", "--start", "open", "--starts", "0", "--strict"], 0);
     let cut = ["adjust", "--start", "open", "--most-trials", "4", "--starts", "0"];
     let out = stdout(&[&cut[..], &["--strict"]].concat(), 3);
-    assert!(out.contains("broken off") && out.contains("Still broken:"), "{out}");
+    assert!(out.contains("broken off") && out.contains("Not within:"), "{out}");
     assert!(!out.contains("no rule of thumb helps"), "nothing has been shown: {out}");
     let out = stdout(&[&cut[..], &["--full"]].concat(), 0);
     assert!(out.contains("broken off") && out.contains("Not right yet"), "{out}");

@@ -39,7 +39,11 @@ fn commands_recheck_json_follows_from_its_numbers() {
         let (Some(before), Some(after)) = (margin(&row["before"]), margin(&row["after"])) else { continue };
         let share = (before - after) / before.abs();
         assert!((share - row["share_of_margin"].as_f64().expect("a share")).abs() < 1e-9, "{row}");
+        let target = row["severity"] == "target";
         let fate = match (before >= 0.0, after >= 0.0, share > 0.0) {
+            (true, false, _) if target => "now target not met",
+            (false, true, _) if target => "now target met",
+            (true, false, _) if row["fate"] == "now doubtful" => "now doubtful",
             (true, false, _) => "now beyond its limit",
             (false, true, _) => "now within its limit",
             (true, true, true) => "nearer to its limit",

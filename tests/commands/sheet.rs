@@ -31,6 +31,14 @@ fn read(page: &str) -> String {
     unwrapped(&text.replace("&gt;", ">").replace("&lt;", "<").replace("&amp;", "&"))
 }
 
+/// The answer about a stumble that can go either way is marked doubtful, not within.
+#[test]
+fn commands_sheet_marks_what_is_doubtful() {
+    let page = sheet(&["--set", "stance-yield=10"]);
+    let answer = page.lines().find(|l| l.contains("What if the foot lands bent?")).expect("answered");
+    assert!(answer.contains("<span class=\"doubtful\">? doubtful</span>"), "{answer}");
+}
+
 #[test]
 fn commands_sheet_answers_ten_questions() {
     let page = sheet(&[]);

@@ -15,6 +15,24 @@ fn text(path: &Path) -> &str {
     path.to_str().expect("UTF-8")
 }
 
+/// A row whose stumble is doubtful says so, and is neither within nor outside.
+#[test]
+fn commands_sweep_has_three_verdicts() {
+    let csv = stdout(
+        &["sweep", "stance-yield=0:100:20", "--scenario", "stumble", "--outcomes", "what_happens,verdict"],
+        0,
+    );
+    let mut reader = csv::Reader::from_reader(csv.as_bytes());
+    let head = reader.headers().expect("a header").clone();
+    let column = |name| head.iter().position(|h| h == name).expect("a column");
+    let (word, verdict) = (column("what_happens"), column("verdict"));
+    let rows: Vec<csv::StringRecord> = reader.records().map(|r| r.expect("a row")).collect();
+    let doubtful: Vec<_> = rows.iter().filter(|r| &r[word] == "doubtful").collect();
+    assert!(!doubtful.is_empty() && doubtful.len() < rows.len(), "{csv}");
+    assert!(doubtful.iter().all(|r| &r[verdict] == "doubtful"), "{csv}");
+    assert!(rows.iter().any(|r| &r[verdict] == "within"), "{csv}");
+}
+
 #[test]
 fn commands_sweep_csv_and_json_lines_say_the_same() {
     let csv = stdout(&with(&[]), 0);

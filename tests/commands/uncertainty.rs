@@ -14,7 +14,7 @@ fn commands_uncertainty_in_three_forms() {
     let j = json(&[args.as_slice(), &["--format", "json"]].concat());
     assert_eq!(j["command"], "uncertainty");
     assert_eq!(j["outcomes"].as_array().expect("rows").len(), 4);
-    assert_eq!(j["limits"][0]["holds_pct"], 100.0);
+    assert_eq!(j["limits"][0]["within_pct"], 100.0);
     let csv = stdout(&[args.as_slice(), &["--format", "csv"]].concat(), 0);
     assert!(csv.starts_with("outcome,pct_5,pct_50,pct_95"));
 }

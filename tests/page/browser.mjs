@@ -203,6 +203,7 @@ test("a lesson: guess, vote, reveal, next", async () => {
   const breaks = page.getByRole("button", { name: /breaks a limit/ });
   await breaks.click();
   await breaks.click();
+  assert.equal(await page.getByRole("button", { name: /is doubtful/ }).count(), 1);
   await page.getByRole("button", { name: /holds every limit/ }).click();
   assert.match(await breaks.innerText(), /2$/);
   await page.getByRole("button", { name: "Reveal" }).click();

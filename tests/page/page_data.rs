@@ -48,6 +48,55 @@ fn page_says_what_compare_says() {
     assert!(flat(&out).contains(&flat(&noticed)), "{noticed}\n{out}");
 }
 
+/// A landing that can go either way is told as doubtful: neither as within nor as broken, with a mark of its own.
+#[test]
+fn page_tells_three_verdicts_apart() {
+    let models = models();
+    let positions: Vec<String> = (0..=10).map(|i| format!("stance-yield={}", 10 * i)).collect();
+    let legs: Vec<&str> = positions.iter().map(String::as_str).collect();
+    let mut found = 0;
+    for pair in legs.chunks(2) {
+        let json = page_data::answer(&models.answer("stumble", pair, 10).expect("runs"));
+        for leg in json["legs"].as_array().expect("legs") {
+            if leg["outcomes"]["what_happens"] != "doubtful" {
+                continue;
+            }
+            found += 1;
+            assert_eq!((&leg["verdict"], &leg["mark"]), (&"doubtful".into(), &"?".into()), "{leg}");
+            let headline = leg["headline"].as_str().expect("text");
+            assert!(headline.contains("doubtful"), "{headline}");
+            assert!(!headline.contains("broken") && !headline.contains("Within"), "{headline}");
+            assert_eq!(leg["closest"], Value::Null, "only what is within has a closest limit");
+            assert!(leg["seen"][0]["what"].as_str().expect("text").starts_with("Doubtful: "), "{leg}");
+            let limits = leg["limits"].as_array().expect("limits");
+            assert!(limits.iter().any(|l| l["verdict"] == "doubtful" && l["mark"] == "?"), "{leg}");
+        }
+    }
+    assert!(found > 0, "a softer valve makes the stumble doubtful");
+}
+
+/// A target stands apart: it has no mark, and not meeting it is not called outside.
+#[test]
+fn page_keeps_targets_apart() {
+    let models = models();
+    let walks = models.scenarios.iter().filter(|s| s.name.starts_with("walk"));
+    let mut missed = 0;
+    for scenario in walks {
+        let json =
+            page_data::answer(&models.answer(&scenario.name, &["swing-flexion=100"], 10).expect("runs"));
+        let limits = json["legs"][0]["limits"].as_array().expect("limits");
+        for (limit, shown) in scenario.limits.iter().zip(limits) {
+            if limit.severity == kneedamp::scenario::Severity::Target {
+                assert_eq!(shown["mark"], "", "{shown}");
+                let said = shown["verdict"].as_str().expect("text");
+                assert!(["target met", "target not met"].contains(&said), "{said}");
+                missed += usize::from(said == "target not met");
+            }
+        }
+    }
+    assert!(missed > 0, "a closed valve misses the heel rise of able-bodied walking somewhere");
+}
+
 /// Texts of a request are refused as those of the command line are, and no text leads to a file.
 #[test]
 fn page_refuses_what_the_command_line_refuses() {

@@ -318,7 +318,7 @@ fn plots_of_studies_are_drawn() {
     stdout(&["align", "--step", "20", "--plot", &path("align.svg")], 0);
     drawn("align.svg", &["Load line in front of the knee axis (mm)", "swing-flexion 50 %"]);
     stdout(&["uncertainty", "--scenario", "sit-down", "--samples", "8", "--plot", &path("s.svg")], 0);
-    drawn("s.svg", &["time to sit down", "holds in", "16 points", "[J]"]);
+    drawn("s.svg", &["time to sit down", "within: ", "16 points", "[J]"]);
 }
 
 /// At different paces there is no one able-bodied knee to compare with.

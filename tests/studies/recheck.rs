@@ -12,7 +12,7 @@ use kneedamp::outcome::OutcomeWord::{Caught, Doubtful, GivesWay, Holds, Stalls, 
 use kneedamp::outcome::{LimitVerdict, Value, metric};
 use kneedamp::scenario::{Limit, Scenario, Severity};
 use kneedamp::study::margin_change::{ChangeKind, MarginChange};
-use kneedamp::study::recheck::{Recheck, RecheckStudy, ReviewArea};
+use kneedamp::study::recheck::{Recheck, RecheckStudy, ReviewArea, ReviewItem};
 use kneedamp::study::survey;
 
 fn scenarios() -> Vec<Scenario> {
@@ -56,11 +56,13 @@ fn change(limit: &Limit, before: Value, after: Value) -> MarginChange {
 #[test]
 fn studies_recheck_closed_form_shares_by_hand() {
     use ChangeKind::{
-        FurtherBeyond, LessBeyond, LessMargin, MoreMargin, NewlyBroken, OtherCourse, Restored, Unchanged,
+        FurtherBeyond, LessBeyond, LessMargin, MoreMargin, NewlyBroken, NewlyDoubtful, NoLongerBroken,
+        OtherCourse, Restored, TargetMet, TargetMissed, Unchanged,
     };
     use Value::{NotReached, Number, Word};
     let least = limit("extension_margin_ms", Some(40.0), None, Severity::Limit);
     let both = limit("peak_flexion_deg", Some(40.0), Some(70.0), Severity::Limit);
+    let target = limit("peak_vs_able_bodied_deg", Some(-8.0), Some(8.0), Severity::Target);
     let warning = limit("extension_margin_ms", None, Some(200.0), Severity::Warning);
     for (limit, before, after, share, kind) in [
         (&least, Number(94.0), Number(67.0), Some(0.5), LessMargin),
@@ -80,6 +82,10 @@ fn studies_recheck_closed_form_shares_by_hand() {
         // a warning breaks nothing: only its verdict is told
         (&warning, Number(100.0), Number(199.0), Some(0.99), Unchanged),
         (&warning, Number(100.0), Number(210.0), Some(1.1), NewlyBroken),
+        // a target is met or not, and breaks nothing
+        (&target, Number(0.0), Number(9.0), Some(9.0 / 8.0), TargetMissed),
+        (&target, Number(9.0), Number(0.0), Some(-9.0), TargetMet),
+        (&target, Number(9.0), Number(12.0), Some(3.0), Unchanged),
         // half the margin, but not in the digits shown
         (&least, Number(40.0002), Number(40.0001), Some(0.5), Unchanged),
     ] {
@@ -94,9 +100,10 @@ fn studies_recheck_closed_form_shares_by_hand() {
     for (before, after, kind) in [
         (Straight, Caught, LessMargin),
         (Caught, Straight, MoreMargin),
-        (Caught, Doubtful, NewlyBroken),
-        (Doubtful, GivesWay, FurtherBeyond),
-        (GivesWay, Doubtful, LessBeyond),
+        (Caught, Doubtful, NewlyDoubtful),
+        (Caught, GivesWay, NewlyBroken),
+        (Doubtful, GivesWay, NewlyBroken),
+        (GivesWay, Doubtful, NoLongerBroken),
         (Doubtful, Caught, Restored),
         (Caught, Caught, Unchanged),
     ] {
@@ -104,6 +111,24 @@ fn studies_recheck_closed_form_shares_by_hand() {
     }
     let ramp = Limit { outcome: "what_happens".into(), allowed: vec![Yields], ..words };
     assert_eq!(change(&ramp, Word(Holds), Word(Stalls)).kind(0.25), OtherCourse);
+}
+
+/// A limit that is missed and doubtful is below its edge even where the outcome beside it is at its best: a margin of
+/// 0 is within, and scans look at the margin alone.
+#[test]
+fn studies_doubtful_is_never_a_margin_of_zero() {
+    use kneedamp::outcome::{Reading, TrialVerdict, Verdict};
+    let limit =
+        Limit { beside_max: Some(5.0), ..limit("extension_margin_ms", Some(40.0), None, Severity::Limit) };
+    for beside in [-1.0, 0.0, 2.0, 5.0] {
+        for value in [Value::NotReached, Value::Number(-100.0), Value::Number(39.9999)] {
+            let reading = Reading { value, beside: [Some(Value::Number(beside)), None] };
+            let found = LimitVerdict::of(&limit, reading);
+            assert_eq!(found.verdict, Verdict::Doubtful, "{beside} {value:?}");
+            assert!(found.relative_margin < 0.0 && !found.holds(), "{beside} {value:?}");
+            assert_eq!(TrialVerdict::worst([found].iter()), TrialVerdict::Doubtful);
+        }
+    }
 }
 
 /// The verdicts that changed are those of two surveys made without the study.
@@ -128,10 +153,14 @@ fn studies_recheck_verdicts_are_those_of_two_surveys() {
             .collect()
     };
     let (before, after) = (held(false), held(true));
-    let count = |kind| found.items().iter().filter(|i| i.kind == kind).count();
-    assert!(count(ChangeKind::NewlyBroken) > 0);
-    assert_eq!(count(ChangeKind::NewlyBroken), before.difference(&after).count());
-    assert_eq!(count(ChangeKind::Restored), after.difference(&before).count());
+    use ChangeKind::{NewlyBroken, NewlyDoubtful, Restored, TargetMet, TargetMissed};
+    let items = found.items();
+    let count = |kinds: &[ChangeKind]| items.iter().filter(|i| kinds.contains(&i.kind)).count();
+    let lost = |i: &&ReviewItem| !i.change.after.holds() && i.change.before.holds();
+    assert!(items.iter().any(|i| i.kind.verdict_changed()));
+    assert_eq!(items.iter().filter(lost).count(), before.difference(&after).count());
+    assert!(items.iter().filter(lost).all(|i| [NewlyBroken, NewlyDoubtful, TargetMissed].contains(&i.kind)));
+    assert_eq!(count(&[Restored, TargetMet]), after.difference(&before).count());
 }
 
 /// What changed its verdict comes first, what asks for a look next; within these standing, landing,
@@ -178,11 +207,11 @@ fn studies_recheck_share_and_changes_alone() {
     let findings = both.findings();
     let cold = after("temperature_c=0");
     let cold = &cold.scenarios.iter().find(|s| s.scenario.name == "walk-fast").expect("there").after;
-    let alone = cold.as_ref().expect("ran").outcomes.number("extension_margin_ms").expect("a number");
+    let alone = cold.as_ref().expect("ran").outcomes.number("terminal_energy_j").expect("a number");
     let moved = table(&findings, "moved");
     let fast = moved.rows.iter().filter(|r| r.iter().any(|c| format!("{c:?}").contains("walk-fast")));
     let only = kneedamp::findings::Table { rows: fast.cloned().collect(), ..moved.clone() };
-    assert_abs_diff_eq!(number(&only, "extension_margin_ms", "temperature_c_alone"), alone, epsilon = 1e-9);
+    assert_abs_diff_eq!(number(&only, "terminal_energy_j", "temperature_c_alone"), alone, epsilon = 1e-9);
     let told = |share: f64| {
         let found = recheck("temperature_c=0", share).expect("runs");
         found.items().len()

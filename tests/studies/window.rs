@@ -16,7 +16,7 @@ use kneedamp::motion::stride_cache::StrideCache;
 use kneedamp::motion::trial::Detail;
 use kneedamp::motion::{Motion, Trial};
 use kneedamp::numerics::tolerances::Tolerances;
-use kneedamp::outcome::Assessment;
+use kneedamp::outcome::{Assessment, TrialVerdict};
 use kneedamp::scenario::{Activity, Scenario, Severity};
 use kneedamp::study::window::case_limits::LimitRef;
 use kneedamp::study::window::population::{mass_overlap, overlap};
@@ -405,6 +405,55 @@ fn studies_window_map_agrees_with_trials_and_windows() {
             .iter()
             .all(|c| picture.letters.iter().any(|l| l.0.eq_ignore_ascii_case(&c.letter)))
     );
+}
+
+/// Every cell has the verdict of a run of its own; what is doubtful is neither counted as within nor framed.
+#[test]
+fn studies_window_map_has_three_verdicts() {
+    use kneedamp::findings::CellMark;
+    let q = question(scenarios(&["stumble"]));
+    let map = joint_map(&q, [StanceYield, CatchLoad], 5, &|| ()).expect("runs");
+    let picture = map.map(&q);
+    let mut within = 0;
+    let mut doubtful = 0;
+    for (i, cell) in map.cells.iter().enumerate() {
+        let (x, y) = map.at(i);
+        let mut setup = q.setup.clone();
+        setup.settings.set(CatchLoad, kneedamp::units::Setting::clamped(y / 100.0));
+        let alone = assess(&setup, &q.scenarios[0], StanceYield, x).verdict();
+        assert_eq!(cell.tightest.verdict, alone, "{x} {y}");
+        let mark = picture.panels[0].cells[i].mark;
+        assert_eq!(mark == CellMark::Within, alone == TrialVerdict::Within, "{x} {y}");
+        assert_eq!(mark == CellMark::Doubtful, alone == TrialVerdict::Doubtful, "{x} {y}");
+        within += usize::from(alone == TrialVerdict::Within);
+        doubtful += usize::from(alone == TrialVerdict::Doubtful);
+    }
+    assert!(within > 0 && doubtful > 0, "{within} within, {doubtful} doubtful");
+    assert_eq!((map.count(TrialVerdict::Within), map.count(TrialVerdict::Doubtful)), (within, doubtful));
+}
+
+/// The labels of the axes of a small map end within the cells that they name.
+#[test]
+fn studies_window_small_map_has_room_for_its_labels() {
+    let q = question(scenarios(&["stand"]));
+    let map = joint_map(&q, [StanceYield, CatchLoad], 2, &|| ()).expect("runs");
+    let text = kneedamp::report::map::svg(&map.map(&q));
+    let picture = roxmltree::Document::parse(&text).expect("well formed");
+    let number =
+        |n: &roxmltree::Node, key: &str| n.attribute(key).expect(key).parse::<f64>().expect("number");
+    let cells: Vec<_> = picture
+        .descendants()
+        .filter(|n| n.has_tag_name("rect") && n.attribute("x").is_some())
+        .take(4)
+        .collect();
+    let right = cells.iter().map(|n| number(n, "x") + number(n, "width")).fold(0.0, f64::max);
+    let label = picture
+        .descendants()
+        .find(|n| n.has_tag_name("text") && n.text().is_some_and(|t| t.starts_with("stance-yield, %")))
+        .expect("the label of x");
+    let half = 0.5 * 12.0 * 0.5 * label.text().expect("text").chars().count() as f64;
+    assert!(number(&label, "x") + half <= right + 1.0, "{right}: {label:?}");
+    assert!(number(&label, "x") - half >= 0.0);
 }
 
 /// Chair, ramp and stairs know no cadence: their ranges are the same at each.

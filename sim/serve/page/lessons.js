@@ -6,11 +6,13 @@ import { card, table } from "./verdict.js";
 import { legPairs, legText } from "./state.js";
 
 const LETTERS = "ABCD";
+/** What can be voted for: the three verdicts. */
+const VOTES = [["holds every limit", "within"], ["is doubtful", "doubtful"], ["breaks a limit", "outside"]];
 
 export class Lessons {
   /** `go()` is called after the state was changed. */
   constructor(start, state, engine, go) {
-    Object.assign(this, { start, state, engine, go, votes: [0, 0] });
+    Object.assign(this, { start, state, engine, go, votes: VOTES.map(() => 0) });
   }
 
   get lesson() {
@@ -26,7 +28,7 @@ export class Lessons {
       legs: [legPairs(lesson.variants[0]), legPairs(lesson.variants[lesson.vote.variant])],
       revealed: false,
     });
-    this.votes = [0, 0];
+    this.votes = VOTES.map(() => 0);
   }
 
   /** Takes from an address what a lesson can have: A is always its first variant; B must be one of its steps. */
@@ -110,8 +112,7 @@ export class Lessons {
       return;
     }
     const about = `${this.task(lesson.vote.scenario)}, ${LETTERS[lesson.vote.variant]}: ${this.said(lesson.variants[lesson.vote.variant])}`;
-    const names = ["holds every limit", "breaks a limit"];
-    const buttons = names.map((name, i) => {
+    const buttons = VOTES.map(([name], i) => {
       const button = make("button", { type: "button", class: "vote" }, this.votes[i] ? `${name}: ${this.votes[i]}` : name);
       button.addEventListener("click", () => {
         this.votes[i] += 1;
@@ -202,8 +203,8 @@ export class Lessons {
     }
     if (lesson !== this.lesson || !this.state.revealed) return;
     const voted = answers[lesson.scenarios.indexOf(lesson.vote.scenario)].legs[lesson.vote.variant];
-    const right = voted.verdict === "within" ? 0 : 1;
-    const cast = this.votes[0] + this.votes[1];
+    const right = VOTES.findIndex(([, verdict]) => verdict === voted.verdict);
+    const cast = this.votes.reduce((sum, n) => sum + n, 0);
     const blocks = answers.flatMap((answer, s) => [
       make("h3", {}, this.task(lesson.scenarios[s])),
       make("div", { class: "cards" }, ...answer.legs.map((leg, i) => make("div", {},
@@ -215,7 +216,7 @@ export class Lessons {
       make("h2", { id: "found-title" }, "What the model shows"),
       make("p", { class: "answer" },
         `${this.task(lesson.vote.scenario)}, ${LETTERS[lesson.vote.variant]}: ${voted.headline.toLowerCase()}.`,
-        cast ? ` ${this.votes[right]} of ${cast} guessed so.` : ""),
+        cast ? ` ${this.votes[right] ?? 0} of ${cast} guessed so.` : ""),
       ...this.tables(answers),
       ...blocks,
       make("h3", {}, "Why"), make("p", {}, lesson.why),

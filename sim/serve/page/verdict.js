@@ -2,14 +2,12 @@
 
 import { byId, make } from "./base.js";
 
-const MARK = { within: "✓", outside: "✗", "cannot run": "–", "no limits": "·" };
-
 /** A leg's card: headline, then what would be seen. */
 export function card(letter, leg, name, heading = "h2") {
   const seen = leg.seen.map((s) => make("li", {}, s.what, s.numbers ? make("small", {}, ` ${s.numbers}`) : null));
   return make("article", { class: `card card-${letter}` },
     make(heading, {}, name ? make("span", { class: "tag" }, `${name} `) : null, `${leg.headline} `,
-      make("span", { class: "mark", "aria-hidden": "true" }, MARK[leg.verdict] ?? "")),
+      make("span", { class: "mark", "aria-hidden": "true" }, leg.mark)),
     seen.length ? make("ul", {}, ...seen) : null,
     leg.closest ? make("p", { class: "fine" }, `Closest: ${leg.closest}.`) : null,
     ...leg.notes.map((n) => make("p", { class: "fine" }, n)));
@@ -59,19 +57,19 @@ export function showNumbers(scenario, answer, same, hidden) {
   const said = (leg, i) => {
     const l = leg.limits[i];
     if (!l) return "cannot run";
-    const words = [l.value, l.holds ? "within" : scenario.limits[i].warning ? "outside (a warning)" : "outside"];
+    const words = [l.value, `${l.mark} ${l.verdict}`.trim()];
     if (l.margin) words.push(`margin ${l.margin}`);
     if (l.in_band) words.push("in the band of a judged edge");
     return words.join(", ");
   };
-  const limits = scenario.limits.map((l, i) => [l.label, l.target, ...legs.map((leg) => said(leg, i)), l.source]);
+  const limits = scenario.limits.map((l, i) => [l.label, l.bounds, ...legs.map((leg) => said(leg, i)), l.source]);
   const outcomes = scenario.outcomes.map((o) => [
     o.judged ? `${o.label} [J]` : o.label, ...legs.map((leg) => leg.outcomes[o.key] ?? "cannot run"),
   ]);
   const told = answer.noticed[1];
   box.replaceChildren(
     told && !same ? make("p", {}, make("strong", {}, "B against A. "), told) : "",
-    limits.length ? table("Limits", ["Outcome", "Target", ...names, "Source"], limits) : make("p", {}, "This task has no limits."),
+    limits.length ? table("Limits", ["Outcome", "Limit or target", ...names, "Source"], limits) : make("p", {}, "This task has no limits."),
     table("All outcomes", ["Outcome", ...names], outcomes),
     make("p", { class: "fine" }, "[J]: values of judgement decide it. Harms are upper bounds: a prescribed hip cannot compensate."));
 }

@@ -2,7 +2,7 @@
 //!
 //! It is kept if (1) every limit that was met still is and the worst margin is no worse (unless the change makes
 //! an unsafe trial safer: safety first), or (2) the worst margin is better and nothing gives way, drops or goes
-//! without support that did not before; a landing may become doubtful.
+//! without support that did not before; a limit, a landing for instance, may become doubtful.
 
 use super::session::StepOutcome;
 use super::stages::Stage;
@@ -25,13 +25,11 @@ fn worst_margin(result: &TrialResult, stage: &Stage) -> f64 {
         .fold(f64::INFINITY, f64::min)
 }
 
-/// The first limit of a stage that was met and is broken now.
-fn newly_broken(stage: &Stage, before: &TrialResult, now: &TrialResult) -> Option<String> {
-    before
-        .binding()
-        .zip(now.binding())
-        .find(|(b, n)| stage.covers(&b.limit) && b.holds() && !n.holds())
-        .map(|(_, n)| format!("{}: {}", stage.name, limit_text(n)))
+/// The first limit of a stage that was met and is not now: broken or doubtful.
+fn no_longer_met(stage: &Stage, before: &TrialResult, now: &TrialResult) -> Option<String> {
+    let (before, now) = (before.assessment.as_ref().ok()?, now.assessment.as_ref().ok()?);
+    let mut lost = before.no_longer_within(now);
+    lost.find(|l| stage.covers(&l.limit)).map(|l| format!("{}: {}", stage.name, limit_text(l)))
 }
 
 /// Whether a change from `from` to `to`, made for `scenario`, is kept; none if no trial is left.
@@ -54,7 +52,7 @@ pub(super) fn accept_change(
     // the gravest danger is the least of its kind
     let safer = was.is_some_and(|was| is.is_none_or(|is| is >= was));
     let mut worst = f64::INFINITY;
-    let mut broken: Option<String> = None;
+    let mut lost: Option<String> = None;
     for (stage, before) in stages.iter().zip(&before) {
         let Some(now) = cache.run(to, stage.scenario)? else { return Ok(None) };
         let Some(before) = before else { continue };
@@ -62,16 +60,16 @@ pub(super) fn accept_change(
         if let (Ok(_), Err(why)) = (&before.assessment, &now.assessment) {
             return backed_out(format!("then {name} cannot be followed: {why}"));
         }
-        let breaks = newly_broken(stage, before, now);
+        let breaks = no_longer_met(stage, before, now);
         let new_danger = now
             .danger
             .filter(|d| *d != Danger::Doubtful && before.danger.is_none_or(|b| b == Danger::Doubtful));
         if let (Some(what), Some(danger)) = (&breaks, new_danger) {
             return backed_out(format!("then {what} ({})", danger.as_str()));
         }
-        broken = broken.or(breaks);
+        lost = lost.or(breaks);
         worst = worst.min(worst_margin(now, stage));
-        if let Some(what) = broken.as_ref().filter(|_| worst <= worst_before + LEAST_DIFFERENCE) {
+        if let Some(what) = lost.as_ref().filter(|_| worst <= worst_before + LEAST_DIFFERENCE) {
             return backed_out(format!("then {what}"));
         }
         if worst < worst_before - LEAST_DIFFERENCE && !safer {
@@ -79,7 +77,7 @@ pub(super) fn accept_change(
             return backed_out(format!("then the worst gets worse, {name}: {what}"));
         }
     }
-    Ok(Some(broken.map_or(StepOutcome::Kept, StepOutcome::Compromise)))
+    Ok(Some(lost.map_or(StepOutcome::Kept, StepOutcome::Compromise)))
 }
 
 fn backed_out(why: String) -> Result<Option<StepOutcome>, SimError> {

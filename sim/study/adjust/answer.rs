@@ -1,5 +1,5 @@
 //! The short report of a session, for one screen: settings at the start and at the end, the changes that were
-//! kept, the limits that are still broken, the comparison with the best settings found.
+//! kept, the limits that are not within, the comparison with the best settings found.
 
 use super::narrative::{Episode, episodes};
 use super::session::{SessionEnd, StepOutcome};
@@ -7,7 +7,7 @@ use super::summary::SessionReport;
 use crate::findings::Findings;
 use crate::study::text::count;
 
-/// Most lines of changes, and of broken limits.
+/// Most lines of changes, and of limits not within.
 const MAX_LISTED: usize = 5;
 
 impl SessionReport<'_> {
@@ -52,7 +52,7 @@ impl SessionReport<'_> {
         lines
     }
 
-    /// How the session ended and which limits are broken then.
+    /// How the session ended and which limits are not within then.
     fn end(&self) -> Vec<String> {
         let s = self.session;
         let ending = match (s.ended, s.unmet.is_empty()) {
@@ -60,13 +60,11 @@ impl SessionReport<'_> {
             (SessionEnd::NothingHelps, true) => {
                 "At the end every limit is met, but not every scenario can be followed."
             }
-            (SessionEnd::NothingHelps, false) => {
-                "Limits still broken at the end, and no rule of thumb helps:"
-            }
+            (SessionEnd::NothingHelps, false) => "Limits not within at the end, and no rule of thumb helps:",
             (SessionEnd::OutOfTrials, true) => {
                 "The session is broken off, no trial is left; every limit is met."
             }
-            (SessionEnd::OutOfTrials, false) => "The session is broken off, no trial is left. Still broken:",
+            (SessionEnd::OutOfTrials, false) => "The session is broken off, no trial is left. Not within:",
         };
         let mut lines = vec![ending.to_owned()];
         let unmet = s.unmet.iter().map(|u| format!("{}: {}", self.scenarios[u.scenario].name, u.observed));
@@ -80,7 +78,7 @@ fn change_line(Episode { first, last, .. }: &Episode<'_>) -> Option<String> {
     let (from, to) = (first.change?, last.change?);
     let compromise = match &last.outcome {
         StepOutcome::Kept => String::new(),
-        StepOutcome::Compromise(broken) => format!("; a compromise, which breaks {broken}"),
+        StepOutcome::Compromise(lost) => format!("; a compromise: no longer met is {lost}"),
         _ => return None,
     };
     let decimals = usize::from((from.from_pct - to.to_pct).abs() < 1.0);

@@ -63,7 +63,7 @@ pub struct Move {
     pub after: Value,
     /// What it does.
     pub result: MoveResult,
-    /// Limits that were met and are broken after it.
+    /// Limits that were met and are not after it: broken or doubtful.
     pub breaks: Vec<String>,
 }
 
@@ -208,7 +208,7 @@ impl Start<'_> {
             pct: from.zip(to.pct(setting)).map(|(a, b)| [a, b]),
             after,
             result,
-            breaks: newly_broken(self.scenarios, self.before, &results),
+            breaks: no_longer_met(self.scenarios, self.before, &results),
         })
     }
 
@@ -351,17 +351,13 @@ fn needs_landing(indicator: Indicator) -> bool {
     metric(indicator.outcome()).is_some_and(|m| m.by_landing && m.key != "support_after_ms")
 }
 
-/// Limits that were met before and are broken now, by scenario.
-fn newly_broken(scenarios: &[Scenario], before: &[TrialResult], now: &[TrialResult]) -> Vec<String> {
+/// Limits that were met before and are not now, broken or doubtful, by scenario.
+fn no_longer_met(scenarios: &[Scenario], before: &[TrialResult], now: &[TrialResult]) -> Vec<String> {
     let mut all = Vec::new();
     for ((scenario, before), now) in scenarios.iter().zip(before).zip(now) {
         match (&before.assessment, &now.assessment) {
-            (Ok(_), Ok(_)) => all.extend(
-                before
-                    .binding()
-                    .zip(now.binding())
-                    .filter(|(a, b)| a.holds() && !b.holds())
-                    .map(|(_, b)| format!("{}: {}", scenario.name, limit_text(b))),
+            (Ok(before), Ok(now)) => all.extend(
+                before.no_longer_within(now).map(|l| format!("{}: {}", scenario.name, limit_text(l))),
             ),
             (Ok(_), Err(why)) => all.push(format!("{}: {why}", scenario.name)),
             _ => {}

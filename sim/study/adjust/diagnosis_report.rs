@@ -70,7 +70,7 @@ fn rule(d: &Diagnosis, moves: &[Move]) -> String {
         out +=
             &format!(" After {}{to} it is {}: {}.", count(m.steps, "step"), say(m.after), m.result.as_str());
         if !m.breaks.is_empty() {
-            out += &format!(" That breaks {}.", few(&m.breaks));
+            out += &format!(" Then no longer met: {}.", few(&m.breaks));
         }
     }
     out

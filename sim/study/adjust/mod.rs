@@ -1,7 +1,7 @@
 //! `adjust`: the fitting session in simulation, and what a symptom can mean.
 //!
 //! The session sees what a prosthetist sees: outcomes and verdicts, never a coefficient. It tests one activity
-//! after the other, safety first; a broken limit is named as a symptom ([`symptoms`]); a rule of thumb says
+//! after the other, safety first; a limit not met is named as a symptom ([`symptoms`]); a rule of thumb says
 //! which setting to change and in which direction, one step at a time; everything tested before is tested
 //! again, and the change is kept or backed out ([`run_session`]). The end is compared with the best settings
 //! that a search over the whole range finds ([`search()`]). [`diagnose`] starts from a symptom instead, and

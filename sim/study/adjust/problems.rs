@@ -1,17 +1,17 @@
-//! The broken limits of an activity, grouped by symptom.
+//! The limits of an activity that are broken or doubtful, grouped by symptom.
 
 use super::stages::Stage;
 use super::symptom_data::symptom_of_limit;
 use super::symptoms::{Situation, Symptom};
 use super::text::limit_text;
 use super::trials::TrialResult;
-use crate::scenario::ActivityKind;
+use crate::scenario::{ActivityKind, Limit};
 
-/// Broken limits that indicate one symptom.
+/// Limits not within that indicate one symptom.
 pub(super) struct Problem {
     pub symptom: Option<&'static Symptom>,
-    /// The limits, by their index among those that bind.
-    pub limits: Vec<usize>,
+    /// The limits.
+    pub limits: Vec<Limit>,
     /// The worst of their relative margins.
     pub margin: f64,
     /// The worst has no number, so that a step may change nothing that can be measured.
@@ -25,14 +25,14 @@ pub(super) fn problems(kind: ActivityKind, stage: &Stage, result: &TrialResult) 
     let Ok(a) = &result.assessment else { return Vec::new() };
     let situation = Situation::of(&a.outcomes);
     let mut problems: Vec<Problem> = Vec::new();
-    for (i, l) in result.binding().enumerate() {
+    for l in result.binding() {
         if l.holds() || !stage.covers(&l.limit) {
             continue;
         }
         let symptom = symptom_of_limit(kind, &l.limit, l.value, situation);
         match problems.iter_mut().find(|p| symptom.is_some() && p.symptom == symptom) {
             Some(p) => {
-                p.limits.push(i);
+                p.limits.push(l.limit.clone());
                 if l.relative_margin < p.margin {
                     p.margin = l.relative_margin;
                     p.observed = limit_text(l);
@@ -41,7 +41,7 @@ pub(super) fn problems(kind: ActivityKind, stage: &Stage, result: &TrialResult) 
             }
             None => problems.push(Problem {
                 symptom,
-                limits: vec![i],
+                limits: vec![l.limit.clone()],
                 margin: l.relative_margin,
                 unmeasured: l.value.as_number().is_none(),
                 observed: limit_text(l),

@@ -20,7 +20,7 @@ pub enum ReportLevel {
     Answer,
     /// Every step in sentences, and all tables but the log.
     Full,
-    /// The same, with the log and the broken limits as tables.
+    /// The same, with the log and the limits not within as tables.
     Data,
 }
 
@@ -77,7 +77,7 @@ impl SessionReport<'_> {
         )
     }
 
-    /// Limits that are still broken, by symptom.
+    /// Limits that are not within at the end, by symptom.
     fn unmet_by_symptom(&self) -> Vec<String> {
         let mut symptoms: Vec<Option<&'static Symptom>> = Vec::new();
         for u in &self.session.unmet {
@@ -134,14 +134,14 @@ impl SessionReport<'_> {
                     Cell::text(&u.observed),
                     Cell::Text(u.tried.join("; ")),
                     best.map_or(Cell::Empty, |l| Cell::text(limit_text(l))),
-                    best.map_or(Cell::Empty, |l| Cell::text(if l.holds() { "true" } else { "false" })),
+                    best.map_or(Cell::Empty, |l| Cell::text(l.verdict.as_str())),
                 ]
             })
             .collect();
         Table::new(
             "unmended",
             "Limits that the session could not mend",
-            &["scenario", "symptom", "outcome", "seen", "tried", "best_found", "holds_at_best_found"],
+            &["scenario", "symptom", "outcome", "seen", "tried", "best_found", "verdict_at_best_found"],
             rows,
         )
     }

@@ -73,11 +73,11 @@ pub enum StepOutcome {
     WithinLimits,
     /// The change is kept; every limit that was met still is.
     Kept,
-    /// The change is kept because the worst margin is better, though this limit is broken now.
+    /// The change is kept because the worst margin is better, though this limit is not met any more.
     Compromise(String),
     /// The change is backed out, and why.
     BackedOut(String),
-    /// A limit is broken and no rule of thumb helps; what was tried.
+    /// A limit is not met and no rule of thumb helps; what was tried.
     NothingHelps(String),
     /// The trial cannot be followed.
     CannotRun(String),
@@ -109,13 +109,13 @@ pub struct LogEntry {
 pub enum SessionEnd {
     /// Every limit is met.
     AllWithinLimits,
-    /// A limit is broken, and no rule of thumb helps.
+    /// A limit is broken or doubtful, and no rule of thumb helps.
     NothingHelps,
     /// No trial was left.
     OutOfTrials,
 }
 
-/// A limit that is still broken at the end.
+/// A limit that is broken or doubtful at the end.
 #[derive(Debug, Clone, PartialEq)]
 pub struct UnmetLimit {
     /// Index of the scenario.
@@ -149,7 +149,7 @@ pub struct Session {
     pub kept_steps: usize,
     /// How it ended.
     pub ended: SessionEnd,
-    /// Limits still broken.
+    /// Limits broken or doubtful at the end.
     pub unmet: Vec<UnmetLimit>,
     /// Every scenario at the last settings.
     pub final_results: Vec<TrialResult>,

@@ -258,7 +258,7 @@ impl SessionEngine<'_> {
             let after = problem
                 .limits
                 .iter()
-                .filter_map(|i| result.binding().nth(*i))
+                .filter_map(|limit| result.all().find(|l| l.limit == *limit))
                 .min_by(|a, b| a.relative_margin.total_cmp(&b.relative_margin));
             let Some(after) = after else {
                 return given_up(to, steps, "the activity cannot be followed there".into());
@@ -353,7 +353,7 @@ impl SessionEngine<'_> {
         for (scenario, result) in final_results.iter().enumerate() {
             let stage = Stage::whole(scenario, &self.cache.scenarios[scenario].name);
             for problem in self.problems(&stage, result) {
-                for l in problem.limits.iter().filter_map(|n| result.binding().nth(*n)) {
+                for l in result.binding().filter(|l| problem.limits.contains(&l.limit)) {
                     unmet.push(UnmetLimit {
                         scenario,
                         limit: l.limit.clone(),

@@ -1,8 +1,8 @@
 //! Words that the reports of a session and of a diagnosis share.
 
-use crate::outcome::{LimitVerdict, Value, metric};
+use crate::outcome::{LimitVerdict, OutcomeWord, Value, Verdict, metric};
 
-/// `label value, target range`.
+/// `label value, limit range`, and `doubtful` where it is neither met nor broken.
 #[must_use]
 pub(super) fn limit_text(limit: &LimitVerdict) -> String {
     let Some(m) = metric(&limit.limit.outcome) else { return String::new() };
@@ -11,5 +11,7 @@ pub(super) fn limit_text(limit: &LimitVerdict) -> String {
     let at_edge = |v: Option<f64>| v.is_some_and(|v| say(v) == m.say(limit.value));
     let just_beyond = !limit.holds() && (at_edge(limit.limit.min) || at_edge(limit.limit.max));
     let just = if just_beyond { "just beyond " } else { "" };
-    format!("{} {just}{}, target {}", m.label, m.say(limit.value), limit.bounds())
+    let said = limit.value == Value::Word(OutcomeWord::Doubtful);
+    let doubtful = if limit.verdict == Verdict::Doubtful && !said { ", doubtful" } else { "" };
+    format!("{} {just}{}, limit {}{doubtful}", m.label, m.say(limit.value), limit.bounds())
 }

@@ -137,6 +137,11 @@ pub struct TrialResult {
 }
 
 impl TrialResult {
+    /// Every limit of the scenario.
+    pub(super) fn all(&self) -> impl Iterator<Item = &LimitVerdict> {
+        self.assessment.iter().flat_map(|a| &a.limits)
+    }
+
     /// Limits that bind.
     pub fn binding(&self) -> impl Iterator<Item = &LimitVerdict> {
         self.assessment.iter().flat_map(Assessment::binding)

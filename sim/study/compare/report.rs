@@ -6,8 +6,7 @@ use crate::case::variant::{Change, Variant};
 use crate::error::SimError;
 use crate::findings::{Cell, Findings, Table};
 use crate::joint::SettingName;
-use crate::outcome::{Assessment, LimitVerdict, Metric, TrialVerdict, Value, metric};
-use crate::scenario::Severity;
+use crate::outcome::{Assessment, LimitVerdict, Metric, TrialVerdict, Value, Verdict, metric};
 use crate::study::margin_change::value_without_limit;
 use crate::study::observation::observation;
 use crate::study::text::value_cell;
@@ -128,15 +127,24 @@ impl Comparison {
     }
 
     fn verdicts(&self) -> Table {
-        let columns =
-            ["scenario", "variant", "verdict", "closest_limit", "value", "limit", "margin", "limits_broken"];
+        let columns = [
+            "scenario",
+            "variant",
+            "verdict",
+            "closest_limit",
+            "value",
+            "limit",
+            "margin",
+            "limits_broken",
+            "limits_doubtful",
+        ];
         let rows = self.scenarios.iter().flat_map(|s| {
             s.runs.iter().enumerate().map(|(i, r)| {
                 let mut row = vec![Cell::text(&s.scenario.name), Cell::text(LETTERS[i])];
                 row.extend(match r {
                     Ok(r) => verdict_cells(&r.assessment),
                     Err(_) => std::iter::once(Cell::text("cannot run"))
-                        .chain(std::iter::repeat_n(Cell::Empty, 5))
+                        .chain(std::iter::repeat_n(Cell::Empty, 6))
                         .collect(),
                 });
                 row
@@ -148,7 +156,7 @@ impl Comparison {
     fn limits(&self) -> Table {
         let columns = [
             "scenario", "variant", "outcome", "value", "min", "max", "allowed", "verdict", "margin",
-            "warning",
+            "severity",
         ];
         let row = |s: &ComparedScenario, i: usize, l: &LimitVerdict| {
             let value = match l.value {
@@ -164,9 +172,9 @@ impl Comparison {
                 Cell::number(l.limit.min, 3),
                 Cell::number(l.limit.max, 3),
                 Cell::text(l.limit.allowed.join("|")),
-                Cell::text(l.verdict.as_str()),
+                Cell::text(l.in_words()),
                 Cell::number(l.margin, 3),
-                Cell::text((l.limit.severity == Severity::Warning).to_string()),
+                Cell::text(l.limit.severity.as_str()),
             ]
         };
         let rows = self.scenarios.iter().flat_map(|s| {
@@ -209,20 +217,27 @@ fn scenario_text(compared: &ComparedScenario) -> Vec<String> {
 
 /// What an observer would see of one variant.
 fn observation_alone(a: &Assessment) -> String {
-    let mut seen: Vec<&str> = Vec::new();
-    for l in a.binding().filter(|l| !l.holds()) {
-        if !seen.contains(&l.seen()) {
-            seen.push(l.seen());
+    let seen = |doubtful: bool| {
+        let mut seen: Vec<&str> = Vec::new();
+        for l in a.binding().filter(|l| !l.holds() && (l.verdict == Verdict::Doubtful) == doubtful) {
+            if !seen.contains(&l.seen()) {
+                seen.push(l.seen());
+            }
         }
-    }
-    match (a.verdict(), seen.as_slice()) {
+        seen.join("; ")
+    };
+    match (a.verdict(), seen(true).as_str()) {
         (TrialVerdict::NoLimits, _) => "no limits to hold it against.".into(),
-        (_, []) => "within all limits.".into(),
-        (_, seen) => format!("what would be seen: {}.", seen.join("; ")),
+        (TrialVerdict::Within, _) => "within all limits.".into(),
+        (TrialVerdict::Doubtful, doubtful) => format!("doubtful, might be seen: {doubtful}."),
+        (TrialVerdict::Outside, "") => format!("what would be seen: {}.", seen(false)),
+        (TrialVerdict::Outside, also) => {
+            format!("what would be seen: {}; doubtful, might be seen: {also}.", seen(false))
+        }
     }
 }
 
-/// Verdict, closest limit with its value and margin, number of limits broken.
+/// Verdict, closest limit with its value and margin, number of limits broken and of limits doubtful.
 fn verdict_cells(a: &Assessment) -> Vec<Cell> {
     let limiting = a.limiting().and_then(|l| metric(&l.limit.outcome).map(|m| (l, m)));
     let mut cells = vec![Cell::text(a.verdict().as_str())];
@@ -236,30 +251,25 @@ fn verdict_cells(a: &Assessment) -> Vec<Cell> {
         ]),
     }
     #[allow(clippy::cast_precision_loss)] // a handful
-    cells.push(Cell::Number(a.binding().filter(|l| !l.holds()).count() as f64, 0));
+    cells.extend(a.not_within().into_iter().rev().map(|n| Cell::Number(n as f64, 0)));
     cells
 }
 
 /// A value as people read it, marked where it breaks a limit; `none` where it has no limit and is not reached.
 fn value_for_people(r: &VariantRun, m: &Metric, v: Value) -> String {
     let limited = r.assessment.limits.iter().any(|l| l.limit.outcome == m.key);
-    if limited { m.say_short(v) + marked(r, m) } else { value_without_limit(m, v) }
+    if limited { m.say_short(v) + &marked(r, m) } else { value_without_limit(m, v) }
 }
 
-/// A mark behind a value that breaks a limit or lies in the band of a judged edge.
-fn marked(r: &VariantRun, m: &Metric) -> &'static str {
+/// The verdict behind a value that is not within its limit, and whether it lies in the band of a judged edge.
+fn marked(r: &VariantRun, m: &Metric) -> String {
     let of = r.assessment.limits.iter().filter(|l| l.limit.outcome == m.key);
-    let (mut broken, mut band) = (false, false);
-    for l in of {
-        broken |= !l.holds();
-        band |= l.in_band;
-    }
-    match (broken, band) {
-        (true, true) => " (outside, in the band of a judged edge)",
-        (true, false) => " (outside)",
-        (false, true) => " (in the band of a judged edge)",
-        (false, false) => "",
-    }
+    let of: Vec<&LimitVerdict> = of.collect();
+    let not_within = of.iter().find(|l| l.in_words() != Verdict::Within.as_str());
+    let marks = not_within.map(|l| l.in_words()).into_iter();
+    let band = of.iter().any(|l| l.in_band).then_some("in the band of a judged edge");
+    let marks: Vec<&str> = marks.chain(band).collect();
+    if marks.is_empty() { String::new() } else { format!(" ({})", marks.join(", ")) }
 }
 
 impl ComparedScenario {

@@ -27,7 +27,7 @@ impl Recheck {
             "margin_before",
             "margin_after",
             "share_of_margin",
-            "warning",
+            "severity",
         ];
         let mut table = Table::new("moved", "moved", &columns, items.iter().map(row).collect());
         for (k, change) in self.alone_keys().enumerate() {
@@ -43,11 +43,12 @@ impl Recheck {
     #[must_use]
     pub fn summary(&self) -> String {
         let items = self.items();
-        let [broken, mended, _] = self.counts(&items);
-        let verdicts = match (broken, mended) {
-            (0, 0) => "No limit changes its verdict".to_owned(),
-            (0, m) => format!("No limit newly broken, {m} mended"),
-            (b, m) => format!("{} newly broken, {m} mended", count(b, "limit")),
+        let [broken, doubtful, mended, _] = self.counts(&items);
+        let also = if doubtful == 0 { String::new() } else { format!(", {doubtful} newly doubtful") };
+        let verdicts = match (broken, doubtful, mended) {
+            (0, 0, 0) => "No limit changes its verdict".to_owned(),
+            (0, _, m) => format!("No limit newly broken{also}, {m} mended"),
+            (b, _, m) => format!("{} newly broken{also}, {m} mended", count(b, "limit")),
         };
         let first = self
             .no_longer_run()
@@ -102,16 +103,14 @@ impl Recheck {
     fn text(&self, items: &[ReviewItem]) -> Vec<String> {
         let changes: Vec<String> = self.variant.changes.iter().map(Change::in_words).collect();
         let mut text = vec![self.before_in_words.clone(), format!("Changed: {}.", changes.join("; "))];
-        let [broken, mended, limits] = self.counts(items);
-        text.push(match (broken, mended) {
-            (0, 0) => format!(
+        let [broken, doubtful, mended, limits] = self.counts(items);
+        text.push(match (broken, doubtful, mended) {
+            (0, 0, 0) => format!(
                 "Nothing moves beyond its limit's margin: none of {limits} limits changes its verdict."
             ),
             _ => format!(
-                "Of {limits} limits, {broken} held and {} now broken; {mended} {} broken and {} now.",
-                if broken == 1 { "is" } else { "are" },
-                if mended == 1 { "was" } else { "were" },
-                if mended == 1 { "holds" } else { "hold" },
+                "Of {limits} limits, newly broken: {broken}; newly doubtful: {doubtful}; broken or doubtful before \
+                 and within now: {mended}."
             ),
         });
         let others = items.iter().filter(|i| !i.kind.verdict_changed()).count();
@@ -158,8 +157,8 @@ impl Recheck {
         text
     }
 
-    /// Number of limits that no longer hold, that hold again, and of all limits.
-    fn counts(&self, items: &[ReviewItem]) -> [usize; 3] {
+    /// Number of limits newly broken, newly doubtful, within again, and of all limits.
+    fn counts(&self, items: &[ReviewItem]) -> [usize; 4] {
         let binds = |i: &ReviewItem| i.change.before.limit.severity == Severity::Limit;
         let count = |f: ChangeKind| items.iter().filter(|i| i.kind == f && binds(i)).count();
         // in a scenario that no longer runs no limit holds
@@ -170,6 +169,7 @@ impl Recheck {
         let ran = self.scenarios.iter().filter_map(|s| s.before.as_ref().ok());
         [
             count(ChangeKind::NewlyBroken) + stopped,
+            count(ChangeKind::NewlyDoubtful) + count(ChangeKind::NoLongerBroken),
             count(ChangeKind::Restored),
             ran.map(|a| a.binding().count()).sum(),
         ]
@@ -188,7 +188,9 @@ impl Recheck {
 /// `- walk-fast: full extension 76 ms before → 36 ms before heel contact, now beyond its limit: …`.
 fn review_line(i: &ReviewItem) -> String {
     let seen = match i.kind {
-        ChangeKind::NewlyBroken | ChangeKind::FurtherBeyond => format!(": {}", i.change.after.seen()),
+        ChangeKind::NewlyBroken | ChangeKind::NewlyDoubtful | ChangeKind::FurtherBeyond => {
+            format!(": {}", i.change.after.seen())
+        }
         ChangeKind::LessMargin if !i.share_in_words().is_empty() => {
             format!(", {} of the margin used up", i.share_in_words())
         }
@@ -219,7 +221,6 @@ fn without_limit(s: &RecheckedScenario) -> Option<String> {
 
 fn row(item: &ReviewItem) -> Vec<Cell> {
     let (m, change) = (item.change.metric, &item.change);
-    let warning = change.before.limit.severity == Severity::Warning;
     vec![
         Cell::text(&item.scenario.scenario.name),
         Cell::text(m.key),
@@ -233,7 +234,7 @@ fn row(item: &ReviewItem) -> Vec<Cell> {
         Cell::number(change.before.margin, m.decimals),
         Cell::number(change.after.margin, m.decimals),
         Cell::number(change.share(), 2),
-        Cell::text(warning.to_string()),
+        Cell::text(change.before.limit.severity.as_str()),
     ]
 }
 

@@ -1,7 +1,7 @@
 //! A run in words.
 
 use super::RunResult;
-use crate::outcome::{LimitVerdict, Value, metric};
+use crate::outcome::{LimitVerdict, Value, Verdict, metric};
 use crate::study::sensitivity::NUDGE_PCT;
 use crate::study::text::list;
 
@@ -21,7 +21,12 @@ impl RunResult {
                 in_words(limit, limit.value)
             )
         } else {
-            format!("What would be seen: {seen} ({} {})", label(limit), in_words(limit, limit.value))
+            // the closest limit can be doubtful while another one is broken
+            let begin = match limit.verdict {
+                Verdict::Doubtful => "Doubtful, might be seen",
+                _ => "What would be seen",
+            };
+            format!("{begin}: {seen} ({} {})", label(limit), in_words(limit, limit.value))
         };
         let end = match &self.acting {
             Some(a) => format!(
@@ -53,10 +58,10 @@ fn breaking(keys: &[&'static str]) -> String {
     }
 }
 
-/// `; elsewhere it breaks sit-down (time to sit down)`.
+/// `; then no longer within: sit-down (time to sit down)`.
 fn elsewhere(broken: &[(String, &'static str)]) -> String {
     let names: Vec<String> = broken.iter().map(|(scenario, label)| format!("{scenario} ({label})")).collect();
-    if names.is_empty() { String::new() } else { format!("; it would break {}", list(&names)) }
+    if names.is_empty() { String::new() } else { format!("; then no longer within: {}", list(&names)) }
 }
 
 /// What would be seen beyond the nearer edge of a limit that is met.

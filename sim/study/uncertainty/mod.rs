@@ -22,9 +22,12 @@ use crate::motion::trial::Detail;
 use crate::numerics::sobol::{Estimate, Indices, Rows, coordinate, indices};
 use crate::numerics::statistics::quantile;
 use crate::numerics::tolerances::Tolerances;
-use crate::outcome::{LimitVerdict, METRICS, Metric, OutcomeWord, Outcomes, Reading, Value, metric};
+use crate::outcome::{
+    LimitVerdict, METRICS, Metric, OutcomeWord, Outcomes, Reading, TrialVerdict, Value, Verdict, binding,
+    metric,
+};
+use crate::scenario::Limit;
 use crate::scenario::uncertainty_file::UncertaintyFile;
-use crate::scenario::{Limit, Severity};
 
 /// Least share of variance with which judgement decides an outcome \[J\].
 pub const DECIDES: f64 = 0.5;
@@ -75,8 +78,10 @@ pub struct OutcomeBand {
 pub struct LimitShare {
     /// Limit as the scenario has it.
     pub limit: Limit,
-    /// How often it held.
+    /// How often it was within.
     pub holds: usize,
+    /// How often it was doubtful.
+    pub doubtful: usize,
 }
 
 /// The spread of the outcomes.
@@ -92,8 +97,10 @@ pub struct UncertaintyResult {
     pub outcomes: Vec<OutcomeBand>,
     /// Limits of the scenario.
     pub limits: Vec<LimitShare>,
-    /// How often all limits held together, without the warnings.
+    /// How often all limits held together, without warnings and targets.
     pub all_hold: usize,
+    /// How often none was broken and at least one was doubtful.
+    pub all_doubtful: usize,
     /// Points at A and B.
     pub points: usize,
     /// Runs altogether.
@@ -228,25 +235,32 @@ impl UncertaintyStudy {
             let place = metrics.iter().position(|m| m.key == key);
             place.map(|k| e.as_ref().map_or(Value::NotReached, |v| v[k]))
         };
-        let holds = |e: &Evaluated, limit: &Limit| {
-            metric(&limit.outcome)
-                .is_some_and(|m| LimitVerdict::of(limit, Reading::with(m, |key| value(e, key))).holds())
-        };
         let limits = &base.scenario.limits;
-        let binding = || limits.iter().filter(|l| l.severity == Severity::Limit);
+        let verdict = |e: &Evaluated, limit: &Limit| {
+            metric(&limit.outcome).map(|m| LimitVerdict::of(limit, Reading::with(m, |key| value(e, key))))
+        };
+        let verdicts: Vec<Vec<LimitVerdict>> =
+            points.iter().map(|e| limits.iter().filter_map(|l| verdict(e, l)).collect()).collect();
+        let share = |l: &Limit| {
+            let how_often =
+                |v: Verdict| verdicts.iter().flatten().filter(|x| x.limit == *l && x.verdict == v).count();
+            LimitShare {
+                limit: l.clone(),
+                holds: how_often(Verdict::Within),
+                doubtful: how_often(Verdict::Doubtful),
+            }
+        };
+        let all = |v: TrialVerdict| {
+            verdicts.iter().filter(|limits| TrialVerdict::worst(binding(limits)) == v).count()
+        };
         UncertaintyResult {
             study: self.clone(),
             inputs,
             without_effect,
             outcomes,
-            limits: limits
-                .iter()
-                .map(|l| LimitShare {
-                    limit: l.clone(),
-                    holds: points.iter().filter(|e| holds(e, l)).count(),
-                })
-                .collect(),
-            all_hold: points.iter().filter(|e| binding().all(|l| holds(e, l))).count(),
+            limits: limits.iter().map(share).collect(),
+            all_hold: all(TrialVerdict::Within) + all(TrialVerdict::NoLimits),
+            all_doubtful: all(TrialVerdict::Doubtful),
             points: points.len(),
             runs: rows.iter().map(Vec::len).sum(),
             failed,

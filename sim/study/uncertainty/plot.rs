@@ -4,6 +4,7 @@ use super::{LimitShare, OutcomeBand, UncertaintyResult};
 use crate::error::SimError;
 use crate::findings::{Interval, Intervals};
 use crate::numerics::intervals::wilson_95;
+use crate::scenario::Severity;
 
 impl UncertaintyResult {
     /// Bands of all outcomes in numbers, those with a limit first.
@@ -62,6 +63,11 @@ impl UncertaintyResult {
     fn holds(&self, l: &LimitShare) -> String {
         let (low, high) = wilson_95(l.holds, self.points);
         let share = 100.0 * l.holds as f64 / self.points as f64;
-        format!("holds in {share:.0} % ({:.0} to {:.0})", 100.0 * low, 100.0 * high)
+        let within = if l.limit.severity == Severity::Target { "target met" } else { "within" };
+        let doubtful = match l.doubtful {
+            0 => String::new(),
+            n => format!(", doubtful: {:.0} %", 100.0 * n as f64 / self.points as f64),
+        };
+        format!("{within}: {share:.0} % ({:.0} to {:.0}){doubtful}", 100.0 * low, 100.0 * high)
     }
 }

@@ -6,7 +6,6 @@ use crate::findings::{Cell, Findings, Table};
 use crate::numerics::intervals::wilson_95;
 use crate::numerics::sobol::{Estimate, REPEATS};
 use crate::outcome::metric;
-use crate::scenario::Severity;
 
 /// Total indices below this are left out of the table of indices.
 const SHOWN_FROM: f64 = 0.1;
@@ -142,17 +141,27 @@ impl UncertaintyResult {
                 Cell::text(l.limit.allowed.join(" or ")),
             ];
             row.extend(share(l.holds));
-            row.push(Cell::text(if l.limit.severity == Severity::Warning { "warning" } else { "limit" }));
+            row.extend([self.share(l.doubtful), Cell::text(l.limit.severity.as_str())]);
             row
         };
         let mut rows: Vec<Vec<Cell>> = self.limits.iter().map(row).collect();
         let mut all = vec![Cell::text("all limits together"), Cell::Empty, Cell::Empty, Cell::text("")];
         all.extend(share(self.all_hold));
-        all.push(Cell::text(""));
+        all.extend([self.share(self.all_doubtful), Cell::text("")]);
         rows.push(all);
-        let columns =
-            ["outcome", "min", "max", "allowed", "holds_pct", "low_95_pct", "high_95_pct", "severity"];
-        Table::new("limits", "share of the points at which each limit holds", &columns, rows)
+        let columns = [
+            "outcome",
+            "min",
+            "max",
+            "allowed",
+            "within_pct",
+            "low_95_pct",
+            "high_95_pct",
+            "doubtful_pct",
+            "severity",
+        ];
+        let title = "share of the points at which each limit is within, and doubtful";
+        Table::new("limits", title, &columns, rows)
     }
 
     fn words(&self) -> Table {

@@ -9,7 +9,9 @@ use crate::joint::SettingName;
 use crate::motion::stride_cache::StrideCache;
 use crate::motion::trial::Detail;
 use crate::numerics::tolerances::Tolerances;
-use crate::outcome::{LimitVerdict, MISSED, Reading, Value, detail_for_limits, metric};
+use crate::outcome::{
+    LimitVerdict, MISSED, Reading, TrialVerdict, Value, binding, detail_for_limits, metric,
+};
 use crate::scenario::{ActivityKind, Limit, Severity};
 
 /// A case with its binding limits.
@@ -49,30 +51,28 @@ impl LimitRef {
     }
 }
 
-/// The limit with the least relative margin of several. The margin is infinite where only words are limited
-/// and all of them are allowed.
+/// The limit with the least relative margin of several, and the worst of their verdicts: a doubtful landing can have
+/// less margin than a limit that is broken. The margin is infinite where only words are limited and all of them are
+/// allowed.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BindingLimit {
     /// Its relative margin.
     pub margin: f64,
     /// Which limit; none where nothing limits.
     pub by: Option<LimitRef>,
+    /// Worst verdict of all of them; that of no limits where nothing limits.
+    pub verdict: TrialVerdict,
 }
 
 impl BindingLimit {
     /// Nothing limits.
-    pub(super) const NONE: Self = Self { margin: f64::INFINITY, by: None };
+    pub(super) const NONE: Self = Self { margin: f64::INFINITY, by: None, verdict: TrialVerdict::NoLimits };
 
-    /// The tighter of two; the first if they are equal.
+    /// The tighter of two, the first if they are equal, with the worse verdict.
     #[must_use]
     pub fn or(self, other: Self) -> Self {
-        if other.margin < self.margin { other } else { self }
-    }
-
-    /// Every limit holds.
-    #[must_use]
-    pub fn holds(&self) -> bool {
-        self.margin >= 0.0
+        let verdict = self.verdict.max(other.verdict);
+        Self { verdict, ..if other.margin < self.margin { other } else { self } }
     }
 }
 
@@ -134,13 +134,12 @@ impl CaseLimits {
         LimitRef { scenario: self.inputs.scenario.name.clone(), outcome: outcome.filter(|_| can_run) }
     }
 
-    /// Relative margin of each limit; [`MISSED`] for all of them where the scenario cannot run.
+    /// Relative margin of each limit, below 0 where it is not within; [`MISSED`] for all of them where the scenario
+    /// cannot run.
     pub(super) fn margins(&self, row: &Row, limits: &[Limit]) -> Vec<f64> {
         match row {
             Err(_) => vec![MISSED; limits.len()],
-            Ok(values) => {
-                limits.iter().zip(values).map(|(l, v)| LimitVerdict::of(l, *v).relative_margin).collect()
-            }
+            Ok(values) => verdicts(limits, values).iter().map(|l| l.relative_margin).collect(),
         }
     }
 
@@ -163,12 +162,28 @@ impl CaseLimits {
         limits: &[Limit],
         counts: impl Fn(usize) -> bool,
     ) -> BindingLimit {
-        let mut tightest = BindingLimit::NONE;
-        for (i, margin) in self.margins(row, limits).into_iter().enumerate() {
-            if margin < tightest.margin && counts(i) {
-                tightest = BindingLimit { margin, by: Some(self.limit_ref(i, row.is_ok())) };
+        let one = |i: usize, margin: f64, verdict: TrialVerdict| BindingLimit {
+            margin,
+            by: margin.is_finite().then(|| self.limit_ref(i, row.is_ok())),
+            verdict,
+        };
+        let counted = (0..limits.len()).filter(|i| counts(*i));
+        let all: Vec<BindingLimit> = match row {
+            Err(_) => counted.map(|i| one(i, MISSED, TrialVerdict::Outside)).collect(),
+            Ok(values) => {
+                let verdicts = verdicts(limits, values);
+                let binding: Vec<&LimitVerdict> = binding(&verdicts).collect();
+                let binds = |l: &LimitVerdict| binding.iter().any(|b| std::ptr::eq(*b, l));
+                counted
+                    .filter(|i| binds(&verdicts[*i]))
+                    .map(|i| one(i, verdicts[i].relative_margin, TrialVerdict::worst(verdicts[i..=i].iter())))
+                    .collect()
             }
-        }
-        tightest
+        };
+        all.into_iter().fold(BindingLimit::NONE, BindingLimit::or)
     }
+}
+
+fn verdicts(limits: &[Limit], values: &[Reading]) -> Vec<LimitVerdict> {
+    limits.iter().zip(values).map(|(l, v)| LimitVerdict::of(l, *v)).collect()
 }

@@ -7,6 +7,7 @@ use super::question::Question;
 use super::variations::Variation;
 use crate::error::SimError;
 use crate::joint::SettingName;
+use crate::outcome::TrialVerdict;
 use crate::study::Tick;
 
 /// The map: the tightest limit at every pair of positions.
@@ -139,10 +140,10 @@ fn cell(cases: &[CaseVariations], at: &[(SettingName, f64)]) -> Result<MapPositi
 }
 
 impl JointMap {
-    /// Number of cells in which every limit holds.
+    /// Number of cells with a verdict.
     #[must_use]
-    pub fn holding(&self) -> usize {
-        self.cells.iter().filter(|c| c.tightest.holds()).count()
+    pub fn count(&self, verdict: TrialVerdict) -> usize {
+        self.cells.iter().filter(|c| c.tightest.verdict == verdict).count()
     }
 
     /// The same under every variation; none if edges have no band.

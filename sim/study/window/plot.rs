@@ -5,14 +5,24 @@ use super::letters::letters;
 use super::map::JointMap;
 use super::question::Question;
 use super::{PersonWindows, SettingWindow, Windows};
-use crate::findings::{Map, MapCell, MapPanel};
+use crate::findings::{CellMark, Map, MapCell, MapPanel};
 use crate::joint::SettingName;
+use crate::outcome::TrialVerdict;
 
-/// A cell with the letter of the tightest limit; a small letter where every limit holds.
-fn cell(tightest: &BindingLimit, holds: bool, letters: &[(char, LimitRef)], note: String) -> MapCell {
+/// A cell with the letter of the tightest limit, a capital where a limit is broken.
+fn cell(tightest: &BindingLimit, mark: CellMark, letters: &[(char, LimitRef)], note: String) -> MapCell {
     let found = letters.iter().find(|(_, limit)| Some(limit) == tightest.by.as_ref());
-    let letter = found.map_or('-', |l| if holds { l.0.to_ascii_lowercase() } else { l.0 });
-    MapCell { letter, margin: tightest.margin, holds, note }
+    let small = mark != CellMark::Outside;
+    let letter = found.map_or('-', |l| if small { l.0.to_ascii_lowercase() } else { l.0 });
+    MapCell { letter, margin: tightest.margin, mark, note }
+}
+
+fn mark(verdict: TrialVerdict) -> CellMark {
+    match verdict {
+        TrialVerdict::Within | TrialVerdict::NoLimits => CellMark::Within,
+        TrialVerdict::Doubtful => CellMark::Doubtful,
+        TrialVerdict::Outside => CellMark::Outside,
+    }
 }
 
 /// A margin in small print.
@@ -45,7 +55,8 @@ fn named(letters: Vec<(char, LimitRef)>) -> Vec<(char, String)> {
     letters.into_iter().map(|(letter, limit)| (letter, limit.label())).collect()
 }
 
-const SETTING_UNIT: &str = "% of this model's range (matches no mark on any joint)";
+const SETTING_UNIT: &str = "% of this model's range";
+const NO_MARK: &str = "% of this model's range matches no mark on any joint.";
 
 impl JointMap {
     /// The map as a picture.
@@ -53,7 +64,8 @@ impl JointMap {
     pub fn map(&self, question: &Question) -> Map {
         let letters = self.letters();
         let cells = self.cells.iter();
-        let cells = cells.map(|c| cell(&c.tightest, c.tightest.holds(), &letters, margin(c.tightest.margin)));
+        let cells =
+            cells.map(|c| cell(&c.tightest, mark(c.tightest.verdict), &letters, margin(c.tightest.margin)));
         let fixed: Vec<String> = self.fixed.iter().map(|(n, at)| format!("{n} {at:.0} %")).collect();
         Map {
             title: format!("Tightest limit over {} and {}", self.x, self.y),
@@ -69,11 +81,18 @@ impl JointMap {
             }],
             letters: named(letters),
             reading: vec![
-                "Letter: the tightest limit; small where every limit holds (framed).".into(),
+                "Letter: the tightest limit; a capital where a limit is broken.".into(),
                 "Number, where there is room: its margin in units of the limit; 0 is the edge, −10 a word that is not \
-                 allowed or an outcome that is not reached, −5 a doubtful landing, −9.5 that far out and further."
+                 allowed or an outcome that is not reached, −5 a doubtful landing, −2.5 one that is so at an end of \
+                 the band of the hip moment only, −9.5 that far out and further."
                     .into(),
                 "Diamond: where the settings are.".into(),
+                NO_MARK.into(),
+            ],
+            marks: [
+                "every limit is within (framed)",
+                "no limit is broken, at least one is doubtful",
+                "at least one limit is broken",
             ],
         }
     }
@@ -100,12 +119,16 @@ impl Windows {
             panels: (0..count).map(|i| self.panel(i, &letters)).collect(),
             letters: named(letters),
             reading: vec![
-                "Letter: the tightest limit at the best position of the setting; small where there is a window \
-                 (framed)."
+                "Letter: the tightest limit at the best position of the setting; a capital where it is outside."
                     .into(),
                 "Below it the window, % of this model's range (matches no mark on any joint); where there is none, \
                  the margin of the tightest limit at the best position, in units of the limit."
                     .into(),
+            ],
+            marks: [
+                "there is a window (framed)",
+                "no window, doubtful at the best position",
+                "no window, outside at the best position",
             ],
         }
     }
@@ -139,7 +162,9 @@ impl Windows {
                     said.join(", ")
                 }
             };
-            cell(&s.best.tightest, !window.is_empty(), letters, note)
+            // the best position is one of the coarse scan, a window can lie between two of them
+            let best = if window.is_empty() { mark(s.best.tightest.verdict) } else { CellMark::Within };
+            cell(&s.best.tightest, best, letters, note)
         };
         let name: Option<SettingName> = self.people.first().map(|c| c.settings[i].setting);
         MapPanel {

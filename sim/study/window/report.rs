@@ -1,7 +1,7 @@
 //! Windows and joint maps for people: a summary that fits a screen, and the full report.
 
 use super::case_limits::LimitRef;
-use super::letters::letters;
+use super::letters::{letter_of, letters};
 use super::map::{JointMap, MapPosition};
 use super::variations::Variation;
 use super::{EdgeBand, PersonWindows, PositionRange, SettingWindow, Windows, WithUncertainty};
@@ -250,14 +250,14 @@ impl JointMap {
         letters(self.cells.iter().filter_map(|c| c.tightest.by.as_ref()))
     }
 
-    /// For people: the map in letters, capital where the limit is broken.
+    /// For people: the map in letters, as [`letter_of`].
     #[must_use]
     pub fn report(&self) -> Findings {
         let letters = self.letters();
         let letter = |c: &MapPosition| {
             let by = c.tightest.by.as_ref();
             let l = letters.iter().find(|(_, limit)| Some(limit) == by).map_or('-', |l| l.0);
-            Cell::text(if c.tightest.holds() { l.to_ascii_lowercase() } else { l })
+            Cell::text(letter_of(l, c.tightest.verdict))
         };
         let n = self.positions_pct.len();
         let head: Vec<String> = std::iter::once("%".to_owned())
@@ -274,7 +274,8 @@ impl JointMap {
         let key = letters.iter().map(|(l, c)| vec![Cell::text(*l), Cell::text(c.label())]).collect();
         let map = Table {
             title: format!(
-                "tightest limit, {} upwards, {} across: small letter where every limit holds, capital where it is broken",
+                "tightest limit, {} upwards, {} across: a small letter where every limit holds, a question mark \
+                 behind it where it is doubtful, a capital where a limit is broken",
                 self.y, self.x
             ),
             columns: head,

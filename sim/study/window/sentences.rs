@@ -6,7 +6,7 @@ use super::population::{SettingOverlap, in_words as ranges_in_words, mass_overla
 use super::ranges::coarse;
 use super::variations::Variation;
 use super::{PositionRange, SettingWindow, Window, Windows, WithUncertainty};
-use crate::outcome::metric;
+use crate::outcome::{TrialVerdict, metric};
 use crate::study::text::capitalised;
 
 /// More limits than this are counted, not named.
@@ -82,10 +82,8 @@ impl SettingWindow {
         };
         if self.all.window.is_empty() {
             if !self.nowhere.is_empty() {
-                text += &format!(
-                    " Broken at every position: {}; the cause lies elsewhere.",
-                    named(&self.nowhere)
-                );
+                text +=
+                    &format!(" Within at no position: {}; the cause lies elsewhere.", named(&self.nowhere));
             }
             text += &match &self.rest {
                 Some(rest) if rest.window.is_whole() => {
@@ -217,13 +215,15 @@ impl JointMap {
         });
         vec![
             format!(
-                "Over {} positions each of {} and {}, with {} fixed, every limit holds in {} of {} pairs{always}.",
+                "Over {} positions each of {} and {}, with {} fixed, every limit holds in {} of {} pairs{always}; \
+                 {} more are doubtful.",
                 self.positions_pct.len(),
                 self.x,
                 self.y,
                 fixed.join(" and "),
-                self.holding(),
-                self.cells.len()
+                self.count(TrialVerdict::Within),
+                self.cells.len(),
+                self.count(TrialVerdict::Doubtful)
             ),
             format!(
                 "The greatest margin of the tightest limit is {:.2}, at {} {x:.0} % and {} {y:.0} %; tightest there: {by}.",

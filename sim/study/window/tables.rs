@@ -223,7 +223,7 @@ impl JointMap {
         let columns: Vec<&str> = columns
             .iter()
             .map(String::as_str)
-            .chain(["holds", "margin", "limit", "margin_least", "margin_most"])
+            .chain(["verdict", "margin", "limit", "margin_least", "margin_most"])
             .collect();
         let rows = self.cells.iter().enumerate().map(|(i, c)| {
             let (x, y) = self.at(i);
@@ -231,7 +231,7 @@ impl JointMap {
             vec![
                 pct(x),
                 pct(y),
-                truth(c.tightest.holds()),
+                Cell::text(c.tightest.verdict.as_str()),
                 margin(&c.tightest),
                 limit_cell(c.tightest.by.as_ref()),
                 band(c.band.map(|b| b.0)),

@@ -2,7 +2,8 @@
 
 use crate::error::SimError;
 use crate::joint::{SettingName, Trigger};
-use crate::outcome::{Assessment, OutcomeWord, Value, metric};
+use crate::outcome::{Assessment, OutcomeWord, TrialVerdict, Value, metric};
+use crate::scenario::Severity;
 use crate::study::survey::Survey;
 use crate::study::window::{SettingWindow, Windows};
 use crate::units::GRAVITY_M_PER_S2 as G;
@@ -14,8 +15,8 @@ pub struct Answer {
     pub question: &'static str,
     /// The answer.
     pub said: String,
-    /// Whether the limits behind it hold; none where there are none.
-    pub holds: Option<bool>,
+    /// The worst verdict on the limits behind it; [`TrialVerdict::NoLimits`] where there are none.
+    pub verdict: TrialVerdict,
 }
 
 /// Walking scenarios with their names on the sheet.
@@ -55,22 +56,16 @@ impl Runs<'_> {
         each.join(", ")
     }
 
-    /// Whether the limits on these outcomes hold in these scenarios; none where there are no such limits.
-    fn holds(&self, scenarios: &[&str], keys: &[&str]) -> Option<bool> {
+    /// The worst verdict on the limits on these outcomes in these scenarios, on all limits without a key.
+    fn verdict(&self, scenarios: &[&str], keys: &[&str]) -> TrialVerdict {
         if scenarios.iter().any(|s| self.of(s).is_none()) {
-            return Some(false);
+            return TrialVerdict::Outside;
         }
-        let mut limits = scenarios
-            .iter()
-            .filter_map(|s| self.of(s))
-            .flat_map(Assessment::binding)
-            .filter(|l| keys.is_empty() || keys.contains(&l.limit.outcome.as_str()))
-            .peekable();
-        limits.peek()?;
-        Some(limits.all(crate::outcome::LimitVerdict::holds))
+        let limits = scenarios.iter().filter_map(|s| self.of(s)).flat_map(Assessment::binding);
+        TrialVerdict::worst(limits.filter(|l| keys.is_empty() || keys.contains(&l.limit.outcome.as_str())))
     }
 
-    /// The same, with `missing` for an outcome that is not reached.
+    /// [`Runs::say`] with `missing` for an outcome that is not reached.
     fn say_or(&self, scenario: &str, key: &str, missing: &str) -> String {
         match self.value(scenario, key) {
             Value::NotReached if self.of(scenario).is_some() => missing.into(),
@@ -78,10 +73,15 @@ impl Runs<'_> {
         }
     }
 
-    /// ` (target at least 40 ms before)`, from the first binding limit on an outcome.
-    fn target(&self, scenario: &str, key: &str) -> String {
-        let limit = self.of(scenario).and_then(|a| a.binding().find(|l| l.limit.outcome == key));
-        limit.map_or_else(String::new, |l| format!(" (target {})", l.bounds()))
+    /// ` (limit at least 40 ms before)`, from the first limit on an outcome that binds; for a target whether it is met.
+    fn limit(&self, scenario: &str, key: &str) -> String {
+        let limits = self.of(scenario).map_or(&[][..], |a| &a.limits);
+        let of = |severity| limits.iter().find(|l| l.limit.outcome == key && l.limit.severity == severity);
+        match (of(Severity::Limit), of(Severity::Target)) {
+            (Some(l), _) => format!(" (limit {})", l.bounds()),
+            (None, Some(t)) => format!(" (target {}: {} in {scenario})", t.bounds(), t.in_words()),
+            (None, None) => String::new(),
+        }
     }
 }
 
@@ -98,7 +98,7 @@ pub(super) fn answers(survey: &Survey, yields: &Result<Windows, SimError>) -> Ve
                    knee axis too far forward or back; a shoe with another heel or weight than the one it was \
                    aligned with; a flexion contracture that the socket does not take up; habit."
                     .into(),
-            holds: None,
+            verdict: TrialVerdict::NoLimits,
         },
         standing(&s),
         catching(&s),
@@ -109,9 +109,9 @@ pub(super) fn answers(survey: &Survey, yields: &Result<Windows, SimError>) -> Ve
                 s.say_or("walk-slow", "release_pct", "never"),
                 s.say_or("walk-fast", "release_pct", "never"),
                 s.walks("late_release_loss_deg"),
-                s.target("walk-slow", "late_release_loss_deg")
+                s.limit("walk-slow", "late_release_loss_deg")
             ),
-            holds: s.holds(&ALL_WALKS, &["late_release_loss_deg"]),
+            verdict: s.verdict(&ALL_WALKS, &["late_release_loss_deg"]),
         },
         Answer {
             question: "Is heel rise like the sound side's?",
@@ -119,9 +119,9 @@ pub(super) fn answers(survey: &Survey, yields: &Result<Windows, SimError>) -> Ve
                 "Peak flexion {}; difference from able-bodied walking at that speed {}{}.",
                 s.walks("peak_flexion_deg"),
                 s.walks("peak_vs_able_bodied_deg"),
-                s.target("walk-comfortable", "peak_vs_able_bodied_deg")
+                s.limit("walk-comfortable", "peak_vs_able_bodied_deg")
             ),
-            holds: s.holds(&ALL_WALKS, &["peak_flexion_deg", "peak_vs_able_bodied_deg"]),
+            verdict: s.verdict(&ALL_WALKS, &["peak_flexion_deg", "peak_vs_able_bodied_deg"]),
         },
         hurried(&s),
         Answer {
@@ -129,9 +129,9 @@ pub(super) fn answers(survey: &Survey, yields: &Result<Windows, SimError>) -> Ve
             said: format!(
                 "Energy at full extension {}{}.",
                 s.walks("terminal_energy_j"),
-                s.target("walk-fast", "terminal_energy_j")
+                s.limit("walk-fast", "terminal_energy_j")
             ),
-            holds: s.holds(&ALL_WALKS, &["terminal_energy_j"]),
+            verdict: s.verdict(&ALL_WALKS, &["terminal_energy_j"]),
         },
         serving(&s, yields),
         bent(&s),
@@ -150,7 +150,7 @@ fn standing(s: &Runs) -> Answer {
             s.say("stand", "slope_limit_deg"),
             s.say("stand", "hip_moment_to_bend_n_m")
         ),
-        holds: s.holds(&["stand"], &[]),
+        verdict: s.verdict(&["stand"], &[]),
     }
 }
 
@@ -181,9 +181,10 @@ fn catching(s: &Runs) -> Answer {
         said: format!(
             "{catches}. {sitting}: {supported}. After a stumble the valve is half closed: {}{}.",
             s.say_or("stumble", "support_after_ms", "never"),
-            s.target("stumble", "support_after_ms")
+            s.limit("stumble", "support_after_ms")
         ),
-        holds: s.holds(&["stumble", "sit-down"], &["support_after_ms", "seat_speed_m_per_s", "sit_time_s"]),
+        verdict: s
+            .verdict(&["stumble", "sit-down"], &["support_after_ms", "seat_speed_m_per_s", "sit_time_s"]),
     }
 }
 
@@ -194,14 +195,14 @@ fn hurried(s: &Runs) -> Answer {
             "Full extension, from heel contact: {}{}{}. Flexion at heel contact: {}. Landing: {}; hurried over the \
              band of the hip moment: {} to {}.",
             s.walks("extension_margin_ms"),
-            s.target("walk-comfortable", "extension_margin_ms"),
-            s.target("walk-hurried", "extension_margin_ms").replace("(target", "(hurried"),
+            s.limit("walk-comfortable", "extension_margin_ms"),
+            s.limit("walk-hurried", "extension_margin_ms").replace("(limit", "(hurried"),
             s.walks("heel_contact_flexion_deg"),
             s.walks("landing"),
             s.say("walk-hurried", "landing_at_least_hip_moment"),
             s.say("walk-hurried", "landing_at_most_hip_moment")
         ),
-        holds: s.holds(&ALL_WALKS, &["extension_margin_ms", "heel_contact_flexion_deg", "landing"]),
+        verdict: s.verdict(&ALL_WALKS, &["extension_margin_ms", "heel_contact_flexion_deg", "landing"]),
     }
 }
 
@@ -222,7 +223,7 @@ fn serving(s: &Runs, yields: &Result<Windows, SimError>) -> Answer {
             s.say("ramp-down-8-deg", "what_happens"),
             s.say("stairs-down", "what_happens")
         ),
-        holds: s.holds(&["sit-down", "ramp-down-8-deg", "stairs-down"], &[]),
+        verdict: s.verdict(&["sit-down", "ramp-down-8-deg", "stairs-down"], &[]),
     }
 }
 
@@ -244,6 +245,6 @@ fn bent(s: &Runs) -> Answer {
             s.say("stumble", "what_happens"),
             s.say("stumble", "max_flexion_deg")
         ),
-        holds: s.holds(&["stumble"], &[]),
+        verdict: s.verdict(&["stumble"], &[]),
     }
 }

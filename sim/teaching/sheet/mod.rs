@@ -216,7 +216,7 @@ fn one_step(found: &Diagnosis) -> Vec<String> {
                 (result, Some([_, to])) => {
                     let broken = match m.breaks.len() {
                         0 => String::new(),
-                        n => format!("; breaks {n} other{}", if n == 1 { "" } else { "s" }),
+                        n => format!("; {n} other limit{} no longer within", if n == 1 { "" } else { "s" }),
                     };
                     format!("{name}, to {to:.0} %: {}, {}{broken}", say(m.after), result.as_str())
                 }
@@ -246,7 +246,7 @@ fn usual_change(
     Ok(Some(ChangeRow { what: change.called.into(), said }))
 }
 
-/// `walk-fast: outside limits before, now within`, with the limit that is broken furthest now.
+/// `walk-fast: outside before, now doubtful (landing doubtful)`, with the closest limit if it is not within now.
 fn verdict_now(scenario: &Scenario, before: &Assessment, now: &Assessment) -> String {
     let furthest = now.limiting().filter(|l| !l.holds());
     let by =
