@@ -65,7 +65,7 @@ fn trial(library: &Library, scenario: &Scenario, side: u32, i: u32) -> Trial {
         library.person("75-kg").expect("shipped"),
         library.prosthesis("typical").expect("shipped"),
         library.knee("built-in").expect("shipped"),
-        library.drive("able-bodied-2008").expect("shipped"),
+        library.walking_drive("users-2020").expect("shipped"),
     );
     let at = |place: u32| Setting::clamped(f64::from(place) / f64::from(side - 1));
     setup.settings.set(SettingName::SwingFlexion, at(i / side));
@@ -290,9 +290,10 @@ fn main() {
     few_strides(&drive, &members, scan);
 
     let (file, knee) =
-        (library.drive("able-bodied-2008").expect("shipped"), library.knee("built-in").expect("shipped"));
+        (library.walking_drive("users-2020").expect("shipped"), library.knee("built-in").expect("shipped"));
     for range in [Range::Whole, Range::Fitted] {
-        let cases: Vec<Case> = (0..512).map(|n| Case::random(n, &file, &knee, PACES[4], range)).collect();
+        let cases: Vec<Case> =
+            (0..512).map(|n| Case::random(n, &file.file, &knee, PACES[4], range)).collect();
         let batch = Batch::new(&cases[0].drive, BEYOND, Accuracy::default());
         let members: Vec<Member> = cases.iter().map(|c| c.member(batch.table())).collect();
         println!("random strides, {range:?} settings: {:.2} us", cost_s(&batch, &members, 64, 5) * 1e6);

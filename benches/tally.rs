@@ -50,7 +50,7 @@ fn main() {
         library.person("75-kg").expect("shipped"),
         library.prosthesis("typical").expect("shipped"),
         library.knee("built-in").expect("shipped"),
-        library.drive("able-bodied-2008").expect("shipped"),
+        library.walking_drive("users-2020").expect("shipped"),
     );
     let any_length = Tolerances { longest_step_s: 1.0, ..Tolerances::default() };
     for (name, tolerances) in [

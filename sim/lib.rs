@@ -44,7 +44,7 @@
 //!     library.person("75-kg").unwrap(),
 //!     library.prosthesis("typical").unwrap(),
 //!     library.knee("built-in").unwrap(),
-//!     library.drive("able-bodied-2008").unwrap(),
+//!     library.walking_drive("users-2020").unwrap(),
 //! );
 //! setup.settings.set(
 //!     kneedamp::joint::SettingName::SwingFlexion,

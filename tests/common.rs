@@ -9,7 +9,7 @@ use kneedamp::library::Library;
 use kneedamp::motion::Trial;
 use kneedamp::motion::trial::Detail;
 use kneedamp::numerics::tolerances::Tolerances;
-use kneedamp::scenario::{Drive, DriveFile, Pace};
+use kneedamp::scenario::{Drive, DriveFile, Pace, WalkingDrive};
 use kneedamp::units::DEG;
 
 pub fn library() -> Library {
@@ -18,6 +18,11 @@ pub fn library() -> Library {
 
 pub fn drive_file() -> Arc<DriveFile> {
     Arc::new(library().drive("able-bodied-2008").expect("shipped drive"))
+}
+
+/// The walking drive of the shipped scenarios.
+pub fn walking_drive() -> WalkingDrive {
+    library().walking_drive("users-2020").expect("shipped drive")
 }
 
 /// Knee of the library at its own settings.
@@ -51,7 +56,7 @@ pub fn trial(scenario: &str) -> Trial {
         alignment: kneedamp::body::Alignment::default(),
         knee: knee("built-in"),
         comparison_knee: knee("built-in"),
-        drive: Some(drive_file()),
+        drive: Some(walking_drive()),
         tolerances: Tolerances::default(),
         detail: Detail::default(),
         stride_cache: None,
@@ -65,7 +70,7 @@ pub fn setup(person: &str, knee: &str) -> Setup {
         library.person(person).expect("shipped person"),
         library.prosthesis("typical").expect("shipped prosthesis"),
         library.knee(knee).expect("shipped knee"),
-        drive_file().as_ref().clone(),
+        walking_drive(),
     )
 }
 

@@ -19,8 +19,23 @@ pub const KNEE_TO_ANKLE_PER_STATURE: f64 = 0.246;
 pub const LEG_PER_STATURE: f64 = 0.530;
 /// Foot length per stature.
 pub const FOOT_PER_STATURE: f64 = 0.152;
-/// Heel behind the ankle, m; the rear end of the rolling foot (physics: ground).
-pub const HEEL_BEHIND_ANKLE_M: f64 = 0.06;
+/// Height of the ankle per stature.
+pub const ANKLE_HEIGHT_PER_STATURE: f64 = 0.039;
+/// Radius of the arc on which foot and shoe roll, per stature: published roll-over shapes 0.17-0.21
+/// (Hansen, Childress & Knox 2004, Clin Biomech 19:407, from memory).
+pub const SOLE_RADIUS_PER_STATURE: f64 = 0.19;
+/// Stature at which the judged lengths of the foot hold \[J\]; they are in proportion to stature.
+const FOOT_STATURE_M: f64 = 1.75;
+/// Centre of the arc ahead of the ankle per stature: 50 mm at 1.75 m \[J\].
+pub const ARC_CENTRE_PER_STATURE: f64 = 0.05 / FOOT_STATURE_M;
+/// Heel behind the ankle per stature, the rear end of the rolling foot: 60 mm at 1.75 m \[J\].
+pub const HEEL_PER_STATURE: f64 = 0.06 / FOOT_STATURE_M;
+/// Front end of the rolling foot ahead of the ankle per stature: 140 mm at 1.75 m \[J\].
+pub const TOE_END_PER_STATURE: f64 = 0.14 / FOOT_STATURE_M;
+/// Edge of a step under the midfoot, ahead of the ankle per stature: 60 mm at 1.75 m \[J\].
+pub const MIDFOOT_PER_STATURE: f64 = 0.06 / FOOT_STATURE_M;
+/// Centre of pressure behind the ankle at heel contact in walking, per stature: 40 mm at 1.75 m \[J\].
+pub const FIRST_PRESSURE_PER_STATURE: f64 = 0.04 / FOOT_STATURE_M;
 
 /// Stature that goes with a mass when none is given: 1.60/1.75/1.80/1.85 m at 50/75/100/125 kg,
 /// linear between, constant outside \[J\].
@@ -71,7 +86,7 @@ pub fn intact_shank(mass_kg: f64, stature_m: f64, source: SegmentSource) -> Shan
     }
 }
 
-/// Shank down to the ankle, foot forward from [`HEEL_BEHIND_ANKLE_M`] behind it.
+/// Shank down to the ankle, foot forward from [`HEEL_PER_STATURE`] behind it.
 fn join(shank: [f64; 3], foot: [f64; 3], mass: f64, stature: f64, shank_len: f64, foot_len: f64) -> Shank {
     let (ls, lf) = (shank_len * stature, foot_len * stature);
     let part = |m: f64, down: f64, ahead: f64, rg: f64| super::Part {
@@ -83,6 +98,6 @@ fn join(shank: [f64; 3], foot: [f64; 3], mass: f64, stature: f64, shank_len: f64
     };
     Shank::from_parts(&[
         part(shank[0] * mass, shank[1] * ls, 0.0, shank[2] * ls),
-        part(foot[0] * mass, ls, foot[1] * lf - HEEL_BEHIND_ANKLE_M, foot[2] * lf),
+        part(foot[0] * mass, ls, foot[1] * lf - HEEL_PER_STATURE * stature, foot[2] * lf),
     ])
 }

@@ -6,5 +6,5 @@ pub mod person;
 pub mod prosthesis;
 
 pub use alignment::Alignment;
-pub use person::Person;
+pub use person::{Person, PreswingHabit};
 pub use prosthesis::{Part, Prosthesis, Shank};

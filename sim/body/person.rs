@@ -31,6 +31,40 @@ pub struct Person {
     /// Greatest corrective knee moment that hip and ground add in pre-swing, N m per kg \[J\].
     #[serde(default = "default_effort")]
     pub user_effort_n_m_per_kg: f64,
+    /// How the knee bends in pre-swing when nothing disturbs it.
+    #[serde(default, skip_serializing_if = "PreswingHabit::is_default")]
+    pub preswing: PreswingHabit,
+}
+
+/// What ground and hip do in pre-swing in ordinary walking \[J\]: they bend the knee against a light damping
+/// a ω + b ω², and correct a lag or lead within this bandwidth.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct PreswingHabit {
+    /// a of the damping, N m s/rad.
+    pub light_a_n_m_s_per_rad: f64,
+    /// b of the damping, N m s²/rad².
+    pub light_b_n_m_s2_per_rad2: f64,
+    /// Bandwidth of the correction, Hz.
+    pub tracking_hz: f64,
+}
+
+impl Default for PreswingHabit {
+    fn default() -> Self {
+        Self { light_a_n_m_s_per_rad: 0.2, light_b_n_m_s2_per_rad2: 0.1, tracking_hz: 12.0 }
+    }
+}
+
+impl PreswingHabit {
+    fn is_default(&self) -> bool {
+        *self == Self::default()
+    }
+
+    fn check(&self) -> Result<(), SimError> {
+        within("light_a_n_m_s_per_rad", self.light_a_n_m_s_per_rad, 0.0..=5.0)?;
+        within("light_b_n_m_s2_per_rad2", self.light_b_n_m_s2_per_rad2, 0.0..=5.0)?;
+        within("tracking_hz", self.tracking_hz, 2.0..=50.0).map(|_| ())
+    }
 }
 
 /// Marks a file as a person.
@@ -55,6 +89,7 @@ impl Default for Person {
             mass_kg: 75.0,
             stature_given_m: None,
             user_effort_n_m_per_kg: default_effort(),
+            preswing: PreswingHabit::default(),
         }
     }
 }
@@ -70,7 +105,7 @@ impl Person {
             within("stature_m", h, 1.2..=2.2)?;
         }
         within("user_effort_n_m_per_kg", self.user_effort_n_m_per_kg, 0.0..=1.0)?;
-        Ok(())
+        self.preswing.check().map_err(|e| e.inside("preswing"))
     }
 
     /// Stature, m.
@@ -100,7 +135,7 @@ impl Person {
     /// Foot tip ahead of the ankle, m.
     #[must_use]
     pub fn toe_ahead_of_ankle_m(&self) -> f64 {
-        ratio::FOOT_PER_STATURE * self.stature_m() - ratio::HEEL_BEHIND_ANKLE_M
+        (ratio::FOOT_PER_STATURE - ratio::HEEL_PER_STATURE) * self.stature_m()
     }
 
     /// Body weight, N.

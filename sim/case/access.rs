@@ -18,13 +18,19 @@ pub(super) fn walks(case: &Case) -> bool {
     matches!(case.scenario.activity, Activity::Walk(_))
 }
 
+/// Whether the scenario is level walking with a drive that was shifted from another.
+pub(super) fn has_base_drive(case: &Case) -> bool {
+    let Activity::Walk(walk) = &case.scenario.activity else { return false };
+    case.setup.drives.get(&walk.drive).is_some_and(|d| d.base.is_some())
+}
+
 /// Walking speed as asked for, else that of the scenario.
 pub(super) fn speed_m_per_s(case: &Case) -> Option<f64> {
     let Activity::Walk(walk) = &case.scenario.activity else { return None };
     let person = &case.setup.person;
     case.setup.speed_m_per_s.or_else(|| {
         let drive = case.setup.drives.get(&walk.drive)?;
-        walk.pace(drive, person.leg_length_m(), person.thigh_length_m()).ok().map(|p| p.speed_m_per_s)
+        walk.pace(&drive.file, person.leg_length_m(), person.thigh_length_m()).ok().map(|p| p.speed_m_per_s)
     })
 }
 

@@ -5,8 +5,8 @@
 //! tests/studies/inputs.rs.
 
 use super::access::{
-    Access, cadence_steps_per_min, foot_extra_mass_kg, hip_moment, set_foot_extra_mass, set_hip_moment,
-    speed_m_per_s, walks,
+    Access, cadence_steps_per_min, foot_extra_mass_kg, has_base_drive, hip_moment, set_foot_extra_mass,
+    set_hip_moment, speed_m_per_s, walks,
 };
 use crate::error::SimError;
 use crate::joint::{CushionFile, SettingName};
@@ -215,6 +215,22 @@ pub static INPUTS: &[Input] = &[
         (-0.06, 0.06),
         field!(setup.alignment.foot_shift_m),
     ),
+    row("foot_tilt_deg", "foot tilted toes down", "°", (-8.0, 8.0), field!(setup.alignment.foot_tilt_deg)),
+    row(
+        "drive_share",
+        "share of the walking drive against the able-bodied one that it was shifted from",
+        "",
+        (0.0, 1.0),
+        Access {
+            get: |c| has_base_drive(c).then(|| c.setup.drive_share.unwrap_or(1.0)),
+            set: |c, v| {
+                if has_base_drive(c) {
+                    c.setup.drive_share = Some(v);
+                }
+            },
+        },
+    )
+    .judged(),
     row(
         "assist_n_m",
         "preload of the assist spring",
@@ -244,6 +260,30 @@ pub static INPUTS: &[Input] = &[
         "N m/kg",
         (0.0, 1.0),
         field!(setup.person.user_effort_n_m_per_kg),
+    )
+    .judged(),
+    row(
+        "preswing_tracking_hz",
+        "bandwidth of the user's correction in pre-swing",
+        "Hz",
+        (2.0, 50.0),
+        field!(setup.person.preswing.tracking_hz),
+    )
+    .judged(),
+    row(
+        "preswing_light_a_n_m_s_per_rad",
+        "damping assumed in ordinary pre-swing, a",
+        "N m s/rad",
+        (0.0, 5.0),
+        field!(setup.person.preswing.light_a_n_m_s_per_rad),
+    )
+    .judged(),
+    row(
+        "preswing_light_b_n_m_s2_per_rad2",
+        "damping assumed in ordinary pre-swing, b",
+        "N m s²/rad²",
+        (0.0, 5.0),
+        field!(setup.person.preswing.light_b_n_m_s2_per_rad2),
     )
     .judged(),
     row(

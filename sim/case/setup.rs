@@ -2,7 +2,6 @@
 //! scenario.
 
 use std::collections::BTreeMap;
-use std::sync::Arc;
 
 use crate::body::{Alignment, Person, Prosthesis, Shank};
 use crate::error::SimError;
@@ -11,7 +10,7 @@ use crate::motion::Trial;
 use crate::motion::trial::Detail;
 use crate::numerics::tolerances::Tolerances;
 use crate::outcome::Assessment;
-use crate::scenario::{Activity, DriveFile, Scenario};
+use crate::scenario::{Activity, Scenario, WalkingDrive};
 use crate::units::{GRAVITY_M_PER_S2, within};
 
 /// Settings in words, with what the percentages mean.
@@ -45,7 +44,9 @@ pub struct Setup {
     /// Cadence that overrides the scenario's, steps per minute.
     pub cadence_steps_per_min: Option<f64>,
     /// Walking drives by the names that scenarios use; the drive itself may have another name.
-    pub drives: BTreeMap<String, Arc<DriveFile>>,
+    pub drives: BTreeMap<String, WalkingDrive>,
+    /// Share of each drive against the one that it was shifted from; by default 1.
+    pub drive_share: Option<f64>,
 }
 
 /// A set-up in SI units, checked.
@@ -70,7 +71,13 @@ impl Resolved {
 impl Setup {
     /// A set-up with the settings of the knee's file, that knee for comparison, and one walking drive.
     #[must_use]
-    pub fn new(person: Person, prosthesis: Prosthesis, knee: KneeFile, drive: DriveFile) -> Self {
+    pub fn new(
+        person: Person,
+        prosthesis: Prosthesis,
+        knee: KneeFile,
+        drive: impl Into<WalkingDrive>,
+    ) -> Self {
+        let drive = drive.into();
         Self {
             person,
             prosthesis,
@@ -81,7 +88,8 @@ impl Setup {
             temperature_c: None,
             speed_m_per_s: None,
             cadence_steps_per_min: None,
-            drives: BTreeMap::from([(drive.name.clone(), Arc::new(drive))]),
+            drives: BTreeMap::from([(drive.file.name.clone(), drive)]),
+            drive_share: None,
         }
     }
 
@@ -106,9 +114,9 @@ impl Setup {
     /// speed.
     fn drives_in_words(&self) -> String {
         let unit = (GRAVITY_M_PER_S2 * self.person.leg_length_m()).sqrt();
-        let names: BTreeMap<&str, &DriveFile> =
-            self.drives.values().map(|d| (d.name.as_str(), d.as_ref())).collect();
-        let words = names.into_iter().filter_map(|(name, drive)| {
+        let drives: BTreeMap<&str, _> =
+            self.drives.values().map(|d| (d.file.name.as_str(), &d.file)).collect();
+        let words = drives.into_iter().filter_map(|(name, drive)| {
             let speeds = &drive.measured.as_ref()?.dimensionless_speeds;
             let at: Vec<String> = speeds.iter().map(|v| format!("{:.2} m/s", v * unit)).collect();
             Some(format!(", drive {name} (measured near {}, elsewhere shifted)", at.join(", ")))
@@ -172,11 +180,12 @@ impl Setup {
                 walk.cadence_steps_per_min = Some(c);
                 walk.cadence_factor = None;
             }
-            drive = Some(self.drives.get(&walk.drive).cloned().ok_or_else(|| SimError::Unknown {
+            let found = self.drives.get(&walk.drive).ok_or_else(|| SimError::Unknown {
                 kind: "drive",
                 name: walk.drive.clone(),
                 known: self.drives.keys().cloned().collect::<Vec<_>>().join(", "),
-            })?);
+            })?;
+            drive = Some(found.at_share(self.drive_share.unwrap_or(1.0)));
         } else if self.speed_m_per_s.is_some() || self.cadence_steps_per_min.is_some() {
             return Err(SimError::Usage(format!(
                 "scenario '{}' is no level walking: speed and cadence do not apply",

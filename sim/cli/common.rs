@@ -3,14 +3,13 @@
 use std::collections::BTreeMap;
 use std::io::IsTerminal;
 use std::path::PathBuf;
-use std::sync::Arc;
 
 use clap::{Args, ValueEnum};
 
 use super::value_list::ValueList;
 use super::{example, output};
 use crate::body::Alignment;
-use crate::body::alignment::MOST_FOOT_SHIFT_M;
+use crate::body::alignment::{MOST_FOOT_SHIFT_M, MOST_FOOT_TILT_DEG};
 use crate::case::setup::Setup;
 use crate::error::SimError;
 use crate::findings::Findings;
@@ -138,7 +137,10 @@ pub struct SetupOptions {
     /// Foot further forward under the knee axis by this, mm; negative is further back
     #[arg(long, value_name = "MM", allow_negative_numbers = true)]
     pub foot_shift: Option<f64>,
-    /// Walking drive instead of those of the scenarios: name or path, for instance users-2020
+    /// Foot tilted toes down (plantarflexed) by this, degrees; negative is toes up
+    #[arg(long, value_name = "°", allow_negative_numbers = true)]
+    pub foot_tilt: Option<f64>,
+    /// Walking drive instead of those of the scenarios: name or path, for instance able-bodied-2008
     #[arg(long, value_name = "NAME|FILE")]
     pub drive: Option<String>,
     #[command(flatten)]
@@ -156,6 +158,7 @@ impl SetupOptions {
             && self.cadence.is_none()
             && self.temperature.is_none()
             && self.foot_shift.is_none()
+            && self.foot_tilt.is_none()
             && self.drive.is_none()
             && self.library.library.is_none()
     }
@@ -200,20 +203,22 @@ impl SetupOptions {
         }
         let most = 1e3 * MOST_FOOT_SHIFT_M;
         let shift = within("--foot-shift (mm)", self.foot_shift.unwrap_or(0.0), -most..=most)?;
-        let instead = self.drive.as_ref().map(|name| library.drive(name).map(Arc::new)).transpose()?;
+        let most = MOST_FOOT_TILT_DEG;
+        let tilt = within("--foot-tilt (°)", self.foot_tilt.unwrap_or(0.0), -most..=most)?;
+        let instead = self.drive.as_ref().map(|name| library.walking_drive(name)).transpose()?;
         let mut drives = BTreeMap::new();
         for scenario in scenarios {
             if let Activity::Walk(w) = &scenario.activity
                 && !drives.contains_key(&w.drive)
             {
-                let own = || library.drive(&w.drive).map(Arc::new);
+                let own = || library.walking_drive(&w.drive);
                 drives.insert(w.drive.clone(), instead.clone().map_or_else(own, Ok)?);
             }
         }
         Ok(Setup {
             person: library.person(&self.person)?,
             prosthesis: library.prosthesis(&self.prosthesis)?,
-            alignment: Alignment { foot_shift_m: shift / 1e3 },
+            alignment: Alignment { foot_shift_m: shift / 1e3, foot_tilt_deg: tilt },
             knee: library.knee(&self.knee)?,
             comparison: Library::default().knee(example::KNEE)?,
             settings: settings("--set", &self.set)?,
@@ -221,6 +226,7 @@ impl SetupOptions {
             speed_m_per_s: self.speed,
             cadence_steps_per_min: cadence,
             drives,
+            drive_share: None,
         })
     }
 

@@ -7,7 +7,7 @@ pub const PROSTHESIS: &str = "typical";
 /// Knee, and the knee to compare toe height with.
 pub const KNEE: &str = "built-in";
 /// Walking drive.
-pub const DRIVE: &str = "able-bodied-2008";
+pub const DRIVE: &str = "users-2020";
 /// Scenario of a single run.
 pub const SCENARIO: &str = "walk-comfortable";
 /// Uncertain inputs and their ranges.

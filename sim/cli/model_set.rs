@@ -27,7 +27,7 @@ pub fn read(options: &LibraryOptions) -> Result<ModelSet, SimError> {
 
 /// The built-in example with the drives of all scenarios.
 fn base(library: &Library, scenarios: &[Scenario]) -> Result<Setup, SimError> {
-    let drive = library.drive(example::DRIVE)?;
+    let drive = library.walking_drive(example::DRIVE)?;
     let mut setup = Setup::new(
         library.person(example::PERSON)?,
         library.prosthesis(example::PROSTHESIS)?,
@@ -38,7 +38,7 @@ fn base(library: &Library, scenarios: &[Scenario]) -> Result<Setup, SimError> {
         if let Activity::Walk(w) = &scenario.activity
             && !setup.drives.contains_key(&w.drive)
         {
-            setup.drives.insert(w.drive.clone(), std::sync::Arc::new(library.drive(&w.drive)?));
+            setup.drives.insert(w.drive.clone(), library.walking_drive(&w.drive)?);
         }
     }
     Ok(setup)

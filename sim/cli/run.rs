@@ -56,9 +56,12 @@ pub struct Options {
     /// Draws the motion of the one scenario named
     #[arg(long, value_name = "FILE.svg|png")]
     pub plot: Option<PictureFile>,
-    /// Exit with 3 if a limit is broken or a scenario cannot run
+    /// Exit with 3 if a limit is broken or doubtful, or a scenario cannot run
     #[arg(long)]
     pub strict: bool,
+    /// With --strict, a doubtful scenario is not broken
+    #[arg(long, requires = "strict")]
+    pub allow_doubtful: bool,
 }
 
 /// Runs the command.
@@ -99,7 +102,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
         }
         return Ok(Status::Failed);
     }
-    Ok(if o.strict && !found.holds() { Status::LimitBroken } else { Status::Done })
+    Ok(if o.strict && !found.holds(o.allow_doubtful) { Status::LimitBroken } else { Status::Done })
 }
 
 /// Applies the changes of `--input` to the scenario and its set-up.

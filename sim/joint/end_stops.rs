@@ -5,8 +5,9 @@
 //! flexion:    d = φ − φ_max,   τ = − max(0, k d (1 + c d')) for d > 0
 //! ```
 //! k N m/rad, c s/rad (Hunt & Crossley 1975, J Appl Mech 42:440, doi 10.1115/1.3423596, from
-//! memory). k 2000, c 0.3 \[J\]. Without other torques the speeds in and out obey
-//! c v₀ − ln(1 + c v₀) = −c v₁ − ln(1 − c v₁): about 0.55 restitution at 4 rad/s. The law changes its branch
+//! memory). k 2000 \[J\]; c 1.0: users of prostheses have 0.8 ± 2.1° of flexion at heel contact (Hood et al. 2020, Sci
+//! Data 7:150), a stop with 0.3 throws the shank back by 5.6°. Without other torques the speeds in and out obey
+//! c v₀ − ln(1 + c v₀) = −c v₁ − ln(1 − c v₁): about 0.24 restitution at 4 rad/s. The law changes its branch
 //! at d = 0 and, when the limb leaves faster than 1/c, at 1 + c d' = 0; both are events. No smoothing. Checked in tests/closed_form/end_stops.rs.
 //!
 //! ```
@@ -76,7 +77,7 @@ impl EndStopFile {
     }
 
     fn damping() -> f64 {
-        0.3
+        1.0
     }
 
     /// A stop at `angle_deg` with the default contact.

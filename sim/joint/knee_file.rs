@@ -146,8 +146,16 @@ pub struct StanceFile {
     pub hysteresis_bw: f64,
     pub switch_width_bw: f64,
     pub release_distance_m: f64,
+    #[serde(default = "StanceFile::full_distance_m")]
+    pub full_distance_m: f64,
     pub bend_start_deg: f64,
     pub bend_span_deg: f64,
+}
+
+impl StanceFile {
+    fn full_distance_m() -> f64 {
+        super::StanceValve::default().full_distance_m
+    }
 }
 
 /// Catch load range, linear between its ends.

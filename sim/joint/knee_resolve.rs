@@ -201,6 +201,7 @@ impl Conditions<'_> {
             hysteresis_bw: within("hysteresis_bw", s.hysteresis_bw, 0.0..=0.5)?,
             width_bw: within("switch_width_bw", s.switch_width_bw, 0.001..=0.1)?,
             release_distance_m: within("release_distance_m", s.release_distance_m, 0.0..=0.5)?,
+            full_distance_m: within("full_distance_m", s.full_distance_m, -0.2..=-0.01)?,
             bend_start_rad: within("bend_start_deg", s.bend_start_deg, 0.0..=30.0)? * DEG,
             bend_span_rad: within("bend_span_deg", s.bend_span_deg, 0.5..=40.0)? * DEG,
         })

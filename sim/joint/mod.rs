@@ -20,7 +20,7 @@ pub use knee_file::{
 };
 pub use oil::{ISO_3448_GRADES, Oil};
 pub use setting::{SettingName, Settings};
-pub use stance_valve::{HEEL_M, RampBranch, SensorBranch, StanceValve, Trigger};
+pub use stance_valve::{OPEN_PASSAGE, RampBranch, SensorBranch, StanceValve, Trigger};
 
 use crate::numerics::simd::Lane;
 use crate::numerics::smooth::{interpolate, smooth_cubic};
@@ -230,11 +230,11 @@ impl Knee {
     #[must_use]
     #[inline]
     pub fn on_branch(&self, branch: Branch) -> JointBranch<'_> {
-        let opening = match &self.swing_flexion {
-            DamperLaw::Orifice(swing) => Some(ValveOpening::new(*swing, self.stance.yielding)),
-            _ => None,
+        let (swing, beside) = match &self.swing_flexion {
+            DamperLaw::Orifice(swing) => (*swing, None),
+            law => (OPEN_PASSAGE, Some(law)),
         };
-        JointBranch { knee: self, branch, opening }
+        JointBranch { knee: self, branch, opening: ValveOpening::new(swing, self.stance.yielding), beside }
     }
 
     /// a scales with V², b with V³.
@@ -253,8 +253,10 @@ impl Knee {
 pub struct JointBranch<'a> {
     knee: &'a Knee,
     branch: Branch,
-    /// Opening of the valve, where the flexion law is an orifice.
-    opening: Option<ValveOpening>,
+    /// Opening of the valve: of the flexion orifice, or of the passage beside another law.
+    opening: ValveOpening,
+    /// A flexion law other than an orifice.
+    beside: Option<&'a DamperLaw>,
 }
 
 impl JointBranch<'_> {
@@ -301,17 +303,15 @@ impl JointBranch<'_> {
         }
     }
 
-    /// (oil torque, torque of other elements) in flexion before relief. Other laws act in parallel with
-    /// the stance valve: (1 − z) τ_law + z τ(a_st, b_st).
+    /// (oil torque, torque of other elements) in flexion before relief. Another law is the joint with its valve
+    /// open, and the closing valve adds to it: τ_law + τ_valve(z) − τ_valve(0).
     #[inline(always)]
     fn flexion_torque(&self, phi: f64, omega: f64, z: f64) -> (f64, f64) {
         let knee = self.knee;
-        match self.opening {
-            Some(opening) => (knee.scaled_by_lever(opening.at(z), phi).torque_on(true, omega), 0.0),
-            None => {
-                let closed = knee.scaled_by_lever(knee.stance.yielding, phi).torque_on(true, omega);
-                (z * closed, (1.0 - z) * knee.swing_flexion.torque(omega, 1.0))
-            }
+        let valve = |at: Orifice| knee.scaled_by_lever(at, phi).torque_on(true, omega);
+        match self.beside {
+            None => (valve(self.opening.at(z)), 0.0),
+            Some(law) => (valve(self.opening.at(z)) - valve(self.opening.swing), law.torque(omega, 1.0)),
         }
     }
 

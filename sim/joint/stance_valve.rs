@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! S = N [ w(x) + (1 − w(x)) A H(φ − φ_stop) ]
-//! w(x) = clamp[(x_rel − x)/(x_rel + 0.04 m), 0, 1]        H = smoothstep((φ − φ_stop − 4°)/6°)
+//! w(x) = clamp[(x_rel − x)/(x_rel − x_full), 0, 1]        H = smoothstep((φ − φ_stop − 4°)/6°)
 //! z' = (u − z)/τ_v,   u = σ((S − S_on + h z)/ε_v)
 //! ```
 //! N vertical ground load and S sensed load (shares of body weight), x centre of pressure ahead of
@@ -11,7 +11,7 @@
 //! joint, so the same spring is a larger share of the weight of a light person. w: heel load counts fully,
 //! forefoot load on a straight knee hardly, because the load line passes well ahead of the knee. H: once the
 //! knee is bent under load, the load line is behind it and the valve senses the whole load; with the
-//! published ground force the load line crosses the knee at 2-13°. x_rel 0.16 m, the edges of H, τ_v 25 ms,
+//! published ground force the load line crosses the knee at 2-13°. x_rel 0.16 m, x_full −0.04 m (the heel at heel contact), the edges of H, τ_v 25 ms,
 //! h 5 % and ε_v 1 % of body weight are engineering judgement \[J\]. σ is a regularised switch: for S more
 //! than 4.6 ε_v from the threshold u is within 1 % of 0 or 1. It also reduces the hysteresis: with h/ε_v = 5
 //! the loads at which a valve at rest jumps shut and open lie 0.32 % of body weight apart, not 5 %.
@@ -62,6 +62,8 @@ pub struct StanceValve<T = f64> {
     pub width_bw: T,
     /// Centre of pressure beyond which a straight knee senses no load, x_rel, m ahead of the ankle.
     pub release_distance_m: T,
+    /// Centre of pressure up to which the valve senses all of the load, x_full, m ahead of the shank line.
+    pub full_distance_m: T,
     /// Flexion from the stop at which bending begins to count, rad.
     pub bend_start_rad: T,
     /// Flexion from there to where it counts fully, rad.
@@ -99,9 +101,8 @@ pub struct SensorBranch<M = bool> {
     pub bend: RampBranch<M>,
 }
 
-/// Centre of pressure up to which the valve senses all of the load, m ahead of the shank line: the heel
-/// of a foot that is not shifted.
-pub const HEEL_M: f64 = -0.04;
+/// The passage that other swing laws leave open beside them while the stance valve is open \[J\].
+pub const OPEN_PASSAGE: Orifice = Orifice { a: 0.1, b: 0.1 };
 
 impl Default for StanceValve {
     fn default() -> Self {
@@ -113,6 +114,7 @@ impl Default for StanceValve {
             hysteresis_bw: 0.05,
             width_bw: 0.01,
             release_distance_m: 0.16,
+            full_distance_m: -0.04,
             bend_start_rad: 4.0 * DEG,
             bend_span_rad: 6.0 * DEG,
         }
@@ -126,7 +128,7 @@ impl StanceValve {
         let x = bend - self.bend_start_rad;
         SensorBranch {
             pressure: RampBranch::new(
-                centre_of_pressure_m > HEEL_M,
+                centre_of_pressure_m > self.full_distance_m,
                 centre_of_pressure_m > self.release_distance_m,
             ),
             bend: RampBranch::new(x > 0.0, x > self.bend_span_rad),
@@ -189,7 +191,8 @@ impl StanceValve {
 impl<T: Lane> StanceValve<T> {
     #[inline(always)]
     fn heel_weight_on(&self, ramp: RampBranch<T::Mask>, x: T) -> T {
-        let falling = (self.release_distance_m - x).divided_by(self.release_distance_m - HEEL_M);
+        let falling =
+            (self.release_distance_m - x).divided_by(self.release_distance_m - self.full_distance_m);
         ramp.select(x.splat(1.0), falling, x.splat(0.0))
     }
 

@@ -8,12 +8,13 @@ mod kind;
 mod yaml;
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use crate::body::{Person, Prosthesis};
 use crate::error::SimError;
 use crate::joint::KneeFile;
 use crate::scenario::uncertainty_file::UncertaintyFile;
-use crate::scenario::{DriveFile, Scenario};
+use crate::scenario::{DriveFile, Scenario, WalkingDrive};
 
 pub use error_lines::{in_text, line_of_field};
 pub use kind::{Kind, Model};
@@ -75,6 +76,21 @@ impl Library {
     /// As [`Library::knee`].
     pub fn drive(&self, name: &str) -> Result<DriveFile, SimError> {
         self.read(name)
+    }
+
+    /// A drive by name or path, with the one that it was shifted from.
+    ///
+    /// # Errors
+    /// As [`Library::knee`]; the other drive is not in the library.
+    pub fn walking_drive(&self, name: &str) -> Result<WalkingDrive, SimError> {
+        let file = self.drive(name)?;
+        let base = file.measured.as_ref().map(|m| {
+            self.drive(&m.shifted_from).map_err(|e| SimError::Inconsistent {
+                field: format!("drive {}: measured.shifted_from", file.name),
+                why: format!("the drive that it was shifted from is needed beside it: {e}"),
+            })
+        });
+        Ok(WalkingDrive { base: base.transpose()?.map(Arc::new), file: Arc::new(file) })
     }
 
     /// A scenario by name or path.

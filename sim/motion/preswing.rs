@@ -7,20 +7,16 @@
 //!     + 0.2 q' + 0.1 q' |q'| + τ_c tanh(q'/ω_s)
 //! ```
 //! κ published knee curve, q the flexion that a released knee follows (walking_drive), F the moment of
-//! ground and hip in ordinary walking against a light damping (a 0.2, b 0.1). The clamped term is the
+//! ground and hip in ordinary walking against a light damping (a 0.2, b 0.1 \[J\]). The clamped term is the
 //! correction by which the user reduces a lag or a lead: at most 0.2 N m/kg \[J\], a value of the person. A
 //! stance valve that is still closed makes the knee lag: nothing is scripted. The ends of the clamp are
 //! events. Checked in tests/cross_code/scipy.rs.
 
 use super::pendulum::{Pendulum, PivotAcceleration};
+use crate::body::PreswingHabit;
 use crate::joint::damper::{ConstantFriction, Orifice};
 use crate::numerics::simd::Lane;
 use crate::scenario::Drive;
-
-/// Tracking bandwidth of the correction, rad/s: 12 Hz \[J\].
-const TRACKING_RAD_PER_S: f64 = std::f64::consts::TAU * 12.0;
-/// Damping assumed in ordinary walking.
-const ORDINARY: Orifice = Orifice { a: 0.2, b: 0.1 };
 
 /// Gains of the correction, per moment of inertia.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -32,9 +28,11 @@ pub struct Tracking<T = f64> {
 }
 
 impl Tracking {
-    /// Critically damped, at the bandwidth.
-    const USUAL: Self =
-        Self { per_rad: TRACKING_RAD_PER_S * TRACKING_RAD_PER_S, per_rate: 2.0 * TRACKING_RAD_PER_S };
+    /// Critically damped, at a bandwidth in Hz.
+    fn of(bandwidth_hz: f64) -> Self {
+        let per_s = std::f64::consts::TAU * bandwidth_hz;
+        Self { per_rad: per_s * per_s, per_rate: 2.0 * per_s }
+    }
 }
 
 /// Pre-swing moment of one stride.
@@ -62,10 +60,11 @@ pub struct Moment {
 }
 
 impl Preswing {
-    /// With the damping and the correction of ordinary walking.
+    /// With the damping and the correction of a person's habit.
     #[must_use]
-    pub fn new(effort_n_m: f64, stop_rad: f64, friction: ConstantFriction) -> Self {
-        Self { effort_n_m, stop_rad, friction, light: ORDINARY, tracking: Tracking::USUAL }
+    pub fn new(habit: &PreswingHabit, effort_n_m: f64, stop_rad: f64, friction: ConstantFriction) -> Self {
+        let light = Orifice { a: habit.light_a_n_m_s_per_rad, b: habit.light_b_n_m_s2_per_rad2 };
+        Self { effort_n_m, stop_rad, friction, light, tracking: Tracking::of(habit.tracking_hz) }
     }
 
     /// The moment at a state.

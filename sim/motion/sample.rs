@@ -43,6 +43,8 @@ pub struct StrideSample {
     pub thigh_acc_rad_per_s2: f64,
     /// Moment of ground and hip on the knee, N m; before pre-swing the one that keeps the knee straight.
     pub drive_n_m: f64,
+    /// Moment of the ground force by its shift against the drive, N m; 0 before pre-swing.
+    pub load_line_n_m: f64,
     /// Acceleration of the knee axis, forward and up, m/s².
     pub knee_acc_m_per_s2: [f64; 2],
 }
@@ -104,6 +106,7 @@ impl Sample for StrideSample {
             ("tau_stop_n_m", k.stop_n_m),
             ("tau_assist_n_m", k.assist_n_m.unwrap_or(0.0)),
             ("tau_drive_n_m", self.drive_n_m),
+            ("tau_load_line_n_m", self.load_line_n_m),
             ("knee_acc_x_m_per_s2", self.knee_acc_m_per_s2[0]),
             ("knee_acc_z_m_per_s2", self.knee_acc_m_per_s2[1]),
             ("thigh_acc_rad_per_s2", self.thigh_acc_rad_per_s2),
@@ -166,14 +169,14 @@ impl StrideSample {
         let system = s.system();
         let k = system.kinematics(t);
         // before pre-swing the load keeps the knee straight
-        let (phi, omega, torques, drive) = if t < s.trajectory.start.0 {
+        let (phi, omega, torques, drive, load_line) = if t < s.trajectory.start.0 {
             let phi = s.trajectory.start.1[state::PHI];
             let torques = s.knee.torque(phi, 0.0, s.valve_at(t));
-            (phi, 0.0, torques, -(s.pendulum.driving_torque(&k, phi) + torques.sum()))
+            (phi, 0.0, torques, -(s.pendulum.driving_torque(&k, phi) + torques.sum()), 0.0)
         } else {
             let y = s.trajectory.at(t);
             let torques = system.torques(s.trajectory.mode_at(t), &k, t, &y);
-            (y[state::PHI], y[state::OMEGA], torques.joint, torques.drive)
+            (y[state::PHI], y[state::OMEGA], torques.joint, torques.drive, torques.load_line)
         };
         Self {
             knee: KneeSample {
@@ -191,6 +194,7 @@ impl StrideSample {
             thigh_rad: k.thigh,
             thigh_acc_rad_per_s2: k.thigh_acc,
             drive_n_m: drive,
+            load_line_n_m: load_line,
             knee_acc_m_per_s2: [k.knee_acc_x, k.knee_acc_z],
         }
     }

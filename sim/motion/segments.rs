@@ -30,8 +30,8 @@ pub struct Segments {
     pub knee_to_sole_m: f64,
     /// Stature H, m.
     pub stature_m: f64,
-    /// Foot further forward by this, m.
-    pub foot_shift_m: f64,
+    /// Where the foot stands.
+    pub alignment: Alignment,
 }
 
 impl Segments {
@@ -51,20 +51,26 @@ impl Segments {
             thigh_m: thigh.length,
             knee_to_sole_m: person.knee_to_sole_m(),
             stature_m: person.stature_m(),
-            foot_shift_m: 0.0,
+            alignment: Alignment::default(),
         }
     }
 
     /// The same with the foot where the alignment puts it.
     #[must_use]
     pub fn aligned(self, alignment: Alignment) -> Self {
-        Self { foot_shift_m: alignment.foot_shift_m, ..self }
+        Self { alignment, ..self }
     }
 
     /// The rolling foot of this leg.
     #[must_use]
     pub fn rolling_foot(&self) -> Footing {
-        Footing::rolling(self.stature_m).shifted(self.foot_shift_m)
+        Footing::rolling(self.stature_m).aligned(self.alignment, self.stature_m)
+    }
+
+    /// The edge of a step under the midfoot of this leg.
+    #[must_use]
+    pub fn stair_edge(&self) -> Footing {
+        Footing::edge(self.stature_m).aligned(self.alignment, self.stature_m)
     }
 
     /// Body weight, N.

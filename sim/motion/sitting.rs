@@ -99,7 +99,7 @@ impl SitSystem {
     /// Centre of pressure ahead of the shank line, x_c, m; it moves with the foot.
     #[must_use]
     pub fn centre_of_pressure_m(&self) -> f64 {
-        self.sit.centre_of_pressure_m + self.segments.foot_shift_m
+        self.sit.centre_of_pressure_m + self.segments.alignment.sole_shift_m(self.segments.stature_m)
     }
 
     /// Inertia at φ = 0, kg m².

@@ -168,7 +168,7 @@ impl FrozenMode<{ state::COUNT }> for FrozenLeg<'_> {
         match i {
             event::HEEL_END => self.ends_rad.map(|(heel, _)| beta - heel),
             event::TOE_END => self.ends_rad.map(|(_, toe)| beta - toe),
-            event::WEIGHT_FULL => Some(pressure() - crate::joint::HEEL_M),
+            event::WEIGHT_FULL => Some(pressure() - valve.full_distance_m),
             event::WEIGHT_NONE => Some(pressure() - valve.release_distance_m),
             event::BEND_BEGINS => Some(system.knee.bend(phi) - valve.bend_start_rad),
             event::BEND_FULL => Some(system.knee.bend(phi) - valve.bend_start_rad - valve.bend_span_rad),

@@ -7,7 +7,7 @@ use crate::joint::Knee;
 use crate::numerics::events::Mode;
 use crate::numerics::hybrid::{HybridSystem, State, Trajectory};
 use crate::numerics::tolerances::Tolerances;
-use crate::scenario::{Footing, Ramp, Stairs, Stumble};
+use crate::scenario::{Ramp, Stairs, Stumble};
 use crate::units::DEG;
 
 /// A loaded motion as it ran.
@@ -239,7 +239,7 @@ pub fn stairs(
     let system = LegSystem {
         segments,
         knee: knee.under_load(),
-        footing: Footing::edge().shifted(segments.foot_shift_m),
+        footing: segments.stair_edge(),
         slope_rad: 0.0,
         speed_m_per_s: s.speed_m_per_s,
         weight_transfer_s: 0.0,

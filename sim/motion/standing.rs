@@ -45,7 +45,7 @@ pub fn stand(s: &Stand, person: &Person) -> Standing {
 /// the knee, a negative slope limit is an upward slope.
 #[must_use]
 pub fn stand_aligned(s: &Stand, person: &Person, alignment: Alignment) -> Standing {
-    let foot = Footing::rolling(person.stature_m()).shifted(alignment.foot_shift_m);
+    let foot = Footing::rolling(person.stature_m()).aligned(alignment, person.stature_m());
     let Footing::Rolling { radius_m: r, offset_m: e, .. } = foot else {
         unreachable!("the rolling foot rolls")
     };

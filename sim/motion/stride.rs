@@ -4,7 +4,7 @@ use super::preswing::Preswing;
 use super::swing::{ARMED, LOADED, Pendulum, ShankSystem, Thigh, state};
 use crate::body::{Person, Shank};
 use crate::error::SimError;
-use crate::joint::{HEEL_M, Knee, RampBranch, SensorBranch, StanceValve};
+use crate::joint::{Knee, RampBranch, SensorBranch, StanceValve};
 use crate::numerics::events::{EventAction, Mode};
 use crate::numerics::hybrid::{FrozenMode, HybridSystem, State, Trajectory};
 use crate::numerics::tolerances::Tolerances;
@@ -65,13 +65,13 @@ impl Stride {
         start[state::VALVE] = valve_trajectory.end.1[0];
         let pendulum = Pendulum::from(shank);
         let thigh = Thigh::of(person);
-        let preswing = Preswing::new(person.user_effort_n_m(), stop, knee.friction);
+        let preswing = Preswing::new(&person.preswing, person.user_effort_n_m(), stop, knee.friction);
         let system = ShankSystem { drive: Some(&drive), knee: &knee, pendulum, thigh, preswing, weight_n };
         let (t0, t_to, period) = (drive.preswing_start_s, drive.toe_off_s, drive.stride_time_s);
         let mut trajectory = Trajectory::begin(&system, t0, start, mode);
-        // the centre of pressure has a kink at mid-stride
-        trajectory.run(&system, "pre-swing", (0.5 * period).clamp(t0, t_to), tolerances)?;
-        trajectory.run(&system, "pre-swing", t_to, tolerances)?;
+        for t in drive.pressure_kinks_s(t0, t_to).into_iter().chain([t_to]) {
+            trajectory.run(&system, "pre-swing", t, tolerances)?;
+        }
         trajectory.set_mode(&system, LOADED, false);
         trajectory.run(&system, "swing", period, tolerances)?;
         trajectory.run(&system, "swing", period * (1.0 + beyond), tolerances)?;
@@ -125,7 +125,7 @@ impl Stride {
 fn energy_residual(trajectory: &Trajectory<{ state::COUNT }>, inertia: f64) -> f64 {
     let (start, end) = (trajectory.start.1, trajectory.end.1);
     let stored = 0.5 * inertia * (end[state::OMEGA].powi(2) - start[state::OMEGA].powi(2));
-    let works: f64 = (state::PASSIVE..=state::ASSIST).map(|i| end[i]).sum();
+    let works: f64 = (state::PASSIVE..=state::LOAD_LINE).map(|i| end[i]).sum();
     let out = -(end[state::DAMPER] + end[state::FRICTION] + end[state::STOP]);
     (works - stored).abs() / out.max(crate::motion::LEAST_REFERENCE_J)
 }
@@ -181,8 +181,8 @@ impl FrozenMode<1> for FrozenValve<'_> {
         Some(match i {
             0 => y[0] - 0.5,
             1 => drive.centre_of_pressure_m(t) - valve.release_distance_m,
-            // behind this all of the load is sensor; only a foot that stands back gets there
-            _ => drive.centre_of_pressure_m(t) - HEEL_M,
+            // behind this all of the load is sensor; a foot that stands back gets there, and a long one
+            _ => drive.centre_of_pressure_m(t) - valve.full_distance_m,
         })
     }
 }
@@ -196,6 +196,9 @@ fn valve_under_straight_knee(
     let system = ValveSystem { drive, valve, weight_n };
     let mut trajectory =
         Trajectory::begin(&system, 0.0, State::<1>::new(valve.unloaded_state()), Mode::default());
-    trajectory.run(&system, "stance valve", drive.preswing_start_s, tolerances)?;
+    let end = drive.preswing_start_s;
+    for t in drive.pressure_kinks_s(0.0, end).into_iter().chain([end]) {
+        trajectory.run(&system, "stance valve", t, tolerances)?;
+    }
     Ok(trajectory)
 }

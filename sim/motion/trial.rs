@@ -13,7 +13,9 @@ use crate::body::{Alignment, Person, Shank};
 use crate::error::SimError;
 use crate::joint::Knee;
 use crate::numerics::tolerances::Tolerances;
-use crate::scenario::{Activity, Drive, DriveFile, HipMoment, Pace, Ramp, Scenario, Stairs, Stumble, Walk};
+use crate::scenario::{
+    Activity, Drive, HipMoment, Pace, Ramp, Scenario, Stairs, Stumble, Walk, WalkingDrive,
+};
 
 /// All inputs of a motion.
 #[derive(Debug, Clone)]
@@ -31,7 +33,7 @@ pub struct Trial {
     /// Joint whose toe height is the reference.
     pub comparison_knee: Knee,
     /// Walking drive; needed for walking.
-    pub drive: Option<Arc<DriveFile>>,
+    pub drive: Option<WalkingDrive>,
     /// Error tolerances.
     pub tolerances: Tolerances,
     /// What is run besides the motion itself.
@@ -51,17 +53,24 @@ pub struct Detail {
     pub landing: bool,
     /// The band over the hip moment.
     pub hip_band: bool,
+    /// The loaded leg without hip moment, where that lies below the band.
+    pub without_hip: bool,
 }
 
 impl Detail {
     /// The motion itself and nothing else.
-    pub const NONE: Self =
-        Self { never_closing: false, comparison_joint: false, landing: false, hip_band: false };
+    pub const NONE: Self = Self {
+        never_closing: false,
+        comparison_joint: false,
+        landing: false,
+        hip_band: false,
+        without_hip: false,
+    };
 }
 
 impl Default for Detail {
     fn default() -> Self {
-        Self { never_closing: true, comparison_joint: true, landing: true, hip_band: true }
+        Self { never_closing: true, comparison_joint: true, landing: true, hip_band: true, without_hip: true }
     }
 }
 
@@ -77,9 +86,9 @@ pub struct WalkMotion {
     pub same_joint: bool,
     /// Landing with the hip moment used, or why the foot does not stay down.
     pub landing: Result<LegRun, SimError>,
-    /// Landing with the least and the most hip moment of the band; none where not requested or where the foot
-    /// does not stay down.
-    pub landing_band: [Option<LegRun>; 2],
+    /// Landing with the least and the most hip moment of the band, and without any; none where not requested or
+    /// where the foot does not stay down.
+    pub landing_band: [Option<LegRun>; 3],
     /// Foot tip ahead of the shank line and knee axis to sole, m.
     pub toe_m: [f64; 2],
 }
@@ -90,9 +99,9 @@ pub struct LegMotion<T> {
     pub task: T,
     /// With the hip moment used.
     pub run: LegRun,
-    /// With the least and the most hip moment of the band; none where not requested or where the foot does not
-    /// stay down.
-    pub band: [Option<LegRun>; 2],
+    /// With the least and the most hip moment of the band, and without any; none where not requested or where the
+    /// foot does not stay down.
+    pub band: [Option<LegRun>; 3],
 }
 
 /// A motion.
@@ -153,15 +162,12 @@ impl Trial {
     /// # Errors
     /// No drive file, or a pace outside it.
     pub fn resolved_drive(&self, walk: &Walk) -> Result<Drive, SimError> {
-        let file = self
-            .drive
-            .as_deref()
-            .ok_or_else(|| SimError::CannotRun("walking needs a walking drive".into()))?;
+        let WalkingDrive { file, base } =
+            self.drive.as_ref().ok_or_else(|| SimError::CannotRun("walking needs a walking drive".into()))?;
         let (leg, thigh) = (self.person.leg_length_m(), self.person.thigh_length_m());
         let pace: Pace = walk.pace(file, leg, thigh)?;
-        let mut drive = Drive::new(file, leg, thigh, pace)?;
-        drive.foot_shift_m = self.alignment.foot_shift_m;
-        Ok(drive)
+        let drive = Drive::new(file, leg, thigh, pace)?.aligned(self.alignment);
+        base.as_ref().map_or(Ok(drive.clone()), |base| drive.compared_with(base, leg))
     }
 
     /// One stride with a given joint.
@@ -202,16 +208,14 @@ impl Trial {
             Some(Err(e)) => Err(e),
             Some(Ok(run)) => Ok(Ok(run)),
         };
-        let at_band = |hip: f64| -> Result<Option<LegRun>, SimError> {
-            if self.detail.hip_band { Ok(landing_or_lift(hip)?.ok()) } else { Ok(None) }
+        let at_band = |hip: Option<f64>| -> Result<Option<LegRun>, SimError> {
+            hip.map_or(Ok(None), |hip| Ok(landing_or_lift(hip)?.ok()))
         };
+        let [least, most, without] = self.hip_moments(hip).map(at_band);
         Ok(WalkMotion {
             landing: landing_or_lift(hip.used_n_m_per_kg)?,
-            landing_band: [at_band(hip.least_n_m_per_kg)?, at_band(hip.most_n_m_per_kg)?],
-            toe_m: [
-                self.person.toe_ahead_of_ankle_m() + self.alignment.foot_shift_m,
-                self.person.knee_to_sole_m(),
-            ],
+            landing_band: [least?, most?, without?],
+            toe_m: self.alignment.toe_m(&self.person),
             stride,
             never_closing,
             comparison,
@@ -226,16 +230,23 @@ impl Trial {
         run: impl Fn(f64) -> Result<LegRun, SimError>,
     ) -> Result<LegMotion<T>, SimError> {
         // the run is valid even if the foot does not stay down at an end of the band
-        let at_band = |hip: f64| match self.detail.hip_band.then(|| run(hip)) {
+        let at_band = |hip: Option<f64>| match hip.map(&run) {
             Some(Err(SimError::FootLifts { .. })) | None => Ok(None),
             Some(Ok(run)) => Ok(Some(run)),
             Some(Err(e)) => Err(e),
         };
-        Ok(LegMotion {
-            task: task.clone(),
-            run: run(hip.used_n_m_per_kg)?,
-            band: [at_band(hip.least_n_m_per_kg)?, at_band(hip.most_n_m_per_kg)?],
-        })
+        let [least, most, without] = self.hip_moments(hip).map(at_band);
+        Ok(LegMotion { task: task.clone(), run: run(hip.used_n_m_per_kg)?, band: [least?, most?, without?] })
+    }
+
+    /// Hip moments besides the one used: least and most of the band, and none.
+    fn hip_moments(&self, hip: &HipMoment) -> [Option<f64>; 3] {
+        let Detail { hip_band, without_hip, .. } = self.detail;
+        [
+            hip_band.then_some(hip.least_n_m_per_kg),
+            hip_band.then_some(hip.most_n_m_per_kg),
+            (without_hip && hip.least_n_m_per_kg > 0.0).then_some(0.0),
+        ]
     }
 }
 

@@ -40,7 +40,7 @@ impl Motion {
     /// Greatest energy residual of all integrations behind this motion; 0 for statics.
     #[must_use]
     pub fn energy_residual(&self) -> f64 {
-        let legs = |run: Option<&LegRun>, band: &[Option<LegRun>; 2]| {
+        let legs = |run: Option<&LegRun>, band: &[Option<LegRun>; 3]| {
             run.into_iter().chain(band.iter().flatten()).map(|r| r.energy_residual).fold(0.0, f64::max)
         };
         match self {

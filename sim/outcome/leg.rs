@@ -11,8 +11,13 @@ use crate::units::DEG;
 const STILL_BENDING_RAD_PER_S: f64 = 0.1;
 const STILL_BENT_RAD: f64 = 5.0 * DEG;
 
+/// A knee that yields under load: never beyond 35°, and at the end bending by no more than 60°/s, a third of what a
+/// ramp allows: it does its work and leaves time \[J\].
+const YIELDS_TO_RAD: f64 = 35.0 * DEG;
+const YIELDS_AT_RAD_PER_S: f64 = 60.0 * DEG;
+
 /// How a landing or stumble ends: straight (never beyond 10°), caught (never beyond 45° and no
-/// longer bending), doubtful (up to 60°), gives way.
+/// longer bending), yields (never beyond 35° and bending slowly), doubtful (up to 60°), gives way.
 #[must_use]
 pub fn landing_word(run: &LegRun) -> OutcomeWord {
     let max = run.max_flexion_rad();
@@ -24,12 +29,14 @@ pub fn landing_word(run: &LegRun) -> OutcomeWord {
         OutcomeWord::Straight
     } else if max <= 45.0 * DEG && !still_bending {
         OutcomeWord::Caught
+    } else if max <= YIELDS_TO_RAD && last[state::OMEGA] <= YIELDS_AT_RAD_PER_S {
+        OutcomeWord::Yields
     } else {
         OutcomeWord::Doubtful
     }
 }
 
-/// How a step down ends: yields, holds (hardly bends), stalls, gives way.
+/// How a step down ends: yields (bends at least to `yields_from_deg`), holds (bends less), stalls, gives way.
 #[must_use]
 pub fn step_word(run: &LegRun, yields_from_deg: f64) -> OutcomeWord {
     match run.ended() {
@@ -71,6 +78,10 @@ pub(super) fn what_happens_most_hip(m: &Motion) -> Value {
     word(m, |x| band(x, 1))
 }
 
+pub(super) fn what_happens_without_hip(m: &Motion) -> Value {
+    word(m, |x| band(x, 2))
+}
+
 fn band(m: &Motion, i: usize) -> Option<&LegRun> {
     match m {
         Motion::Walk(w) => w.landing_band[i].as_ref(),
@@ -85,7 +96,7 @@ fn word<'a>(m: &'a Motion, which: impl Fn(&'a Motion) -> Option<&'a LegRun>) -> 
     let Some(run) = which(m) else { return Value::NotReached };
     Value::Word(match m {
         Motion::Ramp(r) => step_word(run, r.task.yields_from_deg),
-        Motion::Stairs(s) => step_word(run, s.task.yields_from_deg),
+        Motion::Stairs(s) => step_word(run, s.task.start_flexion_deg + s.task.yields_from_deg),
         _ => landing_word(run),
     })
 }

@@ -15,7 +15,7 @@ pub use crate::scenario::OutcomeWord;
 pub use leg::{landing_word, step_word};
 pub use registry::{METRICS, landing_rank};
 pub use stride::StrideReading;
-pub use verdict::{Assessment, LimitVerdict, MISSED, TrialVerdict, Verdict};
+pub use verdict::{Assessment, LimitVerdict, MISSED, Reading, TrialVerdict, Verdict};
 
 use crate::error::SimError;
 use crate::motion::Motion;
@@ -89,6 +89,11 @@ pub struct Metric {
     pub seen_above: &'static str,
     /// What an observer sees when it is not reached.
     pub seen_missing: &'static str,
+    /// Outcomes that are judged beside it (`verdict`): for a word what happens at both ends of the band over the hip
+    /// moment, for full extension the flexion shortly before heel contact.
+    pub beside: &'static [&'static str],
+    /// Outcome whose limit already says that this one is not reached.
+    pub missed_with: Option<&'static str>,
     /// Reference stride that it needs.
     pub compared_with: Option<ReferenceStride>,
     /// Needs the landing after a stride.
@@ -98,6 +103,8 @@ pub struct Metric {
     pub judged: &'static [ActivityKind],
     /// Needs the band over the hip moment.
     pub by_hip_band: bool,
+    /// Needs the run without hip moment.
+    pub without_hip: bool,
     /// How it is measured.
     pub measure: Measure,
 }
@@ -123,6 +130,11 @@ pub enum Measure {
 }
 
 impl Metric {
+    /// It, and those that are judged beside it.
+    pub fn with_those_beside(&'static self) -> impl Iterator<Item = &'static Self> + Clone {
+        std::iter::once(self).chain(self.beside.iter().filter_map(|key| metric(key)))
+    }
+
     /// Measures it on a motion.
     #[must_use]
     pub fn read(&self, motion: &Motion) -> Value {
@@ -153,11 +165,13 @@ pub fn metric(key: &str) -> Option<&'static Metric> {
 /// What these outcomes need besides the motion, and no more.
 #[must_use]
 pub fn detail_for(outcomes: impl Iterator<Item = &'static Metric> + Clone) -> Detail {
+    let outcomes = outcomes.flat_map(Metric::with_those_beside);
     Detail {
         never_closing: outcomes.clone().any(|m| m.compared_with == Some(ReferenceStride::NeverClosing)),
         comparison_joint: outcomes.clone().any(|m| m.compared_with == Some(ReferenceStride::ComparisonJoint)),
         landing: outcomes.clone().any(|m| m.by_landing),
-        hip_band: { outcomes }.any(|m| m.by_hip_band),
+        hip_band: outcomes.clone().any(|m| m.by_hip_band),
+        without_hip: { outcomes }.any(|m| m.without_hip),
     }
 }
 
@@ -191,17 +205,12 @@ impl Outcomes {
         )
     }
 
-    /// Measures those with a limit.
+    /// Measures those with a limit, and those beside them.
     #[must_use]
     pub fn limited(motion: &Motion, limits: &[Limit]) -> Self {
-        let kind = motion.kind();
-        Self(
-            METRICS
-                .iter()
-                .filter(|m| m.activities.contains(&kind) && limits.iter().any(|l| l.outcome == m.key))
-                .map(|m| (m, m.read(motion)))
-                .collect(),
-        )
+        let limited = limits.iter().filter_map(|l| metric(&l.outcome));
+        let wanted: Vec<&str> = limited.flat_map(Metric::with_those_beside).map(|m| m.key).collect();
+        Self::those(motion, |m| wanted.contains(&m.key))
     }
 
     /// Value of a key; `None` if it is not measured in this activity.

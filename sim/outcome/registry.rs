@@ -19,7 +19,9 @@ const STAND: &[ActivityKind] = &[Stand];
 const MOVING: &[ActivityKind] = &[Walk, Sit, Ramp, Stairs, Stumble];
 const ON_FOOT: &[ActivityKind] = &[Walk, Ramp, Stairs, Stumble];
 /// From the best to the worst.
-const LANDING: &[OutcomeWord] = &[Straight, Caught, Doubtful, GivesWay];
+const LANDING: &[OutcomeWord] = &[Straight, Caught, Yields, Doubtful, GivesWay];
+const LANDING_BAND: &[&str] = &["landing_at_least_hip_moment", "landing_at_most_hip_moment"];
+const BAND: &[&str] = &["what_happens_at_least_hip_moment", "what_happens_at_most_hip_moment"];
 const STEP: &[OutcomeWord] = &[Yields, Holds, Stalls, GivesWay, Straight, Caught, Doubtful];
 const YES_NO: &[OutcomeWord] = &[Yes, No];
 
@@ -35,10 +37,13 @@ const PLAIN: Metric = Metric {
     seen_below: "it lies below its limit",
     seen_above: "it lies above its limit",
     seen_missing: "it does not happen",
+    beside: &[],
+    missed_with: None,
     compared_with: None,
     by_landing: false,
     judged: &[],
     by_hip_band: false,
+    without_hip: false,
     measure: OfMotion(|_| super::Value::NotReached),
 };
 
@@ -137,8 +142,19 @@ pub static METRICS: &[Metric] = &[
         seen_below: "the knee is straight only just before the foot lands, or after it",
         seen_above: "the knee is straight long before the foot lands and the person waits for the leg",
         seen_missing: "the knee is never straight before the foot lands",
+        beside: &["flexion_before_contact_deg"],
         judged: WALK,
         measure: OfStride(stride::extension_margin),
+        ..PLAIN
+    },
+    Metric {
+        key: "flexion_before_contact_deg",
+        label: "flexion 40 ms before heel contact",
+        unit: "°",
+        activities: WALK,
+        seen_above: "the knee is still bent just before the foot lands",
+        judged: WALK,
+        measure: OfMotion(walking::flexion_before_contact),
         ..PLAIN
     },
     Metric {
@@ -158,6 +174,7 @@ pub static METRICS: &[Metric] = &[
         activities: WALK,
         seen_above: "the knee knocks hard against its extension stop",
         seen_missing: "the knee does not reach its extension stop",
+        missed_with: Some("extension_margin_ms"),
         measure: OfStride(stride::terminal_energy),
         ..PLAIN
     },
@@ -217,6 +234,7 @@ pub static METRICS: &[Metric] = &[
         words: LANDING,
         seen_above: "after landing the knee goes on bending under the weight",
         seen_missing: "what the knee does after landing cannot be followed",
+        beside: LANDING_BAND,
         by_landing: true,
         judged: WALK,
         measure: OfMotion(leg::what_happens),
@@ -251,6 +269,16 @@ pub static METRICS: &[Metric] = &[
         by_hip_band: true,
         by_landing: true,
         measure: OfMotion(leg::what_happens_most_hip),
+        ..PLAIN
+    },
+    Metric {
+        key: "landing_without_hip_moment",
+        label: "landing without any hip moment",
+        activities: WALK,
+        words: LANDING,
+        without_hip: true,
+        by_landing: true,
+        measure: OfMotion(leg::what_happens_without_hip),
         ..PLAIN
     },
     Metric {
@@ -300,6 +328,7 @@ pub static METRICS: &[Metric] = &[
         activities: &[Ramp, Stairs, Stumble],
         words: STEP,
         seen_above: "under the weight the knee does not do what it should",
+        beside: BAND,
         by_landing: true,
         judged: &[Ramp, Stumble],
         measure: OfMotion(leg::what_happens),
@@ -321,6 +350,15 @@ pub static METRICS: &[Metric] = &[
         words: STEP,
         by_hip_band: true,
         measure: OfMotion(leg::what_happens_most_hip),
+        ..PLAIN
+    },
+    Metric {
+        key: "what_happens_without_hip_moment",
+        label: "what happens without any hip moment",
+        activities: STUMBLE,
+        words: LANDING,
+        without_hip: true,
+        measure: OfMotion(leg::what_happens_without_hip),
         ..PLAIN
     },
     Metric {
@@ -477,6 +515,14 @@ pub static METRICS: &[Metric] = &[
         activities: MOVING,
         judged: ON_FOOT,
         measure: OfMotion(ground::damper_work),
+        ..PLAIN
+    },
+    Metric {
+        key: "load_line_work_j",
+        label: "work of the moved load line in pre-swing",
+        unit: "J",
+        activities: WALK,
+        measure: OfMotion(walking::load_line_work),
         ..PLAIN
     },
     Metric {

@@ -1,8 +1,8 @@
 //! Outcomes against limits: verdict and margin for each limit, and the limit with the least margin.
 
-use super::{Outcomes, Value, metric};
+use super::{Metric, Outcomes, Value, metric};
 use crate::error::SimError;
-use crate::motion::Trial;
+use crate::motion::{Motion, Trial};
 use crate::scenario::{Limit, OutcomeWord, Severity};
 
 /// How an outcome compares with its limit.
@@ -10,6 +10,9 @@ use crate::scenario::{Limit, OutcomeWord, Severity};
 pub enum Verdict {
     /// Within.
     Within,
+    /// Neither: a word that is doubtful, a knee that gives way somewhere in the band over the hip moment, a late full
+    /// extension of a knee that is nearly straight.
+    Doubtful,
     /// Outside.
     Outside,
     /// The outcome did not happen; counts as outside.
@@ -22,8 +25,19 @@ impl Verdict {
     pub fn as_str(self) -> &'static str {
         match self {
             Self::Within => "within",
+            Self::Doubtful => "doubtful",
             Self::Outside => "outside",
             Self::NotReached => "not reached",
+        }
+    }
+
+    /// The mark beside the word.
+    #[must_use]
+    pub fn mark(self) -> char {
+        match self {
+            Self::Within => '✓',
+            Self::Doubtful => '?',
+            Self::Outside | Self::NotReached => '✗',
         }
     }
 }
@@ -34,8 +48,47 @@ pub const MISSED: f64 = -10.0;
 /// Numbers further out than this are not told apart: the latest that a walking trial can time (15 % of a
 /// stride after heel contact) is about −9 for a limit of 20 ms. \[J\]
 const FARTHEST: f64 = -9.5;
-/// A landing or stumble that is doubtful where that is not allowed: half-way to giving way. \[J\]
+/// A landing or stumble that is doubtful: half-way to giving way. \[J\]
 const DOUBTFUL: f64 = -5.0;
+/// One that holds at the hip moment used but gives way at an end of its band: half of that. \[J\]
+const DOUBTFUL_IN_BAND: f64 = -2.5;
+
+/// An outcome with those that are judged beside it ([`Metric::beside`](super::Metric)).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Reading {
+    /// The outcome.
+    pub value: Value,
+    /// Those beside it; none where it has none.
+    pub beside: [Option<Value>; 2],
+}
+
+impl From<Value> for Reading {
+    fn from(value: Value) -> Self {
+        Self { value, beside: [None; 2] }
+    }
+}
+
+impl Reading {
+    /// Reads an outcome and those beside it.
+    #[must_use]
+    pub fn with(metric: &Metric, read: impl Fn(&'static str) -> Option<Value>) -> Self {
+        let mut reading = Self::from(read(metric.key).unwrap_or(Value::NotReached));
+        for (value, key) in reading.beside.iter_mut().zip(metric.beside) {
+            *value = read(key);
+        }
+        reading
+    }
+
+    /// Reads them from a motion.
+    #[must_use]
+    pub fn of(metric: &Metric, motion: &Motion) -> Self {
+        Self::with(metric, |key| super::metric(key).map(|m| m.read(motion)))
+    }
+
+    fn gives_way_beside(&self) -> bool {
+        self.beside.contains(&Some(Value::Word(OutcomeWord::GivesWay)))
+    }
+}
 
 /// One limit and how the outcome compares with it.
 #[derive(Debug, Clone)]
@@ -48,9 +101,10 @@ pub struct LimitVerdict {
     pub verdict: Verdict,
     /// Distance to the nearest bound in the outcome's unit, positive inside; none for words.
     pub margin: Option<f64>,
-    /// Margin in units of the limit's own scale, for comparing limits: 0 at the edge, at least −9.5. An
-    /// outcome that is not reached and a word that is not allowed count [`MISSED`], a doubtful landing
-    /// half of it; an allowed word does not limit (infinite).
+    /// Margin in units of the limit's own scale, for comparing limits: 0 at the edge, at least −9.5, and at least
+    /// −1 per `beside_max` of the outcome beside it. An outcome that is not reached and a word that is not allowed
+    /// count [`MISSED`], a doubtful landing half of it, one that is doubtful in its band a quarter; another allowed word
+    /// does not limit (infinite).
     pub relative_margin: f64,
     /// The value lies within the uncertainty band of a judged edge.
     pub in_band: bool,
@@ -59,18 +113,29 @@ pub struct LimitVerdict {
 impl LimitVerdict {
     /// Compares `value` with `limit`.
     #[must_use]
-    pub fn of(limit: &Limit, value: Value) -> Self {
-        let (verdict, margin, relative_margin) = match value {
-            Value::NotReached => (Verdict::NotReached, None, MISSED),
-            Value::Word(w) if limit.allowed.contains(&w) => (Verdict::Within, None, f64::INFINITY),
-            Value::Word(OutcomeWord::Doubtful) => (Verdict::Outside, None, DOUBTFUL),
-            Value::Word(_) => (Verdict::Outside, None, MISSED),
+    pub fn of(limit: &Limit, reading: impl Into<Reading>) -> Self {
+        let reading = reading.into();
+        let value = reading.value;
+        // how far the outcome beside it is up its own limit
+        let [beside, _] = reading.beside;
+        let share = beside.and_then(Value::as_number).zip(limit.beside_max).map(|(v, most)| v / most);
+        let missed = |verdict, relative: f64| match share {
+            Some(share) if share <= 1.0 => (Verdict::Doubtful, relative.max(-share.max(0.0))),
+            Some(share) => (verdict, relative.max(-share)),
+            None => (verdict, relative),
+        };
+        let (verdict, relative_margin) = match value {
+            Value::NotReached => missed(Verdict::NotReached, MISSED),
+            Value::Word(OutcomeWord::Doubtful) => (Verdict::Doubtful, DOUBTFUL),
+            Value::Word(w) if !limit.allowed.contains(&w) => (Verdict::Outside, MISSED),
+            Value::Word(_) if reading.gives_way_beside() => (Verdict::Doubtful, DOUBTFUL_IN_BAND),
+            Value::Word(_) => (Verdict::Within, f64::INFINITY),
             Value::Number(v) => {
-                let margin = limit.margin(v);
-                let verdict = if margin >= 0.0 { Verdict::Within } else { Verdict::Outside };
-                (verdict, Some(margin), (margin / limit.unit_margin()).max(FARTHEST))
+                let relative = (limit.margin(v) / limit.unit_margin()).max(FARTHEST);
+                if relative >= 0.0 { (Verdict::Within, relative) } else { missed(Verdict::Outside, relative) }
             }
         };
+        let margin = value.as_number().map(|v| limit.margin(v));
         let in_band = match (value, limit.band_pct) {
             (Value::Number(v), Some(band)) => [limit.min, limit.max]
                 .into_iter()
@@ -79,6 +144,10 @@ impl LimitVerdict {
             _ => false,
         };
         Self { limit: limit.clone(), value, verdict, margin, relative_margin, in_band }
+    }
+
+    fn is_binding(&self) -> bool {
+        self.limit.severity == Severity::Limit
     }
 
     /// Within its limit.
@@ -104,6 +173,8 @@ impl LimitVerdict {
 pub enum TrialVerdict {
     /// Within all of them.
     Within,
+    /// Outside none, and doubtful in at least one.
+    Doubtful,
     /// Outside at least one.
     Outside,
     /// The scenario has none.
@@ -116,8 +187,20 @@ impl TrialVerdict {
     pub fn as_str(self) -> &'static str {
         match self {
             Self::Within => Verdict::Within.as_str(),
+            Self::Doubtful => Verdict::Doubtful.as_str(),
             Self::Outside => Verdict::Outside.as_str(),
             Self::NoLimits => "no limits",
+        }
+    }
+
+    /// The mark beside the word; a space without limits.
+    #[must_use]
+    pub fn mark(self) -> char {
+        match self {
+            Self::Within => Verdict::Within.mark(),
+            Self::Doubtful => Verdict::Doubtful.mark(),
+            Self::Outside => Verdict::Outside.mark(),
+            Self::NoLimits => ' ',
         }
     }
 }
@@ -160,9 +243,9 @@ impl Assessment {
             .scenario
             .limits
             .iter()
-            .map(|limit| match outcomes.get(&limit.outcome) {
-                Some(value) => Ok(LimitVerdict::of(limit, value)),
-                None => Err(SimError::Inconsistent {
+            .map(|limit| match (metric(&limit.outcome), outcomes.get(&limit.outcome)) {
+                (Some(m), Some(_)) => Ok(LimitVerdict::of(limit, Reading::with(m, |key| outcomes.get(key)))),
+                _ => Err(SimError::Inconsistent {
                     field: format!("limits: {}", limit.outcome),
                     why: format!("scenario '{}' has no such outcome", trial.scenario.name),
                 }),
@@ -187,14 +270,14 @@ impl Assessment {
         self.binding().all(LimitVerdict::holds)
     }
 
-    /// Whether all limits hold.
+    /// The worst of the verdicts.
     #[must_use]
     pub fn verdict(&self) -> TrialVerdict {
-        match (self.binding().next(), self.holds()) {
-            (None, _) => TrialVerdict::NoLimits,
-            (Some(_), true) => TrialVerdict::Within,
-            (Some(_), false) => TrialVerdict::Outside,
-        }
+        self.binding().fold(TrialVerdict::NoLimits, |worst, l| match (worst, l.verdict) {
+            (TrialVerdict::Outside, _) | (_, Verdict::Outside | Verdict::NotReached) => TrialVerdict::Outside,
+            (TrialVerdict::Doubtful, _) | (_, Verdict::Doubtful) => TrialVerdict::Doubtful,
+            (_, Verdict::Within) => TrialVerdict::Within,
+        })
     }
 
     /// The limit with the least relative margin.
@@ -209,8 +292,19 @@ impl Assessment {
         self.limiting().map_or(f64::INFINITY, |l| l.relative_margin)
     }
 
-    /// Limits that are not warnings.
+    /// Limits that count: neither warnings nor targets. An outcome that is measured at full extension and not
+    /// reached does not count where full extension itself has a limit: that one says it.
     pub fn binding(&self) -> impl Iterator<Item = &LimitVerdict> {
-        self.limits.iter().filter(|l| l.limit.severity == Severity::Limit)
+        let limited = |key: &str| self.limits.iter().any(|l| l.limit.outcome == key && l.is_binding());
+        self.limits.iter().filter(move |l| {
+            let elsewhere = metric(&l.limit.outcome).and_then(|m| m.missed_with);
+            let said = l.verdict == Verdict::NotReached && elsewhere.is_some_and(limited);
+            l.is_binding() && !said
+        })
+    }
+
+    /// Targets, which no verdict counts.
+    pub fn targets(&self) -> impl Iterator<Item = &LimitVerdict> {
+        self.limits.iter().filter(|l| l.limit.severity == Severity::Target)
     }
 }

@@ -7,6 +7,11 @@ use crate::motion::swing::state;
 use crate::motion::{Motion, WalkMotion};
 use crate::units::DEG;
 
+/// Stride fractions between which the foot swings past the standing leg and the toe may scuff: after it has left the
+/// ground and before it turns up for landing.
+const MID_SWING: [f64; 2] = [0.70, 0.95];
+/// Full extension is asked for this long before heel contact, s; so is the flexion beside it.
+const BEFORE_CONTACT_S: f64 = 0.040;
 /// Within this of the stop the knee counts as fully extended, rad.
 const STRAIGHT_WITHIN_RAD: f64 = DEG;
 
@@ -82,7 +87,7 @@ impl Stride {
             .sum()
     }
 
-    /// Least height of the toe in swing over the unknown mean height of the hip, m.
+    /// Least height of the toe in mid-swing over the unknown mean height of the hip, m.
     #[must_use]
     pub fn least_toe_height_m(&self, [toe_ahead, sole]: [f64; 2]) -> f64 {
         let lt = self.thigh.length;
@@ -91,7 +96,7 @@ impl Stride {
             let (sin, cos) = (theta - phi).sin_cos();
             self.drive.hip_height_m(t) - lt * theta.cos() - sole * cos + toe_ahead * sin
         };
-        let (from, to) = (self.drive.toe_off_s, self.drive.stride_time_s);
+        let [from, to] = MID_SWING.map(|p| p * self.drive.stride_time_s);
         -self.trajectory.greatest(from, to, |t, y| -height(t, y[state::PHI])).0
     }
 }
@@ -115,6 +120,17 @@ pub(super) fn toe_height_loss(m: &Motion) -> Value {
         }
         w.comparison.as_ref().map(|c| 1e3 * (least(c) - least(&w.stride)))
     })
+}
+
+pub(super) fn flexion_before_contact(m: &Motion) -> Value {
+    stride(m, |s| {
+        let stop = s.knee.extension_stop.angle_rad;
+        Some((s.flexion(s.drive.stride_time_s - BEFORE_CONTACT_S) - stop) / DEG)
+    })
+}
+
+pub(super) fn load_line_work(m: &Motion) -> Value {
+    stride(m, |s| Some(s.trajectory.end.1[state::LOAD_LINE]))
 }
 
 pub(super) fn hip_work(m: &Motion) -> Value {

@@ -11,7 +11,7 @@ use crate::case::setup::{Resolved, Setup};
 use crate::joint::damper::{DamperLaw, Orifice};
 use crate::joint::{Knee, SettingName};
 use crate::outcome::{LimitVerdict, Value};
-use crate::scenario::{Scenario, Severity};
+use crate::scenario::Scenario;
 use crate::study::survey::Survey;
 use crate::study::survey::{RunResult, ScenarioRun};
 use crate::units::DEG;
@@ -44,9 +44,10 @@ pub(crate) fn inputs(setup: &Setup, resolved: &Resolved) -> Json {
         "settings_pct": settings,
         "temperature_c": setup.temperature_c.unwrap_or(setup.knee.reference_temperature_c),
         "foot_shift_m": setup.alignment.foot_shift_m,
+        "foot_tilt_deg": setup.alignment.foot_tilt_deg,
         "speed_m_per_s": setup.speed_m_per_s,
         "cadence_steps_per_min": setup.cadence_steps_per_min,
-        "drives": setup.drives.values().map(|d| &d.name).collect::<BTreeSet<_>>(),
+        "drives": setup.drives.values().map(|d| &d.file.name).collect::<BTreeSet<_>>(),
         "resolved": resolved_numbers(setup, resolved),
     })
 }
@@ -171,7 +172,7 @@ fn limit(l: &LimitVerdict) -> Json {
         "source": l.limit.source,
         "verdict": l.verdict.as_str(),
         "margin": l.margin,
-        "severity": if l.limit.severity == Severity::Warning { "warning" } else { "limit" },
+        "severity": l.limit.severity,
     });
     if !l.limit.allowed.is_empty() {
         out["allowed"] = json!(l.limit.allowed);

@@ -167,6 +167,8 @@ fn verdict(l: &LimitVerdict) -> Option<Json> {
     Some(json!({
         "value": m.say_short(l.value),
         "holds": l.holds(),
+        "verdict": l.verdict.as_str(),
+        "mark": l.verdict.mark().to_string(),
         "margin": l.margin.map(|v| m.say_difference(v)),
         "in_band": l.in_band,
     }))

@@ -89,13 +89,19 @@ fn notes_and_sentence(r: &RunResult) -> String {
 }
 
 fn verdict_word(r: &RunResult) -> String {
-    let broken = r.assessment.binding().filter(|l| !l.holds()).count();
-    match (r.assessment.verdict(), broken) {
-        (TrialVerdict::Outside, 1) => "outside, one limit broken".into(),
-        (TrialVerdict::Outside, n) => format!("outside, {n} limits broken"),
-        (TrialVerdict::Within, _) => "within all limits".into(),
-        (TrialVerdict::NoLimits, _) => TrialVerdict::NoLimits.as_str().into(),
-    }
+    let count = |doubtful: bool| {
+        r.assessment.binding().filter(|l| !l.holds() && (l.verdict == Verdict::Doubtful) == doubtful).count()
+    };
+    let verdict = r.assessment.verdict();
+    let words = match (verdict, count(false), count(true)) {
+        (TrialVerdict::Outside, 1, _) => "outside, one limit broken".into(),
+        (TrialVerdict::Outside, n, _) => format!("outside, {n} limits broken"),
+        (TrialVerdict::Doubtful, _, 1) => "doubtful in one limit".into(),
+        (TrialVerdict::Doubtful, _, n) => format!("doubtful in {n} limits"),
+        (TrialVerdict::Within, ..) => "within all limits".into(),
+        (TrialVerdict::NoLimits, ..) => TrialVerdict::NoLimits.as_str().into(),
+    };
+    format!("{} {words}", verdict.mark())
 }
 
 /// Every limit with its verdict; `marked_for` marks the outcomes that values of judgement decide in this activity.
@@ -123,13 +129,18 @@ fn mark(m: &Metric, kind: Option<ActivityKind>) -> &'static str {
 
 fn verdict(l: &LimitVerdict) -> String {
     let word = match (l.verdict, l.limit.severity) {
-        (Verdict::Within, _) => Verdict::Within.as_str(),
-        (v, Severity::Limit) => return v.as_str().to_uppercase(),
-        (_, Severity::Warning) => "warning",
+        (Verdict::Within, Severity::Target) => "target met".into(),
+        (_, Severity::Target) => "target not met".into(),
+        (v @ (Verdict::Within | Verdict::Doubtful), Severity::Limit) => {
+            format!("{} {}", v.mark(), v.as_str())
+        }
+        (v, Severity::Limit) => return format!("{} {}", v.mark(), v.as_str().to_uppercase()),
+        (Verdict::Within, Severity::Warning) => Verdict::Within.as_str().into(),
+        (_, Severity::Warning) => "warning".to_owned(),
     };
     match l.limit.band_pct {
         Some(band) if l.in_band => format!("{word} (inside the ±{band:.0} % band of a judged edge)"),
-        _ => word.to_owned(),
+        _ => word,
     }
 }
 
@@ -153,7 +164,8 @@ fn summary_table(survey: &Survey) -> TerminalTable {
         match &run.result {
             Err(_) => row.push("cannot run".into()),
             Ok(r) => {
-                row.push(r.assessment.verdict().as_str().to_owned());
+                let verdict = r.assessment.verdict();
+                row.push(format!("{} {}", verdict.mark(), verdict.as_str()));
                 let limiting = r.assessment.limiting().and_then(|l| Some((l, metric(&l.limit.outcome)?)));
                 row.extend(limiting.into_iter().flat_map(|(l, m)| {
                     let margin = l.margin.map_or_else(String::new, |v| m.say_difference(v));

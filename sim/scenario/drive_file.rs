@@ -1,5 +1,7 @@
 //! A walking drive as written in `models/drives/*.yaml`.
 
+use std::sync::Arc;
+
 use serde::{Deserialize, Serialize};
 
 use super::harmonics::{Harmonics, MOST_HARMONICS};
@@ -79,7 +81,54 @@ pub struct DriveFile {
     pub speeds: Vec<DriveRow>,
 }
 
+/// A drive with the one that it was shifted from, if any.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WalkingDrive {
+    /// The drive.
+    pub file: Arc<DriveFile>,
+    /// The drive that it was shifted from.
+    pub base: Option<Arc<DriveFile>>,
+}
+
+impl From<DriveFile> for WalkingDrive {
+    fn from(file: DriveFile) -> Self {
+        Self { file: Arc::new(file), base: None }
+    }
+}
+
+impl WalkingDrive {
+    /// Standard deviation over persons of the able-bodied peak of knee flexion, degrees.
+    #[must_use]
+    pub fn able_bodied_sd_deg(&self) -> Option<f64> {
+        self.base.as_ref().unwrap_or(&self.file).knee_flexion_sd_deg
+    }
+
+    /// The drive that lies between the base (share 0) and this one (share 1); this one if it has no base.
+    #[must_use]
+    pub fn at_share(&self, share: f64) -> Self {
+        let mixed = self.base.as_ref().filter(|_| share < 1.0).map(|base| self.file.mixed(base, share));
+        mixed.map_or_else(|| self.clone(), |file| Self { file: Arc::new(file), ..self.clone() })
+    }
+}
+
 impl DriveFile {
+    /// Rows between those of `base` (share 0) and these (share 1), at the speeds of both; outside the speeds of one
+    /// of them its nearest row counts.
+    fn mixed(&self, base: &Self, share: f64) -> Self {
+        let mut speeds: Vec<f64> =
+            self.speeds.iter().chain(&base.speeds).map(|r| r.dimensionless_speed).collect();
+        speeds.sort_by(f64::total_cmp);
+        speeds.dedup();
+        let at = |file: &Self, v: f64| {
+            let (lower, upper, f) = file.bracket(v);
+            lower.towards(upper, f.clamp(0.0, 1.0))
+        };
+        let rows = speeds
+            .into_iter()
+            .map(|v| DriveRow { dimensionless_speed: v, ..at(base, v).towards(&at(self, v), share) });
+        Self { speeds: rows.collect(), ..self.clone() }
+    }
+
     /// # Errors
     /// Too few or too many harmonics, a value out of range, speeds that do not ascend.
     pub fn check(&self) -> Result<(), SimError> {
@@ -114,6 +163,41 @@ impl DriveFile {
 }
 
 impl DriveRow {
+    /// The row at fraction `f` of the way to another; missing harmonics are 0.
+    fn towards(&self, other: &Self, f: f64) -> Self {
+        let mix = |a: f64, b: f64| a + f * (b - a);
+        let list = |a: &[f64], b: &[f64]| -> Vec<f64> {
+            let at = |list: &[f64], k: usize| list.get(k).copied().unwrap_or(0.0);
+            (0..a.len().max(b.len())).map(|k| mix(at(a, k), at(b, k))).collect()
+        };
+        let series = |a: &Harmonics, b: &Harmonics| Harmonics {
+            mean: mix(a.mean, b.mean),
+            cos: list(&a.cos, &b.cos),
+            sin: list(&a.sin, &b.sin),
+        };
+        let o = other;
+        Self {
+            label: self.label.clone(),
+            dimensionless_speed: mix(self.dimensionless_speed, o.dimensionless_speed),
+            dimensionless_cadence: mix(self.dimensionless_cadence, o.dimensionless_cadence),
+            dimensionless_step: mix(self.dimensionless_step, o.dimensionless_step),
+            toe_off_fraction: mix(self.toe_off_fraction, o.toe_off_fraction),
+            opposite_contact_fraction: mix(self.opposite_contact_fraction, o.opposite_contact_fraction),
+            thigh_angle_deg: series(&self.thigh_angle_deg, &o.thigh_angle_deg),
+            knee_flexion_deg: series(&self.knee_flexion_deg, &o.knee_flexion_deg),
+            hip_vertical_acceleration_g: series(
+                &self.hip_vertical_acceleration_g,
+                &o.hip_vertical_acceleration_g,
+            ),
+            hip_forward_acceleration_g: series(
+                &self.hip_forward_acceleration_g,
+                &o.hip_forward_acceleration_g,
+            ),
+            vertical_load_bw: list(&self.vertical_load_bw, &o.vertical_load_bw),
+            forward_load_bw: list(&self.forward_load_bw, &o.forward_load_bw),
+        }
+    }
+
     fn signals(&self) -> [(&'static str, &Harmonics, f64); 4] {
         [
             ("thigh_angle_deg", &self.thigh_angle_deg, 90.0),

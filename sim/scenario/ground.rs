@@ -4,15 +4,15 @@
 //! K = C + a_f f + a_u u,   f = (cos β, −sin β),   u = (sin β, cos β)
 //! arc, β_h ≤ β ≤ β_t:   C = (Rβ, R)     a_f = −e              a_u = L1 − R             x = e + Rβ
 //! beyond an end β_e:    C = (Rβ_e, 0)   a_f = −e − R sin β_e  a_u = L1 − R + R cos β_e x = heel or toe
-//! stair edge:           C = 0           a_f = −0.06           a_u = L1                 x = 0.06
+//! stair edge:           C = 0           a_f = −m              a_u = L1                 x = m
 //! ```
 //! K knee axis in the surface frame (X down the slope, Z normal), β forward tilt of the shank from
 //! the surface normal, x centre of pressure ahead of the shank line, on which the ankle lies unless the
-//! foot is shifted (`body::alignment`: e, heel, toe and edge then move together), L1 knee axis to sole. The foot is
-//! fixed to the shank and rolls without slip. R = 0.19 H (published roll-over shapes 0.17-0.21 H:
-//! Hansen, Childress & Knox 2004, Clin Biomech 19:407, from memory), e 0.05 m, heel −0.06 m, toe
-//! 0.14 m \[J\]. K and K' are continuous across the ends, K'' is not: the ends are events.
+//! foot is moved (`body::alignment`), L1 knee axis to sole. The foot is fixed to the shank and rolls without slip. R,
+//! e, heel, toe and midfoot m are in proportion to stature (`body::anthropometry`). K and K' are continuous across the ends, K'' is not: the ends are events.
 //! Checked in tests/closed_form/footing.rs.
+
+use crate::body::{Alignment, anthropometry as ratio};
 
 /// Position of the knee axis and its derivatives by β; surface frame, m.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -70,33 +70,44 @@ impl Footing {
     /// ```
     #[must_use]
     pub fn rolling(stature_m: f64) -> Self {
-        Self::Rolling { radius_m: 0.19 * stature_m, offset_m: 0.05, heel_m: -0.06, toe_m: 0.14 }
+        Self::Rolling {
+            radius_m: ratio::SOLE_RADIUS_PER_STATURE * stature_m,
+            offset_m: ratio::ARC_CENTRE_PER_STATURE * stature_m,
+            heel_m: -ratio::HEEL_PER_STATURE * stature_m,
+            toe_m: ratio::TOE_END_PER_STATURE * stature_m,
+        }
     }
 
-    /// The edge of a step under the midfoot, 0.06 m ahead of the ankle.
+    /// The edge of a step under the midfoot of a person of this stature.
     #[must_use]
-    pub fn edge() -> Self {
-        Self::Edge { ahead_m: 0.06 }
+    pub fn edge(stature_m: f64) -> Self {
+        Self::Edge { ahead_m: ratio::MIDFOOT_PER_STATURE * stature_m }
     }
 
-    /// The same foot further forward by `shift_m`.
+    /// The same foot as the alignment puts it under a person of this stature.
     ///
     /// ```
+    /// use kneedamp::body::Alignment;
     /// use kneedamp::scenario::Footing;
     /// let foot = Footing::rolling(1.75);
-    /// let ends = (foot.ends_rad(), foot.shifted(0.02).ends_rad());
-    /// assert!((ends.0.unwrap().0 - ends.1.unwrap().0).abs() < 1e-15); // its shape is the same
+    /// let toes_down = foot.aligned(Alignment { foot_shift_m: 0.02, foot_tilt_deg: 1.0 }, 1.75);
+    /// // both ends of the arc are reached one degree earlier
+    /// let ends = (foot.ends_rad().unwrap(), toes_down.ends_rad().unwrap());
+    /// assert!(((ends.0.0 - ends.1.0).to_degrees() - 1.0).abs() < 1e-12);
+    /// assert!(((ends.0.1 - ends.1.1).to_degrees() - 1.0).abs() < 1e-12);
     /// ```
     #[must_use]
-    pub fn shifted(self, shift_m: f64) -> Self {
+    pub fn aligned(self, alignment: Alignment, stature_m: f64) -> Self {
+        let on_arc = alignment.load_line_shift_m(stature_m);
+        let on_sole = alignment.sole_shift_m(stature_m);
         match self {
             Self::Rolling { radius_m, offset_m, heel_m, toe_m } => Self::Rolling {
                 radius_m,
-                offset_m: offset_m + shift_m,
-                heel_m: heel_m + shift_m,
-                toe_m: toe_m + shift_m,
+                offset_m: offset_m + on_arc,
+                heel_m: heel_m + on_sole,
+                toe_m: toe_m + on_sole,
             },
-            Self::Edge { ahead_m } => Self::Edge { ahead_m: ahead_m + shift_m },
+            Self::Edge { ahead_m } => Self::Edge { ahead_m: ahead_m + on_sole },
         }
     }
 

@@ -15,6 +15,8 @@ pub enum Severity {
     Limit,
     /// Worth saying; breaks nothing.
     Warning,
+    /// Worth aiming at, for looks or symmetry; breaks nothing.
+    Target,
 }
 
 /// One limit on one outcome: a range, or a list of words that are allowed.
@@ -41,6 +43,9 @@ pub struct Limit {
     /// Uncertainty of a judged edge, percent of the edge.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub band_pct: Option<f64>,
+    /// Greatest value of the outcome judged beside this one at which a missed limit is doubtful rather than broken.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub beside_max: Option<f64>,
     /// How a broken limit counts.
     #[serde(default)]
     pub severity: Severity,
@@ -69,6 +74,9 @@ impl Limit {
                     within("scale", s, 1e-9..=1e6)?;
                 } else if self.allowed.is_empty() && self.unit_margin() <= 0.0 {
                     return wrong("scale", "needed for a limit at zero");
+                }
+                if let Some(b) = self.beside_max {
+                    within("beside_max", b, 1e-6..=1e6)?;
                 }
                 if let Some(b) = self.band_pct {
                     within("band_pct", b, 0.0..=100.0)?;

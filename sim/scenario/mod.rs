@@ -12,7 +12,7 @@ pub use crate::scenario::uncertainty_file::{
     Around, MOST_INPUTS, UncertainInput, UncertaintyFile, UncertaintyKind,
 };
 pub use crate::scenario::walking_drive::{Drive, DriveSinCos, Kinematics, Pace};
-pub use drive_file::{DriveFile, DriveKind, DriveRow, MeasuredSpeeds};
+pub use drive_file::{DriveFile, DriveKind, DriveRow, MeasuredSpeeds, WalkingDrive};
 pub use ground::{Footing, KneeOverFoot, Region, Sole};
 pub use harmonics::Harmonics;
 pub use limits::{Limit, Severity};
@@ -172,6 +172,7 @@ pub struct Stairs {
     pub collapse_deg: f64,
     pub stall_m_per_s: f64,
     pub longest_s: f64,
+    /// Flexion beyond that of the start from which the knee is said to yield.
     pub yields_from_deg: f64,
 }
 

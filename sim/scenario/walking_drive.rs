@@ -9,11 +9,14 @@
 //! Between rows at several v* the drive is interpolated linearly; outside the table it is that of the nearest
 //! row (reported). λ is 1 unless a cadence is given. Dimensionless numbers by Hof 1996 (Gait & Posture 4:222);
 //! data: the drive file, by default from Schwartz, Rozumalski & Trost 2008 (J Biomech 41:1639): able-bodied
-//! children.
+//! children. A drive shifted from another is compared with that one: the able-bodied knee at the same v*.
+//! The centre of pressure runs from the heel at contact to the toe at mid-stride and stays there; alignment moves it
+//! (`body::alignment`).
 //! Checked in tests/published/walking.rs and tests/cross_code/scipy.rs.
 
 use super::drive_file::{DriveFile, DriveRow};
 use super::harmonics::{Basis, Harmonics, MOST_HARMONICS, ORDERS, Series};
+use crate::body::{Alignment, anthropometry as ratio};
 use crate::error::SimError;
 use crate::numerics::sin_cos_cache::SinCosCache;
 use crate::units::{DEG, GRAVITY_M_PER_S2 as G, within};
@@ -86,10 +89,13 @@ pub struct Drive {
     pub preswing_start_s: f64,
     /// Step ratio λ = T/T_table.
     pub step_ratio: f64,
-    /// Foot further forward by this, m: the centre of pressure moves with it.
-    pub foot_shift_m: f64,
-    /// Peak of the published knee curve in swing, rad: the able-bodied value at this speed.
+    /// Where the foot stands.
+    pub alignment: Alignment,
+    /// Stature of the person, m.
+    pub stature_m: f64,
+    /// Peak of the able-bodied knee in swing at this speed, rad.
     pub able_bodied_peak_rad: f64,
+    able_bodied_knee: Series,
     thigh_length_m: f64,
     frequency: f64,
     thigh: Series,
@@ -147,8 +153,10 @@ impl Drive {
             opposite_contact_s: mix(|r| r.opposite_contact_fraction) * stride_time,
             preswing_start_s: 0.0,
             step_ratio: stretch,
-            foot_shift_m: 0.0,
+            alignment: Alignment::default(),
+            stature_m: leg_m / ratio::LEG_PER_STATURE,
             able_bodied_peak_rad: 0.0,
+            able_bodied_knee: Series::between(&lower.knee_flexion_deg, &upper.knee_flexion_deg, f, DEG, 1.0),
             thigh_length_m: thigh_m,
             frequency: std::f64::consts::TAU / stride_time,
             thigh: Series::between(&lower.thigh_angle_deg, &upper.thigh_angle_deg, f, DEG, stretch),
@@ -170,6 +178,34 @@ impl Drive {
         drive.knee_scale = stretch * at_toe_off / (at_toe_off - drive.knee_at_start);
         drive.able_bodied_peak_rad = drive.published_peak();
         Ok(drive)
+    }
+
+    /// The same with the foot where the alignment puts it.
+    #[must_use]
+    pub fn aligned(self, alignment: Alignment) -> Self {
+        Self { alignment, ..self }
+    }
+
+    /// The same, compared with the able-bodied knee of the drive that this one was shifted from.
+    ///
+    /// # Errors
+    /// A pace outside that drive.
+    pub fn compared_with(self, base: &DriveFile, leg_m: f64) -> Result<Self, SimError> {
+        let cadence_steps_per_min = Some(120.0 / self.stride_time_s);
+        let pace = Pace { speed_m_per_s: self.speed_m_per_s, cadence_steps_per_min };
+        let base = Self::new(base, leg_m, self.thigh_length_m, pace)?;
+        Ok(Self {
+            able_bodied_peak_rad: base.able_bodied_peak_rad,
+            able_bodied_knee: base.able_bodied_knee,
+            ..self
+        })
+    }
+
+    /// Able-bodied knee flexion at this speed, rad.
+    #[must_use]
+    pub fn able_bodied_knee_rad(&self, t: f64) -> f64 {
+        let knee = &self.able_bodied_knee;
+        knee.value(&self.basis(&DriveSinCos::default(), t, knee.count))
     }
 
     /// Published knee flexion, rate and acceleration, rad; not scaled with the step.
@@ -267,16 +303,58 @@ impl Drive {
         (0..self.load.len()).map(|k| self.load[k] * basis.sin[k]).sum::<f64>().max(0.0)
     }
 
-    /// Centre of pressure ahead of the shank line, m: from the heel at contact to the toe at mid-stride.
+    /// Centre of pressure ahead of the shank line, m.
     #[must_use]
     #[inline]
     pub fn centre_of_pressure_m(&self, t: f64) -> f64 {
-        let (heel, toe) = (-0.04, 0.14);
-        heel + (toe - heel) * (2.0 * t / self.stride_time_s).clamp(0.0, 1.0) + self.foot_shift_m
+        self.stature_m * self.tilted_pressure(t) + self.alignment.foot_shift_m
+    }
+
+    /// How far the ground force acts further in front of the knee axis than the drive assumes, m.
+    #[must_use]
+    #[inline]
+    pub fn load_line_shift_m(&self, t: f64) -> f64 {
+        self.stature_m * (self.tilted_pressure(t) - self.assumed_pressure(t)) + self.alignment.foot_shift_m
+    }
+
+    /// Centre of pressure of a foot that is tilted and not shifted, per stature.
+    #[must_use]
+    #[inline]
+    pub fn tilted_pressure(&self, t: f64) -> f64 {
+        let tilt = self.alignment.foot_tilt_deg * DEG;
+        let rolled = self.pressure_line(t) + ratio::SOLE_RADIUS_PER_STATURE * tilt;
+        on_sole(rolled) - ratio::ANKLE_HEIGHT_PER_STATURE * tilt
+    }
+
+    /// Centre of pressure that the drive assumes, per stature.
+    #[must_use]
+    #[inline]
+    pub fn assumed_pressure(&self, t: f64) -> f64 {
+        on_sole(self.pressure_line(t))
+    }
+
+    #[inline]
+    fn pressure_line(&self, t: f64) -> f64 {
+        PRESSURE_AT_HEEL + (PRESSURE_AT_TOE - PRESSURE_AT_HEEL) * 2.0 * t / self.stride_time_s
+    }
+
+    /// Instants of the stride between `from` and `to` at which the centre of pressure, of the foot as it stands or as
+    /// the drive assumes, reaches an end of the sole: there it has a kink.
+    #[must_use]
+    pub fn pressure_kinks_s(&self, from: f64, to: f64) -> Vec<f64> {
+        let rolled = ratio::SOLE_RADIUS_PER_STATURE * self.alignment.foot_tilt_deg * DEG;
+        let early = 0.5 * rolled / (PRESSURE_AT_TOE - PRESSURE_AT_HEEL);
+        let mut kinks: Vec<f64> =
+            [0.5, 0.5 - early, -early].into_iter().map(|p| p * self.stride_time_s).collect();
+        kinks.retain(|t| *t > from && *t < to);
+        kinks.sort_by(f64::total_cmp);
+        kinks.dedup();
+        kinks
     }
 
     /// Whether another drive is this one at another body size: the same functions of the stride fraction and
-    /// the same thigh length over stride time squared, to rounding. The foot may be shifted.
+    /// the same thigh length over stride time squared, to rounding. The foot may be shifted, but not tilted
+    /// otherwise.
     #[must_use]
     pub fn same_shape(&self, other: &Self) -> bool {
         let near = |a: f64, b: f64| (a - b).abs() <= 1e-12 * (1.0 + a.abs().max(b.abs()));
@@ -289,6 +367,7 @@ impl Drive {
             near(a.mean, b.mean) && a.count == b.count && all_near(&a.cos, &b.cos) && all_near(&a.sin, &b.sin)
         };
         near(scale(self), scale(other))
+            && near(self.alignment.foot_tilt_deg, other.alignment.foot_tilt_deg)
             && near(fraction(self, self.toe_off_s), fraction(other, other.toe_off_s))
             && (fraction(self, self.preswing_start_s) - fraction(other, other.preswing_start_s)).abs() < 1e-9
             && near(self.knee_scale, other.knee_scale)
@@ -341,6 +420,15 @@ impl Drive {
         }
         0.5 * (lo + hi)
     }
+}
+
+/// Centre of pressure per stature at heel contact, and from mid-stride on.
+const PRESSURE_AT_HEEL: f64 = -ratio::FIRST_PRESSURE_PER_STATURE;
+const PRESSURE_AT_TOE: f64 = ratio::TOE_END_PER_STATURE;
+
+#[inline]
+fn on_sole(x: f64) -> f64 {
+    x.clamp(PRESSURE_AT_HEEL, PRESSURE_AT_TOE)
 }
 
 fn hip_series(

@@ -116,7 +116,7 @@ impl MarginChange {
             _ if self.value_in_words(self.before.value) == self.value_in_words(self.after.value) => {
                 return ChangeKind::Unchanged;
             }
-            _ if self.before.limit.severity == Severity::Warning => return ChangeKind::Unchanged,
+            _ if self.before.limit.severity != Severity::Limit => return ChangeKind::Unchanged,
             _ => {}
         }
         let worse = match (self.before.value, self.after.value) {
@@ -161,6 +161,7 @@ impl MarginChange {
         match self.before.limit.severity {
             Severity::Limit => "",
             Severity::Warning => ", a warning",
+            Severity::Target => ", a target",
         }
     }
 }

@@ -11,7 +11,7 @@ use crate::error::SimError;
 use crate::joint::SettingName;
 use crate::motion::trial::Detail;
 use crate::numerics::tolerances::Tolerances;
-use crate::outcome::{Assessment, LimitVerdict, Value, detail_for, detail_for_limits, metric};
+use crate::outcome::{Assessment, LimitVerdict, Reading, Value, detail_for, detail_for_limits, metric};
 use crate::scenario::Scenario;
 
 /// How far each setting is moved, percentage points.
@@ -64,7 +64,7 @@ pub fn setting_sensitivity(
     };
     let attempt = |(name, by): (SettingName, f64)| {
         let motion = moved(name, by, detail)?.run().ok()?;
-        let after = LimitVerdict::of(&limit.limit, row.read(&motion));
+        let after = LimitVerdict::of(&limit.limit, Reading::of(row, &motion));
         let gain = gain(limit, &after);
         if gain <= LEAST_GAIN {
             return None;

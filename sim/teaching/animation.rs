@@ -15,6 +15,7 @@
 
 use crate::motion::sample::{KneeSample, LegSample, SitSample, StrideSample};
 use crate::motion::sitting::SitRun;
+use crate::motion::stance_leg::Segments;
 use crate::motion::stance_tasks::{LegEnd, LegRun};
 use crate::motion::standing::Standing;
 use crate::motion::stride::Stride;
@@ -94,7 +95,8 @@ impl Animation {
     #[must_use]
     pub fn of(trial: &Trial, motion: &Motion, frames: usize) -> Self {
         let frames = frames.clamp(*FRAMES.start(), *FRAMES.end());
-        let foot = Footing::rolling(trial.person.stature_m()).shifted(trial.alignment.foot_shift_m);
+        let stature = trial.person.stature_m();
+        let foot = Footing::rolling(stature).aligned(trial.alignment, stature);
         let blank = blank(trial, &foot);
         match motion {
             Motion::Walk(w) => walk(blank, foot, w, frames),
@@ -126,7 +128,9 @@ fn blank(trial: &Trial, foot: &Footing) -> Animation {
     let (ground, seat_m) = match &trial.scenario.activity {
         Activity::Ramp(r) => (Ground::Slope(r.slope_deg * DEG), None),
         Activity::Stairs(s) => {
-            let Footing::Edge { ahead_m } = Footing::edge().shifted(trial.alignment.foot_shift_m) else {
+            let Footing::Edge { ahead_m } =
+                Segments::of(&trial.person, &trial.shank).aligned(trial.alignment).stair_edge()
+            else {
                 unreachable!("an edge stays an edge")
             };
             (Ground::Step { riser_m: s.riser_m, ahead_m }, None)
@@ -202,7 +206,7 @@ fn walk(mut animation: Animation, foot: Footing, w: &WalkMotion, frames: usize) 
             frame.thigh_rad = sample.thigh_rad;
             frame.centre_of_pressure_m = s.drive.centre_of_pressure_m(t);
             frame.torques_n_m[4] = sample.drive_n_m;
-            frame.able_bodied_rad = Some(s.drive.published_knee(t)[0]);
+            frame.able_bodied_rad = Some(s.drive.able_bodied_knee_rad(t));
             frame
         }
     })

@@ -11,7 +11,7 @@ use crate::evidence::{Check, greatest};
 
 /// Residuals |in − stored − out| / out of everything that a motion consists of; none for statics.
 fn residuals(motion: &Motion) -> Vec<f64> {
-    let legs = |run: &LegRun, band: &[Option<LegRun>; 2]| {
+    let legs = |run: &LegRun, band: &[Option<LegRun>; 3]| {
         std::iter::once(run).chain(band.iter().flatten()).map(|r| r.energy_residual).collect::<Vec<_>>()
     };
     match motion {

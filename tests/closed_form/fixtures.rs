@@ -84,7 +84,7 @@ pub fn system<'a>(knee: &'a Knee, pendulum: Pendulum, drive: Option<&'a Drive>) 
         knee,
         pendulum,
         thigh: Thigh::of(&who),
-        preswing: Preswing::new(0.0, 0.0, knee.friction),
+        preswing: Preswing::new(&who.preswing, 0.0, 0.0, knee.friction),
         weight_n: who.weight_n(),
     }
 }

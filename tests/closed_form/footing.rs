@@ -9,7 +9,7 @@ const L1: f64 = 0.49875;
 
 fn footings() -> [(Footing, Region); 4] {
     let foot = Footing::rolling(1.75);
-    [(foot, Region::Heel), (foot, Region::Arc), (foot, Region::Toe), (Footing::edge(), Region::Arc)]
+    [(foot, Region::Heel), (foot, Region::Arc), (foot, Region::Toe), (Footing::edge(1.75), Region::Arc)]
 }
 
 /// K' and K'' against differences of K and K', m per rad and rad².

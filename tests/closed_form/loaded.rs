@@ -46,7 +46,7 @@ const STATES: [(bool, f64, [f64; 4]); 6] = [
 /// The leg at one of the states, 0.03 s after contact, with its mode.
 fn legs() -> Vec<(LegSystem, Mode, Leg)> {
     let legs = STATES.iter().map(|&(rolling, slope_rad, q)| {
-        let footing = if rolling { Footing::rolling(1.75) } else { Footing::edge() };
+        let footing = if rolling { Footing::rolling(1.75) } else { Footing::edge(1.75) };
         let system = leg(segments(), footing, slope_rad);
         let mut y = Leg::zeros();
         (0..4).for_each(|i| y[i] = q[i]);

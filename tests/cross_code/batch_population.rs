@@ -1,7 +1,7 @@
 //! Random strides for the batch: any settings, person, prosthesis, oil; nothing like a patient. Used by
 //! the tests and by `benches/batch.rs`.
 
-use kneedamp::body::{Person, Shank};
+use kneedamp::body::{Alignment, Person, Shank};
 use kneedamp::joint::{AssistSpring, Cushion, Knee, KneeFile, SettingName, Settings, Trigger};
 use kneedamp::motion::batch::{DriveTable, Member};
 use kneedamp::numerics::random::{SPLIT_MIX_STEP, split_mix, unit};
@@ -92,8 +92,7 @@ impl Scaled {
             pace.cadence_steps_per_min = Some(self.cadence_factor * 120.0 / drive.stride_time_s);
             drive = Drive::new(file, leg, thigh, pace).expect("in the table");
         }
-        drive.foot_shift_m = foot_shift_m;
-        drive
+        drive.aligned(Alignment { foot_shift_m, foot_tilt_deg: 0.0 })
     }
 }
 

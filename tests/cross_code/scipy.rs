@@ -5,7 +5,7 @@ use serde_json::Value;
 
 use crate::common::{drive, fixture, person};
 use crate::evidence::{Check, Kind, greatest};
-use kneedamp::body::{Person, Shank};
+use kneedamp::body::{Alignment, Person, Shank};
 use kneedamp::joint::damper::{ConstantFriction, DamperLaw, Orifice};
 use kneedamp::joint::{AssistSpring, Cushion, Knee, StanceValve, Trigger};
 use kneedamp::motion::preswing::Preswing;
@@ -96,7 +96,7 @@ fn smooth_swing() -> f64 {
             knee: &knee,
             pendulum: Pendulum::from(limb),
             thigh: Thigh::of(&who),
-            preswing: Preswing::new(0.0, 0.0, knee.friction),
+            preswing: Preswing::new(&who.preswing, 0.0, 0.0, knee.friction),
             weight_n: who.weight_n(),
         };
         let mut start = State::<{ state::COUNT }>::zeros();
@@ -160,7 +160,7 @@ fn segments(i: &Value) -> Segments {
         thigh_m: num(i, "thigh_length_m"),
         knee_to_sole_m: num(i, "knee_height_m"),
         stature_m: num(i, "stature_m"),
-        foot_shift_m: 0.0,
+        alignment: Alignment::default(),
     }
 }
 
@@ -172,7 +172,7 @@ pub fn leg(case: &Value, tolerances: &Tolerances) -> LegRun {
     let system = LegSystem {
         segments: s,
         knee: joint(i).under_load(),
-        footing: if stairs { Footing::edge() } else { Footing::rolling(s.stature_m) },
+        footing: if stairs { Footing::edge(s.stature_m) } else { Footing::rolling(s.stature_m) },
         slope_rad: num(i, "slope_deg") * DEG,
         speed_m_per_s: num(i, "speed_m_per_s"),
         weight_transfer_s: i["unload_s"].as_f64().unwrap_or(0.0),

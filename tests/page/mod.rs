@@ -19,7 +19,7 @@ pub fn models() -> ModelSet {
         library.person("75-kg").expect("shipped"),
         library.prosthesis("typical").expect("shipped"),
         library.knee("built-in").expect("shipped"),
-        library.drive("able-bodied-2008").expect("shipped"),
+        library.walking_drive("users-2020").expect("shipped"),
     );
     let names = |kind| library.names(kind);
     ModelSet {

@@ -7,8 +7,8 @@ use super::assert_but;
 use crate::common::csv_rows;
 use crate::evidence::{Check, Kind, greatest};
 use kneedamp::body::anthropometry::{
-    FOOT_PER_STATURE, HEEL_BEHIND_ANKLE_M, KNEE_TO_ANKLE_PER_STATURE, KNEE_TO_SOLE_PER_STATURE,
-    LEG_PER_STATURE, SegmentSource, THIGH_PER_STATURE, intact_shank,
+    FOOT_PER_STATURE, HEEL_PER_STATURE, KNEE_TO_ANKLE_PER_STATURE, KNEE_TO_SOLE_PER_STATURE, LEG_PER_STATURE,
+    SegmentSource, THIGH_PER_STATURE, intact_shank,
 };
 use kneedamp::body::{Part, Shank};
 
@@ -82,7 +82,7 @@ fn de_leva(sex: &str, source: SegmentSource) -> f64 {
             part: segment.to_owned(),
             mass_kg: mass * MASS_KG,
             down_m: if hangs { along } else { self::length("de Leva lengths", "KJC-AJC") * STATURE_M },
-            ahead_m: if hangs { 0.0 } else { along - HEEL_BEHIND_ANKLE_M },
+            ahead_m: if hangs { 0.0 } else { along - HEEL_PER_STATURE * STATURE_M },
             gyration_radius_m: gyration * length,
         }
     };

@@ -39,6 +39,7 @@ fn limit(outcome: &str, min: Option<f64>, max: Option<f64>, severity: Severity) 
         source: "by hand".into(),
         scale: None,
         band_pct: None,
+        beside_max: None,
         severity,
     }
 }

@@ -34,7 +34,7 @@ pub fn setup() -> Setup {
         library.person("75-kg").expect("shipped"),
         library.prosthesis("typical").expect("shipped"),
         library.knee("built-in").expect("shipped"),
-        library.drive("able-bodied-2008").expect("shipped"),
+        library.walking_drive("users-2020").expect("shipped"),
     )
 }
 

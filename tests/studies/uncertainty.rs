@@ -165,6 +165,7 @@ fn closed_form_uncertainty_standing_by_hand() {
         source: "test".into(),
         scale: None,
         band_pct: None,
+        beside_max: None,
         severity: Severity::Limit,
     }];
     let result = found(&study);

@@ -11,7 +11,7 @@ mod catch_load;
 mod loaded;
 mod walking;
 
-use std::sync::{Arc, LazyLock};
+use std::sync::LazyLock;
 
 use proptest::prelude::*;
 use proptest::sample::select;
@@ -25,7 +25,7 @@ use kneedamp::motion::Trial;
 use kneedamp::motion::trial::Detail;
 use kneedamp::numerics::tolerances::Tolerances;
 use kneedamp::outcome::Outcomes;
-use kneedamp::scenario::{Activity, DriveFile, Scenario};
+use kneedamp::scenario::{Activity, Scenario, WalkingDrive};
 use kneedamp::units::{GRAVITY_M_PER_S2, Setting};
 
 const CASES: u32 = 64;
@@ -150,7 +150,7 @@ impl Fit {
 /// Shipped files, read once.
 struct Shop {
     knee: KneeFile,
-    drive: Arc<DriveFile>,
+    drive: WalkingDrive,
     shanks: Vec<(&'static str, Shank)>,
     scenarios: Vec<Scenario>,
 }
@@ -160,7 +160,7 @@ static SHOP: LazyLock<Shop> = LazyLock::new(|| {
     let shank = |name| library.prosthesis(name).expect("shipped").shank().expect("checked");
     Shop {
         knee: library.knee("built-in").expect("shipped"),
-        drive: Arc::new(library.drive("able-bodied-2008").expect("shipped")),
+        drive: library.walking_drive("users-2020").expect("shipped"),
         shanks: ["light", "typical", "heavy"].map(|name| (name, shank(name))).to_vec(),
         scenarios: ["walk-comfortable", "sit-down", "ramp-down-8-deg", "stairs-down", "stumble"]
             .map(|name| library.scenario(name).expect("shipped"))

@@ -25,8 +25,10 @@ pub struct DrivePoint<T = f64> {
     pub along: T,
     /// Ground load, share of body weight.
     pub load_bw: T,
-    /// Centre of pressure of a foot that is not shifted, m.
-    pub pressure_m: T,
+    /// Centre of pressure of a foot that is not shifted, per stature.
+    pub pressure: T,
+    /// How far it lies in front of the one that the drive assumes, per stature.
+    pub pressure_shift: T,
     /// Flexion of a released knee from the stop, rad.
     pub bend: T,
     /// Rate of this flexion × T.
@@ -40,7 +42,7 @@ pub struct DrivePoint<T = f64> {
 }
 
 /// Quantities of a point.
-const QUANTITIES: usize = 10;
+const QUANTITIES: usize = 11;
 /// Points through which a cell's polynomials run.
 const NODES: usize = 7;
 /// Cells that a long step may go through, except in pre-swing.
@@ -59,7 +61,8 @@ impl DrivePoint {
             across: pivot.across,
             along: pivot.along,
             load_bw: if loaded { drive.load_bw(t) } else { 0.0 },
-            pressure_m: drive.centre_of_pressure_m(t) - drive.foot_shift_m,
+            pressure: drive.tilted_pressure(t),
+            pressure_shift: drive.tilted_pressure(t) - drive.assumed_pressure(t),
             bend,
             bend_rate: rate * period,
             bend_acc: acc * period * period,
@@ -74,14 +77,27 @@ impl DrivePoint {
             across,
             along,
             load_bw,
-            pressure_m,
+            pressure,
+            pressure_shift,
             bend,
             bend_rate,
             bend_acc,
             bend_sin,
             bend_cos,
         } = *self;
-        [thigh_acc, across, along, load_bw, pressure_m, bend, bend_rate, bend_acc, bend_sin, bend_cos]
+        [
+            thigh_acc,
+            across,
+            along,
+            load_bw,
+            pressure,
+            bend,
+            bend_rate,
+            bend_acc,
+            bend_sin,
+            bend_cos,
+            pressure_shift,
+        ]
     }
 }
 
@@ -94,7 +110,8 @@ impl DrivePoint {
             across: zero.splat(self.across),
             along: zero.splat(self.along),
             load_bw: zero.splat(self.load_bw),
-            pressure_m: zero.splat(self.pressure_m),
+            pressure: zero.splat(self.pressure),
+            pressure_shift: zero.splat(self.pressure_shift),
             bend: zero.splat(self.bend),
             bend_rate: zero.splat(self.bend_rate),
             bend_acc: zero.splat(self.bend_acc),
@@ -130,8 +147,8 @@ pub struct TimeCell {
     pub multi_cell_steps: Vec<CellStep>,
     /// Greatest ground load from its start to the end of the phase, share of body weight.
     pub most_load_bw: f64,
-    /// Rearmost centre of pressure of a foot that is not shifted, in the same time, m.
-    pub least_pressure_m: f64,
+    /// Rearmost centre of pressure of a foot that is not shifted, in the same time, per stature.
+    pub least_pressure: f64,
     /// Coefficients by power of the cell's fraction.
     powers: [[f64; QUANTITIES]; NODES],
 }
@@ -166,13 +183,13 @@ impl Run<'_> {
 
     fn cells(&self) -> Vec<TimeCell> {
         let mut cells: Vec<TimeCell> = (0..self.count).map(|i| self.cell(i)).collect();
-        let (mut load_bw, mut pressure_m) = (0.0_f64, f64::INFINITY);
+        let (mut load_bw, mut pressure) = (0.0_f64, f64::INFINITY);
         for cell in cells.iter_mut().rev() {
             for point in &cell.step.points {
                 load_bw = load_bw.max(point.load_bw);
-                pressure_m = pressure_m.min(point.pressure_m);
+                pressure = pressure.min(point.pressure);
             }
-            (cell.most_load_bw, cell.least_pressure_m) = (load_bw, pressure_m);
+            (cell.most_load_bw, cell.least_pressure) = (load_bw, pressure);
         }
         cells
     }
@@ -220,7 +237,7 @@ impl TimeCell {
                 powers[k][q] = b * ((NODES - 1) as f64).powi(k as i32);
             }
         }
-        Self { from, step, multi_cell_steps, most_load_bw: f64::NAN, least_pressure_m: f64::NAN, powers }
+        Self { from, step, multi_cell_steps, most_load_bw: f64::NAN, least_pressure: f64::NAN, powers }
     }
 
     /// The drive at fraction `f` of the cell, one per lane; quantities that the equation does not need are zero.
@@ -234,7 +251,7 @@ impl TimeCell {
         }
         if on_ground(KIND) {
             at.load_bw = self.quantity(3, f);
-            at.pressure_m = self.quantity(4, f);
+            at.pressure = self.quantity(4, f);
         }
         if is_preswing(KIND) {
             at.bend = self.quantity(5, f);
@@ -242,6 +259,7 @@ impl TimeCell {
             at.bend_acc = self.quantity(7, f);
             at.bend_sin = self.quantity(8, f);
             at.bend_cos = self.quantity(9, f);
+            at.pressure_shift = self.quantity(10, f);
         }
         at
     }
@@ -288,16 +306,23 @@ impl DriveTable {
     pub fn new(drive: &Drive, cells_per_stride: usize, beyond: f64) -> Self {
         let period = drive.stride_time_s;
         let (p0, toe_off) = (drive.preswing_start_s / period, drive.toe_off_s / period);
-        // the line of the centre of pressure has its kink at mid-stride
-        let middle = 0.5f64.clamp(p0, toe_off);
         let laid = [
             (StridePhase::Stance, 0.0, p0),
-            (StridePhase::Preswing, p0, middle),
-            (StridePhase::Preswing, middle, toe_off),
+            (StridePhase::Preswing, p0, toe_off),
             (StridePhase::Swing, toe_off, 1.0),
             (StridePhase::Beyond, 1.0, 1.0 + beyond),
         ];
-        let phases = laid.into_iter().filter(|(_, from, to)| to > from).map(|(part, from, to)| {
+        let loaded = |part| matches!(part, StridePhase::Stance | StridePhase::Preswing);
+        // a cell may not run across a kink of the centre of pressure
+        let smooth = laid.into_iter().flat_map(|(part, from, to)| {
+            let mut ends = vec![from, to];
+            if loaded(part) {
+                let kinks = drive.pressure_kinks_s(from * period, to * period);
+                ends.splice(1..1, kinks.into_iter().map(|t| t / period));
+            }
+            ends.windows(2).map(|w| (part, w[0], w[1])).collect::<Vec<_>>()
+        });
+        let phases = smooth.filter(|(_, from, to)| to > from).map(|(part, from, to)| {
             let finer = match part {
                 StridePhase::Stance => 0.5,
                 StridePhase::Preswing => 1.5,
@@ -305,9 +330,9 @@ impl DriveTable {
             };
             let count = ((to - from) * cells_per_stride as f64 * finer).ceil().max(1.0);
             let span = (to - from) / count;
-            let loaded = matches!(part, StridePhase::Stance | StridePhase::Preswing);
             let count = count as usize;
-            let run = Run { drive, from, span, count, loaded, bends: part == StridePhase::Preswing };
+            let run =
+                Run { drive, from, span, count, loaded: loaded(part), bends: part == StridePhase::Preswing };
             (part, run.cells())
         });
         Self { drive: drive.clone(), phases: phases.collect() }

@@ -42,6 +42,10 @@ pub struct Joint<T> {
     pub per_lag: T,
     /// Forward shift of the foot, m.
     pub shift: T,
+    /// Stature, m.
+    pub stature: T,
+    /// Body weight: a torque per arm in m.
+    pub weight: T,
     /// Shank.
     pub pendulum: Pendulum<T>,
     /// Sine and cosine of φ − ε at the stop.
@@ -136,7 +140,7 @@ impl<T: Lane> Joint<T> {
         let zero = self.shift.splat(0.0);
         let pivot =
             PivotAcceleration { thigh_acc: point.thigh_acc, across: point.across, along: point.along };
-        let pressure_m = point.pressure_m + self.shift;
+        let pressure_m = self.stature.times_plus(point.pressure, self.shift);
         let at = DriveSample { pivot, load_bw: point.load_bw, pressure_m, released: [zero; 2], lead: zero };
         if !is_preswing(KIND) {
             return at;
@@ -146,6 +150,8 @@ impl<T: Lane> Joint<T> {
         let still = PivotAcceleration { thigh_acc: zero, ..pivot };
         let pulled = self.pendulum.pivot_torque(&still, rotated(self.rest, (point.bend_sin, point.bend_cos)));
         let ordinary = self.preswing.ordinary(&self.pendulum, pulled, point.bend_rate, point.bend_acc);
+        let arm_m = self.stature.times_plus(point.pressure_shift, self.shift);
+        let ordinary = ordinary - self.weight * point.load_bw * arm_m;
         DriveSample {
             pivot: PivotAcceleration { thigh_acc: ordinary, ..pivot },
             released,
@@ -309,7 +315,7 @@ impl<T: Lane> Joint<T> {
             return false;
         }
         let never = zero.above(zero);
-        let pressure_m = self.shift + cell.least_pressure_m;
+        let pressure_m = self.stature * cell.least_pressure + self.shift;
         let released = pressure_m.above(self.valve.release_distance_m);
         let felt =
             SensorBranch { pressure: RampBranch::new(!never, released), bend: RampBranch::new(never, never) };

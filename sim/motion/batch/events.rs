@@ -2,7 +2,6 @@
 
 use super::dynamics::{DriveSample, Joint};
 use super::switches::{Mode, for_each_switch, switch};
-use crate::joint::HEEL_M;
 use crate::numerics::simd::Lane;
 
 impl<T: Lane> Joint<T> {
@@ -21,7 +20,7 @@ impl<T: Lane> Joint<T> {
             switch::BEGUN => bend - self.valve.bend_start_rad,
             switch::FULL => bend - self.valve.bend_start_rad - self.valve.bend_span_rad,
             switch::RELEASED => at.pressure_m - self.valve.release_distance_m,
-            _ => at.pressure_m - HEEL_M,
+            _ => at.pressure_m - self.valve.full_distance_m,
         }
     }
 

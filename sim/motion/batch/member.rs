@@ -1,7 +1,7 @@
 //! One stride of a batch.
 
 use super::drive_table::DriveTable;
-use crate::body::{Person, Shank};
+use crate::body::{Person, PreswingHabit, Shank};
 use crate::error::SimError;
 use crate::joint::damper::DamperLaw;
 use crate::joint::{Knee, Lever, Trigger};
@@ -19,7 +19,9 @@ pub struct Member {
     pub(super) weight_n: f64,
     pub(super) effort_n_m: f64,
     pub(super) stride_time_s: f64,
+    pub(super) habit: PreswingHabit,
     pub(super) foot_shift_m: f64,
+    pub(super) stature_m: f64,
 }
 
 impl Member {
@@ -55,7 +57,9 @@ impl Member {
             weight_n: person.weight_n(),
             effort_n_m: person.user_effort_n_m(),
             stride_time_s: drive.stride_time_s,
-            foot_shift_m: drive.foot_shift_m,
+            habit: person.preswing,
+            foot_shift_m: drive.alignment.foot_shift_m,
+            stature_m: drive.stature_m,
         })
     }
 

@@ -34,7 +34,7 @@ macro_rules! rows {
 
 rows! {
     STOP PERIOD TOE_OFF CONTACT CONTACT_RATE DECAY_1 DECAY_2 DECAY_3 DECAY_4 DECAY_5
-    LIGHT_A LIGHT_B TRACKING_RAD TRACKING_RATE REST_SIN REST_COS EFFORT RELEASE SHIFT BEND_START BEND_SPAN
+    LIGHT_A LIGHT_B TRACKING_RAD TRACKING_RATE REST_SIN REST_COS EFFORT RELEASE FULL SHIFT STATURE WEIGHT BEND_START BEND_SPAN
     FLEXION_A FLEXION_B STANCE_B NARROWING A_PER_B EXTENSION_A EXTENSION_B
     CUSHION_START CUSHION_FACTOR STIFFNESS STOP_DAMPING ASSIST ASSIST_RATE FRICTION SMOOTHING
     MASS_MOMENT PER_PERIOD RELIEF FLEXION_STOP CATCH PER_LAG HYSTERESIS WIDTH
@@ -50,15 +50,17 @@ const TRIAL_END: [usize; 7] = [END_BEND, END_OMEGA, END_VALVE, END_SIN, END_COS,
 /// Decay of a valve that opens undisturbed, at the stages of a step.
 const DECAYS: [usize; 5] = [DECAY_1, DECAY_2, DECAY_3, DECAY_4, DECAY_5];
 /// Rows that decide the course of the valve in stance.
-const STANCE_FROM: [usize; 7] = [CATCH, PER_LAG, HYSTERESIS, WIDTH, RELEASE, SHIFT, VALVE];
+const STANCE_FROM: [usize; 9] = [CATCH, PER_LAG, HYSTERESIS, WIDTH, RELEASE, FULL, SHIFT, STATURE, VALVE];
 /// Rows that stance changes.
 const STANCE_TO: [usize; 5] = [VALVE, VALVE_RATE, ARMED, RELEASED_AT, BROKEN];
 
 /// Rows that decide the effect of the drive on a stride: the leg and the seals.
-const LEG: [usize; 10] = [
+const LEG: [usize; 12] = [
     TRACKING_RAD,
     TRACKING_RATE,
     SHIFT,
+    STATURE,
+    WEIGHT,
     MASS_MOMENT,
     REST_SIN,
     REST_COS,
@@ -145,7 +147,7 @@ impl LaneBlock {
         let period = m.stride_time_s;
         let torque = |n_m: f64| n_m * per_inertia * period * period;
         let scaled = |o: Orifice| Orifice { a: o.a * per_inertia * period, b: o.b * per_inertia };
-        let preswing = Preswing::new(m.effort_n_m, 0.0, knee.friction);
+        let preswing = Preswing::new(&m.habit, m.effort_n_m, 0.0, knee.friction);
         let a_b =
             |law: &DamperLaw| scaled(law.coefficients().unwrap_or(Orifice { a: f64::NAN, b: f64::NAN }));
         let opening = ValveOpening::new(a_b(&knee.swing_flexion), scaled(knee.stance.yielding));
@@ -175,7 +177,10 @@ impl LaneBlock {
         set(HYSTERESIS, knee.stance.hysteresis_bw);
         set(WIDTH, knee.stance.width_bw);
         set(RELEASE, knee.stance.release_distance_m);
+        set(FULL, knee.stance.full_distance_m);
         set(SHIFT, m.foot_shift_m);
+        set(STATURE, m.stature_m);
+        set(WEIGHT, torque(m.weight_n));
         set(BEND_START, knee.stance.bend_start_rad);
         set(BEND_SPAN, knee.stance.bend_span_rad);
         set(LIGHT_A, light.a);
@@ -264,11 +269,14 @@ impl LaneBlock {
                 hysteresis_bw: self.get(zero, HYSTERESIS, at),
                 width_bw: self.get(zero, WIDTH, at),
                 release_distance_m: self.get(zero, RELEASE, at),
+                full_distance_m: self.get(zero, FULL, at),
                 bend_start_rad: self.get(zero, BEND_START, at),
                 bend_span_rad: self.get(zero, BEND_SPAN, at),
             },
             per_lag: self.get(zero, PER_LAG, at),
             shift: self.get(zero, SHIFT, at),
+            stature: self.get(zero, STATURE, at),
+            weight: self.get(zero, WEIGHT, at),
             pendulum: Pendulum {
                 inertia: zero.splat(1.0),
                 mass_moment: self.get(zero, MASS_MOMENT, at),

@@ -177,7 +177,8 @@ pub(super) fn run_trial(setup: &Setup, scenario: &Scenario, at: Position) -> Res
     let mut trial = moved.trial(scenario)?;
     trial.tolerances = Tolerances::scan();
     // the landing is kept even where no limit is about it: it can be unsafe
-    trial.detail = Detail { hip_band: detail_for_limits(&scenario.limits).hip_band, ..Detail::default() };
+    let hip_band = detail_for_limits(&scenario.limits).hip_band;
+    trial.detail = Detail { hip_band, without_hip: false, ..Detail::default() };
     let assessment = SimError::finding(Assessment::of(&trial))?.map_err(|e| e.to_string());
     let danger = assessment.as_ref().ok().and_then(|a| Danger::of(&a.outcomes));
     Ok(TrialResult { assessment, danger })

@@ -237,7 +237,7 @@ struct ShiftTrials<'a> {
 impl ShiftTrials<'_> {
     fn standing(&self, shift_m: f64, slope_deg: f64) -> Standing {
         let stand = Stand { slope_deg, share: self.stand.share };
-        stand_aligned(&stand, &self.setup.person, Alignment { foot_shift_m: shift_m })
+        stand_aligned(&stand, &self.setup.person, Alignment { foot_shift_m: shift_m, ..self.setup.alignment })
     }
 
     fn level(&self, shift_m: f64) -> Standing {
@@ -247,8 +247,11 @@ impl ShiftTrials<'_> {
     fn run(&self, scenario: &Scenario, shift_m: f64) -> Result<Assessment, String> {
         let mut case = Case { setup: self.setup.paced_for(scenario), scenario: scenario.clone() };
         case.setup.alignment.foot_shift_m = shift_m;
-        let detail =
-            Detail { hip_band: detail_for_limits(&case.scenario.limits).hip_band, ..Detail::default() };
+        let detail = Detail {
+            hip_band: detail_for_limits(&case.scenario.limits).hip_band,
+            without_hip: false,
+            ..Detail::default()
+        };
         case.assess(detail, Tolerances::scan()).map_err(|e| e.to_string())
     }
 

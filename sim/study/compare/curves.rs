@@ -3,6 +3,7 @@
 use crate::findings::{Band, Series};
 use crate::motion::sample::{KneeSample, Samples};
 use crate::motion::{Motion, Trial};
+use crate::scenario::WalkingDrive;
 use crate::study::survey::plot::able_bodied;
 use crate::units::DEG;
 
@@ -33,7 +34,7 @@ impl Curves {
         let flexion_deg = curve(|k| 1.0 / DEG * k.flexion_rad);
         let able_bodied = match motion {
             Motion::Walk(w) => {
-                let sd = trial.drive.as_ref().and_then(|d| d.knee_flexion_sd_deg);
+                let sd = trial.drive.as_ref().and_then(WalkingDrive::able_bodied_sd_deg);
                 Some(able_bodied(&w.stride, &flexion_deg, sd))
             }
             _ => None,

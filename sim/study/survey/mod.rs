@@ -10,7 +10,7 @@ use super::sensitivity::{SettingSensitivity, breaks_elsewhere, setting_sensitivi
 use crate::case::setup::{Resolved, Setup};
 use crate::error::SimError;
 use crate::motion::Motion;
-use crate::outcome::Assessment;
+use crate::outcome::{Assessment, TrialVerdict};
 use crate::scenario::Scenario;
 
 /// Result of the survey.
@@ -101,10 +101,11 @@ fn one(setup: &Setup, scenario: &Scenario) -> Result<RunResult, SimError> {
 }
 
 impl Survey {
-    /// Every scenario ran and is within its limits.
+    /// Every scenario ran and is within its limits, or doubtful where that is allowed.
     #[must_use]
-    pub fn holds(&self) -> bool {
-        self.runs.iter().all(ScenarioRun::holds)
+    pub fn holds(&self, allow_doubtful: bool) -> bool {
+        let doubtful = |r: &RunResult| r.assessment.verdict() == TrialVerdict::Doubtful;
+        self.runs.iter().all(|r| r.holds() || (allow_doubtful && r.result.as_ref().is_ok_and(doubtful)))
     }
 }
 

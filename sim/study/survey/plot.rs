@@ -10,7 +10,7 @@ use crate::motion::sitting::{SitRun, event as sit_event, state as sit_state};
 use crate::motion::stance_tasks::{LegEnd, LegRun};
 use crate::motion::stride::Stride;
 use crate::motion::{LegMotion, Motion, Trial};
-use crate::scenario::{Activity, HipMoment};
+use crate::scenario::{Activity, HipMoment, WalkingDrive};
 use crate::units::DEG;
 
 /// Step of the curves, s.
@@ -29,7 +29,7 @@ pub fn plot(trial: &Trial, motion: &Motion) -> Option<Plot> {
     let weight_n = trial.person.weight_n();
     let plot = match (motion, &trial.scenario.activity, Samples::of(motion, STEP_S)?) {
         (Motion::Walk(w), _, Samples::Stride(samples)) => {
-            let sd_deg = trial.drive.as_ref().and_then(|d| d.knee_flexion_sd_deg);
+            let sd_deg = trial.drive.as_ref().and_then(WalkingDrive::able_bodied_sd_deg);
             stride(&w.stride, &Curves { samples, weight_n }, sd_deg)
         }
         (Motion::Sit(run), _, Samples::Sit(samples)) => sitting(run, &Curves { samples, weight_n }),
@@ -65,7 +65,7 @@ fn inputs(trial: &Trial) -> String {
 /// Scenario, and the drive where there is one.
 #[must_use]
 pub fn task(trial: &Trial) -> String {
-    let drive = trial.drive.as_ref().map_or_else(String::new, |d| format!(", drive {}", d.name));
+    let drive = trial.drive.as_ref().map_or_else(String::new, |d| format!(", drive {}", d.file.name));
     format!("Scenario {}{drive}", trial.scenario.name)
 }
 
@@ -183,7 +183,7 @@ fn stride(s: &Stride, curves: &Curves<StrideSample>, sd_deg: Option<f64>) -> Plo
 
 /// The published able-bodied knee at the same instants, % and °, with its standard deviation over persons.
 pub(crate) fn able_bodied(s: &Stride, at: &[(f64, f64)], sd_deg: Option<f64>) -> (Series, Option<Band>) {
-    let flexion = |pct: f64| s.drive.published_knee(pct / 100.0 * s.drive.stride_time_s)[0] / DEG;
+    let flexion = |pct: f64| s.drive.able_bodied_knee_rad(pct / 100.0 * s.drive.stride_time_s) / DEG;
     let points: Vec<(f64, f64)> = at.iter().map(|p| (p.0, flexion(p.0))).collect();
     let band = sd_deg.map(|sd| Band {
         label: format!("± {sd}°, SD of its peak"),
@@ -249,7 +249,7 @@ fn leg<T>(title: String, m: &LegMotion<T>, hip: &HipMoment, curves: &Curves<LegS
     let (t, peak) =
         flexion.series[0].points.iter().fold((0.0, f64::MIN), |b, p| if p.1 > b.1 { *p } else { b });
     flexion.marks.push(Mark { label: format!("greatest {peak:.1}°"), at: (t, peak) });
-    if let [Some(least), Some(most)] = &m.band
+    if let [Some(least), Some(most), _] = &m.band
         && hip.most_n_m_per_kg > hip.least_n_m_per_kg
     {
         flexion.bands.push(Band {

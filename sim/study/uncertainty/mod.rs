@@ -22,7 +22,7 @@ use crate::motion::trial::Detail;
 use crate::numerics::sobol::{Estimate, Indices, Rows, coordinate, indices};
 use crate::numerics::statistics::quantile;
 use crate::numerics::tolerances::Tolerances;
-use crate::outcome::{LimitVerdict, METRICS, Metric, OutcomeWord, Outcomes, Value, detail_for_limits};
+use crate::outcome::{LimitVerdict, METRICS, Metric, OutcomeWord, Outcomes, Reading, Value, metric};
 use crate::scenario::uncertainty_file::UncertaintyFile;
 use crate::scenario::{Limit, Severity};
 
@@ -166,16 +166,19 @@ impl UncertaintyStudy {
         self.check()?;
         let (base, inputs, without_effect) = ranges::resolve(&self.case, &self.file)?;
         // a case that cannot run as set cannot be varied
-        let detail =
-            Detail { hip_band: detail_for_limits(&base.scenario.limits).hip_band, ..Detail::default() };
-        base.assess(detail, Tolerances::scan())?;
         let judged: Vec<bool> = inputs.iter().map(|u| u.input.judged).collect();
         let metrics: Vec<&'static Metric> = METRICS
             .iter()
             .filter(|m| m.activities.contains(&base.scenario.activity.kind()))
-            // the hip moment is an input here: its band runs only where a limit needs it
-            .filter(|m| !m.by_hip_band || base.scenario.limits.iter().any(|l| l.outcome == m.key))
+            // the hip moment is an input here: its band runs only where a limit is about it
+            .filter(|m| {
+                !(m.by_hip_band || m.without_hip) || base.scenario.limits.iter().any(|l| l.outcome == m.key)
+            })
             .collect();
+        let [hip_band, without_hip] = [|m: &Metric| m.by_hip_band, |m: &Metric| m.without_hip]
+            .map(|needs: fn(&Metric) -> bool| metrics.iter().any(|m| needs(m)));
+        let detail = Detail { hip_band, without_hip, ..Detail::default() };
+        base.assess(detail, Tolerances::scan())?;
         let d = inputs.len();
         // A, B, each input from B, all judged ones from B
         let from_b = |block: usize, i: usize| match block {
@@ -226,7 +229,8 @@ impl UncertaintyStudy {
             place.map(|k| e.as_ref().map_or(Value::NotReached, |v| v[k]))
         };
         let holds = |e: &Evaluated, limit: &Limit| {
-            value(e, &limit.outcome).is_some_and(|v| LimitVerdict::of(limit, v).holds())
+            metric(&limit.outcome)
+                .is_some_and(|m| LimitVerdict::of(limit, Reading::with(m, |key| value(e, key))).holds())
         };
         let limits = &base.scenario.limits;
         let binding = || limits.iter().filter(|l| l.severity == Severity::Limit);

@@ -92,7 +92,7 @@ fn fix_cadence(case: &mut Case) {
     let person = &case.setup.person;
     if w.cadence_factor.is_some() && case.setup.cadence_steps_per_min.is_none() {
         let pace = case.setup.drives.get(&w.drive).and_then(|drive| {
-            w.pace(drive, person.leg_length_m(), person.thigh_length_m()).ok()?.cadence_steps_per_min
+            w.pace(&drive.file, person.leg_length_m(), person.thigh_length_m()).ok()?.cadence_steps_per_min
         });
         case.setup.cadence_steps_per_min = pace;
     }

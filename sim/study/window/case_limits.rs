@@ -9,7 +9,7 @@ use crate::joint::SettingName;
 use crate::motion::stride_cache::StrideCache;
 use crate::motion::trial::Detail;
 use crate::numerics::tolerances::Tolerances;
-use crate::outcome::{LimitVerdict, MISSED, Value, detail_for_limits, metric};
+use crate::outcome::{LimitVerdict, MISSED, Reading, Value, detail_for_limits, metric};
 use crate::scenario::{ActivityKind, Limit, Severity};
 
 /// A case with its binding limits.
@@ -23,7 +23,7 @@ pub struct CaseLimits {
 }
 
 /// The outcome of each limit of a case, in order; or why the scenario cannot run.
-pub type Row = Result<Vec<Value>, String>;
+pub type Row = Result<Vec<Reading>, String>;
 
 /// A limit of a scenario, or the scenario itself where it cannot run.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -121,8 +121,9 @@ impl CaseLimits {
         let mut trial = case.trial(self.detail, Tolerances::scan())?;
         trial.stride_cache = known.cloned();
         let outcomes = |motion| {
-            let value = |l: &Limit| metric(&l.outcome).map_or(Value::NotReached, |m| m.read(&motion));
-            self.limits.iter().map(value).collect()
+            let read =
+                |l: &Limit| metric(&l.outcome).map_or(Value::NotReached.into(), |m| Reading::of(m, &motion));
+            self.limits.iter().map(read).collect()
         };
         Ok(SimError::finding(trial.run())?.map(outcomes).map_err(|e| e.to_string()))
     }

@@ -8,7 +8,7 @@ use crate::findings::{Panel, Plot, Series};
 use crate::motion::Motion;
 use crate::motion::sample::Samples;
 use crate::motion::trial::Detail;
-use crate::scenario::Scenario;
+use crate::scenario::{Scenario, WalkingDrive};
 use crate::study::survey::plot::able_bodied;
 use crate::units::DEG;
 
@@ -78,7 +78,7 @@ fn series(setup: &Setup, scenarios: &[Scenario], named: Named) -> Result<Vec<Cur
             samples.knee().iter().map(|k| (k.stride_pct.unwrap_or(k.t_s), k.flexion_rad / DEG)).collect();
         let band = match &motion {
             Motion::Walk(w) if scenario.name == "walk-comfortable" => {
-                let sd = trial.drive.as_ref().and_then(|d| d.knee_flexion_sd_deg);
+                let sd = trial.drive.as_ref().and_then(WalkingDrive::able_bodied_sd_deg);
                 able_bodied(&w.stride, &points, sd).1
             }
             _ => None,
