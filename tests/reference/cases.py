@@ -173,7 +173,7 @@ def sit_case(name, s, ji, z0):
     if s.residual() > 1e-9: raise RuntimeError(f'{name}: energy')
     rows = [(t, s.path(t)) for t in (s.path.t_end * k / 5 for k in range(1, 5))]
     inputs = dict(share=s.share, phi_rad=s.phi0, omega_rad_per_s=0.0, z_start=z, valve_from='standing' if z0 is None else 'given', kappa=s.KAPPA,
-                  pressure_point_m=s.x_c, end_height_m=s.SEAT, extra_inertia_kg_m2=0.12, **s.b.numbers(), **{k: ji[k] for k in LOADED})
+                  pressure_point_m=s.X_C, end_height_m=s.SEAT, extra_inertia_kg_m2=0.12, **s.b.numbers(), **{k: ji[k] for k in LOADED})
     return dict(name=name, inputs=inputs, outcomes=s.outcomes(), samples=[dict(t_s=t, phi_rad=y[0], omega_rad_per_s=y[1], z=y[2]) for t, y in rows])
 
 

@@ -90,7 +90,7 @@ def users_walking_case(name, i):
     e = case['energy']
     e.setdefault('load_line_j', 0.0)
     if abs(sum(v for k, v in e.items() if k != 'kinetic_j') - e['kinetic_j']) > 1e-9: raise RuntimeError(f'{name}: energy {e}')
-    case['outcomes']['flexion_40ms_before_contact_deg'] = w.flexion_before_contact() / DEG
+    case['outcomes'].update(flexion_40ms_before_contact_deg=w.flexion_before_contact() / DEG, least_toe_height_m=w.least_toe_height())
     return case
 
 

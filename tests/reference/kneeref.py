@@ -230,6 +230,16 @@ class Walk:
     def flexion_before_contact(self, ahead=0.040):
         return float(self.path(self.d.T - ahead)[0])
 
+    def least_toe_height(self):
+        """Least height of the tip of the foot between 70 and 95 % of the stride, over the mean height of the hip."""
+        d, f = self.d, self.d.foot
+
+        def height(t, y, m):
+            th = d.theta.at(d.omega, t)[0]
+            psi = th - y[0]
+            return d.hip_height(t) - d.thigh * math.cos(th) - f.tip_below * math.cos(psi) + f.tip_ahead * math.sin(psi)
+        return self.path.greatest(height, 0.70 * d.T, 0.95 * d.T, -1)[0]
+
     def energy(self):
         """Works done on the shank from t0 to the end (negative: taken out) and its kinetic energy there, which is their sum."""
         y = self.path.y_end

@@ -31,6 +31,8 @@ class Foot:
         self.e = 0.05 * size + self.shift + (self.R - self.h) * self.tilt   # the arc's centre lies R - h above the ankle
         self.heel, self.toe, self.edge = (self.under(x * size) for x in (-0.06, 0.14, 0.06))
         self.x_h, self.x_t = -0.04 * size, 0.14 * size                      # centre of pressure in walking: at heel contact, and from p = 0.5 on
+        ahead = 0.152 * self.stature - 0.06 * size                          # tip of the foot ahead of the ankle
+        self.tip_ahead, self.tip_below = ahead + self.shift, 0.285 * self.stature + ahead * self.tilt   # ahead of the shank line, below the knee axis
         self.moved = self.shift != 0 or self.tilt != 0
 
     def under(self, x):
@@ -168,6 +170,11 @@ class Drive:
         """q, q', q'': the flexion a released knee follows between t0 and toe-off."""
         k, d, dd = self.knee.at(self.omega, t)
         return self.phi_stop + self.q_scale * (k - self.q_mean), self.q_scale * d, self.q_scale * dd
+
+    def hip_height(self, t):
+        """Height of the hip over its mean: the double integral of its periodic acceleration."""
+        waves = ((k * self.omega, a, b) for k, (a, b) in enumerate(self.az.ab, 1))
+        return -sum((a * math.cos(w * t) + b * math.sin(w * t)) / w ** 2 for w, a, b in waves)
 
     def load(self, t):
         """Vertical ground load in body weights, before toe-off."""
