@@ -16,6 +16,7 @@ pub use leg::{landing_word, step_word};
 pub use registry::{METRICS, landing_rank};
 pub use stride::StrideReading;
 pub use verdict::{Assessment, LimitVerdict, MISSED, Reading, TrialVerdict, Verdict};
+pub use walking::STRAIGHT_BEFORE_CONTACT_S;
 
 use crate::error::SimError;
 use crate::motion::Motion;

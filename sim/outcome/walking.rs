@@ -10,8 +10,8 @@ use crate::units::DEG;
 /// Stride fractions between which the foot swings past the standing leg and the toe may scuff: after it has left the
 /// ground and before it turns up for landing.
 const MID_SWING: [f64; 2] = [0.70, 0.95];
-/// Full extension is asked for this long before heel contact, s; so is the flexion beside it.
-const BEFORE_CONTACT_S: f64 = 0.040;
+/// The knee should be straight this long before heel contact, s \[J\]; the flexion then is an outcome.
+pub const STRAIGHT_BEFORE_CONTACT_S: f64 = 0.040;
 /// Within this of the stop the knee counts as fully extended, rad.
 const STRAIGHT_WITHIN_RAD: f64 = DEG;
 
@@ -125,7 +125,7 @@ pub(super) fn toe_height_loss(m: &Motion) -> Value {
 pub(super) fn flexion_before_contact(m: &Motion) -> Value {
     stride(m, |s| {
         let stop = s.knee.extension_stop.angle_rad;
-        Some((s.flexion(s.drive.stride_time_s - BEFORE_CONTACT_S) - stop) / DEG)
+        Some((s.flexion(s.drive.stride_time_s - STRAIGHT_BEFORE_CONTACT_S) - stop) / DEG)
     })
 }
 

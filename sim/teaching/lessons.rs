@@ -51,8 +51,8 @@ pub static LESSONS: &[Lesson] = &[
               come back needs more time, and a hurried stride has less of it.",
         consider: "To look at the fastest pace that the person really walks before swing flexion is left alone.",
         numbers: &[],
-        scenarios: &["walk-slow", "walk-fast"],
-        variants: &["swing-flexion=60", "swing-flexion=0"],
+        scenarios: &["walk-slow", "walk-hurried"],
+        variants: &["", "swing-flexion=0"],
     },
     Lesson {
         number: 2,
@@ -66,7 +66,7 @@ pub static LESSONS: &[Lesson] = &[
         consider: "To open swing flexion again before swing extension is closed against the knock.",
         numbers: &["terminal_energy_j", "peak_flexion_deg"],
         scenarios: &["walk-fast"],
-        variants: &["swing-flexion=60", "swing-flexion=85", "swing-flexion=100"],
+        variants: &["", "swing-flexion=85", "swing-flexion=100"],
     },
     Lesson {
         number: 3,
@@ -80,11 +80,7 @@ pub static LESSONS: &[Lesson] = &[
         consider: "To accept a soft knock; to listen less and to look at heel contact more, at the fastest pace.",
         numbers: &[],
         scenarios: &["walk-comfortable", "walk-fast"],
-        variants: &[
-            "swing-flexion=60",
-            "swing-flexion=60,swing-extension=80",
-            "swing-flexion=60,swing-extension=100",
-        ],
+        variants: &["", "swing-extension=80", "swing-extension=100"],
     },
     Lesson {
         number: 4,
@@ -93,17 +89,13 @@ pub static LESSONS: &[Lesson] = &[
         situation: "Swing extension is wide open: the knee is straight in good time.",
         watch: "The energy at full extension, and what the knee does between the knock and the ground.",
         question: "Straight earlier than before: does the foot land on a straighter knee?",
-        why: "What the valve does not take out, the extension stop has to: it gives part of it back, and the knee \
-              bends again before the foot is down.",
+        why: "What the valve does not take out, the extension stop has to. A knee that is straight early then has \
+              longer to bend again before the foot is down: the prescribed hip of this model cannot hold it.",
         consider: "To close swing extension by small steps until the knock softens, and to look at the fastest pace \
                    each time.",
         numbers: &["heel_contact_flexion_deg", "extension_margin_ms", "terminal_energy_j"],
         scenarios: &["walk-comfortable", "walk-fast"],
-        variants: &[
-            "swing-flexion=60",
-            "swing-flexion=60,swing-extension=30",
-            "swing-flexion=60,swing-extension=0",
-        ],
+        variants: &["", "swing-extension=45", "swing-extension=0"],
     },
     Lesson {
         number: 5,
@@ -111,19 +103,14 @@ pub static LESSONS: &[Lesson] = &[
         title: "A cliff, not a slope",
         situation: "The catch load is lowered by one small step at a time, so that the joint catches readily.",
         watch: "When the stance valve lets go in late stance, and how far the knee bends in swing. B is one step \
-                below A; C is B with a user who pushes half as hard, D is A with one who pushes half as hard again.",
+                below A; C is B with a user who pushes half as hard.",
         question: "How much does one step of two points take from peak flexion?",
         why: "A valve that has let go stays released until the foot is off; one that has not, feels more load the \
               further the knee is bent, and holds on. Pushing harder bends the caught knee sooner and does not help.",
         consider: "To stay several steps away from the edge, since the edge moves with the person's weight and effort.",
         numbers: &["peak_flexion_deg", "release_pct"],
         scenarios: &["walk-comfortable"],
-        variants: &[
-            "swing-flexion=60,catch-load=12",
-            "swing-flexion=60,catch-load=10",
-            "swing-flexion=60,catch-load=10,user_effort_n_m_per_kg=0.1",
-            "swing-flexion=60,catch-load=12,user_effort_n_m_per_kg=0.3",
-        ],
+        variants: &["catch-load=10", "catch-load=8", "catch-load=8,user_effort_n_m_per_kg=0.1"],
     },
     Lesson {
         number: 6,
@@ -162,17 +149,18 @@ pub static LESSONS: &[Lesson] = &[
         situation: "Nothing on the joint was touched. B has boots that are half a kilogram heavier, C oil at 0 °C, D both.",
         watch: "Heel rise, full extension before heel contact, energy at full extension.",
         question: "Do the boots and the cold add up?",
-        why: "A heavier foot swings with more momentum, against which the valves do less; thick oil weighs most where \
-              the knee is slow, at the end of extension. The one partly hides the other.",
+        why: "A heavier foot swings with more momentum, against which the valves do less, so the heel rises more; \
+              thick oil holds it back, and most where the knee is slow, at the end of extension. The one partly hides \
+              the other.",
         consider: "To look again after any change of shoe or foot, and at a joint that has been out in the cold, before \
                    a setting is touched.",
         numbers: &["peak_flexion_deg", "extension_margin_ms", "terminal_energy_j"],
         scenarios: &["walk-comfortable", "walk-fast", "sit-down"],
         variants: &[
-            "swing-flexion=60",
-            "swing-flexion=60,foot_extra_mass_kg=0.5",
-            "swing-flexion=60,temperature_c=0",
-            "swing-flexion=60,foot_extra_mass_kg=0.5,temperature_c=0",
+            "",
+            "foot_extra_mass_kg=0.5",
+            "temperature_c=0",
+            "foot_extra_mass_kg=0.5,temperature_c=0",
         ],
     },
 ];

@@ -86,10 +86,10 @@ fn ratios() -> f64 {
         relative(dempster.com_distance_m, 0.268_336_8),
         relative(dempster.inertia_kg_m2, 4.88 * 0.325_458f64.powi(2)),
     ];
-    // 0.0433·80 at 0.4395·0.45522; 0.0137·80 at 0.45522 down and 0.4415·0.26676 − 0.06 ahead
+    // 0.0433·80 at 0.4395·0.45522; 0.0137·80 at 0.45522 down and 0.4415·0.26676 − 0.06·1.8/1.75 ahead
     let male = intact_shank(80.0, 1.8, SegmentSource::DeLevaMale);
     let (m1, d1, g1) = (3.464, 0.4395 * 0.45522, 0.246 * 0.45522);
-    let (m2, d2, a2, g2) = (1.096, 0.45522, 0.4415 * 0.26676 - 0.06, 0.245 * 0.26676);
+    let (m2, d2, a2, g2) = (1.096, 0.45522, 0.4415 * 0.26676 - 0.06 * 1.8 / 1.75, 0.245 * 0.26676);
     let joined = [
         relative(male.mass_kg, 4.56),
         relative(male.com_distance_m, f64::hypot(m1 * d1 + m2 * d2, m2 * a2) / 4.56),

@@ -12,6 +12,7 @@ use super::fixtures::{
     bare_knee, flywheel, greatest_deviation, knee_with, limb, orifice, relative, reversals, row, swing,
     system,
 };
+use crate::common::knee;
 use crate::evidence::{Check, greatest};
 
 /// Logarithmic decrement of successive maxima at 1e-5 rad, c 0.05 to 0.8.
@@ -177,10 +178,35 @@ fn stance_area() -> f64 {
     greatest(between.chain(ends).chain(squares))
 }
 
+/// Linear and friction joints with a stance valve: the law, and what closing a passage beside it adds; worst deviation
+/// from areas on paper, N m.
+fn valve_beside_another_law() -> f64 {
+    let (passage, stance): (Orifice, Orifice) = (Orifice { a: 0.1, b: 0.1 }, Orifice { a: 3.0, b: 30.0 });
+    greatest(["linear", "constant-friction"].into_iter().flat_map(|name| {
+        let mut joint = knee(name);
+        joint.stance.yielding = stance;
+        (joint.relief, joint.friction.torque_n_m) = (None, 0.0);
+        [0.0, 0.03, 0.1, 0.4, 0.8, 1.0].into_iter().flat_map(move |z| {
+            let joint = joint.clone();
+            [0.3, 1.5, 5.0].map(|rate: f64| {
+                let root = (1.0 - z) / passage.b.sqrt() + z / stance.b.sqrt();
+                let b = 1.0 / (root * root);
+                let share = (b - passage.b) / (stance.b - passage.b);
+                let a = passage.a + share * (stance.a - passage.a);
+                let added = (a - passage.a) * rate + (b - passage.b) * rate * rate;
+                let law = -joint.swing_flexion.torque(rate, 1.0);
+                (-joint.torque(0.6, rate, z).damper - (law + added)).abs()
+            })
+        })
+    }))
+}
+
 pub fn checks() -> Vec<Check> {
     let [approach, end] = terminal();
     let r = |id, what, source, figure| row(id, what, source, 1e-9, figure, "of it");
+    let beside = "linear and friction joints: torque with the stance valve part closed";
     vec![
+        row("A25", beside, "areas on paper", 1e-12, valve_beside_another_law(), "N m"),
         r("A3", "linear damper: logarithmic decrement", "ζ ω₀ T_d", decrement()),
         r(
             "A4",

@@ -9,8 +9,10 @@ mod energy;
 mod event_checks;
 mod fixtures;
 mod footing;
+mod load_line;
 mod loaded;
 mod order;
+mod scaling;
 mod sitting;
 mod stance_valve;
 mod standing;
@@ -33,6 +35,8 @@ pub fn checks() -> Vec<Check> {
         sitting::checks(),
         convergence::checks(),
         energy::checks(),
+        load_line::checks(),
+        scaling::checks(),
     ]
     .concat()
 }

@@ -57,7 +57,9 @@ fn members(cases: &[Case], batch: &Batch) -> Vec<Member> {
 
 fn cases(pace: usize, range: Range, count: u64) -> Vec<Case> {
     let library = crate::common::library();
-    let (file, knee) = (crate::common::drive_file(), library.knee("built-in").expect("shipped"));
+    // both shipped drives: able-bodied and users, whose steps are not alike
+    let name = if range == Range::Whole { "able-bodied-2008" } else { "users-2020" };
+    let (file, knee) = (library.drive(name).expect("shipped"), library.knee("built-in").expect("shipped"));
     let first = 10_000 * pace as u64 + if range == Range::Whole { 0 } else { 5_000 };
     (first..first + count).map(|n| Case::random(n, &file, &knee, PACES[pace], range)).collect()
 }

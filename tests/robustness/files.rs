@@ -60,14 +60,14 @@ fn robustness_values_out_of_range_name_line_field_value_range() {
     let text = edited(Kind::Prosthesis, "typical", "mass_kg: 0.41", "mass_kg: -0.41");
     refused(&text, &[&line_of(&text, "-0.41"), "parts[3].mass_kg", "0 to 10"]);
     let text = edited(Kind::Scenario, "walk-slow", "max: 2.5", "max: .nan");
-    refused(&text, &[&line_of(&text, ".nan"), "limits[6].max"]);
+    refused(&text, &[&line_of(&text, ".nan"), "limits[7].max"]);
     let text = edited(Kind::Scenario, "walk-slow", "most_n_m_per_kg: 0.3", "most_n_m_per_kg: 7");
     refused(&text, &[&line_of(&text, "most_n_m_per_kg: 7"), "hip_moment.most_n_m_per_kg", "7"]);
 }
 
 #[test]
 fn robustness_setting_over_100_pct() {
-    let text = edited(Kind::Knee, "built-in", "set_b_n_m_s2_per_rad2: 0.5", "set_pct: 101");
+    let text = edited(Kind::Knee, "built-in", "set_b_n_m_s2_per_rad2: 30", "set_pct: 101");
     refused(&text, &["swing_flexion.orifice.set_pct", "101", "0 to 100", &line_of(&text, "set_pct: 101")]);
 }
 
@@ -80,7 +80,7 @@ fn robustness_oil_that_is_no_grade() {
 #[test]
 fn robustness_limits_on_unknown_outcomes_and_words() {
     let text = edited(Kind::Scenario, "walk-slow", "outcome: terminal_energy_j", "outcome: terminal_energy");
-    refused(&text, &["limits[6].outcome", "terminal_energy_j"]);
+    refused(&text, &["limits[7].outcome", "terminal_energy_j"]);
     let text = edited(Kind::Scenario, "walk-slow", "[straight, caught]", "[straight, cought]");
     refused(&text, &["cought", "gives way"]);
     let text = edited(

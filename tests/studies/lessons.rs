@@ -1,7 +1,7 @@
 //! The eight lessons still show what their titles say. Each statement can fail: it is read off runs.
 
 use super::compare::compared;
-use kneedamp::outcome::{Assessment, OutcomeWord};
+use kneedamp::outcome::{Assessment, OutcomeWord, TrialVerdict};
 use kneedamp::teaching::lessons::{LESSONS, lesson};
 
 /// Runs of a lesson in one of its scenarios, A first.
@@ -33,11 +33,21 @@ fn studies_lessons_are_numbered_and_complete() {
     }
 }
 
+/// The class cannot guess from the lesson before: some answers are that it holds, some that it does not.
+#[test]
+fn studies_lessons_are_not_all_answered_alike() {
+    let answers: Vec<TrialVerdict> =
+        LESSONS.iter().map(|l| runs(l.number, l.vote().scenario)[l.vote().variant].verdict()).collect();
+    let within = answers.iter().filter(|v| **v == TrialVerdict::Within).count();
+    assert!(within >= 3 && answers.len() - within >= 3, "{answers:?}");
+}
+
 #[test]
 fn studies_lesson_1_fine_at_a_stroll_late_in_a_hurry() {
-    let (slow, fast) = (runs(1, "walk-slow"), runs(1, "walk-fast"));
-    assert!(slow.iter().all(Assessment::holds) && fast[0].holds() && !fast[1].holds());
-    assert!(n(&fast[1], "extension_margin_ms") < 0.0 && n(&slow[1], "extension_margin_ms") > 0.0);
+    let (slow, fast) = (runs(1, "walk-slow"), runs(1, "walk-hurried"));
+    assert!(slow.iter().all(Assessment::holds) && fast[0].holds());
+    assert_eq!(fast[1].verdict(), TrialVerdict::Outside);
+    assert!(n(&fast[1], "extension_margin_ms") < 0.0 && n(&slow[1], "extension_margin_ms") > 40.0);
     let rise = |r: &[Assessment]| n(&r[1], "peak_flexion_deg") - n(&r[0], "peak_flexion_deg");
     assert!(rise(&fast) > rise(&slow));
 }
@@ -61,7 +71,9 @@ fn studies_lesson_3_the_quiet_trap() {
             assert!(quiet.outcomes.number("terminal_energy_j").is_none(), "no knock");
             assert!(n(quiet, "heel_contact_flexion_deg") > 5.0);
         }
-        assert!([OutcomeWord::Doubtful, OutcomeWord::GivesWay].contains(&word(&r[2], "landing")));
+        assert_eq!(r[2].verdict(), TrialVerdict::Outside);
+        assert_ne!(word(&r[2], "landing"), OutcomeWord::Straight);
+        assert!(n(&r[2], "landing_max_flexion_deg") > 15.0);
     }
 }
 
@@ -80,17 +92,12 @@ fn studies_lesson_4_the_knock() {
 fn studies_lesson_5_a_cliff_not_a_slope() {
     let r = runs(5, "walk-comfortable");
     let peak = |a: &Assessment| n(a, "peak_flexion_deg");
-    let beyond = compared(
-        &["swing-flexion=60,catch-load=14", "swing-flexion=60,catch-load=16"],
-        &["walk-comfortable"],
-    )
-    .expect("runs");
+    let beyond = compared(&["catch-load=12", "catch-load=14"], &["walk-comfortable"]).expect("runs");
     let beyond: Vec<f64> =
         beyond.scenarios[0].runs.iter().map(|x| peak(&x.as_ref().expect("ran").assessment)).collect();
     assert!((peak(&r[0]) - beyond[0]).abs() < 1.0 && (beyond[0] - beyond[1]).abs() < 1.0, "flat above");
     assert!(peak(&r[0]) - peak(&r[1]) > 20.0, "one step takes more than twenty degrees");
-    // the edge moves with effort: less lets go where more does not
-    assert!(peak(&r[2]) > peak(&r[0]) - 5.0 && peak(&r[3]) < peak(&r[0]) - 20.0);
+    assert!(peak(&r[2]) > peak(&r[0]) - 5.0, "the edge moves with effort: less lets go");
 }
 
 #[test]
@@ -120,7 +127,8 @@ fn studies_lesson_8_new_boots_and_a_cold_morning() {
         let lost = |i: usize| n(&r[0], "extension_margin_ms") - n(&r[i], "extension_margin_ms");
         let (boots, cold, both) = (lost(1), lost(2), lost(3));
         assert!(boots > 0.0 && cold > 0.0 && both > 0.0, "{boots} {cold} {both}");
-        assert!(both < cold && both < boots + cold, "the one partly hides the other: {boots} {cold} {both}");
-        assert!(!r[3].holds());
+        assert!(both < boots + cold, "the one partly hides the other: {boots} {cold} {both}");
+        let rise = |i: usize| n(&r[i], "peak_flexion_deg") - n(&r[0], "peak_flexion_deg");
+        assert!(rise(1) > 1.0 && rise(2) < -1.0 && rise(3).abs() < 1.0);
     }
 }

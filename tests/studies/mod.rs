@@ -4,6 +4,7 @@ mod adjust;
 mod align;
 mod batched;
 mod compare;
+mod example;
 mod inputs;
 mod lessons;
 mod recheck;

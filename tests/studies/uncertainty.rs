@@ -155,11 +155,12 @@ fn closed_form_uncertainty_standing_by_hand() {
         512,
         true,
     );
-    // half of the weight, d = Lt e/(L − R): both in proportion to stature, which cancels in d
-    let c = 0.5 * 9.81 * 0.245 * 0.05 / (0.53 - 0.19);
+    // half of the weight times d = Lt e/(L − R), which is in proportion to stature: c M H
+    let per_stature = 0.245 * (0.05 / 1.75) / (0.53 - 0.19);
+    let c = 0.5 * 9.81 * per_stature;
     study.case.scenario.limits = vec![Limit {
         outcome: "extension_moment_n_m".into(),
-        min: Some(c * 80.0),
+        min: Some(c * h * 80.0),
         max: None,
         allowed: vec![],
         source: "test".into(),
@@ -169,25 +170,33 @@ fn closed_form_uncertainty_standing_by_hand() {
         severity: Severity::Limit,
     }];
     let result = found(&study);
-    let moment = outcome(&result, "extension_moment_n_m");
-    // 5 % of the range from its lower end
+    // d, 5 % of its range from its lower end
+    let line = outcome(&result, "load_line_ahead_mm");
     for share in [0.05, 0.5, 0.95] {
-        let wanted = c * (m - dm + 2.0 * dm * share);
-        let got = moment.quantile(share).expect("reached");
+        let wanted = 1e3 * per_stature * (h - dh + 2.0 * dh * share);
+        let got = line.quantile(share).expect("reached");
         assert!((got - wanted).abs() < 0.005 * wanted, "{share}: {got} {wanted}");
     }
-    let x = moment.indices.as_ref().expect("varies");
-    assert!((x.first[0].value - 1.0).abs() <= x.first[0].error && x.total[1].value < 1e-9);
-    // P(M > 80) over 60..90 is a third
+    // a product of two independent uniform inputs: variance in parts
+    let (by_mass, by_stature) = ((dm / m).powi(2) / 3.0, (dh / h).powi(2) / 3.0);
+    let all = by_mass + by_stature + by_mass * by_stature;
+    let x = outcome(&result, "extension_moment_n_m").indices.as_ref().expect("varies");
+    for (i, own) in [by_mass, by_stature].into_iter().enumerate() {
+        let [first, total] = [own / all, (own + by_mass * by_stature) / all];
+        assert!((x.first[i].value - first).abs() <= x.first[i].error, "{i}: {:?} {first}", x.first[i]);
+        assert!((x.total[i].value - total).abs() <= x.total[i].error, "{i}: {:?} {total}", x.total[i]);
+    }
+    // P(M H > 80 h), by the middle of a thousand slices of H
+    let slices = (0..1000).map(|i| {
+        let stature = h - dh + 2.0 * dh * (f64::from(i) + 0.5) / 1000.0;
+        ((m + dm - 80.0 * h / stature) / (2.0 * dm)).clamp(0.0, 1.0)
+    });
+    let wanted = slices.sum::<f64>() / 1000.0;
     let share = result.limits[0].holds as f64 / result.points as f64;
-    assert!((share - 1.0 / 3.0).abs() < 0.005, "{share}");
+    assert!((share - wanted).abs() < 0.005, "{share} {wanted}");
     assert_eq!(result.all_hold, result.limits[0].holds);
-    // the slope at which it is lost, e/(0.19 H), by stature alone
-    let slope = outcome(&result, "slope_limit_deg");
-    let wanted = (0.05 / (0.19 * h)).to_degrees();
-    assert_abs_diff_eq!(slope.quantile(0.5).expect("reached"), wanted, epsilon = 0.005 * wanted);
-    assert!(slope.indices.as_ref().expect("varies").total[0].value < 1e-9);
-    assert!(outcome(&result, "load_line_ahead_mm").indices.is_none(), "does not vary");
+    // the slope at which it is lost, e/(0.19 H): both in proportion to stature
+    assert!(outcome(&result, "slope_limit_deg").indices.is_none(), "does not vary");
 }
 
 /// The default file varies every judged input, within what the inputs take, and says so where one does not act.

@@ -16,9 +16,7 @@ use crate::numerics::simd::{Lane, LaneMask};
 /// One over the tolerated error of the valve, however early: the instant of its release is an outcome.
 const RELEASE_PER_VALVE: f64 = 1.0 / 1e-5;
 /// Weight of an error of ω in swing, where nothing damps it: the errors of many steps add up.
-const SWING_WEIGHT: f64 = 3.0;
-/// Least weight of an error of ω in pre-swing.
-const LEAST_WEIGHT: f64 = 1.0 / 8.0;
+pub const SWING_WEIGHT: f64 = 3.0;
 
 /// Joint, shank and person of a vector of strides. Flexion counts from the extension stop, time in stride
 /// times; torques are divided by the moment of inertia.
@@ -46,6 +44,8 @@ pub struct Joint<T> {
     pub stature: T,
     /// Body weight: a torque per arm in m.
     pub weight: T,
+    /// Least weight of an error of ω in pre-swing.
+    pub least_weight: T,
     /// Shank.
     pub pendulum: Pendulum<T>,
     /// Sine and cosine of φ − ε at the stop.
@@ -194,7 +194,7 @@ impl<T: Lane> Joint<T> {
 
     /// One over the tolerated error of ω, `left` strides before toe-off. In swing an error stays; in pre-swing the
     /// correction reduces it as (1 + x) e^(−x), x = ω₀ t, while the effort suffices. Its weight is at least
-    /// [`LEAST_WEIGHT`]: the effort may not suffice later.
+    /// [`Member::least_weight`](super::Member): the effort may not suffice later.
     #[inline(always)]
     pub fn per_omega<const KIND: usize>(&self, full: f64, left: f64, mode: &Mode<T>) -> T {
         let one = self.shift.splat(1.0);
@@ -205,8 +205,9 @@ impl<T: Lane> Joint<T> {
         let x = self.preswing.tracking.per_rate * (0.5 * left);
         let e = x * 0.125 + 1.0;
         let e = e * e * (e * e);
-        let fade = ((x + 1.0) / (e * e)).greater(one * LEAST_WEIGHT);
-        T::choose(mode[switch::LOW] & !mode[switch::HIGH], fade, one) * weight
+        let fade = ((x + 1.0) / (e * e)).greater(self.least_weight);
+        let lasting = one.greater(self.least_weight);
+        T::choose(mode[switch::LOW] & !mode[switch::HIGH], fade, lasting) * weight
     }
 
     /// Freezes the laws for a step of `h` that begins at `s` in `mode`.

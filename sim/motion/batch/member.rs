@@ -1,6 +1,7 @@
 //! One stride of a batch.
 
 use super::drive_table::DriveTable;
+use super::dynamics::SWING_WEIGHT;
 use crate::body::{Person, PreswingHabit, Shank};
 use crate::error::SimError;
 use crate::joint::damper::DamperLaw;
@@ -22,6 +23,8 @@ pub struct Member {
     pub(super) habit: PreswingHabit,
     pub(super) foot_shift_m: f64,
     pub(super) stature_m: f64,
+    /// Greatest arm by which the alignment moves the load line.
+    most_arm_m: f64,
 }
 
 impl Member {
@@ -60,6 +63,10 @@ impl Member {
             habit: person.preswing,
             foot_shift_m: drive.alignment.foot_shift_m,
             stature_m: drive.stature_m,
+            most_arm_m: drive
+                .load_line_shift_m(drive.preswing_start_s)
+                .abs()
+                .max(drive.alignment.foot_shift_m.abs()),
         })
     }
 
@@ -70,6 +77,14 @@ impl Member {
         // in steps of a twentieth of body weight
         let catch = (20.0 * self.catch_bw()).floor();
         [catch, b(&self.knee.swing_flexion), b(&self.knee.swing_extension)]
+    }
+
+    /// Least weight of an error of ω in pre-swing: an eighth where the effort has little to answer, that of swing where
+    /// the moved load line takes all of it.
+    pub(super) fn least_weight(&self) -> f64 {
+        const UNDISTURBED: f64 = 1.0 / 8.0;
+        let taken = self.most_arm_m * self.weight_n / self.effort_n_m.max(f64::MIN_POSITIVE);
+        UNDISTURBED + (SWING_WEIGHT - UNDISTURBED) * taken.min(1.0)
     }
 
     /// Catch load as a share of body weight; far beyond reach for a valve that is always closed, or never.

@@ -34,7 +34,7 @@ macro_rules! rows {
 
 rows! {
     STOP PERIOD TOE_OFF CONTACT CONTACT_RATE DECAY_1 DECAY_2 DECAY_3 DECAY_4 DECAY_5
-    LIGHT_A LIGHT_B TRACKING_RAD TRACKING_RATE REST_SIN REST_COS EFFORT RELEASE FULL SHIFT STATURE WEIGHT BEND_START BEND_SPAN
+    LIGHT_A LIGHT_B TRACKING_RAD TRACKING_RATE REST_SIN REST_COS EFFORT RELEASE FULL SHIFT STATURE WEIGHT LEAST_WEIGHT BEND_START BEND_SPAN
     FLEXION_A FLEXION_B STANCE_B NARROWING A_PER_B EXTENSION_A EXTENSION_B
     CUSHION_START CUSHION_FACTOR STIFFNESS STOP_DAMPING ASSIST ASSIST_RATE FRICTION SMOOTHING
     MASS_MOMENT PER_PERIOD RELIEF FLEXION_STOP CATCH PER_LAG HYSTERESIS WIDTH
@@ -181,6 +181,7 @@ impl LaneBlock {
         set(SHIFT, m.foot_shift_m);
         set(STATURE, m.stature_m);
         set(WEIGHT, torque(m.weight_n));
+        set(LEAST_WEIGHT, m.least_weight());
         set(BEND_START, knee.stance.bend_start_rad);
         set(BEND_SPAN, knee.stance.bend_span_rad);
         set(LIGHT_A, light.a);
@@ -277,6 +278,7 @@ impl LaneBlock {
             shift: self.get(zero, SHIFT, at),
             stature: self.get(zero, STATURE, at),
             weight: self.get(zero, WEIGHT, at),
+            least_weight: self.get(zero, LEAST_WEIGHT, at),
             pendulum: Pendulum {
                 inertia: zero.splat(1.0),
                 mass_moment: self.get(zero, MASS_MOMENT, at),

@@ -219,7 +219,10 @@ pub static SYMPTOMS: &[Symptom] = &[
         description: "the foot lands on a knee that is still bent",
         meaning: "the shank has not come forward in time",
         activities: &[Walk],
-        indicators: &[(Above("heel_contact_flexion_deg"), NotStraight)],
+        indicators: &[
+            (Above("heel_contact_flexion_deg"), NotStraight),
+            (Above("flexion_before_contact_deg"), NotStraight),
+        ],
         measure: Above("heel_contact_flexion_deg"),
         rule_out_first: &[
             "a hip flexion contracture",
@@ -242,7 +245,10 @@ pub static SYMPTOMS: &[Symptom] = &[
         description: "the knee was straight, but bends again before the foot lands",
         meaning: "the shank came early or bounced off the stop, and nothing holds it straight",
         activities: &[Walk],
-        indicators: &[(Above("heel_contact_flexion_deg"), WasStraight)],
+        indicators: &[
+            (Above("heel_contact_flexion_deg"), WasStraight),
+            (Above("flexion_before_contact_deg"), WasStraight),
+        ],
         measure: Above("heel_contact_flexion_deg"),
         rule_out_first: &[
             "habit: the thigh pulled back early before the foot is put down",

@@ -3,7 +3,7 @@
 //! `sim/study/adjust/symptom_data.rs`.
 
 use crate::joint::SettingName::{self, CatchLoad, StanceYield};
-use crate::outcome::{OutcomeWord, Outcomes, Value};
+use crate::outcome::{OutcomeWord, Outcomes, STRAIGHT_BEFORE_CONTACT_S, Value};
 use crate::scenario::{ActivityKind, Limit};
 
 /// Direction in which a setting is adjusted.
@@ -90,7 +90,7 @@ pub enum Condition {
 /// What happened in the trial besides the outcome in question.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Situation {
-    /// Straight at some instant before the foot landed.
+    /// Straight in time before the foot landed ([`STRAIGHT_BEFORE_CONTACT_S`]).
     pub was_straight: bool,
     /// Gave way under the weight.
     pub gave_way: bool,
@@ -101,7 +101,9 @@ impl Situation {
     #[must_use]
     pub fn of(outcomes: &Outcomes) -> Self {
         Self {
-            was_straight: outcomes.number("extension_margin_ms").is_some_and(|ms| ms > 0.0),
+            was_straight: outcomes
+                .number("extension_margin_ms")
+                .is_some_and(|ms| ms > 1e3 * STRAIGHT_BEFORE_CONTACT_S),
             gave_way: outcomes.get("what_happens").and_then(Value::as_word) == Some(OutcomeWord::GivesWay),
         }
     }
@@ -161,7 +163,11 @@ impl Indicator {
         }
         match (self, value) {
             (Self::NotReached(_), Value::NotReached) => true,
-            (Self::Word(_, words), Value::Word(w)) => words.contains(&w) && !limit.allowed.contains(&w),
+            // an allowed word breaks a limit where the knee gives way at an end of the band over the hip moment
+            (Self::Word(_, words), Value::Word(w)) if limit.allowed.contains(&w) => {
+                words.contains(&OutcomeWord::GivesWay)
+            }
+            (Self::Word(_, words), Value::Word(w)) => words.contains(&w),
             (Self::Below(_), Value::Number(v)) => limit.min.is_some_and(|min| v < min),
             (Self::Above(_) | Self::AboveNumber(..), Value::Number(v)) => {
                 limit.max.is_some_and(|max| v > max)

@@ -60,7 +60,8 @@ pub struct Tasks {
 pub enum Criterion {
     /// Standing straight on a slope of 1 in 12.
     StandsOnSlope,
-    /// The limit on late release in walking.
+    /// The limits on late release and on peak flexion in walking: the stance valve, or the load line itself, can hold
+    /// the knee straight too long.
     ReleasesInTime,
     /// The limit on the landing after walking.
     Lands,
@@ -138,6 +139,8 @@ pub struct AlignmentResult {
     pub share: f64,
     /// Greatest late release allowed, degrees.
     pub late_release_deg: Option<f64>,
+    /// Shift that moves the standing load line as far as 1° of tilt, m.
+    pub shift_per_tilt_m: f64,
     /// One per shift asked for.
     pub rows: Vec<ShiftResult>,
     /// Standing with the foot where the ratios of the body put it.
@@ -209,6 +212,8 @@ impl AlignmentStudy {
             inputs: setup.in_words(&resolved),
             share: stand.share,
             late_release_deg: limit.and_then(|l| l.max),
+            shift_per_tilt_m: Alignment { foot_shift_m: 0.0, foot_tilt_deg: 1.0 }
+                .load_line_shift_m(setup.person.stature_m()),
             rows,
             unshifted: trials.level(0.0),
             ranges,
@@ -218,6 +223,7 @@ impl AlignmentStudy {
 }
 
 const LATE_RELEASE: &str = "late_release_loss_deg";
+const PEAK: &str = "peak_flexion_deg";
 
 /// Where one criterion holds.
 struct CriterionRanges {
@@ -257,11 +263,11 @@ impl ShiftTrials<'_> {
 
     /// Why a criterion fails at a shift; none if it holds.
     fn failure(&self, criterion: Criterion, shift_m: f64) -> Option<String> {
-        let limits = |scenario: &Scenario, of: Option<&str>| match self.run(scenario, shift_m) {
+        let limits = |scenario: &Scenario, of: &[&str]| match self.run(scenario, shift_m) {
             Err(e) => Some(e),
             Ok(a) => a
                 .binding()
-                .filter(|l| of.is_none_or(|key| l.limit.outcome == key) && !l.holds())
+                .filter(|l| (of.is_empty() || of.contains(&l.limit.outcome.as_str())) && !l.holds())
                 .min_by(|a, b| a.relative_margin.total_cmp(&b.relative_margin))
                 .map(in_words),
         };
@@ -270,12 +276,12 @@ impl ShiftTrials<'_> {
                 let moment = self.standing(shift_m, SLOPE_DEG).extension_moment_n_m;
                 (moment < 0.0).then(|| "the weight bends the knee on that slope".to_owned())
             }
-            Criterion::ReleasesInTime => limits(&self.tasks.walk, Some(LATE_RELEASE)),
-            Criterion::Lands => limits(&self.tasks.walk, Some("landing")),
-            Criterion::Stumble => limits(&self.tasks.stumble, None),
-            Criterion::Chair => limits(&self.tasks.sit, None),
-            Criterion::Ramp => limits(&self.tasks.ramp, None),
-            Criterion::Stairs => limits(&self.tasks.stairs, None),
+            Criterion::ReleasesInTime => limits(&self.tasks.walk, &[LATE_RELEASE, PEAK]),
+            Criterion::Lands => limits(&self.tasks.walk, &["landing"]),
+            Criterion::Stumble => limits(&self.tasks.stumble, &[]),
+            Criterion::Chair => limits(&self.tasks.sit, &[]),
+            Criterion::Ramp => limits(&self.tasks.ramp, &[]),
+            Criterion::Stairs => limits(&self.tasks.stairs, &[]),
         }
     }
 

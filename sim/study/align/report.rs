@@ -31,7 +31,7 @@ impl AlignmentResult {
     pub fn findings(&self) -> Findings {
         let mut text = vec![self.standing_in_words(), self.first_in_words(), self.all_in_words()];
         text.extend(self.other_ranges_in_words());
-        text.extend([self.practice_in_words(), limits()]);
+        text.extend([self.practice_in_words(), self.tilt_in_words(), limits()]);
         Findings { text, tables: vec![self.shifts(), self.edges()], plots: vec![self.plot()] }
     }
 
@@ -49,8 +49,18 @@ impl AlignmentResult {
         )
     }
 
+    fn tilt_in_words(&self) -> String {
+        format!(
+            "Tilting the foot acts in standing as a shift does: 1° toes down like {:.1} mm forward. In late stance \
+             the ground force is at the toe either way, so that a tilt changes release little (--foot-tilt).",
+            1e3 * self.shift_per_tilt_m
+        )
+    }
+
     fn first_in_words(&self) -> String {
-        let loss = self.late_release_deg.map_or(String::new(), |d| format!(" (at most {d}° of peak lost)"));
+        let loss = self.late_release_deg.map_or(String::new(), |d| {
+            format!(" (at most {d}° of peak lost, and the peak within its limits)")
+        });
         let asked = format!(
             "Standing on a slope of {SLOPE_DEG}° (1 in 12) and release in time in comfortable walking{loss}"
         );
@@ -230,9 +240,9 @@ fn shift_row(row: &ShiftResult) -> Vec<Cell> {
 }
 
 fn limits() -> String {
-    "The foot is shifted as a whole and level; the masses of foot and shoe stay where they are, and hip, thigh \
-     and centre of pressure move as published whatever the alignment is: a person adapts, the model does not. \
-     What the model shows, not an alignment to use."
+    "The foot is shifted as a whole; the masses of foot and shoe stay where they are, and hip and thigh move as \
+     measured whatever the alignment is: a person adapts, the model does not. What the model shows, not an \
+     alignment to use."
         .into()
 }
 
