@@ -6,6 +6,7 @@ mod dormand_prince;
 pub mod prototype;
 pub mod scipy;
 pub mod users_drive;
+mod users_stride;
 
 use crate::evidence::Check;
 
@@ -14,5 +15,6 @@ pub fn checks() -> Vec<Check> {
     all.extend(prototype::checks());
     all.extend(batch::checks());
     all.extend(users_drive::checks());
+    all.extend(users_stride::checks());
     all
 }

@@ -4,7 +4,7 @@
 use approx::assert_abs_diff_eq;
 use serde_json::Value;
 
-use super::scipy::{cases, leg, num, sit, stride};
+use super::scipy::{cases, leg_on, num, sit, stride};
 use crate::common::fixture;
 use crate::evidence::{Check, Kind, greatest};
 use kneedamp::joint::damper::{DamperLaw, Orifice};
@@ -15,10 +15,11 @@ use kneedamp::motion::stance_tasks::LegRun;
 use kneedamp::motion::stride::Stride;
 use kneedamp::numerics::tolerances::Tolerances;
 use kneedamp::outcome::OutcomeWord;
+use kneedamp::scenario::Footing;
 use kneedamp::units::DEG;
 
 /// Ours by the fixture's name; `None` if it did not happen.
-fn of_stride(s: &Stride, key: &str) -> Option<f64> {
+pub fn of_stride(s: &Stride, key: &str) -> Option<f64> {
     let period = s.drive.stride_time_s;
     match key {
         "toe_off_flexion_deg" => Some(s.flexion(s.drive.toe_off_s) / DEG),
@@ -68,7 +69,10 @@ fn joined(group: &str) -> Vec<(Value, Value, String)> {
     let ours = cases(group);
     let rows = recorded[group].as_array().expect("cases").iter();
     rows.map(|p| {
-        let case = ours.iter().find(|c| c["name"] == p["name"]).expect("every name joins").clone();
+        let mut case = ours.iter().find(|c| c["name"] == p["name"]).expect("every name joins").clone();
+        for (key, v) in p["start"].as_object().into_iter().flatten() {
+            case["inputs"][key] = v.clone();
+        }
         (case, p["outcomes"].clone(), p["kind"].as_str().unwrap_or(group).to_owned())
     })
     .collect()
@@ -98,13 +102,26 @@ fn walking(units: &[&str]) -> f64 {
     }))
 }
 
+/// The prototype's foot: the same for every stature but for its radius.
+fn foot_of(recorded: &Value, case: &Value) -> Footing {
+    if case["kind"] == "stairs" {
+        return Footing::Edge { ahead_m: num(recorded, "edge_m") };
+    }
+    Footing::Rolling {
+        radius_m: num(&case["inputs"]["foot"], "roll_radius_m"),
+        offset_m: num(recorded, "offset_m"),
+        heel_m: num(recorded, "heel_m"),
+        toe_m: num(recorded, "toe_m"),
+    }
+}
+
 /// Greatest deviation over the outcomes of the loaded tasks of some kinds, but those which the
 /// prototype took at solver points without locating the instant.
 fn leg_tasks(kinds: &[&str], relative: bool, only: Option<&str>) -> f64 {
     let recorded = fixture("prototype_cases.json");
     greatest(joined("leg").iter().filter(|(.., kind)| kinds.contains(&kind.as_str())).flat_map(
         |(case, theirs, kind)| {
-            let run = leg(case, &Tolerances::default());
+            let run = leg_on(case, foot_of(&recorded["foot"], case), &Tolerances::default());
             let taken = recorded["taken_at_solver_points"]["outcomes"][kind].as_array().cloned();
             let taken = taken.unwrap_or_default();
             let rows = theirs.as_object().expect("outcomes").clone();

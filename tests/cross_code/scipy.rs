@@ -3,10 +3,10 @@
 
 use serde_json::Value;
 
-use crate::common::{drive, fixture, person};
+use crate::common::{drive, fixture, person, walking_drive};
 use crate::evidence::{Check, Kind, greatest};
-use kneedamp::body::{Alignment, Person, Shank};
-use kneedamp::joint::damper::{ConstantFriction, DamperLaw, Orifice};
+use kneedamp::body::{Alignment, Person, PreswingHabit, Shank};
+use kneedamp::joint::damper::{ConstantFriction, DamperLaw, Linear, Orifice};
 use kneedamp::joint::{AssistSpring, Cushion, Knee, StanceValve, Trigger};
 use kneedamp::motion::preswing::Preswing;
 use kneedamp::motion::sitting::SitRun;
@@ -17,7 +17,7 @@ use kneedamp::motion::swing::{Pendulum, ShankSystem, Thigh, state};
 use kneedamp::numerics::events::Mode;
 use kneedamp::numerics::hybrid::{State, Trajectory};
 use kneedamp::numerics::tolerances::Tolerances;
-use kneedamp::scenario::{Footing, Sit};
+use kneedamp::scenario::{Drive, Footing, Pace, Sit};
 use kneedamp::units::DEG;
 
 pub fn num(v: &Value, key: &str) -> f64 {
@@ -28,15 +28,25 @@ fn orifice(v: &Value) -> Orifice {
     Orifice { a: num(v, "a"), b: num(v, "b") }
 }
 
+fn friction(v: &Value) -> ConstantFriction {
+    ConstantFriction { torque_n_m: num(v, "torque"), smoothing_rad_per_s: num(v, "speed") }
+}
+
+fn law(v: &Value) -> DamperLaw {
+    match v["law"].as_str() {
+        None => DamperLaw::Orifice(orifice(v)),
+        Some("linear") => DamperLaw::Linear(Linear { c: num(v, "coefficient") }),
+        Some("friction") => DamperLaw::ConstantFriction(friction(v)),
+        Some(other) => panic!("unknown law {other}"),
+    }
+}
+
 /// The joint that a case describes.
-fn joint(i: &Value) -> Knee {
+pub fn joint(i: &Value) -> Knee {
     let mut knee = Knee::reference();
-    knee.swing_flexion = DamperLaw::Orifice(orifice(&i["swing_flexion"]));
-    knee.swing_extension = DamperLaw::Orifice(orifice(&i["swing_extension"]));
-    knee.friction = ConstantFriction {
-        torque_n_m: num(&i["friction"], "torque"),
-        smoothing_rad_per_s: num(&i["friction"], "speed"),
-    };
+    knee.swing_flexion = law(&i["swing_flexion"]);
+    knee.swing_extension = law(&i["swing_extension"]);
+    knee.friction = friction(&i["friction"]);
     knee.extension_stop.angle_rad = num(i, "extension_stop_deg") * DEG;
     if i.get("stop").is_some() {
         knee.extension_stop.stiffness_n_m_per_rad = num(&i["stop"], "stiffness");
@@ -68,7 +78,7 @@ fn joint(i: &Value) -> Knee {
     knee
 }
 
-fn shank(v: &Value) -> Shank {
+pub fn shank(v: &Value) -> Shank {
     Shank {
         mass_kg: num(v, "mass_kg"),
         com_distance_m: num(v, "com_distance_m"),
@@ -77,8 +87,17 @@ fn shank(v: &Value) -> Shank {
     }
 }
 
+fn alignment(v: &Value) -> Alignment {
+    let number = |key| v[key].as_f64().unwrap_or(0.0);
+    Alignment { foot_shift_m: number("shift_m"), foot_tilt_deg: number("tilt_deg") }
+}
+
+pub fn cases_of(file: &str, kind: &str) -> Vec<Value> {
+    fixture(file)[kind].as_array().expect("cases").clone()
+}
+
 pub fn cases(kind: &str) -> Vec<Value> {
-    fixture("scipy_cases.json")[kind].as_array().expect("cases").clone()
+    cases_of("scipy_cases.json", kind)
 }
 
 /// Greatest deviation of flexion over the samples of all smooth cases, rad.
@@ -110,19 +129,38 @@ fn smooth_swing() -> f64 {
     }))
 }
 
+/// The person of a walking case; pre-swing values where the case gives them.
+pub fn walker(i: &Value) -> Person {
+    let who = person(num(i, "mass_kg"), num(i, "stature_m"));
+    let preswing = i.get("preswing").map_or(who.preswing, |p| PreswingHabit {
+        light_a_n_m_s_per_rad: num(&p["light_damping"], "a"),
+        light_b_n_m_s2_per_rad2: num(&p["light_damping"], "b"),
+        tracking_hz: num(p, "tracking_hz"),
+    });
+    Person { user_effort_n_m_per_kg: num(i, "effort_n_m_per_kg"), preswing, ..who }
+}
+
+/// The drive of a walking case: able-bodied, or the share of the users' drive that the case gives.
+fn driven(i: &Value, who: &Person) -> Drive {
+    let (speed, cadence) = (num(i, "speed_m_per_s"), i["cadence_steps_per_min"].as_f64());
+    if i["drive"].is_null() {
+        return drive(who, speed, cadence);
+    }
+    let shared = walking_drive().at_share(num(&i["drive"], "share"));
+    let pace = Pace { speed_m_per_s: speed, cadence_steps_per_min: cadence };
+    Drive::new(&shared.file, who.leg_length_m(), who.thigh_length_m(), pace).expect("in the table")
+}
+
 pub fn stride(case: &Value, tolerances: &Tolerances) -> Stride {
     let i = &case["inputs"];
-    let who = Person {
-        user_effort_n_m_per_kg: num(i, "effort_n_m_per_kg"),
-        ..person(num(i, "mass_kg"), num(i, "stature_m"))
-    };
-    let d = drive(&who, num(i, "speed_m_per_s"), i["cadence_steps_per_min"].as_f64());
+    let who = walker(i);
+    let d = driven(i, &who).aligned(alignment(&i["foot"]));
     Stride::run(d, joint(i), &who, shank(&i["shank"]), 0.15, tolerances).expect("runs")
 }
 
 /// Flexion of switched strides over all samples, rad.
-fn switched_strides() -> f64 {
-    greatest(cases("walking").iter().map(|case| {
+pub fn switched_strides(cases: &[Value]) -> f64 {
+    greatest(cases.iter().map(|case| {
         let s = stride(case, &Tolerances::tight());
         let samples = case["samples"].as_array().expect("samples");
         greatest(samples.iter().map(|x| (s.flexion(num(x, "t_s")) - num(x, "phi_rad")).abs()))
@@ -130,8 +168,8 @@ fn switched_strides() -> f64 {
 }
 
 /// Instants of peak, full extension and release, s.
-fn switched_instants() -> f64 {
-    greatest(cases("walking").iter().flat_map(|case| {
+pub fn switched_instants(cases: &[Value]) -> f64 {
+    greatest(cases.iter().flat_map(|case| {
         let (s, o) = (stride(case, &Tolerances::tight()), &case["outcomes"]);
         let pair = |ours: Option<f64>, theirs: Option<f64>| match (ours, theirs) {
             (Some(a), Some(b)) => (a - b).abs(),
@@ -160,29 +198,25 @@ fn segments(i: &Value) -> Segments {
         thigh_m: num(i, "thigh_length_m"),
         knee_to_sole_m: num(i, "knee_height_m"),
         stature_m: num(i, "stature_m"),
-        alignment: Alignment::default(),
+        alignment: alignment(&i["moved"]),
     }
 }
 
-/// The foot as the case gives it.
-fn foot(f: &Value) -> Footing {
-    Footing::Rolling {
-        radius_m: num(f, "roll_radius_m"),
-        offset_m: num(f, "offset_m"),
-        heel_m: num(f, "heel_m"),
-        toe_m: num(f, "toe_m"),
-    }
-}
-
+/// A loaded case on the foot of its person.
 pub fn leg(case: &Value, tolerances: &Tolerances) -> LegRun {
+    let s = segments(&case["inputs"]);
+    leg_on(case, if case["kind"] == "stairs" { s.stair_edge() } else { s.rolling_foot() }, tolerances)
+}
+
+/// A loaded case on a given foot.
+pub fn leg_on(case: &Value, footing: Footing, tolerances: &Tolerances) -> LegRun {
     let i = &case["inputs"];
     let s = segments(i);
     let kind = case["kind"].as_str().expect("kind");
-    let stairs = kind == "stairs";
     let system = LegSystem {
         segments: s,
         knee: joint(i).under_load(),
-        footing: if stairs { Footing::Edge { ahead_m: 0.06 } } else { foot(&i["foot"]) },
+        footing,
         slope_rad: num(i, "slope_deg") * DEG,
         speed_m_per_s: num(i, "speed_m_per_s"),
         weight_transfer_s: i["unload_s"].as_f64().unwrap_or(0.0),
@@ -206,10 +240,10 @@ pub fn leg(case: &Value, tolerances: &Tolerances) -> LegRun {
 }
 
 /// (greatest deviation of flexion over the samples in rad, of the end in s, of the ground load in BW).
-fn loaded_leg() -> [f64; 3] {
+pub fn loaded_leg(cases: &[Value]) -> [f64; 3] {
     let mut worst = [f64::NAN; 3];
-    for case in cases("leg") {
-        let (run, o) = (leg(&case, &Tolerances::tight()), &case["outcomes"]);
+    for case in cases {
+        let (run, o) = (leg(case, &Tolerances::tight()), &case["outcomes"]);
         let ended = match run.ended() {
             LegEnd::OtherFoot => ("contact", false),
             LegEnd::OtherFootLate => ("contact", true),
@@ -251,8 +285,8 @@ pub fn sit(case: &Value, tolerances: &Tolerances) -> SitRun {
 }
 
 /// Time to the seat, s.
-fn sitting() -> f64 {
-    greatest(cases("sitting").iter().map(|case| {
+pub fn sitting(cases: &[Value]) -> f64 {
+    greatest(cases.iter().map(|case| {
         let (run, o) = (sit(case, &Tolerances::tight()), &case["outcomes"]);
         match (run.reached_seat(), o["sit_time_s"].as_f64()) {
             (true, Some(t)) => (run.trajectory.end.0 - t).abs(),
@@ -262,7 +296,7 @@ fn sitting() -> f64 {
     }))
 }
 
-const SCIPY: &str = "SciPy DOP853, rtol 1e-12, own script (tests/reference)";
+pub const SCIPY: &str = "SciPy DOP853, rtol 1e-12, own script (tests/reference)";
 
 pub fn checks() -> Vec<Check> {
     let row = |id, what, criterion, figure, unit| Check {
@@ -274,15 +308,27 @@ pub fn checks() -> Vec<Check> {
         figure,
         unit,
     };
-    let [phi, end, load] = loaded_leg();
+    let [phi, end, load] = loaded_leg(&cases("leg"));
     vec![
         row("B1", "swing without a switch, flexion", 1e-8, smooth_swing(), "rad"),
-        row("B2", "whole strides across all switches, flexion", 1e-6, switched_strides(), "rad"),
-        row("B3", "instants of peak, full extension and release", 1e-6, switched_instants(), "s"),
+        row(
+            "B2",
+            "whole strides across all switches, flexion",
+            1e-6,
+            switched_strides(&cases("walking")),
+            "rad",
+        ),
+        row(
+            "B3",
+            "instants of peak, full extension and release",
+            1e-6,
+            switched_instants(&cases("walking")),
+            "s",
+        ),
         row("B4", "ramp, stairs, stumble, landing: flexion", 1e-6, phi, "rad"),
         row("B5", "the same: instant of the end", 1e-6, end, "s"),
         row("B6", "the same: greatest ground load", 1e-4, load, "BW"),
-        row("B7", "sitting: time to the seat", 1e-6, sitting(), "s"),
+        row("B7", "sitting: time to the seat", 1e-6, sitting(&cases("sitting")), "s"),
     ]
 }
 

@@ -12,11 +12,9 @@ import numpy as np
 from scipy.optimize import brentq
 from scipy.special import expit
 
-from kneeref import DEG, G, smoothstep
+from kneeref import DEG, G, X_FULL, Foot, smoothstep
 from kneeref_phases import follow
 
-HEEL_END, TOE_END = -0.06, 0.14         # ends of the foot ahead of the ankle (m)
-FOOT_E, EDGE_X = 0.05, 0.06             # offset of the rolling arc; place of a stair edge under the foot (m)
 PACE = 200.0                            # N s/m at 75 kg: holds the forward speed of the hip
 dot = lambda a, b: a.real * b.real + a.imag * b.imag
 
@@ -46,8 +44,9 @@ class Sitting:
     """y = (phi, omega, z, damper work, friction work, hip work, ankle work)."""
     KAPPA, X_C, SEAT, LIMIT = 0.12, -0.04, 0.54, 12.0
 
-    def __init__(self, body, joint, share, phi0=10 * DEG):
+    def __init__(self, body, joint, share, phi0=10 * DEG, foot=None):
         self.b, self.j, self.share, self.phi0 = body, joint, share, phi0
+        self.x_c = (foot or Foot(body.stature)).under(self.X_C)
         self.ms, self.I0 = share * body.mass, body.I1 + 0.12
 
     def shape(self, phi):
@@ -55,7 +54,7 @@ class Sitting:
         b, k = self.b, self.KAPPA
         al = k * phi
         s1, c1, s2, c2 = math.sin(al), math.cos(al), math.sin(phi - al), math.cos(phi - al)
-        return (b.L1 * c1 + b.Lt * c2, -k * b.L1 * s1 - (1 - k) * b.Lt * s2, -k * k * b.L1 * c1 - (1 - k) ** 2 * b.Lt * c2, b.L1 * s1 - self.X_C)
+        return (b.L1 * c1 + b.Lt * c2, -k * b.L1 * s1 - (1 - k) * b.Lt * s2, -k * k * b.L1 * c1 - (1 - k) ** 2 * b.Lt * c2, b.L1 * s1 - self.x_c)
 
     def motion(self, y, m):
         phi, w, z = y[0], y[1], y[2]
@@ -68,17 +67,17 @@ class Sitting:
     def rhs(self, t, y, m):
         phi, w, z = y[0], y[1], y[2]
         acc, n, td, tf = self.motion(y, m)
-        felt = self.j.felt(n / self.b.bw, self.j.weight(self.X_C), phi, m)
+        felt = self.j.felt(n / self.b.bw, self.j.weight(self.x_c), phi, m)
         _, _, _, arm = self.shape(phi)
         th = phi * (1 - self.KAPPA)
         hip = self.ms * G * (self.b.Lt * math.sin(th) - arm)
-        return [w, acc, self.j.valve_rate(felt, z), td * w, tf * w, hip * (1 - self.KAPPA) * w, self.ms * G * self.X_C * self.KAPPA * w]
+        return [w, acc, self.j.valve_rate(felt, z), td * w, tf * w, hip * (1 - self.KAPPA) * w, self.ms * G * self.x_c * self.KAPPA * w]
 
     def equilibrium_valve(self):
         """The valve of a person who was standing: fixed point from z = 1 at omega = 0 (the oil carries nothing, so N does not depend on z)."""
         m = {'flexing': True, 'relief': False, 'off_stop': True, 'letting_go': False, 'armed': True, 'h_begins': True, 'h_full': True}
         n = self.motion((self.phi0, 0.0, 1.0), m)[1] / self.b.bw
-        s, j, z = self.j.felt(n, self.j.weight(self.X_C), self.phi0, m), self.j, 1.0
+        s, j, z = self.j.felt(n, self.j.weight(self.x_c), self.phi0, m), self.j, 1.0
         for _ in range(10000):
             z, old = float(expit((s - j.s_on + j.hysteresis * z) / j.width)), z
             if z == old: break
@@ -108,24 +107,25 @@ class Sitting:
 class Leg:
     """y = (beta, phi, beta', omega, z, works of damper, friction, stop, hip moment, other leg + pace)."""
 
-    def __init__(self, kind, body, joint, speed, slope=0.0, hip_moment=0.0, unload=0.12, collapse=85 * DEG, stall=0.05, limit=2.0):
+    def __init__(self, kind, body, joint, speed, slope=0.0, hip_moment=0.0, unload=0.12, collapse=85 * DEG, stall=0.05, limit=2.0, foot=None):
         self.kind, self.b, self.j, self.v, self.gamma = kind, body, joint, speed, slope
         self.hip_moment, self.unload, self.limits = hip_moment * body.mass, unload, (collapse, stall, limit)
         self.gravity = -1j * G * cmath.exp(1j * slope)
         self.up, self.fwd = 1j * cmath.exp(1j * slope), cmath.exp(1j * slope)
-        self.R = 0.19 * body.stature
-        self.beta_h, self.beta_t = (HEEL_END - FOOT_E) / self.R, (TOE_END - FOOT_E) / self.R
+        foot = self.foot_at = foot or Foot(body.stature)
+        self.R, self.e = foot.R, foot.e
+        self.beta_h, self.beta_t = (foot.heel - foot.e) / foot.R, (foot.toe - foot.e) / foot.R
         self.pace = PACE * body.mass / 75
 
     # geometry
     def foot(self, beta, m):
         """Knee position and its first two derivatives by beta; centre of pressure ahead of the ankle."""
         R, L1 = self.R, self.b.L1
-        if self.kind == 'stairs': c, c1, af, au, x = 0.0, 0.0, -EDGE_X, L1, EDGE_X
-        elif m['past_heel_end'] and not m['past_toe_end']: c, c1, af, au, x = complex(R * beta, R), R, -FOOT_E, L1 - R, FOOT_E + R * beta
+        if self.kind == 'stairs': c, c1, af, au, x = 0.0, 0.0, -self.foot_at.edge, L1, self.foot_at.edge
+        elif m['past_heel_end'] and not m['past_toe_end']: c, c1, af, au, x = complex(R * beta, R), R, -self.e, L1 - R, self.e + R * beta
         else:
-            be, x = (self.beta_t, TOE_END) if m['past_heel_end'] else (self.beta_h, HEEL_END)
-            c, c1, af, au = R * be, 0.0, -FOOT_E - R * math.sin(be), L1 - R + R * math.cos(be)
+            be, x = (self.beta_t, self.foot_at.toe) if m['past_heel_end'] else (self.beta_h, self.foot_at.heel)
+            c, c1, af, au = R * be, 0.0, -self.e - R * math.sin(be), L1 - R + R * math.cos(be)
         f = cmath.exp(-1j * beta)
         arm = af * f + au * 1j * f
         return c + arm, c1 - af * 1j * f + au * f, -arm, x
@@ -198,11 +198,11 @@ class Leg:
         e['not_collapsed'] = lambda t, y, m: collapse - y[1]
         e['advancing'] = lambda t, y, m: dot(self.hip_speed(y, m), self.fwd) - stall
         if self.kind != 'stairs':
-            beta_of = lambda x: (x - FOOT_E) / self.R
+            foot, beta_of = self.foot_at, lambda x: (x - self.e) / self.R
             e['past_heel_end'] = lambda t, y, m: y[0] - self.beta_h
             e['past_toe_end'] = lambda t, y, m: y[0] - self.beta_t
-            e['weight_full'] = lambda t, y, m: beta_of(-0.04) - y[0]        # centre of pressure behind -0.04 m: w = 1
-            e['weight_left'] = lambda t, y, m: (beta_of(self.j.x_release) if self.j.x_release < TOE_END else 1e3) - y[0]
+            e['weight_full'] = lambda t, y, m: (beta_of(X_FULL) if X_FULL > foot.heel else -1e3) - y[0]     # centre of pressure behind: w = 1
+            e['weight_left'] = lambda t, y, m: (beta_of(self.j.x_release) if self.j.x_release < foot.toe else 1e3) - y[0]
         if self.kind == 'ramp':     # the other leg, straight, 10 degrees ahead of vertical
             L, s10, c10, tan = self.b.L1 + self.b.Lt, math.sin(10 * DEG), math.cos(10 * DEG), math.tan(self.gamma)
 
@@ -258,20 +258,20 @@ class Leg:
         return abs(self.energy(z[1], self.path.y_end, z[4]) - self.energy(a[0], a[2](a[0]), a[4]) - sum(self.path.y_end[5:])) / max(1.0, abs(self.path.y_end[5]))
 
 
-def ramp(body, joint, slope, hip_moment=0.0, speed=0.9):
-    leg = Leg('ramp', body, joint, speed, slope, hip_moment)
+def ramp(body, joint, slope, hip_moment=0.0, speed=0.9, foot=None):
+    leg = Leg('ramp', body, joint, speed, slope, hip_moment, foot=foot)
     return leg.run(-16 * DEG - slope, 2 * DEG, 0.0, 0.0)
 
 
-def stairs(body, joint, speed=0.45):
-    leg = Leg('stairs', body, joint, speed, collapse=95 * DEG, stall=0.02, limit=3.0)
+def stairs(body, joint, speed=0.45, foot=None):
+    leg = Leg('stairs', body, joint, speed, collapse=95 * DEG, stall=0.02, limit=3.0, foot=foot)
     phi0 = 12 * DEG
     beta0 = brentq(lambda b: leg.hip(b, phi0, {}).real + 0.06, -0.6, 0.8, xtol=1e-15, rtol=1e-14)
     return leg.run(beta0, phi0, 0.0, 1.0)
 
 
-def stumble(body, joint, phi0, hip_moment=0.2, speed=1.1):
-    leg = Leg('stumble', body, joint, speed, 0.0, hip_moment, limit=0.35)
+def stumble(body, joint, phi0, hip_moment=0.2, speed=1.1, foot=None):
+    leg = Leg('stumble', body, joint, speed, 0.0, hip_moment, limit=0.35, foot=foot)
     return leg.run(-10 * DEG, phi0, 0.0, 0.0)
 
 
@@ -280,5 +280,5 @@ def landing(walk, body, hip_moment=0.2):
     d = walk.d
     y = walk.path(d.T)
     phi, w = float(y[0]), float(y[1])
-    leg = Leg('landing', body, walk.j, d.speed, 0.0, hip_moment, unload=max(0.06, (d.to_fraction - d.oc_fraction) * d.T), limit=0.40)
+    leg = Leg('landing', body, walk.j, d.speed, 0.0, hip_moment, unload=max(0.06, (d.to_fraction - d.oc_fraction) * d.T), limit=0.40, foot=d.foot)
     return leg.run(-(d.theta.at(d.omega, d.T)[0] - phi), phi, w, 0.0)
