@@ -337,7 +337,7 @@ impl Assessment {
     /// Least relative margin over the limits that bind.
     #[must_use]
     pub fn worst_margin(&self) -> f64 {
-        self.limiting().map_or(f64::INFINITY, |l| l.relative_margin)
+        self.binding().map(|l| l.relative_margin).fold(f64::INFINITY, f64::min)
     }
 
     /// Limits that count, as [`binding`].

@@ -123,10 +123,7 @@ pub(super) fn toe_height_loss(m: &Motion) -> Value {
 }
 
 pub(super) fn flexion_before_contact(m: &Motion) -> Value {
-    stride(m, |s| {
-        let stop = s.knee.extension_stop.angle_rad;
-        Some((s.flexion(s.drive.stride_time_s - STRAIGHT_BEFORE_CONTACT_S) - stop) / DEG)
-    })
+    stride(m, |s| Some(s.flexion(s.drive.stride_time_s - STRAIGHT_BEFORE_CONTACT_S) / DEG))
 }
 
 pub(super) fn load_line_work(m: &Motion) -> Value {
