@@ -154,7 +154,8 @@ fn trend_8_finding_the_body_comes_down_slowest_between_the_ends() {
     }
 }
 
-/// Against the rule: closed as far as this joint goes, the knee still bends on stairs.
+/// Against the rule: closed as far as this joint goes, the knee still bends on stairs, from 12° at the start; too little
+/// to be said to yield.
 #[test]
 fn trend_8_finding_the_closed_valve_still_bends_on_stairs() {
     let user = User { mass_kg: 75.0, stature_m: 1.75, prosthesis: "typical", speed_m_per_s: 1.1 };
@@ -162,6 +163,6 @@ fn trend_8_finding_the_closed_valve_still_bends_on_stairs() {
     let closed = step_down(STAIRS, &user, &fit, 100.0).expect("runs");
     let bent = number(&closed, "knee_flexion_at_other_foot_contact_deg");
     println!("{} at {bent:.1}°", word(&closed));
-    assert_eq!(word(&closed), OutcomeWord::Yields);
-    assert!(bent < 20.0, "{bent}");
+    assert_eq!(word(&closed), OutcomeWord::Holds);
+    assert!((15.0..20.0).contains(&bent), "{bent}");
 }

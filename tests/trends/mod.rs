@@ -58,6 +58,30 @@ fn rule<S: Strategy>(statement: &str, unit: &str, inputs: S, judge: impl Fn(&S::
 where
     S::Value: std::fmt::Debug,
 {
+    let (_, contradictions) = sampled(statement, unit, inputs, judge);
+    assert!(contradictions.is_empty(), "{statement}: contradicted by\n{}", contradictions.join("\n"));
+}
+
+/// The same for a statement that some inputs contradict: it holds for three of four, and not for all.
+fn mostly<S: Strategy>(statement: &str, unit: &str, inputs: S, judge: impl Fn(&S::Value) -> Seen)
+where
+    S::Value: std::fmt::Debug,
+{
+    let (held, contradictions) = sampled(statement, unit, inputs, judge);
+    assert!(held >= 3 * contradictions.len(), "{statement}: contradicted by\n{}", contradictions.join("\n"));
+    assert!(!contradictions.is_empty(), "{statement}: holds for all, so say so");
+}
+
+/// How many inputs the statement holds for, and how the others contradict it.
+fn sampled<S: Strategy>(
+    statement: &str,
+    unit: &str,
+    inputs: S,
+    judge: impl Fn(&S::Value) -> Seen,
+) -> (usize, Vec<String>)
+where
+    S::Value: std::fmt::Debug,
+{
     let config = Config { cases: CASES, failure_persistence: None, ..Config::default() };
     let mut runner = TestRunner::new_with_rng(config, TestRng::deterministic_rng(RngAlgorithm::ChaCha));
     let (mut effects, mut contradictions) = (Vec::new(), Vec::new());
@@ -79,8 +103,8 @@ where
         effects.last().copied().unwrap_or(f64::NAN),
         at(0.5),
     );
-    assert!(contradictions.is_empty(), "{statement}: contradicted by\n{}", contradictions.join("\n"));
     assert!(3 * judged >= CASES as usize, "{statement}: says something about {judged} inputs only");
+    (effects.len(), contradictions)
 }
 
 /// A user: 50-110 kg, the range of users such joints are fitted to; stature within 8 cm of what commonly
@@ -124,7 +148,7 @@ fn catch_pct(share_bw: f64, user: &User) -> f64 {
 impl Fit {
     /// About as shipped.
     const SHIPPED: Self = Self {
-        swing_flexion: 70.0,
+        swing_flexion: 50.0,
         swing_extension: 53.0,
         stance_yield: 40.0,
         catch_load: 20.4,
