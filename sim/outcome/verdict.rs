@@ -265,6 +265,24 @@ impl Assessment {
         Self::of_outcomes(trial, outcomes, motion.energy_residual())
     }
 
+    /// Remarks for the reader: those of the motion, and why a knee that was straight in time may land bent.
+    #[must_use]
+    pub fn notes(&self, motion: &Motion) -> Vec<String> {
+        let landing = self.outcomes.get("landing").and_then(Value::as_word);
+        let bent = landing.is_some_and(|w| w != OutcomeWord::Straight);
+        let early = self.outcomes.number("extension_margin_ms").is_some_and(|ms| ms > 0.0);
+        let why = "landing: the hip is prescribed, as a motion up to heel contact and as a moment from there, and cannot \
+                   hold the knee straight as a person would: a knee that is straight early can land worse than one that \
+                   is straight late";
+        motion.notes().into_iter().chain((bent && early).then(|| why.to_owned())).collect()
+    }
+
+    /// Whether a limit is about an outcome that is not reached, which another limit already says.
+    #[must_use]
+    pub fn said_elsewhere(&self, limit: &LimitVerdict) -> bool {
+        limit.is_binding() && !self.binding().any(|l| std::ptr::eq(l, limit))
+    }
+
     /// Every limit that is not a warning holds.
     #[must_use]
     pub fn holds(&self) -> bool {
