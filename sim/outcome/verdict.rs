@@ -53,6 +53,10 @@ const DOUBTFUL: f64 = -5.0;
 /// One that holds at the hip moment used but gives way, or cannot be followed, at an end of its band: half of that. \[J\]
 const DOUBTFUL_IN_BAND: f64 = -2.5;
 
+/// A landing bent by more than this is worth a note if the knee was straight before: the shipped limit of flexion at heel
+/// contact. \[J\]
+const NOTED_LANDING_DEG: f64 = 5.0;
+
 /// An outcome with those that are judged beside it ([`Metric::beside`](super::Metric)).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Reading {
@@ -268,9 +272,9 @@ impl Assessment {
     /// Remarks for the reader: those of the motion, and why a knee that was straight in time may land bent.
     #[must_use]
     pub fn notes(&self, motion: &Motion) -> Vec<String> {
-        let landing = self.outcomes.get("landing").and_then(Value::as_word);
-        let bent = landing.is_some_and(|w| w != OutcomeWord::Straight);
-        let early = self.outcomes.number("extension_margin_ms").is_some_and(|ms| ms > 0.0);
+        let number = |key: &str| self.outcomes.number(key);
+        let early = number("extension_margin_ms").is_some_and(|ms| ms > 0.0);
+        let bent = number("landing_max_flexion_deg").is_some_and(|deg| deg > NOTED_LANDING_DEG);
         let why = "landing: the hip is prescribed, as a motion up to heel contact and as a moment from there, and cannot \
                    hold the knee straight as a person would: a knee that is straight early can land worse than one that \
                    is straight late";

@@ -82,7 +82,8 @@ impl UncertaintyResult {
             .collect();
         if !untold.is_empty() {
             text.push(format!(
-                "Some indices of {} {CANNOT_TELL}: their error is half of the variance or more, and they are left out.",
+                "These samples cannot tell some indices of {}: their error is half of the variance or more, and they \
+                 are left out. More samples may tell them.",
                 untold.join(", ")
             ));
         }

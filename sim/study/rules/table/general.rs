@@ -48,17 +48,17 @@ pub(super) const RULES: &[Rule] = &[
         )
     },
     Rule {
-        source: NARANG,
+        source: FOOT_MASS,
         ..custom(
             "13a",
-            "0.3-0.8 kg more at the foot: swing-flexion must move by a smallest step or more for the same peak (ten users with 0.6 kg more showed no significant change: Hekmatfard et al. 2013)",
+            "0.3-0.8 kg more at the foot: swing-flexion must move by a smallest step or more for the same peak",
             WALK,
             ["added_foot_mass_kg", "swing-flexion for the same peak_flexion_deg", "points"],
             criteria::heavier_foot_moves_flexion,
         )
     },
     Rule {
-        source: NARANG,
+        source: FOOT_MASS,
         ..custom(
             "13b",
             "the same: swing-extension for the same margin",
