@@ -373,7 +373,7 @@ fn adjust_seen_can_refute_and_can_miss() {
     assert_eq!((e.presence, e.moves.len()), (Presence::NotTested, 0));
 }
 
-/// A valve that never lets go in walking: a few steps of catch load change nothing for the better, more do.
+/// A valve that never lets go in walking: a few steps of catch load do not mend it, more do.
 #[test]
 fn adjust_seen_looks_beyond_a_cliff() {
     let walk = scenarios(&["walk-comfortable"]);
@@ -384,9 +384,15 @@ fn adjust_seen_looks_beyond_a_cliff() {
     let [one, several, far] = moves.as_slice() else { panic!("three moves: {moves:?}") };
     assert_eq!((one.steps, several.steps), (1, 4));
     for near in [one, several] {
-        assert!(matches!(near.result, MoveResult::WorseAtFirst | MoveResult::NoEffect), "{near:?}");
+        assert!(!matches!(near.result, MoveResult::Resolved | MoveResult::Refuted), "{near:?}");
     }
-    assert!(far.steps > 4 && matches!(far.result, MoveResult::Confirmed | MoveResult::Resolved), "{far:?}");
+    assert!(far.steps > 4 && far.result == MoveResult::Resolved, "{far:?}");
+    let [_, to] = far.pct.expect("a setting");
+    let peak = |pct: f64| {
+        let a = assess(&setup("75-kg", &[(CatchLoad, pct)]), &walk[0]);
+        a.outcomes.number("peak_flexion_deg").expect("walks")
+    };
+    assert!(peak(to) > 40.0 && peak(several.pct.expect("a setting")[1]) < 40.0, "the cliff lies between");
     let text = DiagnosisReport(&[e.clone()]).findings(false).text.join(" ");
     assert!(text.contains(&format!("After {} steps", far.steps)), "{text}");
 }

@@ -90,7 +90,7 @@ pub struct Diagnosis {
     pub presence: Presence,
     /// Scenario, outcome and value by which the moves are compared.
     pub target: Option<(String, &'static str, Value)>,
-    /// Moves, for each rule one step and several, and as many as it takes if neither helps and more do.
+    /// Moves, for each rule one step and several, and as many as it takes if they do not mend it and more do.
     pub moves: Vec<Move>,
 }
 
@@ -176,8 +176,9 @@ struct Start<'a> {
 }
 
 impl Start<'_> {
-    /// One step and several; where the symptom is there and neither helps, several more at a time up to the end of the
-    /// range until they do: beyond a cliff (a valve that never lets go) nothing near shows what helps.
+    /// One step and several; where the symptom is there and they do not mend it, several more at a time up to the end of
+    /// the range. Added is the move that mends it or, where the near ones do not help at all, the first that does:
+    /// beyond a cliff (a valve that never lets go) nothing near shows what helps.
     fn moves(
         &self,
         adjustment: Adjustment,
@@ -191,19 +192,24 @@ impl Start<'_> {
                 tick();
             }
         }
-        let helps_not = |m: &Move| matches!(m.result, MoveResult::Refuted | MoveResult::NoEffect);
-        if !self.shown || !moves.iter().all(helps_not) {
+        let mended = |m: &Move| m.result == MoveResult::Resolved;
+        let helps = |m: &Move| mended(m) || m.result == MoveResult::Confirmed;
+        if !self.shown || moves.iter().any(mended) {
             return Ok(moves);
         }
+        let mut far = moves.iter().any(helps).then(|| moves[1].clone());
         let mut last = moves[1].clone();
-        while helps_not(&last) && last.pct.is_some_and(|[_, to]| to > 0.0 && to < 100.0) {
+        while !mended(&last) && last.pct.is_some_and(|[_, to]| to > 0.0 && to < 100.0) {
             last = self.try_move(adjustment, last.steps + SEVERAL_STEPS, step_pct)?;
+            if mended(&last) || (far.is_none() && helps(&last)) {
+                far = Some(last.clone());
+            }
         }
-        if matches!(last.result, MoveResult::Confirmed | MoveResult::Resolved) {
+        if let Some(far) = far.filter(|m| m.steps > SEVERAL_STEPS) {
             for near in moves.iter_mut().filter(|m| m.result == MoveResult::Refuted) {
                 near.result = MoveResult::WorseAtFirst;
             }
-            moves.push(last);
+            moves.push(far);
         }
         Ok(moves)
     }
