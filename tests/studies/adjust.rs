@@ -393,7 +393,7 @@ fn adjust_seen_looks_beyond_a_cliff() {
         a.outcomes.number("peak_flexion_deg").expect("walks")
     };
     assert!(peak(to) > 40.0 && peak(several.pct.expect("a setting")[1]) < 40.0, "the cliff lies between");
-    let text = DiagnosisReport(&[e.clone()]).findings(false).text.join(" ");
+    let text = DiagnosisReport(std::slice::from_ref(&e)).findings(false).text.join(" ");
     assert!(text.contains(&format!("After {} steps", far.steps)), "{text}");
 }
 
