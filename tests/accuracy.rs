@@ -5,10 +5,15 @@ use std::fmt::Write as _;
 
 use crate::evidence::{Check, Kind};
 
-const KINDS: [(Kind, &str, &str); 3] = [
+const KINDS: [(Kind, &str, &str); 4] = [
     (Kind::Verification, "Verification", "the equations are solved right"),
     (Kind::Consistency, "Consistency", "the model agrees with the data it is driven by"),
-    (Kind::Independent, "Independent comparison", "data it has not seen; few exist for users of such joints"),
+    (Kind::OtherModel, "Another model", "a published simulation found the same; nothing was measured"),
+    (
+        Kind::Independent,
+        "Independent comparison",
+        "measured data it has not seen; few exist for users of such joints",
+    ),
 ];
 
 fn all() -> Vec<Check> {

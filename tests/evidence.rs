@@ -1,13 +1,15 @@
 //! A check with its figure: the tests assert it, the README's accuracy table prints it.
 
-/// Three kinds of evidence that are never mixed in one column.
+/// Four kinds of evidence that are never mixed in one column.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Kind {
     /// The equations are solved right.
     Verification,
     /// The model agrees with the data it is driven by.
     Consistency,
-    /// Data it has not seen.
+    /// What a published simulation found; nothing was measured.
+    OtherModel,
+    /// Measured data it has not seen.
     Independent,
 }
 

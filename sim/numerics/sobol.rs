@@ -40,6 +40,17 @@ pub struct Estimate {
     pub error: f64,
 }
 
+/// An index is a share: with an error of half of the whole, its interval is as wide as all it can be. \[J\]
+const TELLS_NOTHING: f64 = 0.5;
+
+impl Estimate {
+    /// Whether the samples tell this index at all.
+    #[must_use]
+    pub fn tells(self) -> bool {
+        self.error < TELLS_NOTHING
+    }
+}
+
 /// Values of one outcome at N points, component by component: `[row][component]` in one piece.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Rows {

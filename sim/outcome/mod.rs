@@ -152,7 +152,11 @@ impl Metric {
         match value {
             Value::Number(v) => self.number_in_words(v),
             Value::Word(w) => w.to_string(),
-            Value::NotReached => Verdict::NotReached.as_str().to_owned(),
+            Value::NotReached => {
+                let elsewhere = self.missed_with.and_then(metric);
+                let see = elsewhere.map_or_else(String::new, |m| format!(" (see {})", m.label));
+                format!("{}{see}", Verdict::NotReached.as_str())
+            }
         }
     }
 }

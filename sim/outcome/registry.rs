@@ -380,7 +380,7 @@ pub static METRICS: &[Metric] = &[
         decimals: 0,
         activities: &[Sit, Ramp, Stairs],
         seen_above: "the knee bends fast: a drop rather than a descent",
-        judged: SLOPES,
+        judged: RAMP,
         measure: OfMotion(|m| match m {
             crate::motion::Motion::Sit(_) => sitting::peak_rate(m),
             _ => leg::peak_rate(m),
@@ -541,7 +541,7 @@ pub static METRICS: &[Metric] = &[
         unit: "BW",
         decimals: 2,
         activities: MOVING,
-        judged: &[Ramp, Stairs, Stumble],
+        judged: ON_FOOT,
         by_landing: true,
         measure: OfMotion(ground::least_load),
         ..PLAIN
@@ -562,7 +562,7 @@ pub static METRICS: &[Metric] = &[
         label: "impulse that holds the foot down while weight comes over",
         unit: "BW·ms",
         activities: ON_FOOT,
-        judged: RAMP,
+        judged: &[Walk, Ramp],
         by_landing: true,
         measure: OfMotion(leg::held_down),
         ..PLAIN

@@ -55,6 +55,9 @@ const DOUBTFUL_IN_BAND: f64 = -2.5;
 
 /// A limit that is missed is never at its edge: a margin of 0 is within.
 const LEAST_MISS: f64 = 1e-9;
+/// A landing bent by more than this is worth a note if the knee was straight before: the shipped limit of flexion at heel
+/// contact. \[J\]
+const NOTED_LANDING_DEG: f64 = 5.0;
 
 /// An outcome with those that are judged beside it ([`Metric::beside`](super::Metric)).
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -295,6 +298,24 @@ impl Assessment {
         let motion = trial.run()?;
         let outcomes = Outcomes::limited(&motion, &trial.scenario.limits);
         Self::of_outcomes(trial, outcomes, motion.energy_residual())
+    }
+
+    /// Remarks for the reader: those of the motion, and why a knee that was straight in time may land bent.
+    #[must_use]
+    pub fn notes(&self, motion: &Motion) -> Vec<String> {
+        let number = |key: &str| self.outcomes.number(key);
+        let early = number("extension_margin_ms").is_some_and(|ms| ms > 0.0);
+        let bent = number("landing_max_flexion_deg").is_some_and(|deg| deg > NOTED_LANDING_DEG);
+        let why = "landing: the hip is prescribed, as a motion up to heel contact and as a moment from there, and cannot \
+                   hold the knee straight as a person would: a knee that is straight early can land worse than one that \
+                   is straight late";
+        motion.notes().into_iter().chain((bent && early).then(|| why.to_owned())).collect()
+    }
+
+    /// Whether a limit is about an outcome that is not reached, which another limit already says.
+    #[must_use]
+    pub fn said_elsewhere(&self, limit: &LimitVerdict) -> bool {
+        limit.is_binding() && !self.binding().any(|l| std::ptr::eq(l, limit))
     }
 
     /// Every limit that is not a warning holds.

@@ -113,7 +113,7 @@ fn limits_table(r: &RunResult, marked_for: Option<ActivityKind>) -> TerminalTabl
             m.table_label() + mark(m, marked_for),
             m.say_short(l.value),
             l.bounds(),
-            verdict(l),
+            if r.assessment.said_elsewhere(l) { "not counted".into() } else { verdict(l) },
             l.margin.map_or_else(String::new, |v| m.say_difference(v)) + arrow,
         ]);
     }

@@ -239,11 +239,12 @@ impl ModelSet {
         // the tolerances of a scan suffice for an animation and rounded numbers; `run` uses tighter ones
         let trial = case.trial(Detail::default(), Tolerances::scan())?;
         let motion = trial.run()?;
+        let assessment = Assessment::of_motion(&trial, &motion)?;
         Ok(LegRunView {
             resolved: case.setup.resolve()?,
             setup: case.setup,
-            assessment: Assessment::of_motion(&trial, &motion)?,
-            notes: motion.notes(),
+            notes: assessment.notes(&motion),
+            assessment,
             stride_time_s: match &motion {
                 Motion::Walk(w) => Some(w.stride.drive.stride_time_s),
                 _ => None,

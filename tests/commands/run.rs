@@ -432,3 +432,25 @@ fn commands_run_with_another_drive() {
     // an unknown drive is refused even where nobody walks
     assert!(refused(&["run", "sit-down", "--drive", "nobody"]).contains("users-2020"));
 }
+
+/// An energy at full extension that is not reached is no knock: the limit on full extension says what is wrong.
+#[test]
+fn commands_run_says_once_that_the_knee_is_never_straight() {
+    let out = stdout(&["run", "walk-slow", "--set", "swing-extension=90"], 0);
+    let row = out.lines().find(|l| l.contains("energy at full extension")).expect("a row");
+    assert!(row.contains("not reached (see full extension)") && row.contains("not counted"), "{row}");
+    assert!(!row.contains('✗'), "{row}");
+    let row = out.lines().find(|l| l.contains("full extension, from heel contact")).expect("a row");
+    assert!(row.contains("✗ NOT REACHED"), "{row}");
+}
+
+/// A knee that is straight early and bends again says why; one that stays straight says nothing.
+#[test]
+fn commands_run_explains_a_bent_landing_of_an_early_knee() {
+    let notes = |pct: &str| {
+        let j = json(&["run", "walk-fast", "--set", &format!("swing-extension={pct}"), "--format", "json"]);
+        let deg = j["runs"][0]["outcomes"]["landing_max_flexion_deg"].as_f64().expect("a number");
+        (deg > 5.0, j["runs"][0]["notes"].to_string().contains("the hip is prescribed"))
+    };
+    assert_eq!((notes("10"), notes("70")), ((true, true), (false, false)));
+}

@@ -30,7 +30,7 @@ pub fn converted(aligned_at: &[Landmark]) -> Converted {
 
 static PLAIN: LazyLock<Converted> = LazyLock::new(|| converted(&[]));
 
-fn base() -> DriveFile {
+pub fn base() -> DriveFile {
     library().drive("able-bodied-2008").expect("shipped drive")
 }
 

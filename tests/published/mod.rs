@@ -6,14 +6,24 @@ pub mod anthropometry;
 pub mod hydraulics;
 pub mod intact_leg;
 pub mod loaded;
+pub mod users;
+pub mod users_swing;
 pub mod walking;
 
 use crate::evidence::{Check, Kind};
 
 /// All checks of this folder, for the README's table.
 pub fn checks() -> Vec<Check> {
-    [intact_leg::checks(), walking::checks(), loaded::checks(), anthropometry::checks(), hydraulics::checks()]
-        .concat()
+    [
+        intact_leg::checks(),
+        walking::checks(),
+        loaded::checks(),
+        users::checks(),
+        users_swing::checks(),
+        anthropometry::checks(),
+        hydraulics::checks(),
+    ]
+    .concat()
 }
 
 /// Asserts every check but those named, which are known to fail and must go on doing so: a known
@@ -44,7 +54,7 @@ fn published_checks_say_what_they_are() {
     assert_eq!(ids.len(), checks.len(), "names are unique");
     for check in &checks {
         assert!(check.source.len() > 5 && check.figure.is_finite(), "{}", check.id);
-        // the code against handbooks; everything else is a comparison with people
+        // the code against handbooks; everything else is a comparison with people or with another model
         assert_eq!(check.kind == Kind::Verification, check.id.starts_with('D'), "{}", check.id);
     }
 }

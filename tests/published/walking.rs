@@ -1,12 +1,11 @@
 //! C2 and C3: the walking drive and the reference joint against the strides that the drive was computed
 //! from (Schwartz, Rozumalski & Trost 2008, J Biomech 41:1639): consistency, not independent evidence.
 //!
-//! C5: hydraulic against constant friction over speed (Tsai & Mansour 1986, J Biomech Eng 108:65, from
-//! memory: a study of the swing phase). C5b fails: with the stance valve as shipped the friction joint
-//! loses 9° of peak at 1.4 m/s. Its stance valve, a fifth closed in pre-swing there, works beside the
-//! brake at a fifth of its full resistance, while in the hydraulic joint it narrows a port that is still
-//! wide. A knee that bends less is straight earlier, and that narrows the spread of its margin. C5c and
-//! C5d, added when this was found, compare the swing laws alone, with stance valves that never close.
+//! C5: hydraulic against constant friction over speed (Tsai & Mansour 1986, J Biomech Eng 108:65, abstract read: a
+//! simulation of the swing phase, so another model and no measurement). C5c and C5d compare the swing laws alone, with
+//! stance valves that never close: with the able-bodied drive C5b failed, since the stance valve of the friction joint
+//! took 9° of the peak at 1.4 m/s. C5e and C5f are two more statements of the abstract, "constant friction does well
+//! overall" and "light prostheses do worse", by the deviation from the able-bodied knee in swing.
 
 use super::assert_but;
 use crate::common::{csv_rows, drive, drive_file, knee, library, person, reference_shank, trial};
@@ -107,11 +106,10 @@ fn bisect(wanted: f64, f: impl Fn(f64) -> f64) -> f64 {
     0.5 * (low + high)
 }
 
-/// Spread over slow, comfortable, fast of [peak flexion, margin]: hydraulic over constant friction. Both
+/// The hydraulic joint and one with constant friction, with this trigger of their stance valves. Both
 /// joints agree at comfortable speed: friction against flexion is set for the same peak, friction
 /// against extension, which comes after the peak, for the same margin.
-fn spread_ratio(trigger: Trigger) -> [f64; 2] {
-    const COMFORTABLE: &str = "walk-comfortable";
+fn hydraulic_and_friction(trigger: Trigger) -> [Knee; 2] {
     let triggered = |mut knee: Knee| {
         knee.stance.trigger = trigger;
         knee
@@ -121,16 +119,51 @@ fn spread_ratio(trigger: Trigger) -> [f64; 2] {
     let [peak, margin] = peak_and_margin(COMFORTABLE, &hydraulic);
     let flexion = bisect(peak, |s| peak_and_margin(COMFORTABLE, &friction(s, 0.1))[0]);
     let extension = bisect(margin, |s| peak_and_margin(COMFORTABLE, &friction(flexion, s))[1]);
+    println!("friction settings {:.1} % and {:.1} %", 100.0 * flexion, 100.0 * extension);
+    [hydraulic, friction(flexion, extension)]
+}
+
+/// Spread over slow, comfortable, fast of [peak flexion, margin]: hydraulic over constant friction.
+fn spread_ratio(trigger: Trigger) -> [f64; 2] {
     let spread = |name: &str, knee: &Knee| {
-        let all = ["walk-slow", COMFORTABLE, "walk-fast"].map(|s| peak_and_margin(s, knee));
+        let all = SPEEDS.map(|s| peak_and_margin(s, knee));
         println!("{name}, {trigger:?}: peak °, margin ms: {all:.1?}");
         [0, 1].map(|k| greatest(all.map(|v| v[k])) + greatest(all.map(|v| -v[k])))
     };
-    println!("friction settings {:.1} % and {:.1} %", 100.0 * flexion, 100.0 * extension);
+    let [hydraulic, friction] = hydraulic_and_friction(trigger);
     let ours = spread("hydraulic", &hydraulic);
-    let theirs = spread("friction", &friction(flexion, extension));
+    let theirs = spread("friction", &friction);
     [ours[0] / theirs[0], ours[1] / theirs[1]]
 }
+
+/// Deviation from the able-bodied knee in swing, rms over slow, comfortable and fast, degrees.
+fn swing_deviation(prosthesis: &str, knee: &Knee) -> f64 {
+    const POINTS: u32 = 200;
+    let squares = SPEEDS.map(|scenario| {
+        let mut trial = trial(scenario);
+        trial.knee = knee.clone();
+        trial.shank = library().prosthesis(prosthesis).expect("shipped").shank().expect("checked");
+        let Motion::Walk(walk) = trial.run().expect("runs") else { panic!("{scenario} walks") };
+        let s = &walk.stride;
+        let (from, to) = (s.drive.toe_off_s, s.drive.stride_time_s);
+        let at = |i: u32| from + (to - from) * f64::from(i) / f64::from(POINTS);
+        let off = |t: f64| (s.flexion(t) - s.drive.able_bodied_knee_rad(t)) / DEG;
+        (0..=POINTS).map(|i| off(at(i)).powi(2)).sum::<f64>() / f64::from(POINTS + 1)
+    });
+    (squares.iter().sum::<f64>() / 3.0).sqrt()
+}
+
+/// [friction over hydraulic, typical over light prosthesis (greater of both joints)] of that deviation, the
+/// settings kept.
+fn deviation_ratios() -> [f64; 2] {
+    let both = hydraulic_and_friction(Trigger::Load);
+    let [typical, light] = ["typical", "light"].map(|p| both.each_ref().map(|knee| swing_deviation(p, knee)));
+    println!("off the able-bodied knee, hydraulic and friction: typical {typical:.2?}°, light {light:.2?}°");
+    [typical[1] / typical[0], greatest([0, 1].map(|i| typical[i] / light[i]))]
+}
+
+const COMFORTABLE: &str = "walk-comfortable";
+const SPEEDS: [&str; 3] = ["walk-slow", COMFORTABLE, "walk-fast"];
 
 const SCHWARTZ: &str = "Schwartz, Rozumalski & Trost 2008, J Biomech 41:1639";
 const REGRESSION: &str = "our regression of Schwartz et al. 2008 by v* (Hof 1996)";
@@ -145,36 +178,59 @@ pub fn checks() -> Vec<Check> {
         figure,
         unit,
     };
-    let independent = |id, what, figure| Check {
-        kind: Kind::Independent,
-        ..check(id, what, "Tsai & Mansour 1986, J Biomech Eng 108:65 (from memory)", 1.0, figure, "(ratio)")
+    let other_model = |id, what, criterion, figure| Check {
+        kind: Kind::OtherModel,
+        ..check(
+            id,
+            what,
+            "Tsai & Mansour 1986, J Biomech Eng 108:65, a simulation",
+            criterion,
+            figure,
+            "(ratio)",
+        )
     };
     let [peak, instant] = peak_deviation();
     let [cadence, step, toe_off] = pace_deviation();
     let [peak_spread, margin_spread] = spread_ratio(Trigger::Load);
     let [peak_alone, margin_alone] = spread_ratio(Trigger::None);
+    let [friction, typical] = deviation_ratios();
     vec![
         check("C2a", "peak swing flexion, reference joint, three speeds", SCHWARTZ, 5.0, peak, "°"),
         check("C2b", "instant of that peak", SCHWARTZ, 3.0, instant, "% of stride"),
         check("C3a", "dimensionless cadence against speed", REGRESSION, 0.05, cadence, "(relative)"),
         check("C3b", "dimensionless step against speed", REGRESSION, 0.05, step, "(relative)"),
         check("C3c", "toe-off against speed", REGRESSION, 1.5, toe_off, "% of stride"),
-        independent(
+        other_model(
             "C5a",
             "spread of peak flexion over 0.8-1.4 m/s, hydraulic over constant friction",
+            1.0,
             peak_spread,
         ),
-        independent(
+        other_model(
             "C5b",
             "spread of extension margin over 0.8-1.4 m/s, hydraulic over constant friction",
+            1.0,
             margin_spread,
         ),
-        independent("C5c", "as C5a with stance valves that never close (added after C5b)", peak_alone),
-        independent("C5d", "as C5b with stance valves that never close (added after C5b)", margin_alone),
+        other_model("C5c", "as C5a with stance valves that never close (added later)", 1.0, peak_alone),
+        other_model("C5d", "as C5b with stance valves that never close (added later)", 1.0, margin_alone),
+        // a quarter worse still counts as "does well" [J]
+        other_model(
+            "C5e",
+            "knee in swing off the able-bodied one over these speeds, constant friction over hydraulic: does well",
+            1.25,
+            friction,
+        ),
+        other_model(
+            "C5f",
+            "the same, typical over light prosthesis, settings kept, both joints: light does worse",
+            1.0,
+            typical,
+        ),
     ]
 }
 
 #[test]
 fn published_walking() {
-    assert_but(&checks(), &["C5b"]);
+    assert_but(&checks(), &[]);
 }

@@ -8,7 +8,7 @@ use serde_json::json;
 use crate::common::{self, library};
 use crate::golden;
 use kneedamp::case::setup::Setup;
-use kneedamp::joint::SettingName::{self, StanceYield, SwingExtension, SwingFlexion};
+use kneedamp::joint::SettingName::{self, CatchLoad, StanceYield, SwingExtension, SwingFlexion};
 use kneedamp::library::Kind;
 use kneedamp::outcome::{Assessment, OutcomeWord, Value};
 use kneedamp::scenario::{ActivityKind, Scenario, Severity};
@@ -372,6 +372,30 @@ fn adjust_seen_can_refute_and_can_miss() {
         diagnose(&setup("75-kg", &[]), &chair, symptom_by_name("toe-drags").expect("known"), None, &|| ())
             .expect("a diagnosis");
     assert_eq!((e.presence, e.moves.len()), (Presence::NotTested, 0));
+}
+
+/// A valve that never lets go in walking: a few steps of catch load do not mend it, more do.
+#[test]
+fn adjust_seen_looks_beyond_a_cliff() {
+    let walk = scenarios(&["walk-comfortable"]);
+    let drags = symptom_by_name("toe-drags").expect("known");
+    let e = diagnose(&setup("75-kg", &[(CatchLoad, 0.0)]), &walk, drags, None, &|| ()).expect("a diagnosis");
+    assert!(e.shown());
+    let moves: Vec<_> = e.moves.iter().filter(|m| m.adjustment.setting == CatchLoad).collect();
+    let [one, several, far] = moves.as_slice() else { panic!("three moves: {moves:?}") };
+    assert_eq!((one.steps, several.steps), (1, 4));
+    for near in [one, several] {
+        assert!(!matches!(near.result, MoveResult::Resolved | MoveResult::Refuted), "{near:?}");
+    }
+    assert!(far.steps > 4 && far.result == MoveResult::Resolved, "{far:?}");
+    let [_, to] = far.pct.expect("a setting");
+    let peak = |pct: f64| {
+        let a = assess(&setup("75-kg", &[(CatchLoad, pct)]), &walk[0]);
+        a.outcomes.number("peak_flexion_deg").expect("walks")
+    };
+    assert!(peak(to) > 40.0 && peak(several.pct.expect("a setting")[1]) < 40.0, "the cliff lies between");
+    let text = DiagnosisReport(std::slice::from_ref(&e)).findings(false).text.join(" ");
+    assert!(text.contains(&format!("After {} steps", far.steps)), "{text}");
 }
 
 #[test]

@@ -292,3 +292,14 @@ fn studies_golden_uncertainty() {
     let study = study("walk-comfortable", default, 8, true);
     golden::findings("uncertainty", &found(&study).findings());
 }
+
+/// An index is a share of variance; with an error of half of the whole it says nothing.
+#[test]
+fn studies_uncertainty_leaves_out_what_its_samples_cannot_tell() {
+    use kneedamp::numerics::sobol::Estimate;
+    for (value, error, tells) in [(6.7, 20.0, false), (0.4, 0.5, false), (0.4, 0.49, true), (0.0, 0.0, true)]
+    {
+        assert_eq!(Estimate { value, error }.tells(), tells, "{value} ± {error}");
+    }
+    assert!(!Estimate { value: 0.4, error: f64::NAN }.tells());
+}

@@ -8,7 +8,7 @@
 //! At the instant I ω₀/τ_c at which dry friction would stop a flywheel, it still rotates at 0.481 ω_s (to
 //! within e^(−2ω₀/ω_s)); its rate then decays with time constant I ω_s/τ_c. Valid for any rate. Used for the
 //! constant-friction joint of the comparison by Tsai & Mansour 1986 (J Biomech Eng 108:65,
-//! doi 10.1115/1.3138582, from memory) and, with τ_c 0.3 N m and ω_s 0.05 rad/s \[J\], for the seals. Checked in tests/closed_form/damper.rs.
+//! doi 10.1115/1.3138582) and, with τ_c 0.3 N m and ω_s 0.05 rad/s \[J\], for the seals. Checked in tests/closed_form/damper.rs.
 //!
 //! ```
 //! use kneedamp::joint::damper::ConstantFriction;

@@ -27,6 +27,8 @@ pub enum MoveResult {
     Confirmed,
     /// There is more of it: the rule of thumb fails here.
     Refuted,
+    /// There is more of it after so few steps, and less after more.
+    WorseAtFirst,
     /// No difference worth mentioning.
     NoEffect,
     /// The setting is at the end of its range, or the knee does not have it.
@@ -43,6 +45,7 @@ impl MoveResult {
             Self::Resolved => "confirmed, gone",
             Self::Confirmed => "confirmed",
             Self::Refuted => "refuted",
+            Self::WorseAtFirst => "worse at first",
             Self::NoEffect => "no effect",
             Self::NoRoom => "no room",
             Self::CannotRun => "cannot run",
@@ -87,7 +90,7 @@ pub struct Diagnosis {
     pub presence: Presence,
     /// Scenario, outcome and value by which the moves are compared.
     pub target: Option<(String, &'static str, Value)>,
-    /// Moves, one step and several for each rule.
+    /// Moves, for each rule one step and several, and as many as it takes if they do not mend it and more do.
     pub moves: Vec<Move>,
 }
 
@@ -148,18 +151,12 @@ pub fn diagnose(
     diagnosis.target =
         Some((scenarios[target.scenario].name.clone(), target.indicator.outcome(), target.value));
     let start = Start { setup, scenarios, symptom, at, before: &before, target, shown: !shown.is_empty() };
-    let planned: Vec<(Adjustment, usize)> =
-        symptom.adjustments.iter().flat_map(|a| [(*a, 1), (*a, SEVERAL_STEPS)]).collect();
-    diagnosis.moves = planned
+    let moves: Vec<Vec<Move>> = symptom
+        .adjustments
         .into_par_iter()
-        .map(|(adjustment, steps)| {
-            let made = start.try_move(adjustment, steps, step_pct)?;
-            if made.result != MoveResult::NoRoom {
-                tick();
-            }
-            Ok(made)
-        })
+        .map(|a| start.moves(*a, step_pct, tick))
         .collect::<Result<_, SimError>>()?;
+    diagnosis.moves = moves.concat();
     Ok(diagnosis)
 }
 
@@ -179,6 +176,44 @@ struct Start<'a> {
 }
 
 impl Start<'_> {
+    /// One step and several; where the symptom is there and they do not mend it, several more at a time up to the end of
+    /// the range. Added is the move that mends it or, where the near ones do not help at all, the first that does:
+    /// beyond a cliff (a valve that never lets go) nothing near shows what helps.
+    fn moves(
+        &self,
+        adjustment: Adjustment,
+        step_pct: Option<f64>,
+        tick: Tick<'_>,
+    ) -> Result<Vec<Move>, SimError> {
+        let mut moves = Vec::new();
+        for steps in [1, SEVERAL_STEPS] {
+            moves.push(self.try_move(adjustment, steps, step_pct)?);
+            if moves.last().is_some_and(|m| m.result != MoveResult::NoRoom) {
+                tick();
+            }
+        }
+        let mended = |m: &Move| m.result == MoveResult::Resolved;
+        let helps = |m: &Move| mended(m) || m.result == MoveResult::Confirmed;
+        if !self.shown || moves.iter().any(mended) {
+            return Ok(moves);
+        }
+        let mut far = moves.iter().any(helps).then(|| moves[1].clone());
+        let mut last = moves[1].clone();
+        while !mended(&last) && last.pct.is_some_and(|[_, to]| to > 0.0 && to < 100.0) {
+            last = self.try_move(adjustment, last.steps + SEVERAL_STEPS, step_pct)?;
+            if mended(&last) || (far.is_none() && helps(&last)) {
+                far = Some(last.clone());
+            }
+        }
+        if let Some(far) = far.filter(|m| m.steps > SEVERAL_STEPS) {
+            for near in moves.iter_mut().filter(|m| m.result == MoveResult::Refuted) {
+                near.result = MoveResult::WorseAtFirst;
+            }
+            moves.push(far);
+        }
+        Ok(moves)
+    }
+
     fn try_move(
         &self,
         adjustment: Adjustment,

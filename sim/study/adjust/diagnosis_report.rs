@@ -40,7 +40,8 @@ fn sentences(d: &Diagnosis) -> Vec<String> {
         format!("Rule out first: {}.", s.rule_out_first.join("; ")),
         presence,
     ];
-    text.extend(d.moves.chunks(2).map(|moves| rule(d, moves)));
+    let rules = d.moves.chunk_by(|a, b| a.adjustment == b.adjustment);
+    text.extend(rules.map(|moves| rule(d, moves)));
     let solved = d.moves.iter().any(|m| m.result == MoveResult::Resolved && m.breaks.is_empty());
     let begin = if solved {
         "If it is not a damper problem after all"
@@ -51,7 +52,7 @@ fn sentences(d: &Diagnosis) -> Vec<String> {
     text
 }
 
-/// A rule of thumb with its moves: one step, several.
+/// A rule of thumb with its moves.
 fn rule(d: &Diagnosis, moves: &[Move]) -> String {
     let a = moves[0].adjustment;
     let mut out =

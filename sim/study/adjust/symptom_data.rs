@@ -109,7 +109,8 @@ pub static SYMPTOMS: &[Symptom] = &[
         meaning: "the knee bends too little, or not at the right time, while the foot passes the ground",
         activities: &[Walk],
         // [J] 10 mm: a good part of the centimetre or two by which a toe clears the ground
-        indicators: &[(AboveNumber("toe_height_loss_mm", 10.0), Always)],
+        // a knee that hardly bends passes the ground before the window of the toe height begins
+        indicators: &[(AboveNumber("toe_height_loss_mm", 10.0), Always), (Below("peak_flexion_deg"), Always)],
         measure: AboveNumber("toe_height_loss_mm", 10.0),
         rule_out_first: &[
             "length of the prosthesis",

@@ -122,13 +122,14 @@ impl ComparisonStudy {
 fn run_variant(base: &Setup, scenario: &Scenario, variant: &Variant) -> Result<VariantRun, SimError> {
     let trial = variant.case(base, scenario)?.trial(Detail::default(), Tolerances::default())?;
     let motion = trial.run()?;
+    let assessment = Assessment::of_motion(&trial, &motion)?;
     let toe_off_pct = match &motion {
         Motion::Walk(w) => Some(100.0 * w.stride.drive.toe_off_s / w.stride.drive.stride_time_s),
         _ => None,
     };
     Ok(VariantRun {
-        assessment: Assessment::of_motion(&trial, &motion)?,
-        notes: motion.notes(),
+        notes: assessment.notes(&motion),
+        assessment,
         curves: Curves::of(&trial, &motion),
         toe_off_pct,
     })

@@ -1,6 +1,6 @@
 //! One statement tested on one sample.
 
-use super::evidence::{Abort, ExperimentResult};
+use super::evidence::{Abort, Agreement, ExperimentResult, RunSpec};
 use super::experiment::Experiment;
 use super::measure::{MotionMeasure, NOT_CLOSED, compare, valve_closes};
 use super::rule::{Precondition, Rule, RuleTest};
@@ -15,11 +15,24 @@ pub fn evaluate(rule: &Rule, e: &Experiment) -> ExperimentResult {
     match rule.test {
         RuleTest::Custom(test) | RuleTest::Sessions(test) => test(e),
         RuleTest::MoveInput { input, measure, sign, not_reached, precondition } => {
-            let runs = e.moved_pair(&e.base(rule.scenario), input)?;
-            let motions = [e.motion_for(&runs[0], measure)?, e.motion_for(&runs[1], measure)?];
-            let values = [measure.value(&motions[0]), measure.value(&motions[1])];
-            check_precondition(precondition, &motions, values, measure)?;
-            compare(measure, not_reached, sign, values, runs.to_vec())
+            let base = e.base(rule.scenario);
+            let pair = |runs: [RunSpec; 2]| {
+                let motions = [e.motion_for(&runs[0], measure)?, e.motion_for(&runs[1], measure)?];
+                let values = [measure.value(&motions[0]), measure.value(&motions[1])];
+                check_precondition(precondition, &motions, values, measure)?;
+                compare(measure, not_reached, sign, values, runs.to_vec())
+            };
+            let mut evidence = pair(e.moved_pair(&base, input)?)?;
+            if evidence.agreement == Agreement::Disagrees {
+                let runs = e.over_range(&base, input);
+                let agrees = |two: &[RunSpec]| {
+                    pair([two[0].clone(), two[1].clone()]).is_ok_and(|x| x.agreement == Agreement::Agrees)
+                };
+                if runs.windows(2).any(agrees) {
+                    evidence.agreement = Agreement::DisagreesHere;
+                }
+            }
+            Ok(evidence)
         }
     }
 }

@@ -96,6 +96,9 @@ pub enum Agreement {
     Agrees,
     /// The effect is the opposite.
     Disagrees,
+    /// The effect is the opposite here; the same sample agrees elsewhere in the range of the input moved, or would with
+    /// another value of a judged edge.
+    DisagreesHere,
     /// No difference beyond the integration's errors.
     NoDifference,
 }

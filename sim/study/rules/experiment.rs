@@ -14,6 +14,9 @@ use crate::numerics::tolerances::Tolerances;
 use crate::outcome::Assessment;
 use crate::units::GRAVITY_M_PER_S2;
 
+/// Places at which a disagreeing sample is looked at over the range of the input that was moved.
+const OVER_RANGE: usize = 5;
+
 /// One sample with one way to set the catch load.
 pub struct Experiment<'a> {
     /// What is the same for all samples.
@@ -140,6 +143,14 @@ impl<'a> Experiment<'a> {
         };
         let limited = |v: f64| if sampled { v.clamp(low, high) } else { v };
         Ok([run.with(key, from), run.with(key, limited(rounded(from + step, 6)))])
+    }
+
+    /// Runs with an input at [`OVER_RANGE`] even places from the low end of its range to the high one.
+    #[must_use]
+    pub fn over_range(&self, run: &RunSpec, key: &'static str) -> Vec<RunSpec> {
+        let (low, high) = range_of(key).map_or((0.0, 100.0), |r| (r.low, r.high));
+        let at = |i: usize| low + (high - low) * i as f64 / (OVER_RANGE - 1) as f64;
+        (0..OVER_RANGE).map(|i| run.with(key, rounded(at(i), 6))).collect()
     }
 
     /// Motion of a run.

@@ -38,7 +38,9 @@ impl RulesResult {
         text.push(
             "Catch load 'as sampled' is drawn over the joint's whole range, 'scaled' to 0.22 to 0.28 of body weight. \
              Shares are of the samples that decide: agreeing, opposite, or without difference. 'Most' needs the \
-             whole interval of 95 % of a share above one half; contradicted is what is opposite for most. The effect \
+             whole interval of 95 % of a share above one half; contradicted is what is opposite for most, and throughout. A \
+             sample that disagrees is looked at again over the whole range of the input: where the effect turns, or where \
+             another value of a judged edge would decide otherwise, the rule depends where. The effect \
              is the median over the samples that decide; positive is in the direction of the rule. Two values seen \
              are those with the input lower and higher."
                 .into(),
@@ -70,13 +72,14 @@ impl RulesResult {
         let undecided = |v| matches!(v, RuleVerdict::NeverHappened | RuleVerdict::Nothing);
         let neither = |v| matches!(v, RuleVerdict::Half | RuleVerdict::Never | RuleVerdict::NoMajority);
         format!(
-            "{} tried on {}, seed {}: {} held every time, {} for most, {} as far as claimed; {}; {}; {}; {}.",
+            "{} tried on {}, seed {}: {} held every time, {} for most, {} as far as claimed; {}; {}; {}; {}; {}.",
             count(self.tallies.len(), "statement"),
             count(study.samples, "sampled input"),
             study.seed,
             number(|v| v == RuleVerdict::EveryTime),
             number(|v| v == RuleVerdict::Most),
             number(as_claimed),
+            named(|v| v == RuleVerdict::DependsWhere, "depend where"),
             named(neither, "neither held nor contradicted for most"),
             named(|v| v == RuleVerdict::HardlyActs, "hardly act"),
             named(RuleVerdict::contradicts, "contradicted for most or all"),
@@ -95,6 +98,7 @@ impl RulesResult {
                 Cell::text(t.catch_load.as_str()),
                 number(t.agree),
                 number(t.opposite),
+                number(t.agree_elsewhere),
                 number(t.no_difference),
                 number(undecided),
                 Cell::number(t.share().map(|s| 100.0 * s), 1),
@@ -117,6 +121,7 @@ impl RulesResult {
                 "catch_load",
                 "agree",
                 "opposite",
+                "agree_elsewhere",
                 "no_difference",
                 "undecided",
                 "share_pct",

@@ -19,6 +19,8 @@ pub struct RuleTally {
     pub agree: usize,
     /// Samples that disagree.
     pub opposite: usize,
+    /// Of these, samples that agree elsewhere in the range of the input or with another judged edge.
+    pub agree_elsewhere: usize,
     /// Samples that show no difference.
     pub no_difference: usize,
     /// Undecided samples, by reason.
@@ -39,6 +41,7 @@ impl RuleTally {
             catch_load,
             agree: 0,
             opposite: 0,
+            agree_elsewhere: 0,
             no_difference: 0,
             undecided: BTreeMap::new(),
             median_effect: None,
@@ -75,8 +78,9 @@ impl RuleTally {
         match evidence.agreement {
             Agreement::Agrees => self.agree += 1,
             Agreement::NoDifference => self.no_difference += 1,
-            Agreement::Disagrees => {
+            Agreement::Disagrees | Agreement::DisagreesHere => {
                 self.opposite += 1;
+                self.agree_elsewhere += usize::from(evidence.agreement == Agreement::DisagreesHere);
                 if self.counter_example.as_ref().is_none_or(|(_, c)| evidence.effect < c.effect) {
                     self.counter_example = Some((index, evidence));
                 }
@@ -113,11 +117,15 @@ impl RuleTally {
         wilson_95(self.opposite, self.decided())
     }
 
-    /// The verdict. "Most" needs the whole interval of its own share above one half.
+    /// The verdict. "Most" needs the whole interval of its own share above one half. The opposite counts against a rule
+    /// only where it holds throughout: an effect that turns within the range has no sign to contradict.
     #[must_use]
     pub fn verdict(&self) -> RuleVerdict {
         let decided = self.decided();
         let most = |n: usize| wilson_95(n, decided).0 > 0.5;
+        let throughout = self.opposite - self.agree_elsewhere;
+        let turns =
+            self.opposite == decided || most(self.opposite) || 2 * self.agree_elsewhere > self.opposite;
         let may_be_half = |n: usize| wilson_95(n, decided).1 >= 0.5;
         match self.rule.claim {
             _ if decided == 0 => RuleVerdict::Nothing,
@@ -127,10 +135,11 @@ impl RuleTally {
             Claim::MostNotAll if most(self.agree) => RuleVerdict::All,
             Claim::MostNotAll if most(self.opposite) => RuleVerdict::NotMost,
             Claim::Holds if self.agree == decided => RuleVerdict::EveryTime,
-            Claim::Holds if self.opposite == decided => RuleVerdict::OppositeEveryTime,
+            Claim::Holds if throughout == decided => RuleVerdict::OppositeEveryTime,
             Claim::Holds if most(self.agree) => RuleVerdict::Most,
-            Claim::Holds if most(self.opposite) => RuleVerdict::OppositeMost,
+            Claim::Holds if most(throughout) => RuleVerdict::OppositeMost,
             _ if most(self.no_difference) => RuleVerdict::HardlyActs,
+            Claim::Holds if turns => RuleVerdict::DependsWhere,
             _ if self.agree == 0 => RuleVerdict::Never,
             _ if may_be_half(self.agree) => RuleVerdict::Half,
             _ => RuleVerdict::NoMajority,
@@ -159,6 +168,8 @@ pub enum RuleVerdict {
     Never,
     /// Neither agreeing, nor the opposite, nor no difference is shown for most; agreeing is not either.
     NoMajority,
+    /// Where it is opposite, it mostly agrees elsewhere in the same sample.
+    DependsWhere,
     /// No difference for most.
     HardlyActs,
     /// The opposite for most.
@@ -188,6 +199,7 @@ impl RuleVerdict {
             Self::Half => "holds for about half",
             Self::Never => "never held: opposite or no difference",
             Self::NoMajority => "holds for less than half",
+            Self::DependsWhere => "depends where",
             Self::HardlyActs => "hardly acts: no difference for most",
             Self::OppositeMost => "contradicted for most",
             Self::OppositeEveryTime => "contradicted every time",

@@ -97,7 +97,8 @@ fn one(setup: &Setup, scenario: &Scenario) -> Result<RunResult, SimError> {
         Motion::Walk(w) => Some((w.stride.drive.stride_time_s, w.stride.drive.toe_off_s)),
         _ => None,
     };
-    Ok(RunResult { assessment, notes: motion.notes(), stride_s, acting })
+    let notes = assessment.notes(&motion);
+    Ok(RunResult { assessment, notes, stride_s, acting })
 }
 
 impl Survey {

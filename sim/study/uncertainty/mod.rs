@@ -125,7 +125,7 @@ impl OutcomeBand {
     /// Whether judgement decides it.
     #[must_use]
     pub fn decided_by_judgement(&self) -> bool {
-        self.judged().is_some_and(|e| e.value >= DECIDES)
+        self.judged().is_some_and(|e| e.tells() && e.value >= DECIDES)
     }
 
     /// Index and estimate of the input with the largest total index.

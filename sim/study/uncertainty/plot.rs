@@ -41,6 +41,7 @@ impl UncertaintyResult {
     fn row(&self, o: &OutcomeBand, limit: Option<&LimitShare>) -> Option<Interval> {
         let at = |share| o.quantile(share);
         let note = match o.most() {
+            Some((_, e)) if !e.tells() => "which input: cannot tell from these samples".into(),
             Some((i, e)) if e.value > e.error => {
                 let input = self.inputs[i].input;
                 let mark = if input.judged { " [J]" } else { "" };

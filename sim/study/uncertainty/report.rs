@@ -7,6 +7,9 @@ use crate::numerics::intervals::wilson_95;
 use crate::numerics::sobol::{Estimate, REPEATS};
 use crate::outcome::metric;
 
+/// What is said of indices that the samples do not tell.
+const CANNOT_TELL: &str = "cannot tell from these samples";
+
 /// Total indices below this are left out of the table of indices.
 const SHOWN_FROM: f64 = 0.1;
 
@@ -70,6 +73,19 @@ impl UncertaintyResult {
                 o.metric.label, o.complete, study.samples
             ));
         }
+        let untold: Vec<String> = self
+            .outcomes
+            .iter()
+            .filter(|o| o.indices.as_ref().is_some_and(|x| x.total.iter().any(|e| !e.tells())))
+            .map(|o| format!("“{}”", o.metric.label))
+            .collect();
+        if !untold.is_empty() {
+            text.push(format!(
+                "These samples cannot tell some indices of {}: their error is half of the variance or more, and they \
+                 are left out. More samples may tell them.",
+                untold.join(", ")
+            ));
+        }
         if !self.without_effect.is_empty() {
             text.push(format!("Without effect in this case: {}.", self.without_effect.join(", ")));
         }
@@ -96,7 +112,9 @@ impl UncertaintyResult {
                 band(0.95),
                 Cell::text(o.metric.unit),
                 self.share(o.reached),
-                most.map_or(Cell::Empty, |(i, _)| Cell::text(self.inputs[i].input.key)),
+                most.map_or(Cell::Empty, |(i, e)| {
+                    Cell::text(if e.tells() { self.inputs[i].input.key } else { CANNOT_TELL })
+                }),
                 total(most.map(|m| m.1)),
                 error(most.map(|m| m.1)),
                 total(judged),
@@ -179,7 +197,8 @@ impl UncertaintyResult {
             // the last index is that of all judged inputs together
             let mut places: Vec<usize> = (0..x.total.len().saturating_sub(1)).collect();
             places.sort_by(|&a, &b| x.total[b].value.total_cmp(&x.total[a].value));
-            for i in places.into_iter().filter(|&i| all || x.total[i].value >= SHOWN_FROM) {
+            let shown = |i: &usize| all || (x.total[*i].tells() && x.total[*i].value >= SHOWN_FROM);
+            for i in places.into_iter().filter(shown) {
                 let input = self.inputs[i].input;
                 rows.push(vec![
                     Cell::text(o.metric.key),
@@ -217,6 +236,9 @@ impl OutcomeBand {
     /// Whether judgement decides it, and whether that is within the sampling error.
     fn mark(&self) -> &'static str {
         let Some(e) = self.judged() else { return "" };
+        if !e.tells() {
+            return CANNOT_TELL;
+        }
         match (e.value >= DECIDES, (e.value - DECIDES).abs() < e.error) {
             (true, false) => "[J]",
             (true, true) => "[J] within the error",
@@ -226,10 +248,11 @@ impl OutcomeBand {
     }
 }
 
+/// Empty where the samples do not tell it.
 fn total(e: Option<Estimate>) -> Cell {
-    Cell::number(e.map(|e| e.value), 2)
+    Cell::number(e.filter(|e| e.tells()).map(|e| e.value), 2)
 }
 
 fn error(e: Option<Estimate>) -> Cell {
-    Cell::number(e.map(|e| e.error), 2)
+    Cell::number(e.filter(|e| e.tells()).map(|e| e.error), 2)
 }

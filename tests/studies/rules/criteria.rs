@@ -33,7 +33,7 @@ fn counts(id: &str, samples: usize) -> ([usize; 3], Vec<&'static str>) {
         match evaluate(rule(id), &Experiment::new(&fixtures, &sample(i), CatchLoadMode::AsSampled)) {
             Ok(s) => match s.agreement {
                 Agreement::Agrees => counts[0] += 1,
-                Agreement::Disagrees => counts[1] += 1,
+                Agreement::Disagrees | Agreement::DisagreesHere => counts[1] += 1,
                 Agreement::NoDifference => counts[2] += 1,
             },
             Err(Abort::Undecided(why)) => undecided.push(why),

@@ -51,6 +51,32 @@ fn studies_rules_verdicts_follow_the_counts() {
     }
 }
 
+/// What is opposite here and agrees elsewhere in the same sample contradicts nothing.
+#[test]
+fn studies_rules_an_effect_that_turns_depends_where() {
+    for ([agree, no_difference, opposite, agree_elsewhere], text) in [
+        ([10, 0, 40, 40], "depends where"),
+        ([0, 0, 50, 50], "depends where"),
+        ([0, 0, 1, 1], "depends where"),
+        ([25, 0, 25, 20], "depends where"),
+        ([10, 0, 40, 2], "contradicted for most"),
+        ([0, 0, 50, 1], "contradicted for most"),
+        // neither the opposite throughout nor turning is shown
+        ([25, 0, 25, 10], "holds for about half"),
+        ([40, 0, 10, 10], "holds for most"),
+        ([5, 45, 0, 0], "hardly acts: no difference for most"),
+    ] {
+        let t = RuleTally {
+            agree,
+            no_difference,
+            opposite,
+            agree_elsewhere,
+            ..RuleTally::new(rule(Claim::Holds), CatchLoadMode::AsSampled)
+        };
+        assert_eq!(t.verdict().as_str(), text, "{agree}/{no_difference}/{opposite}/{agree_elsewhere}");
+    }
+}
+
 fn evidence(effect: f64) -> ExperimentResult {
     Ok(Evidence { agreement: Agreement::of(effect, 0.1), effect, description: String::new(), runs: vec![] })
 }

@@ -9,6 +9,10 @@ use crate::study::rules::experiment::Experiment;
 use crate::study::rules::measure::{MotionMeasure, NOT_CLOSED, beyond, valve_closes};
 use crate::study::rules::scenario_names::{RAMP, SIT, STAIRS};
 
+/// A knee that bends by this share more than the judged edge of yielding holds by another judgement \[J\], as the band
+/// of the scenarios' judged limits.
+const JUDGED_BAND: f64 = 0.2;
+
 fn word(a: &Assessment) -> Option<OutcomeWord> {
     a.outcomes.get("what_happens").and_then(Value::as_word)
 }
@@ -48,17 +52,18 @@ pub(in crate::study::rules) fn open_drops_on_the_chair(e: &Experiment) -> Experi
 fn holds_when_closed(e: &Experiment, scenario: &'static str) -> ExperimentResult {
     let (run, motion, a) = with_closed_valve(e, scenario, 100.0)?;
     let measure = MotionMeasure::Outcome("knee_flexion_at_other_foot_contact_deg");
-    let least = match motion {
-        Motion::Ramp(ref r) => r.task.yields_from_deg,
-        Motion::Stairs(ref s) => s.task.yields_from_deg,
+    let (least, edge_deg) = match motion {
+        Motion::Ramp(ref r) => (r.task.yields_from_deg, r.task.yields_from_deg),
+        Motion::Stairs(ref s) => (s.task.start_flexion_deg + s.task.yields_from_deg, s.task.yields_from_deg),
         _ => return Err(Abort::Undecided("no slope and no stairs")),
     };
     let bent = measure.value(&motion);
     let holds = matches!(word(&a), Some(OutcomeWord::Holds | OutcomeWord::Stalls));
     // the other foot may never reach the ground: the knee stalled before, or folded
     let never = if holds { f64::INFINITY } else { f64::NEG_INFINITY };
+    let by_the_edge = !holds && bent.is_some_and(|b| b - least <= JUDGED_BAND * edge_deg);
     Ok(Evidence {
-        agreement: Agreement::of_bool(holds),
+        agreement: if by_the_edge { Agreement::DisagreesHere } else { Agreement::of_bool(holds) },
         effect: bent.map_or(never, |b| least - b),
         description: format!("{}, {} at the other foot's contact", name(&a), measure.text(bent)),
         runs: vec![run],

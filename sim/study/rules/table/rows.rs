@@ -25,9 +25,10 @@ pub(super) const SUPPORT: MotionMeasure = MotionMeasure::Outcome("support_after_
 pub(super) const NOT_STRAIGHT: NotReachedAs = NotReachedAs::Undecided(super::super::measure::NOT_STRAIGHT);
 
 pub(super) const COMMON_PRACTICE: &str = "common practice";
-pub(super) const TSAI: &str = "Tsai & Mansour 1986, J Biomech Eng 108:65 (from memory)";
-pub(super) const NARANG: &str = "Narang et al. 2016, J Biomech Eng 138:121002 (from memory)";
-pub(super) const HICKS: &str = "Hicks 1985, J Orthop Res 3:198 (from memory)";
+pub(super) const TSAI: &str = "Tsai & Mansour 1986, J Biomech Eng 108:65";
+pub(super) const FOOT_MASS: &str = "Narang et al. 2016, J Biomech Eng 138:121002; beside it: 0.6 kg more at the ankle \
+     changed nothing significantly in ten users (Hekmatfard et al. 2013, Gait & Posture 37:78)";
+pub(super) const HICKS: &str = "Hicks 1985, J Orthop Res 3:198";
 pub(super) const MANUAL: &str = "common practice; ICRC gait manual 2014 (from memory)";
 pub(super) const CONTESTED: &str = "common practice, contested";
 
