@@ -28,8 +28,8 @@ const PARTS: &[Part] = &[
     Part {
         document: "docs/studies.md",
         name: "recheck",
-        command: &["recheck", "foot_extra_mass_kg=0.5", "temperature_c=0", "--set", "swing-flexion=60"],
-        cut: |o| from_to(o, "Of 45 limits", "2. "),
+        command: &["recheck", "foot_extra_mass_kg=1.5", "temperature_c=0"],
+        cut: |o| from_to(o, "Of 49 limits", "2. "),
     },
     Part {
         document: "docs/studies.md",
@@ -64,7 +64,7 @@ const PARTS: &[Part] = &[
     Part {
         document: "docs/studies.md",
         name: "adjust",
-        command: &["adjust"],
+        command: &["adjust", "--start", "middle"],
         cut: |o| from_to(o, "A fitting session", "Caution. "),
     },
     Part {

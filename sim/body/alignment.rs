@@ -12,8 +12,8 @@
 //! (`motion::swing`).
 //!
 //! Limits. The masses of foot and shoe stay where the prosthesis file has them: moved by 30 mm with the
-//! foot (0.96 kg of the shipped example) they change comfortable walking by 0.5° of peak flexion, 10 ms
-//! of margin and 1° at heel contact, and the instant of release not at all; to include
+//! foot (0.96 kg of the shipped example) they change comfortable walking by 0.6° of peak flexion, 8 ms
+//! of margin and 0.2° at heel contact, and the instant of release not at all; to include
 //! that, change `ahead_m` of these parts (the figures are pinned in tests/studies/align.rs). The
 //! centre of pressure against time and the hip motion stay those of the drive but for the formula above: the model
 //! does not include a change of gait on a shifted foot. A tilt of the socket is not modelled.

@@ -37,11 +37,11 @@ pub struct Options {
     /// Symptoms, instead of a session: what to rule out, what the settings do, what else can cause them
     #[arg(long, value_name = "SYMPTOM,…", value_delimiter = ',', num_args = 1.., value_parser = symptoms(), conflicts_with_all = ["start", "order", "most_trials", "starts", "seed"])]
     pub seen: Vec<String>,
-    /// Settings at the start: open (all at their least), closed (all at their most), file, or
+    /// Settings at the start: open (all at their least), middle, closed (all at their most), file, or
     /// swing-flexion=0,…; those not named are the file's
     #[arg(
         long,
-        value_name = "open|closed|file|SETTING=PCT,…",
+        value_name = "open|middle|closed|file|SETTING=PCT,…",
         value_delimiter = ',',
         default_value = "file"
     )]
@@ -159,6 +159,7 @@ fn start(words: &[String], setup: &Setup) -> Result<Settings, SimError> {
     match words {
         [one] if one == "file" => Ok(setup.settings),
         [one] if one == "open" => all_at(0.0),
+        [one] if one == "middle" => all_at(50.0),
         [one] if one == "closed" => all_at(100.0),
         _ => Ok(setup.settings.overridden_by(&settings("--start", words)?)),
     }

@@ -163,6 +163,7 @@ pub static METRICS: &[Metric] = &[
         unit: "°/s",
         decimals: 0,
         activities: WALK,
+        judged: WALK,
         measure: OfStride(stride::terminal_speed),
         ..PLAIN
     },
@@ -175,6 +176,7 @@ pub static METRICS: &[Metric] = &[
         seen_above: "the knee knocks hard against its extension stop",
         seen_missing: "the knee does not reach its extension stop",
         missed_with: Some("extension_margin_ms"),
+        judged: WALK,
         measure: OfStride(stride::terminal_energy),
         ..PLAIN
     },

@@ -77,7 +77,8 @@ fn ratios() -> f64 {
         relative(who.knee_to_sole_m(), 0.513),
         relative(who.leg_length_m(), 0.954),
         relative(who.weight_n(), 784.8),
-        relative(who.toe_ahead_of_ankle_m(), 0.2136),
+        // 0.152·1.8 − 0.06·1.8/1.75
+        relative(who.toe_ahead_of_ankle_m(), 0.211_885_714_285_714_3),
     ];
     // 0.061·80; 0.606·0.4428; 4.88·(0.735·0.4428)²
     let dempster = intact_shank(80.0, 1.8, SegmentSource::Dempster);

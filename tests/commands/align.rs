@@ -13,7 +13,7 @@ fn commands_align_tells_the_range_and_what_closes_it() {
         "in front of the knee axis",
         "1 in 12",
         "The near edge is closed by release in walking",
-        "The far edge is not closed",
+        "The far edge is closed by release in walking: the heel hardly rises",
         "Common practice",
         "WHERE EACH HOLDS",
     ] {

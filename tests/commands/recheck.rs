@@ -89,7 +89,7 @@ fn commands_recheck_bad_usage_is_refused() {
 fn commands_recheck_scenario_that_stops_running_is_said() {
     let out = stdout(&["recheck", "speed_m_per_s=4.5", "--scenario", "walk-fast"], 0);
     let said = super::unwrapped(&out);
-    assert!(said.contains("Of 8 limits, 8 held and are now broken"), "{out}");
+    assert!(said.contains("Of 8 limits, newly broken: 8;"), "{out}");
     assert!(said.contains("1. walking - walk-fast: ran before and does not now: cannot run"), "{out}");
     assert!(!said.contains("Nothing asks to be looked at"), "{out}");
 }

@@ -170,7 +170,7 @@ fn commands_rules_run_again_from_the_request() {
 /// The command beside a session counts the same unsafe trials again, with the person of its comment.
 #[test]
 fn commands_rules_sessions_run_again() {
-    let j = json(&["rules", "--samples", "2", "--sessions", "2", "--only", "16", "--format", "json"]);
+    let j = json(&["rules", "--samples", "12", "--sessions", "12", "--only", "16", "--format", "json"]);
     let rows = j["counter_examples"].as_array().expect("rows");
     let row = rows.iter().find(|r| r["seen"].is_string()).expect("one disagrees");
     let (command, person) = row["command"].as_str().expect("text").split_once("  # ").expect("a comment");

@@ -120,7 +120,7 @@ fn commands_sheet_can_be_made_again() {
 fn commands_sheet_says_where_it_came_from() {
     let said = read(&sheet(&["--set", "swing-flexion=65", "--was", "swing-flexion=0"]));
     assert!(said.contains("Changed: swing-flexion 0 % → 65 %."), "{said}");
-    assert!(said.contains("walk-comfortable: outside before, now within"), "{said}");
+    assert!(said.contains("walk-hurried: outside before, now within"), "{said}");
 }
 
 /// Names from files are text, not markup.

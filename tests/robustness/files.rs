@@ -68,7 +68,7 @@ fn robustness_values_out_of_range_name_line_field_value_range() {
 #[test]
 fn robustness_setting_over_100_pct() {
     let text = edited(Kind::Knee, "built-in", "set_b_n_m_s2_per_rad2: 30", "set_pct: 101");
-    refused(&text, &["swing_flexion.orifice.set_pct", "101", "0 to 100", &line_of(&text, "set_pct: 101")]);
+    refused(&text, &["stance.yield.set_pct", "101", "0 to 100", &line_of(&text, "set_pct: 101")]);
 }
 
 #[test]
@@ -81,12 +81,12 @@ fn robustness_oil_that_is_no_grade() {
 fn robustness_limits_on_unknown_outcomes_and_words() {
     let text = edited(Kind::Scenario, "walk-slow", "outcome: terminal_energy_j", "outcome: terminal_energy");
     refused(&text, &["limits[7].outcome", "terminal_energy_j"]);
-    let text = edited(Kind::Scenario, "walk-slow", "[straight, caught]", "[straight, cought]");
+    let text = edited(Kind::Scenario, "walk-slow", "[straight, caught, yields]", "[straight, cought]");
     refused(&text, &["cought", "gives way"]);
     let text = edited(
         Kind::Scenario,
         "walk-slow",
-        "outcome: landing, allowed: [straight, caught]",
+        "outcome: landing, allowed: [straight, caught, yields]",
         "outcome: landing, max: 5",
     );
     refused(&text, &["is a word"]);

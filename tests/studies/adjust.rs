@@ -414,7 +414,7 @@ fn adjust_never_straight_is_worse_than_late() {
 #[test]
 fn golden_study_adjust() {
     let all = all();
-    let setup = setup("75-kg", &[]);
+    let setup = setup("75-kg", &[(SwingFlexion, 0.0), (SwingExtension, 0.0)]);
     let s = default_session(&setup, &all);
     let report = SessionReport { scenarios: &all, session: &s, best: None }.findings(ReportLevel::Data);
     let diagnoses = ["heel-hardly-rises", "stiff-on-stairs"].map(|name| {

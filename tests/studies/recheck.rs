@@ -134,13 +134,13 @@ fn studies_doubtful_is_never_a_margin_of_zero() {
 /// The verdicts that changed are those of two surveys made without the study.
 #[test]
 fn studies_recheck_verdicts_are_those_of_two_surveys() {
-    let found = after("foot_extra_mass_kg=0.5,temperature_c=0");
+    let found = after("foot_extra_mass_kg=1.5,temperature_c=0");
     let held = |boots: bool| -> BTreeSet<(String, usize)> {
         let mut setup = example();
         if boots {
             setup.temperature_c = Some(0.0);
             let mut boot = setup.prosthesis.parts[0].clone();
-            (boot.mass_kg, boot.down_m, boot.ahead_m, boot.gyration_radius_m) = (0.5, 0.43, 0.04, 0.09);
+            (boot.mass_kg, boot.down_m, boot.ahead_m, boot.gyration_radius_m) = (1.5, 0.43, 0.04, 0.09);
             setup.prosthesis.parts.push(boot);
         }
         let runs = survey(setup, scenarios()).expect("runs").runs;
@@ -203,7 +203,7 @@ fn studies_recheck_says_when_nothing_moves() {
 /// A greater share asked for tells no more, and the columns of one change alone are its own findings.
 #[test]
 fn studies_recheck_share_and_changes_alone() {
-    let both = after("foot_extra_mass_kg=0.5,temperature_c=0");
+    let both = after("foot_extra_mass_kg=1.5,temperature_c=0");
     let findings = both.findings();
     let cold = after("temperature_c=0");
     let cold = &cold.scenarios.iter().find(|s| s.scenario.name == "walk-fast").expect("there").after;
@@ -213,7 +213,7 @@ fn studies_recheck_share_and_changes_alone() {
     let only = kneedamp::findings::Table { rows: fast.cloned().collect(), ..moved.clone() };
     assert_abs_diff_eq!(number(&only, "terminal_energy_j", "temperature_c_alone"), alone, epsilon = 1e-9);
     let told = |share: f64| {
-        let found = recheck("temperature_c=0", share).expect("runs");
+        let found = recheck("foot_extra_mass_kg=1", share).expect("runs");
         found.items().len()
     };
     let (few, some, many) = (told(1.0), told(0.25), told(0.01));
@@ -223,5 +223,5 @@ fn studies_recheck_share_and_changes_alone() {
 /// New boots and a cold morning.
 #[test]
 fn studies_golden_recheck() {
-    golden::findings("recheck", &after("foot_extra_mass_kg=0.5,temperature_c=0").findings());
+    golden::findings("recheck", &after("foot_extra_mass_kg=1.5,temperature_c=0").findings());
 }

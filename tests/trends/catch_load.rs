@@ -91,16 +91,6 @@ fn trend_9_catch_load_up_release_earlier() {
     });
 }
 
-/// Against rule 9, beyond the range of the test above: a valve that has not closed after heel contact is
-/// still armed in pre-swing, where the valve of the bending knee senses the whole load, and opens late.
-#[test]
-fn trend_9_finding_a_valve_that_never_caught_catches_in_preswing() {
-    let user = User { mass_kg: 76.1185, stature_m: 1.7718, prosthesis: "light", speed_m_per_s: 1.1633 };
-    let [lower, higher] = [0.607, 0.803].map(|share| release_pct(&user, share).expect("closes"));
-    println!("opens at {lower:.1} % and {higher:.1} %");
-    assert!(lower < 30.0 && higher > 50.0);
-}
-
 /// Late: more than 5° of peak flexion lost against a valve that never closes, the scenario's limit.
 #[test]
 fn trend_9_catch_load_least_release_late() {
@@ -177,22 +167,26 @@ fn trend_18_less_hip_moment_worse_landing() {
     });
 }
 
-/// Against rule 18 as it is told: the knee that is more bent at heel contact lands better, because it is
-/// still extending, while the other, straight 0.1 s before, rebounds and bends at 117 °/s. Found by
-/// sampling (53 of 152 pairs that differ in swing extension only; none of 76 where the more bent knee
-/// bends no slower): 78 kg, swing extension 45 and 84.5 %, 7.0° and 10.4° at contact, 27.9° and 10.4° at most.
+/// What decided landings with the able-bodied drive and a springy stop was the rate at heel contact: a knee that was
+/// straight early was thrown back, and went on bending under the weight. With the users' drive and a stop as damped as
+/// theirs no walking step with a suiting catch load goes on bending by more than 5° after contact.
 #[test]
-fn trend_18_finding_the_rate_at_heel_contact_decides_too() {
-    let user = User { mass_kg: 78.3439, stature_m: 1.7329, prosthesis: "typical", speed_m_per_s: 1.2077 };
-    let land = |swing_extension| {
-        let fit = Fit { swing_extension, catch_load: catch_pct(0.23, &user), ..Fit::SHIPPED };
-        let (walk, most) = stride(&user, &fit);
-        let contact = walk.stride.trajectory.at(walk.stride.drive.stride_time_s);
-        (contact[state::PHI] / DEG, contact[state::OMEGA] / DEG, most.expect("followed"))
-    };
-    let (open, closed) = (land(44.9927), land(84.4642));
-    println!("bent °, rate °/s, greatest flexion after °: {open:.1?} {closed:.1?}");
-    assert!(closed.0 > open.0 + 2.0, "more bent");
-    assert!(open.1 > 50.0 && closed.1 < 0.0, "the one bends, the other extends");
-    assert!(open.2 > closed.2 + 10.0, "and lands worse");
+fn trend_18_a_walking_step_does_not_go_on_bending() {
+    let inputs = (user(), 0.0..100.0, 0.0..100.0, 0.22..0.28);
+    rule(
+        "18: after heel contact the knee bends by less than 5°",
+        "° less",
+        inputs,
+        |(user, swing_flexion, swing_extension, share)| {
+            let fit = Fit {
+                swing_flexion: *swing_flexion,
+                swing_extension: *swing_extension,
+                catch_load: catch_pct(*share, user),
+                ..Fit::SHIPPED
+            };
+            let (walk, most) = stride(user, &fit);
+            let contact = walk.stride.trajectory.at(walk.stride.drive.stride_time_s)[state::PHI] / DEG;
+            most.map_or(Seen::Outside, |most| grows(most - contact, 5.0, 0.0, "bends after contact, °"))
+        },
+    );
 }

@@ -237,11 +237,10 @@ fn studies_rules_sessions_are_those_of_adjust() {
     assert!((evidence.effect - (b.steps as f64 - a.steps as f64)).abs() < 1e-12, "{}", evidence.description);
 }
 
-/// Sessions can agree and disagree.
+/// Sessions can agree and disagree, and make no difference.
 #[test]
 fn studies_rules_sessions_can_disagree() {
-    for id in ["16a", "16b", "17"] {
-        let ([agree, opposite, _], _) = counts(id, 12);
-        assert!(agree > 0 && opposite > 0, "{id}: {agree} agree, {opposite} do not");
-    }
+    let [a, b, order] = ["16a", "16b", "17"].map(|id| counts(id, 12).0);
+    assert!(b[0] > 0 && b[1] > 0, "{b:?}");
+    assert!(order[1] > 0 && a[2] + order[2] > 0, "{a:?} {order:?}");
 }
