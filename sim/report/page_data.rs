@@ -352,7 +352,6 @@ fn lesson(models: &ModelSet, l: &Lesson) -> Result<Json, SimError> {
         "variants": l.variants,
         "numbers": l.numbers,
         "vote": { "scenario": l.vote().scenario, "variant": l.vote().variant },
-        "fixed": grid.fixed,
         "sliders": sliders,
     }))
 }

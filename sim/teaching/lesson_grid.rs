@@ -18,11 +18,9 @@ pub struct Slider {
     pub values: &'static [&'static str],
 }
 
-/// The sliders of a lesson, and its fixed changes.
+/// The sliders of a lesson.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Grid {
-    /// Changes that every combination has, as `KEY=VALUE,…`.
-    pub fixed: &'static str,
     /// One or two inputs.
     pub sliders: &'static [Slider],
 }
@@ -53,13 +51,11 @@ const EXTENSION: &[&str] = &[
     "85", "90", "95", "100",
 ];
 
-const SWING_FLEXION: Grid = Grid { fixed: "", sliders: &[Slider { key: "swing-flexion", values: FLEXION }] };
+const SWING_FLEXION: Grid = Grid { sliders: &[Slider { key: "swing-flexion", values: FLEXION }] };
 
-const SWING_EXTENSION: Grid =
-    Grid { fixed: "", sliders: &[Slider { key: "swing-extension", values: EXTENSION }] };
+const SWING_EXTENSION: Grid = Grid { sliders: &[Slider { key: "swing-extension", values: EXTENSION }] };
 
 const CATCH: Grid = Grid {
-    fixed: "",
     sliders: &[
         Slider {
             key: "catch-load",
@@ -72,17 +68,15 @@ const CATCH: Grid = Grid {
 };
 
 const PEOPLE: Grid = Grid {
-    fixed: "",
     sliders: &[
         Slider { key: "person", values: &["50-kg", "75-kg", "100-kg"] },
         Slider { key: "catch-load", values: &["0", "5", "10", "15", "", "25", "30", "35", "40", "45", "50"] },
     ],
 };
 
-const YIELD: Grid = Grid { fixed: "", sliders: &[Slider { key: "stance-yield", values: FIVES }] };
+const YIELD: Grid = Grid { sliders: &[Slider { key: "stance-yield", values: FIVES }] };
 
 const BOOTS: Grid = Grid {
-    fixed: "",
     sliders: &[
         Slider { key: "foot_extra_mass_kg", values: &["", "0.25", "0.5", "0.75", "1"] },
         Slider { key: "temperature_c", values: &["0", "10", "20", "", "40"] },
@@ -129,7 +123,7 @@ impl Grid {
     /// ```
     #[must_use]
     pub fn texts(&self) -> Vec<String> {
-        let mut all = vec![self.fixed.to_owned()];
+        let mut all = vec![String::new()];
         for slider in self.sliders {
             all = all
                 .iter()

@@ -33,6 +33,11 @@ test("swing flexion opened at fast walking: the knee is late", async () => {
   await page.getByLabel("swing-flexion").first().focus();
   await page.keyboard.press("Home");
   await page.waitForFunction((late) => document.getElementById("verdict").innerText.includes(late), LATE);
+});
+
+test("swing extension closed at fast walking: the knee is bent at heel contact, the instant shown first", async () => {
+  const page = await open(b, `${server.url}#task=walk-fast&b=swing-extension:100`);
+  await settle(page);
   const heel = await page.locator("#instant").innerText();
   const [, a, bent] = heel.match(/A (-?\d+)°, B (-?\d+)°/);
   assert.ok(Number(bent) > Number(a) + 5, heel);
@@ -252,7 +257,7 @@ test("print: one readable sheet with inputs and caution, no buttons", async () =
 });
 
 test("the knock: off at first, as loud as the energy", async () => {
-  const page = await open(b, `${server.url}#task=walk-fast&a=swing-flexion:60&b=swing-flexion:60;swing-extension:0&open=settings`);
+  const page = await open(b, `${server.url}#task=walk-fast&b=swing-extension:30&open=settings`);
   const heard = [];
   await page.exposeFunction("told", (loud) => heard.push(loud));
   await page.evaluate(() => window.addEventListener("kneedamp:knock", (e) => window.told(e.detail.loud)));

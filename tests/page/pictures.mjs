@@ -6,7 +6,7 @@ import { browser, drawn, open, output, program, serve, settle } from "./open.mjs
 
 const folder = new URL("../../docs/pictures/", import.meta.url).pathname;
 const shots = [
-  ["page", "#task=walk-comfortable&all=speed_m_per_s:1.4&a=swing-flexion:60&b=swing-flexion:0", 1240, 700],
+  ["page", "#task=walk-comfortable&all=speed_m_per_s:1.4&b=swing-extension:100", 1240, 700],
   ["lesson", "#lesson=6", 1240, 860],
 ];
 const server = await serve();

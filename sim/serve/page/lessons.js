@@ -35,13 +35,14 @@ export class Lessons {
   settle() {
     const { lesson, state } = this;
     if (!lesson.scenarios.includes(state.task)) state.task = state.revealed ? lesson.vote.scenario : lesson.scenarios[0];
-    state.legs = [legPairs(lesson.variants[0]), this.onGrid(state.legs[1]) ?? legPairs(lesson.variants[lesson.vote.variant])];
+    const given = state.legs[1] && this.onGrid(state.legs[1]);
+    state.legs = [legPairs(lesson.variants[0]), given ?? legPairs(lesson.variants[lesson.vote.variant])];
   }
 
   /** The same leg with its keys in the order of the grid; null if it is none of the lesson's steps. */
   onGrid(pairs) {
     const { lesson } = this;
-    const found = legPairs(lesson.fixed);
+    const found = {};
     for (const { key, values } of lesson.sliders) {
       if (!values.includes(pairs[key] ?? "")) return null;
       if (pairs[key]) found[key] = pairs[key];
@@ -70,13 +71,13 @@ export class Lessons {
     }, this.name(l))));
   }
 
-  /** What a variant changes, in words: `swing-flexion 0 %`; what holds for the whole lesson is left out. */
+  /** What a variant changes, in words: `swing-flexion 0 %`. */
   said(text) {
-    return this.inWords(legPairs(text), legPairs(this.lesson.fixed)) || "as it is";
+    return this.inWords(legPairs(text)) || "as it is";
   }
 
-  inWords(pairs, without = {}) {
-    return Object.entries(pairs).filter(([key, value]) => without[key] !== value).map(([key, value]) => {
+  inWords(pairs) {
+    return Object.entries(pairs).map(([key, value]) => {
       const input = this.start.inputs.find((i) => i.key === key);
       const setting = this.start.settings.some((s) => s.key === key);
       return `${input && !setting ? input.label : key} ${value} ${input?.unit ?? ""}`.trim();
@@ -93,7 +94,7 @@ export class Lessons {
     this.list();
     byId("question").textContent = this.name(lesson);
     byId("lesson-brief").replaceChildren(
-      make("p", {}, lesson.situation, lesson.fixed ? ` (All with ${this.inWords(legPairs(lesson.fixed))}.)` : ""),
+      make("p", {}, lesson.situation),
       make("p", {}, make("strong", {}, "What to watch: "), lesson.watch),
       make("p", { class: "guess-question" }, make("strong", {}, "Guess: "), lesson.question));
     this.buildSliders();
@@ -178,7 +179,7 @@ export class Lessons {
     range.addEventListener("input", () => {
       out.textContent = slider.said[range.value];
       range.setAttribute("aria-valuetext", slider.said[range.value]);
-      const pairs = legPairs(lesson.fixed);
+      const pairs = {};
       lesson.sliders.forEach((s, i) => {
         const value = s.values[byId(`grid-${i}`).value];
         if (value !== "") pairs[s.key] = value;

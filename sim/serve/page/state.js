@@ -10,7 +10,7 @@ export function firstState() {
     lesson: 0,
     task: "walk-comfortable",
     all: { speed_m_per_s: "1.1" },
-    legs: [{ "swing-flexion": "60" }, { "swing-flexion": "60" }],
+    legs: [{}, {}],
     side: false,
     hidden: false,
     revealed: false,
@@ -62,7 +62,7 @@ export function toHash(state) {
 }
 
 /** The state of an address; what is not understood is as at the first load. Values are checked by the engine.
-    `isLesson(number)` says which lessons there are; what an address leaves open of a lesson stays empty. */
+    `isLesson(number)` says which lessons there are; what an address leaves open of a lesson stays empty, B is null. */
 export function fromHash(hash, isLesson) {
   const state = firstState();
   const given = new Map();
@@ -76,7 +76,7 @@ export function fromHash(hash, isLesson) {
     }
   }
   const lesson = Number.parseInt(given.get("lesson"), 10);
-  if (isLesson(lesson)) Object.assign(state, { lesson, task: "", legs: [{}, {}] });
+  if (isLesson(lesson)) Object.assign(state, { lesson, task: "", legs: [{}, null] });
   // a task that was named is at its own pace, if nothing else is said
   if (given.has("task")) Object.assign(state, { task: given.get("task"), all: {} });
   if (given.has("all")) state.all = fromAddress(given.get("all"));

@@ -145,7 +145,7 @@ impl<'a> Experiment<'a> {
         Ok([run.with(key, from), run.with(key, limited(rounded(from + step, 6)))])
     }
 
-    /// Runs with an input at [`OVER_RANGE`] even places from the low end of its range to the high one.
+    /// Runs with an input at `OVER_RANGE` even places from the low end of its range to the high one.
     #[must_use]
     pub fn over_range(&self, run: &RunSpec, key: &'static str) -> Vec<RunSpec> {
         let (low, high) = range_of(key).map_or((0.0, 100.0), |r| (r.low, r.high));
