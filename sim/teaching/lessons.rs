@@ -119,7 +119,7 @@ pub static LESSONS: &[Lesson] = &[
         situation: "The same joint with the same settings, under a heavy and under a light person.",
         watch: "Time and speed on the way to the seat, and whether the stance valve is closed. C is the light person \
                 with the catch load lowered.",
-        question: "The heavy person is held. Is the light one held better still?",
+        question: "The heavy person is held. Is the light one held better still, or only with a lower catch load?",
         why: "The catch load is a force: the same spring is a larger share of a light person, who carries only part of \
               the weight on the prosthesis. A knee that begins to fold cannot build up the load that would catch it.",
         consider: "To try the catch load on this person, sitting down included, between bars.",

@@ -209,7 +209,7 @@ test("a lesson: guess, vote, reveal, next", async () => {
   await breaks.click();
   await breaks.click();
   assert.equal(await page.getByRole("button", { name: /is doubtful/ }).count(), 1);
-  await page.getByRole("button", { name: /holds every limit/ }).click();
+  await page.getByRole("button", { name: /within every limit/ }).click();
   assert.match(await breaks.innerText(), /2$/);
   await page.getByRole("button", { name: "Reveal" }).click();
   await page.waitForSelector("#lesson-found h3");

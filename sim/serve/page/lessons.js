@@ -7,7 +7,7 @@ import { legPairs, legText } from "./state.js";
 
 const LETTERS = "ABCD";
 /** What can be voted for: the three verdicts. */
-const VOTES = [["holds every limit", "within"], ["is doubtful", "doubtful"], ["breaks a limit", "outside"]];
+const VOTES = [["within every limit", "within"], ["is doubtful", "doubtful"], ["breaks a limit", "outside"]];
 
 export class Lessons {
   /** `go()` is called after the state was changed. */
