@@ -7,7 +7,7 @@ use kneedamp::case::setup::Setup;
 use kneedamp::joint::SettingName::{self, CatchLoad, StanceYield, SwingExtension, SwingFlexion};
 use kneedamp::library::Kind;
 use kneedamp::numerics::tolerances::Tolerances;
-use kneedamp::outcome::{Assessment, TrialVerdict, detail_for_limits};
+use kneedamp::outcome::{Assessment, TrialVerdict, Verdict, detail_for_limits};
 use kneedamp::scenario::Scenario;
 use kneedamp::study::adjust::{SessionEnd, SessionOptions, run_session};
 use kneedamp::units::Setting;
@@ -111,4 +111,56 @@ fn studies_example_shows_the_fault_of_each_extreme() {
             found.binding().filter(|l| !l.holds()).map(|l| l.limit.outcome.as_str()).collect();
         assert!(broken.contains(&fault), "{name} {pct} %, {scenario}: {broken:?}");
     }
+}
+
+/// A stumble that leaves the knee bending under the weight is never within, wherever catch load and yield stand.
+#[test]
+fn studies_example_stumble_still_bending_is_never_within() {
+    let stumble = library().scenario("stumble").expect("shipped");
+    let mut verdicts = std::collections::BTreeMap::new();
+    for i in 0..=10 {
+        for j in 0..=10 {
+            let at = [(CatchLoad, 10.0 * f64::from(i)), (StanceYield, 10.0 * f64::from(j))];
+            let a = assess(&with("75-kg", &at), &stumble);
+            let number = |key| a.outcomes.number(key).expect("a number");
+            let (most, rate) = (number("max_flexion_deg"), number("end_rate_deg_per_s"));
+            let bends_on = most > 45.0 || (most > 10.0 && rate > 60.0);
+            assert!(!bends_on || a.verdict() != TrialVerdict::Within, "{at:?}: {most:.1}° at {rate:.0}°/s");
+            *verdicts.entry(a.verdict()).or_insert(0) += 1;
+        }
+    }
+    println!("{verdicts:?}");
+    assert_eq!(verdicts.len(), 3, "{verdicts:?}");
+    for at in [(CatchLoad, 0.0), (StanceYield, 0.0)] {
+        let a = assess(&with("75-kg", &[at]), &stumble);
+        let rate = a.outcomes.number("end_rate_deg_per_s").expect("a number");
+        assert!(rate <= 60.0 || a.verdict() != TrialVerdict::Within, "{at:?} {rate}");
+    }
+}
+
+/// A hovering knee that misses the line of 1° loses its margin at once; the limit does not: a step of half a point of a
+/// setting moves its relative margin by less than one, and breaks it only where the knee is bent by more than 3°.
+#[test]
+fn studies_full_extension_is_judged_without_a_jump() {
+    let walk = library().scenario("walk-comfortable").expect("shipped");
+    let extension = |pct: f64| {
+        let mut trial = with("75-kg", &[(SwingExtension, pct)]).trial(&walk).expect("resolves");
+        trial.detail = detail_for_limits(&walk.limits);
+        let a = Assessment::of_limits(&trial).expect("runs");
+        let l = a.limits.iter().find(|l| l.limit.beside_max.is_some()).expect("full extension").clone();
+        (l, a.outcomes.number("flexion_before_contact_deg").expect("walks"))
+    };
+    let scan: Vec<_> = (80..=200).into_par_iter().map(|i| extension(0.5 * f64::from(i))).collect();
+    let mut jumps = 0;
+    for pair in scan.windows(2) {
+        let [(a, _), (b, bent)] = pair else { panic!("two") };
+        let moved = (a.relative_margin - b.relative_margin).abs();
+        assert!(moved < 1.0, "{moved}: {:?} {:?} at {bent}°", a.value, b.value);
+        assert!(b.verdict != Verdict::Outside || *bent > 3.0, "{:?} at {bent}°", b.value);
+        let ms = |l: &kneedamp::outcome::LimitVerdict| l.value.as_number().unwrap_or(-1000.0);
+        jumps += usize::from((ms(a) - ms(b)).abs() > 60.0);
+    }
+    assert!(jumps > 0, "the margin itself does jump in this scan");
+    assert!(scan.iter().any(|(l, _)| l.verdict == Verdict::Doubtful));
+    assert!(scan.iter().any(|(l, _)| l.verdict == Verdict::Outside || l.verdict == Verdict::NotReached));
 }

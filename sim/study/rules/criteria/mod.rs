@@ -1,6 +1,7 @@
 //! Criteria of the statements that need more than one input moved and one measure compared, by family. A
 //! criterion says whether a sample agrees and by how much, or why it is undecided.
 
+mod alignment;
 mod foot;
 mod joints;
 mod landing;
@@ -10,6 +11,7 @@ mod stance;
 mod swing;
 mod weight;
 
+pub(super) use alignment::{behind_the_knee_is_not_safe, far_forward_hinders_release};
 pub(super) use foot::{
     flexion_changes_range_more_than_time, heavier_foot_moves_extension, heavier_foot_moves_flexion,
     resistance_changes_range_more_than_time,

@@ -37,6 +37,23 @@ pub(super) const RULES: &[Rule] = &[
         (MotionMeasure::Outcome("toe_off_flexion_deg"), -1.0, NEVER),
         Precondition::None,
     ),
+    custom(
+        "11d",
+        "foot 40 mm further forward than the body's ratios put it: hinders the release, the knee bends less in swing",
+        WALK,
+        ["foot_shift_m", "peak_flexion_deg", "° less"],
+        criteria::far_forward_hinders_release,
+    ),
+    Rule {
+        catch_loads: SAMPLED,
+        ..custom(
+            "11e",
+            "foot 55 mm further back, the load line behind the knee axis: standing is not safe (the model's statics: it must)",
+            STAND,
+            ["foot_shift_m", "extension_moment_n_m", "N m bend the knee"],
+            criteria::behind_the_knee_is_not_safe,
+        )
+    },
     Rule {
         claim: Claim::MostNotAll,
         ..custom(
