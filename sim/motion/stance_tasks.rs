@@ -26,7 +26,8 @@ pub struct LegRun {
     pub least_load_bw: f64,
     /// Greatest ground load, share of body weight.
     pub greatest_load_bw: f64,
-    /// Greatest ratio of ground force along to ground force across the surface.
+    /// Greatest ratio of ground force along to ground force across the surface, the latter at least a tenth of body
+    /// weight.
     pub friction_needed: f64,
 }
 
@@ -47,7 +48,7 @@ pub enum LegEnd {
 
 /// Ground load below which the foot would have to be pivot_torque down, share of body weight.
 const LIFTS_BELOW_BW: f64 = -0.02;
-/// The friction needed is evaluated above this load only: below it, it is the ratio of two small forces.
+/// The friction needed is related to at least this load: below it, it is the ratio of two small forces.
 const FRICTION_FROM_BW: f64 = 0.1;
 
 /// Initial state of the leg: β, φ, β', ω, z.
@@ -104,7 +105,7 @@ impl LegRun {
         let mut frozen = self.system.freeze(self.trajectory.mode);
         let carried_alone_s = self.system.weight_transfer_s;
         let (mut least, mut greatest) = (self.least_load_bw, self.greatest_load_bw);
-        let (mut held_down, mut least_own, mut friction) = (0.0, self.least_own_load_bw, 0.0_f64);
+        let (mut held_down, mut least_own) = (0.0, self.least_own_load_bw);
         self.trajectory.states().for_each(|(t, mode, y)| {
             if frozen.mode() != mode {
                 frozen = self.system.freeze(mode);
@@ -119,13 +120,24 @@ impl LegRun {
             }
             least = least.min(f.load_bw);
             greatest = greatest.max(f.load_bw);
-            if f.load_bw > FRICTION_FROM_BW {
-                friction = friction.max(f.friction_needed);
-            }
         });
-        (self.held_down_bw_s, self.least_own_load_bw, self.friction_needed) =
-            (held_down, least_own, friction);
+        (self.held_down_bw_s, self.least_own_load_bw) = (held_down, least_own);
         (self.least_load_bw, self.greatest_load_bw) = (least, greatest);
+        self.friction_needed = self.greatest_friction();
+    }
+
+    fn greatest_friction(&self) -> f64 {
+        let mut frozen = self.system.freeze(self.trajectory.mode);
+        let friction = |t: f64, y: &State<{ state::COUNT }>| {
+            let mode = self.trajectory.mode_at(t);
+            if frozen.mode() != mode {
+                frozen = self.system.freeze(mode);
+            }
+            let f = frozen.forces(t, y);
+            // the ratio, faded where the foot hardly carries anything
+            f.friction_needed * (f.load_bw.max(0.0) / FRICTION_FROM_BW).min(1.0)
+        };
+        self.trajectory.greatest(0.0, self.trajectory.end.0, friction).0
     }
 
     /// The same run, if the foot stays on the ground by itself after the weight transfer. Before, the load is

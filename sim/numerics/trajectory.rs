@@ -2,11 +2,13 @@
 
 use super::dormand_prince::dense_output;
 use super::events::Mode;
-use super::roots::find_root;
+use super::roots::{find_greatest, find_root};
 use super::system::{AcceptedStep, IntegrationStats, State};
 
 /// Events and roots are found to this, s.
 pub(super) const TIME_TOLERANCE_S: f64 = 1e-12;
+/// Instants of greatest values are found to this, s: the value is then off by the square of it.
+const GREATEST_TOLERANCE_S: f64 = 1e-7;
 
 /// A change of sign of an event function.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -162,23 +164,20 @@ impl<const N: usize> Trajectory<N> {
     }
 
     /// Greatest value of `f` over \[from, to\] and its instant, searched at the nodes and three points
-    /// between each two.
+    /// between each two, then between the neighbours of the best.
     pub fn greatest(&self, from: f64, to: f64, mut f: impl FnMut(f64, &State<N>) -> f64) -> (f64, f64) {
-        let mut best = (f64::NEG_INFINITY, from);
-        let mut left = from;
         let ends = self.nodes().filter(|&t| t > from && t < to).chain(std::iter::once(to));
-        for t in ends.collect::<Vec<_>>() {
-            for k in 0..4 {
-                let x = left + (t - left) * f64::from(k) / 4.0;
-                let value = f(x, &self.at(x));
-                if value > best.0 {
-                    best = (value, x);
-                }
-            }
+        let (mut grid, mut left) = (vec![from], from);
+        for t in ends {
+            grid.extend((1..=4).map(|k| left + (t - left) * f64::from(k) / 4.0));
             left = t;
         }
-        let value = f(to, &self.at(to));
-        if value > best.0 { (value, to) } else { best }
+        let mut value = |t: f64| f(t, &self.at(t));
+        let values: Vec<f64> = grid.iter().map(|&t| value(t)).collect();
+        let best = (0..grid.len()).reduce(|a, b| if values[b] > values[a] { b } else { a }).unwrap_or(0);
+        let around = [grid[best.saturating_sub(1)], grid[(best + 1).min(grid.len() - 1)]];
+        let refined = find_greatest(value, around[0], around[1], GREATEST_TOLERANCE_S);
+        if refined.0 > values[best] { refined } else { (values[best], grid[best]) }
     }
 
     /// Events of one event function.

@@ -91,10 +91,12 @@ pub struct Metric {
     /// What an observer sees when it is not reached.
     pub seen_missing: &'static str,
     /// Outcomes that are judged beside it (`verdict`): for a word what happens at both ends of the band over the hip
-    /// moment, for full extension the flexion shortly before heel contact.
+    /// moment, and the friction needed; for full extension the flexion shortly before heel contact.
     pub beside: &'static [&'static str],
     /// Outcome whose limit already says that this one is not reached.
     pub missed_with: Option<&'static str>,
+    /// Outcome whose missed limit is the same fault as a missed limit of this one.
+    pub same_fault_as: Option<&'static str>,
     /// Reference stride that it needs.
     pub compared_with: Option<ReferenceStride>,
     /// Needs the landing after a stride.

@@ -20,8 +20,10 @@ const MOVING: &[ActivityKind] = &[Walk, Sit, Ramp, Stairs, Stumble];
 const ON_FOOT: &[ActivityKind] = &[Walk, Ramp, Stairs, Stumble];
 /// From the best to the worst.
 const LANDING: &[OutcomeWord] = &[Straight, Caught, Yields, Doubtful, GivesWay];
-const LANDING_BAND: &[&str] = &["landing_at_least_hip_moment", "landing_at_most_hip_moment"];
-const BAND: &[&str] = &["what_happens_at_least_hip_moment", "what_happens_at_most_hip_moment"];
+const LANDING_BAND: &[&str] =
+    &["landing_at_least_hip_moment", "landing_at_most_hip_moment", "friction_needed"];
+const BAND: &[&str] =
+    &["what_happens_at_least_hip_moment", "what_happens_at_most_hip_moment", "friction_needed"];
 const STEP: &[OutcomeWord] = &[Yields, Holds, Stalls, GivesWay, Straight, Caught, Doubtful];
 const YES_NO: &[OutcomeWord] = &[Yes, No];
 
@@ -39,6 +41,7 @@ const PLAIN: Metric = Metric {
     seen_missing: "it does not happen",
     beside: &[],
     missed_with: None,
+    same_fault_as: None,
     compared_with: None,
     by_landing: false,
     judged: &[],
@@ -153,6 +156,7 @@ pub static METRICS: &[Metric] = &[
         unit: "°",
         activities: WALK,
         seen_above: "the knee is still bent just before the foot lands",
+        same_fault_as: Some("extension_margin_ms"),
         judged: WALK,
         measure: OfMotion(walking::flexion_before_contact),
         ..PLAIN

@@ -55,6 +55,8 @@ const DOUBTFUL_IN_BAND: f64 = -2.5;
 
 /// A limit that is missed is never at its edge: a margin of 0 is within.
 const LEAST_MISS: f64 = 1e-9;
+/// A sole on a dry floor gives at most about this friction (from memory) \[J\]; where more is needed, the foot slips.
+const MOST_FRICTION: f64 = 1.0;
 /// A landing bent by more than this is worth a note if the knee was straight before: the shipped limit of flexion at heel
 /// contact. \[J\]
 const NOTED_LANDING_DEG: f64 = 5.0;
@@ -65,12 +67,12 @@ pub struct Reading {
     /// The outcome.
     pub value: Value,
     /// Those beside it; none where it has none.
-    pub beside: [Option<Value>; 2],
+    pub beside: [Option<Value>; 3],
 }
 
 impl From<Value> for Reading {
     fn from(value: Value) -> Self {
-        Self { value, beside: [None; 2] }
+        Self { value, beside: [None; 3] }
     }
 }
 
@@ -91,8 +93,13 @@ impl Reading {
         Self::with(metric, |key| super::metric(key).map(|m| m.read(motion)))
     }
 
-    fn gives_way_beside(&self) -> bool {
-        self.beside.contains(&Some(Value::Word(OutcomeWord::GivesWay)))
+    /// The knee gives way at an end of the band over the hip moment, or the foot would slip.
+    fn is_doubted(&self) -> bool {
+        self.beside.iter().flatten().any(|v| match v {
+            Value::Word(w) => *w == OutcomeWord::GivesWay,
+            Value::Number(friction) => *friction > MOST_FRICTION,
+            Value::NotReached => false,
+        })
     }
 }
 
@@ -124,7 +131,7 @@ impl LimitVerdict {
         let reading = reading.into();
         let value = reading.value;
         // how far the outcome beside it is up its own limit
-        let [beside, _] = reading.beside;
+        let [beside, ..] = reading.beside;
         let share = beside.and_then(Value::as_number).zip(limit.beside_max).map(|(v, most)| v / most);
         let missed = |verdict, relative: f64| match share {
             Some(share) if share <= 1.0 => (Verdict::Doubtful, relative.max(-share.max(LEAST_MISS))),
@@ -135,7 +142,7 @@ impl LimitVerdict {
             Value::NotReached => missed(Verdict::NotReached, MISSED),
             Value::Word(OutcomeWord::Doubtful) => (Verdict::Doubtful, DOUBTFUL),
             Value::Word(w) if !limit.allowed.contains(&w) => (Verdict::Outside, MISSED),
-            Value::Word(_) if reading.gives_way_beside() => (Verdict::Doubtful, DOUBTFUL_IN_BAND),
+            Value::Word(_) if reading.is_doubted() => (Verdict::Doubtful, DOUBTFUL_IN_BAND),
             Value::Word(_) => (Verdict::Within, f64::INFINITY),
             Value::Number(v) => {
                 let relative = (limit.margin(v) / limit.unit_margin()).max(FARTHEST);
@@ -309,7 +316,13 @@ impl Assessment {
         let why = "landing: the hip is prescribed, as a motion up to heel contact and as a moment from there, and cannot \
                    hold the knee straight as a person would: a knee that is straight early can land worse than one that \
                    is straight late";
-        motion.notes().into_iter().chain((bent && early).then(|| why.to_owned())).collect()
+        let slips = number("friction_needed").filter(|f| *f > MOST_FRICTION).map(|f| {
+            format!(
+                "the foot would slip: it needs a friction of {f:.1} on the ground, and a sole gives at most about \
+                 {MOST_FRICTION:.0} [J]; what is seen after contact is doubtful"
+            )
+        });
+        motion.notes().into_iter().chain((bent && early).then(|| why.to_owned())).chain(slips).collect()
     }
 
     /// Whether a limit is about an outcome that is not reached, which another limit already says.
@@ -373,12 +386,15 @@ impl Assessment {
 }
 
 /// The limits of a trial that count: neither warnings nor targets. An outcome that is measured at full extension and
-/// not reached does not count where full extension itself has a limit: that one says it.
+/// not reached does not count where full extension itself has a limit: that one says it. Nor does the flexion shortly
+/// before heel contact where full extension is missed: that is one fault.
 pub fn binding(limits: &[LimitVerdict]) -> impl Iterator<Item = &LimitVerdict> {
     let limited = |key: &str| limits.iter().any(|l| l.limit.outcome == key && l.is_binding());
+    let broken = |key: &str| limits.iter().any(|l| l.limit.outcome == key && l.is_binding() && !l.holds());
     limits.iter().filter(move |l| {
-        let elsewhere = metric(&l.limit.outcome).and_then(|m| m.missed_with);
-        let said = l.verdict == Verdict::NotReached && elsewhere.is_some_and(limited);
-        l.is_binding() && !said
+        let Some(m) = metric(&l.limit.outcome) else { return l.is_binding() };
+        let missed = l.verdict == Verdict::NotReached && m.missed_with.is_some_and(limited);
+        let same = !l.holds() && m.same_fault_as.is_some_and(broken);
+        l.is_binding() && !missed && !same
     })
 }

@@ -12,6 +12,7 @@ use crate::joint::damper::{DamperLaw, Orifice};
 use crate::joint::{Knee, SettingName};
 use crate::outcome::{LimitVerdict, Value};
 use crate::scenario::{Scenario, Severity};
+use crate::study::SettingSensitivity;
 use crate::study::survey::Survey;
 use crate::study::survey::{RunResult, ScenarioRun};
 use crate::units::DEG;
@@ -149,14 +150,8 @@ fn ran(name: &str, scenario: &Scenario, r: &RunResult) -> Json {
         "verdict": r.assessment.verdict().as_str(),
         "limiting": r.assessment.limiting().map(|l| l.limit.outcome.clone()),
         "sentence": r.sentence(),
-        "acting": r.acting.as_ref().map(|a| json!({
-            "setting": a.setting.as_str(),
-            "moved_pct": a.moved_pct,
-            "from": value(a.from),
-            "to": value(a.to),
-            "breaks": a.breaks,
-            "breaks_elsewhere": a.elsewhere.iter().map(|(scenario, label)| json!({ "scenario": scenario, "closest": label })).collect::<Vec<_>>(),
-        })),
+        "acting": r.acting.as_ref().map(acting),
+        "acting_without_loss": r.free.as_ref().map(acting),
         "notes": r.notes,
         "energy_residual": r.assessment.energy_residual,
     });
@@ -165,6 +160,18 @@ fn ran(name: &str, scenario: &Scenario, r: &RunResult) -> Json {
         out["toe_off_s"] = json!(toe_off);
     }
     out
+}
+
+/// A move of one setting that helps the closest limit.
+fn acting(a: &SettingSensitivity) -> Json {
+    json!({
+        "setting": a.setting.as_str(),
+        "moved_pct": a.moved_pct,
+        "from": value(a.from),
+        "to": value(a.to),
+        "breaks": a.breaks,
+        "breaks_elsewhere": a.elsewhere.iter().map(|(scenario, label)| json!({ "scenario": scenario, "closest": label })).collect::<Vec<_>>(),
+    })
 }
 
 fn limit(l: &LimitVerdict) -> Json {

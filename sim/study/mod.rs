@@ -20,7 +20,7 @@ pub mod window;
 
 pub use compare::{Comparison, ComparisonStudy};
 pub use recheck::{Recheck, RecheckStudy};
-pub use sensitivity::{SettingSensitivity, setting_sensitivity};
+pub use sensitivity::{SettingSensitivity, setting_moves};
 pub use survey::{ScenarioRun, Survey, survey};
 pub use sweep::Sweep;
 

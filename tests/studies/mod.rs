@@ -1,6 +1,7 @@
 //! Studies: small cases by hand or by an independent calculation, and golden findings.
 
 mod adjust;
+mod advice;
 mod align;
 mod batched;
 mod compare;

@@ -122,7 +122,7 @@ fn studies_doubtful_is_never_a_margin_of_zero() {
         Limit { beside_max: Some(5.0), ..limit("extension_margin_ms", Some(40.0), None, Severity::Limit) };
     for beside in [-1.0, 0.0, 2.0, 5.0] {
         for value in [Value::NotReached, Value::Number(-100.0), Value::Number(39.9999)] {
-            let reading = Reading { value, beside: [Some(Value::Number(beside)), None] };
+            let reading = Reading { value, beside: [Some(Value::Number(beside)), None, None] };
             let found = LimitVerdict::of(&limit, reading);
             assert_eq!(found.verdict, Verdict::Doubtful, "{beside} {value:?}");
             assert!(found.relative_margin < 0.0 && !found.holds(), "{beside} {value:?}");

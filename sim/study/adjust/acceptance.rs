@@ -32,6 +32,24 @@ fn no_longer_met(stage: &Stage, before: &TrialResult, now: &TrialResult) -> Opti
     lost.find(|l| stage.covers(&l.limit)).map(|l| format!("{}: {}", stage.name, limit_text(l)))
 }
 
+/// The first limit that was met in a stage and is not after a change; the inner none if there is none, the outer if no
+/// trial is left.
+pub(super) fn first_loss(
+    cache: &mut TrialCache<'_>,
+    stages: &[Stage],
+    from: Position,
+    to: Position,
+) -> Result<Option<Option<String>>, SimError> {
+    for stage in stages {
+        let Some(before) = cache.known(from, stage.scenario).cloned() else { continue };
+        let Some(now) = cache.run(to, stage.scenario)? else { return Ok(None) };
+        if let Some(what) = no_longer_met(stage, &before, now) {
+            return Ok(Some(Some(what)));
+        }
+    }
+    Ok(Some(None))
+}
+
 /// Whether a change from `from` to `to`, made for `scenario`, is kept; none if no trial is left.
 pub(super) fn accept_change(
     cache: &mut TrialCache<'_>,

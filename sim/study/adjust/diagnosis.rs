@@ -25,6 +25,8 @@ pub enum MoveResult {
     Resolved,
     /// There is less of it, or it is further away.
     Confirmed,
+    /// The outcome is not reached after it either, but what is judged beside it is better.
+    Nearer,
     /// There is more of it: the rule of thumb fails here.
     Refuted,
     /// There is more of it after so few steps, and less after more.
@@ -44,6 +46,7 @@ impl MoveResult {
         match self {
             Self::Resolved => "confirmed, gone",
             Self::Confirmed => "confirmed",
+            Self::Nearer => "comes nearer",
             Self::Refuted => "refuted",
             Self::WorseAtFirst => "worse at first",
             Self::NoEffect => "no effect",
@@ -112,6 +115,8 @@ struct Reading {
     unit: f64,
     /// Units inside the limit; negative outside; none where no limit or number says it.
     margin: Option<f64>,
+    /// The limit's own margin, which also says how near an outcome is that is not reached.
+    relative_margin: Option<f64>,
     shown: bool,
     /// Scenario, outcome, value, limit.
     text: String,
@@ -193,7 +198,7 @@ impl Start<'_> {
             }
         }
         let mended = |m: &Move| m.result == MoveResult::Resolved;
-        let helps = |m: &Move| mended(m) || m.result == MoveResult::Confirmed;
+        let helps = |m: &Move| mended(m) || matches!(m.result, MoveResult::Confirmed | MoveResult::Nearer);
         if !self.shown || moves.iter().any(mended) {
             return Ok(moves);
         }
@@ -265,6 +270,10 @@ impl Start<'_> {
             }
             (Value::Number(_), Value::NotReached) => gain_if_not_reached(symptom, target.indicator),
             (Value::NotReached, Value::Number(_)) => -gain_if_not_reached(symptom, target.indicator),
+            (Value::NotReached, Value::NotReached) => {
+                let now = a.limits.iter().find(|l| l.limit.outcome == target.indicator.outcome());
+                now.zip(target.relative_margin).map_or(0.0, |(now, before)| now.relative_margin - before)
+            }
             _ => 0.0,
         };
         let followed = results.iter().all(|r| r.assessment.is_ok());
@@ -272,7 +281,11 @@ impl Start<'_> {
         let result = if self.shown && !still_shown && followed {
             MoveResult::Resolved
         } else if gain > LEAST_GAIN {
-            MoveResult::Confirmed
+            if after == Value::NotReached && target.value == Value::NotReached {
+                MoveResult::Nearer
+            } else {
+                MoveResult::Confirmed
+            }
         } else if gain < -LEAST_GAIN {
             MoveResult::Refuted
         } else {
@@ -331,7 +344,9 @@ fn reading(
         (None, None) => return None,
     };
     let (unit, margin) = unit_and_margin(indicator, limit, value);
+    let said_elsewhere = verdict.is_some_and(|v| a.said_elsewhere(v));
     let shown = condition_met
+        && !said_elsewhere
         && match (indicator, limit) {
             (_, Some(l)) => indicator.matches(l, value),
             (Indicator::AboveNumber(_, edge), None) => value.as_number().is_some_and(|v| v > edge),
@@ -339,7 +354,8 @@ fn reading(
             (Indicator::NotReached(_), None) => value == Value::NotReached,
             (Indicator::Below(_) | Indicator::Above(_), None) => false,
         };
-    Some(Reading { scenario: scenario_index, indicator, value, unit, margin, shown, text })
+    let relative_margin = verdict.map(|v| v.relative_margin);
+    Some(Reading { scenario: scenario_index, indicator, value, unit, margin, relative_margin, shown, text })
 }
 
 /// Whether a limit has the edge that an indicator is about.

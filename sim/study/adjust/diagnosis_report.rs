@@ -27,7 +27,8 @@ fn sentences(d: &Diagnosis) -> Vec<String> {
             format!("The model shows it for this person with these settings: {}.", outcomes.join("; "))
         }
         Presence::NotShown(nearest) => format!(
-            "The model does not show it for this person with these settings{}: look elsewhere first.{}",
+            "This model does not reproduce it for this person with these settings{}; the joint may be set differently, or \
+             the cause may lie outside the damper.{}",
             nearest.as_ref().map_or_else(String::new, |n| format!(" (nearest: {n})")),
             if d.moves.is_empty() { "" } else { " What the settings would do follows all the same." }
         ),

@@ -61,6 +61,7 @@ fn sentence(number: usize, &Episode { first, last, steps }: &Episode<'_>, explai
             out += &format!("within limits{}.", unless_empty("; closest is ", ""));
         }
         (StepOutcome::CannotRun(why), _) => out += &format!("cannot be followed here: {why}."),
+        (StepOutcome::Returned(why), _) => out += &format!("back to the best settings seen: {why}."),
         (_, Some(s)) => {
             out += &format!("{}{observed}.", s.description);
             if explain {
@@ -73,7 +74,7 @@ fn sentence(number: usize, &Episode { first, last, steps }: &Episode<'_>, explai
         out += &change_text(c, end, steps);
     }
     match &last.outcome {
-        StepOutcome::WithinLimits | StepOutcome::CannotRun(_) => {}
+        StepOutcome::WithinLimits | StepOutcome::CannotRun(_) | StepOutcome::Returned(_) => {}
         StepOutcome::Kept => out += " Kept: every limit that was met still is.",
         StepOutcome::Compromise(what) => {
             out += &format!(" Kept as a compromise: the worst is better, though now {what}.");
@@ -108,6 +109,7 @@ pub(super) fn table(log: &[LogEntry]) -> Table {
                 StepOutcome::BackedOut(w) => ("backed out", w.as_str()),
                 StepOutcome::NothingHelps(w) => ("left as it is", w.as_str()),
                 StepOutcome::CannotRun(w) => ("cannot be followed", w.as_str()),
+                StepOutcome::Returned(w) => ("returned", w.as_str()),
             };
             let c = e.change;
             #[allow(clippy::cast_precision_loss)] // counts

@@ -81,6 +81,8 @@ pub enum StepOutcome {
     NothingHelps(String),
     /// The trial cannot be followed.
     CannotRun(String),
+    /// The session goes back to settings that it has left, and why.
+    Returned(String),
 }
 
 /// One line of the log.

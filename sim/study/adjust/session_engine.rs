@@ -4,17 +4,18 @@
 //! **Order.** Stand, stumble, landing; then walking; then chair, ramp and stairs; then walking again; the
 //! whole round again until a round changes nothing.
 //! **A change** follows a rule of thumb for the symptom that is furthest outside its limit. While the activity
-//! shows no difference, the setting moves on in the same direction and only this activity is tested: to the end
-//! of its range towards more support or where the outcome is not reached at all, else for four steps.
+//! shows no difference, the setting moves on in the same direction, step by step, while all that was met still is: to
+//! the end of its range towards more support or where the outcome is not reached at all, else for four steps.
 //! **It is kept** if the symptom is less and `sim/study/adjust/acceptance.rs` accepts it. Otherwise it is backed
 //! out and the next rule tried.
+//! **It goes back** at the end to the best of the settings that it has left, if more limits are met there.
 //! **It ends**: every change lies on a grid of steps; the session returns to settings that it has left only if
 //! it has tested more activities since, which it can do no more often than there are activities; and trials
 //! are bounded.
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::acceptance::{LEAST_DIFFERENCE, accept_change};
+use super::acceptance::{LEAST_DIFFERENCE, accept_change, first_loss};
 use super::problems::{Problem, problems};
 use super::session::{LogEntry, Session, SessionEnd, SessionOptions, SettingChange, StepOutcome, UnmetLimit};
 use super::stages::Stage;
@@ -23,6 +24,7 @@ use super::text::limit_text;
 use super::trials::{Position, TrialCache, TrialResult, run_trial};
 use crate::error::SimError;
 use crate::joint::SettingName;
+use crate::study::text::count;
 
 /// Steps without any difference after which a rule is given up, if it leads away from support and a
 /// number could show the difference.
@@ -270,6 +272,12 @@ impl SessionEngine<'_> {
             if gain < -LEAST_DIFFERENCE {
                 return given_up(to, steps, format!("makes it worse ({})", limit_text(after)));
             }
+            // no difference yet: before the next step, what was met is tested again
+            match first_loss(&mut self.cache, &self.tested, self.at, to)? {
+                None => return Ok(None),
+                Some(Some(what)) => return given_up(to, steps, format!("changes nothing, and then {what}")),
+                Some(None) => {}
+            }
         }
     }
 
@@ -320,14 +328,9 @@ impl SessionEngine<'_> {
 
     /// The session as it ended: every scenario at the last settings. Those that were not tested there are run
     /// for the report alone and do not count as trials.
-    pub fn finish(self, start: Position, in_time: bool) -> Result<Session, SimError> {
-        let scenarios = self.cache.scenarios;
-        let final_results = (0..scenarios.len())
-            .map(|i| match self.cache.known(self.at, i) {
-                Some(known) => Ok(known.clone()),
-                None => run_trial(self.cache.setup, &scenarios[i], self.at),
-            })
-            .collect::<Result<Vec<TrialResult>, SimError>>()?;
+    pub fn finish(mut self, start: Position, in_time: bool) -> Result<Session, SimError> {
+        self.return_to_best()?;
+        let final_results = self.results_at(self.at)?;
         let unmet = self.unmet_limits(&final_results);
         let all_met = unmet.is_empty() && final_results.iter().all(|r| r.assessment.is_ok());
         Ok(Session {
@@ -346,6 +349,52 @@ impl SessionEngine<'_> {
             unmet,
             final_results,
         })
+    }
+
+    /// Every scenario at these settings.
+    fn results_at(&self, at: Position) -> Result<Vec<TrialResult>, SimError> {
+        let scenarios = self.cache.scenarios;
+        (0..scenarios.len())
+            .map(|i| match self.cache.known(at, i) {
+                Some(known) => Ok(known.clone()),
+                None => run_trial(self.cache.setup, &scenarios[i], at),
+            })
+            .collect()
+    }
+
+    /// Limits not met at these settings, a scenario that cannot run counted as one, and the worst margin.
+    fn unmet_at(&self, at: Position) -> Result<(usize, f64), SimError> {
+        let results = self.results_at(at)?;
+        let cannot_run = results.iter().filter(|r| r.assessment.is_err()).count();
+        let worst = results.iter().map(TrialResult::worst).fold(f64::INFINITY, f64::min);
+        Ok((self.unmet_limits(&results).len() + cannot_run, worst))
+    }
+
+    /// Goes back to settings that the session has left, if fewer limits are not met there, or as many and the worst
+    /// margin is better: a session does not end worse than it began.
+    fn return_to_best(&mut self) -> Result<(), SimError> {
+        let end = self.unmet_at(self.at)?;
+        let (mut best, mut place) = (end, self.at);
+        if end.0 == 0 {
+            return Ok(());
+        }
+        for at in self.left.keys().copied().collect::<Vec<_>>() {
+            let (unmet, worst) = self.unmet_at(at)?;
+            if unmet < best.0 || (unmet == best.0 && worst > best.1 + LEAST_DIFFERENCE) {
+                (best, place) = ((unmet, worst), at);
+            }
+        }
+        if place == self.at {
+            return Ok(());
+        }
+        self.at = place;
+        let why = if best.0 < end.0 {
+            format!("{} not met there, {} where the session had come to", count(best.0, "limit"), end.0)
+        } else {
+            "as many limits are met there, and the worst margin is better".to_owned()
+        };
+        self.add_entry("end", None, String::new(), None, StepOutcome::Returned(why));
+        Ok(())
     }
 
     fn unmet_limits(&self, final_results: &[TrialResult]) -> Vec<UnmetLimit> {

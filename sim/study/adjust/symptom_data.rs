@@ -223,6 +223,8 @@ pub static SYMPTOMS: &[Symptom] = &[
         indicators: &[
             (Above("heel_contact_flexion_deg"), NotStraight),
             (Above("flexion_before_contact_deg"), NotStraight),
+            // the weight comes onto a knee that was not brought straight: that comes first
+            (Word("landing", &[OutcomeWord::Doubtful, OutcomeWord::GivesWay]), NotStraight),
         ],
         measure: Above("heel_contact_flexion_deg"),
         rule_out_first: &[
@@ -272,7 +274,7 @@ pub static SYMPTOMS: &[Symptom] = &[
         meaning: "the stance valve closes too late or resists too little, or the foot landed on a bent knee",
         activities: &[Walk],
         indicators: &[
-            (Word("landing", &[OutcomeWord::Doubtful, OutcomeWord::GivesWay]), Always),
+            (Word("landing", &[OutcomeWord::Doubtful, OutcomeWord::GivesWay]), WasStraight),
             (Above("landing_max_flexion_deg"), Always),
         ],
         measure: Above("landing_max_flexion_deg"),

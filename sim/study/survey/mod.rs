@@ -6,7 +6,7 @@ mod report;
 
 use rayon::prelude::*;
 
-use super::sensitivity::{SettingSensitivity, breaks_elsewhere, setting_sensitivity};
+use super::sensitivity::{SettingSensitivity, breaks_elsewhere, setting_moves};
 use crate::case::setup::{Resolved, Setup};
 use crate::error::SimError;
 use crate::motion::Motion;
@@ -42,8 +42,12 @@ pub struct RunResult {
     pub notes: Vec<String>,
     /// Stride time and toe-off, s, for walking.
     pub stride_s: Option<(f64, f64)>,
-    /// The setting that improves the closest limit most.
+    /// The move of one setting that does most for the closest limit.
     pub acting: Option<SettingSensitivity>,
+    /// Where that one has a price, the best move that has none.
+    pub free: Option<SettingSensitivity>,
+    /// Other moves that help, the best first; those with a price elsewhere are not yet told apart.
+    others: Vec<SettingSensitivity>,
 }
 
 /// Runs the scenarios for a set-up.
@@ -64,26 +68,33 @@ pub fn survey(setup: Setup, scenarios: Vec<Scenario>) -> Result<Survey, SimError
     Ok(Survey { setup, resolved, runs })
 }
 
-/// Finds the other scenarios that a helpful change of a setting would take out of their limits.
+/// Finds the other scenarios that a helpful move would take out of their limits, and a move that costs nothing.
 fn find_side_effects(setup: &Setup, runs: &mut [ScenarioRun]) {
     let within: Vec<&ScenarioRun> = runs.iter().filter(|r| r.holds()).collect();
-    let found: Vec<Vec<(String, &'static str)>> = runs
+    let priced = |of: &ScenarioRun, mut found: SettingSensitivity| {
+        let others = within.iter().filter(|r| r.scenario.name != of.scenario.name);
+        found.elsewhere = others
+            .filter_map(|r| {
+                breaks_elsewhere(setup, &r.scenario, &found).map(|label| (r.scenario.name.clone(), label))
+            })
+            .collect();
+        found
+    };
+    let found: Vec<[Option<SettingSensitivity>; 2]> = runs
         .par_iter()
         .map(|run| {
-            let Some(acting) = run.result.as_ref().ok().and_then(|r| r.acting.as_ref()) else {
-                return vec![];
-            };
-            let others = within.iter().filter(|r| r.scenario.name != run.scenario.name);
-            others
-                .filter_map(|r| {
-                    breaks_elsewhere(setup, &r.scenario, acting).map(|label| (r.scenario.name.clone(), label))
-                })
-                .collect()
+            let Ok(r) = &run.result else { return [None, None] };
+            let acting = r.acting.clone().map(|a| priced(run, a));
+            let free = acting.as_ref().filter(|a| !a.costs_nothing()).and_then(|_| {
+                let here = r.others.iter().filter(|m| m.costs_nothing());
+                here.map(|m| priced(run, m.clone())).find(SettingSensitivity::costs_nothing)
+            });
+            [acting, free]
         })
         .collect();
-    for (run, elsewhere) in runs.iter_mut().zip(found) {
-        if let Ok(RunResult { acting: Some(acting), .. }) = &mut run.result {
-            acting.elsewhere = elsewhere;
+    for (run, [acting, free]) in runs.iter_mut().zip(found) {
+        if let Ok(r) = &mut run.result {
+            (r.acting, r.free) = (acting, free);
         }
     }
 }
@@ -92,13 +103,14 @@ fn one(setup: &Setup, scenario: &Scenario) -> Result<RunResult, SimError> {
     let trial = setup.trial(scenario)?;
     let motion = trial.run()?;
     let assessment = Assessment::of_motion(&trial, &motion)?;
-    let acting = setting_sensitivity(setup, scenario, &assessment)?;
+    let mut moves = setting_moves(setup, scenario, &assessment)?.into_iter();
     let stride_s = match &motion {
         Motion::Walk(w) => Some((w.stride.drive.stride_time_s, w.stride.drive.toe_off_s)),
         _ => None,
     };
     let notes = assessment.notes(&motion);
-    Ok(RunResult { assessment, notes, stride_s, acting })
+    let acting = moves.next();
+    Ok(RunResult { assessment, notes, stride_s, acting, free: None, others: moves.collect() })
 }
 
 impl Survey {

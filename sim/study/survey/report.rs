@@ -2,7 +2,7 @@
 
 use super::RunResult;
 use crate::outcome::{LimitVerdict, Value, Verdict, metric};
-use crate::study::sensitivity::NUDGE_PCT;
+use crate::study::sensitivity::SettingSensitivity;
 use crate::study::text::list;
 
 impl RunResult {
@@ -28,24 +28,43 @@ impl RunResult {
             };
             format!("{begin}: {seen} ({} {})", label(limit), in_words(limit, limit.value))
         };
-        let end = match &self.acting {
-            Some(a) => format!(
-                " Of the settings, {} acts most: {:.0} points {} and it is {}{}{}.",
+        let end = match (&self.acting, &self.free) {
+            (Some(a), None) => {
+                format!(" Of the settings, {} acts most: {}{}.", a.setting, moved(limit, a), price(a))
+            }
+            (Some(a), Some(free)) => format!(
+                " Of the settings, {} acts most: {}{}. Without loss: {} {}.",
                 a.setting,
-                a.moved_pct.abs(),
-                if a.moved_pct < 0.0 { "less" } else { "more" },
-                in_words(limit, a.to),
-                breaking(&a.breaks),
-                elsewhere(&a.elsewhere)
+                moved(limit, a),
+                price(a),
+                free.setting,
+                moved(limit, free)
             ),
-            None if limit.holds() => String::new(),
-            None => format!(
-                " No setting moved by {NUDGE_PCT:.0} points improves this: look at assist spring, stop, alignment or \
-                 another joint."
-            ),
+            (None, _) if limit.holds() => String::new(),
+            (None, _) => {
+                " No move of one setting, to either end of its range, improves this: look at assist spring, \
+                       stop, alignment or another joint."
+                    .into()
+            }
         };
         format!("{begin}.{end}")
     }
+}
+
+/// `10 points less and it is 5.1°`.
+fn moved(limit: &LimitVerdict, a: &SettingSensitivity) -> String {
+    let direction = if a.moved_pct < 0.0 { "less" } else { "more" };
+    let then = match a.to {
+        Value::Word(_) => ": ",
+        Value::Number(_) => " and it is ",
+        Value::NotReached => " and it is nearer, still ",
+    };
+    format!("{:.0} points {direction}{then}{}", a.moved_pct.abs(), in_words(limit, a.to))
+}
+
+/// What is lost by a move.
+fn price(a: &SettingSensitivity) -> String {
+    breaking(&a.breaks) + &elsewhere(&a.elsewhere)
 }
 
 /// `, but then … is beyond its limit`.
