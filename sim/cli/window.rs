@@ -15,7 +15,7 @@ use crate::joint::SettingName;
 use crate::library::Library;
 use crate::report;
 use crate::scenario::{ActivityKind, Scenario};
-use crate::study::window::{Plan, Question, Windows, joint_map};
+use crate::study::window::{Plan, Question, Windows, joint_map, region};
 
 /// Longer runs than this are announced, s.
 const ANNOUNCED_FROM_S: f64 = 20.0;
@@ -25,6 +25,7 @@ const ANNOUNCED_FROM_S: f64 = 20.0;
 ///   kneedamp window sit-down ramp-down-8-deg stairs-down --person 100-kg
 ///   kneedamp window --without peak_vs_able_bodied_deg --set swing-flexion=60
 ///   kneedamp window --full
+///   kneedamp window --together
 ///   kneedamp window --map swing-flexion,swing-extension --plot map.svg
 ///   kneedamp window --mass 50:125:12.5 --cadence 80:130:10 --plot windows.svg --format csv > windows.csv
 ///
@@ -53,6 +54,12 @@ pub struct Options {
     /// Positions of the joint map along each setting
     #[arg(long, value_name = "N", default_value_t = 21, requires = "map")]
     pub grid: u32,
+    /// All settings moved together instead: the share of positions within every limit, and a block of them
+    #[arg(long, conflicts_with_all = ["map", "plot"])]
+    pub together: bool,
+    /// Positions tried with --together
+    #[arg(long, value_name = "N", default_value_t = 8192, requires = "together")]
+    pub samples: u32,
     /// Leaves out the windows with values of judgement varied: quicker
     #[arg(long)]
     pub no_bands: bool,
@@ -75,6 +82,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     let question = o.question(&library)?;
     match &o.map {
         Some(names) => o.map_of(&question, two_settings(names)?),
+        None if o.together => o.region_of(&question),
         None => o.windows_of(&question),
     }?;
     Ok(Status::Done)
@@ -162,6 +170,13 @@ impl Options {
         self.draw(|| found.map(question))?;
         let inputs = self.inputs(question)?;
         self.report.print_as("window", inputs, &found.findings(), || found.report())
+    }
+
+    fn region_of(&self, question: &Question) -> Result<(), SimError> {
+        let found = with_progress(self.samples.into(), |tick| region(question, self.samples, tick))?;
+        let mut inputs = self.inputs(question)?;
+        inputs["samples"] = json!(self.samples);
+        self.report.print_as("window", inputs, &found.findings(), || found.findings())
     }
 
     /// Announces a long run on stderr.

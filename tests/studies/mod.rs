@@ -9,6 +9,7 @@ mod example;
 mod inputs;
 mod lessons;
 mod recheck;
+mod region;
 mod rules;
 mod sweep;
 mod uncertainty;

@@ -1,6 +1,6 @@
 //! Windows: for each setting, with the other settings fixed, the positions at which every binding limit of
 //! every chosen scenario holds, and which limit of which scenario closes each edge. The same over mass and
-//! cadence, and the joint map of two settings (`map`).
+//! cadence, the joint map of two settings (`map`), and a region of all settings together (`region`).
 //!
 //! Each limit has its own range, found by a scan and bisection (`scan`, `ranges`); the window is where all
 //! ranges overlap (`assemble`). If they do not overlap, the study names the limits that exclude each other
@@ -20,6 +20,7 @@ mod plot;
 pub mod population;
 mod question;
 pub mod ranges;
+pub mod region;
 mod report;
 mod scan;
 mod sentences;
@@ -31,6 +32,7 @@ pub use crate::study::window::variations::{JUDGED, Variation};
 pub use map::{JointMap, joint_map};
 pub use plan::Plan;
 pub use question::Question;
+pub use region::{Region, region};
 
 use ranges::{LAST, Ranges, UNIT_PCT, pct};
 
