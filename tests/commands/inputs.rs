@@ -1,0 +1,72 @@
+//! Inputs say what they are: a person by two numbers, slips of the unit, settings as shown.
+
+use super::{json, kneedamp, refused, stdout};
+
+/// Standard error of a run that must end with 0.
+fn said(args: &[&str]) -> String {
+    let out = kneedamp(args).assert().code(0).get_output().stderr.clone();
+    String::from_utf8(out).expect("UTF-8")
+}
+
+#[test]
+fn commands_inputs_a_person_by_mass_and_stature() {
+    let out = stdout(&["run", "stand", "--mass", "92", "--stature", "1.83"], 0);
+    assert!(out.contains("Person unnamed (92 kg, 1.83 m)"), "{out}");
+    // without a stature the one that goes with the mass
+    assert!(stdout(&["run", "stand", "--mass", "50"], 0).contains("Person unnamed (50 kg, 1.60 m)"));
+    let out = stdout(&["run", "stand", "--person", "100-kg", "--stature", "1.9"], 0);
+    assert!(out.contains("Person 100-kg changed (100 kg, 1.90 m)"), "{out}");
+    // the same numbers give the same outcomes
+    let outcomes = |args: &[&str]| json(&[args, &["--format", "json"]].concat())["runs"].clone();
+    let by_name = outcomes(&["run", "sit-down", "--person", "100-kg"]);
+    assert_eq!(by_name, outcomes(&["run", "sit-down", "--mass", "100", "--stature", "1.8"]));
+}
+
+/// Every command with a set-up takes both.
+#[test]
+fn commands_inputs_a_person_in_every_command() {
+    for command in
+        ["run", "window", "compare", "recheck", "adjust", "rules", "uncertainty", "align", "sweep", "sheet"]
+    {
+        let help = stdout(&[command, "--help"], 0);
+        assert!(help.contains("--mass <KG") && help.contains("--stature <M>"), "{command}");
+    }
+    for (args, why) in [
+        (vec!["run", "stand", "--mass", "10"], "30 to 200"),
+        (vec!["run", "stand", "--mass", "50,60"], "one value"),
+        (vec!["run", "stand", "--stature", "183"], "1.2 to 2.2"),
+        (vec!["window", "stand", "--mass", "50,60", "--stature", "1.8"], "the stature follows"),
+        (vec!["sweep", "mass_kg=60", "--mass", "70"], "both swept and given"),
+    ] {
+        let err = refused(&args);
+        assert!(err.contains(why), "{args:?}: {err}");
+    }
+}
+
+#[test]
+fn commands_inputs_names_slips_of_the_unit() {
+    let walk = ["run", "walk-comfortable"];
+    for (args, note) in [
+        (
+            vec!["--set", "swing-flexion=0.4"],
+            "swing-flexion=0.4 is 0.4 percent, almost open; did you mean swing-flexion=40?",
+        ),
+        (vec!["--input", "swing-flexion=0.4"], "did you mean swing-flexion=40?"),
+        (vec!["--foot-shift", "0.02"], "--foot-shift 0.02 is 0.02 mm; did you mean 20?"),
+        (vec!["--temperature", "86"], "if 86 °F was meant, that is 30 °C"),
+        (vec!["--speed", "1.4", "--cadence", "60"], "steps of 1.40 m, longer than the leg (0.93 m)"),
+    ] {
+        let err = said(&[&walk, args.as_slice()].concat());
+        assert!(err.contains(note), "{args:?}: {err}");
+    }
+    // what is meant as written is not doubted
+    for args in [
+        vec!["--set", "swing-flexion=0,swing-extension=1"],
+        vec!["--foot-shift", "-5"],
+        vec!["--temperature", "5"],
+        vec!["--speed", "1.4", "--cadence", "110"],
+    ] {
+        let err = said(&[&walk, args.as_slice()].concat());
+        assert!(err.is_empty(), "{args:?}: {err}");
+    }
+}
