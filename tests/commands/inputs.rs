@@ -70,3 +70,30 @@ fn commands_inputs_names_slips_of_the_unit() {
         assert!(err.is_empty(), "{args:?}: {err}");
     }
 }
+
+/// Settings are shown as they act: typed in, they give the same run to the last digit, also where the knee's file
+/// gives a coefficient or a load instead of a position.
+#[test]
+fn commands_inputs_settings_as_shown_give_the_same_run() {
+    let run = |args: &[&str]| json(&[&["run", "walk-fast", "stumble", "--format", "json"], args].concat());
+    for args in [vec![], vec!["--set", "swing-flexion=7"], vec!["--knee", "constant-friction"]] {
+        let first = run(&args);
+        let shown = first["inputs"]["settings_pct"].as_object().expect("settings");
+        let typed: Vec<String> =
+            shown.iter().filter(|(_, v)| !v.is_null()).map(|(n, v)| format!("{n}={v}")).collect();
+        assert!(
+            typed.len() == 4 && typed.iter().all(|t| t.len() < "swing-extension=00.00".len()),
+            "{typed:?}"
+        );
+        let knee = args.iter().skip_while(|a| **a != "--knee").copied();
+        let typed = typed.join(",");
+        let again = run(&knee.chain(["--set", &typed]).collect::<Vec<_>>());
+        assert_eq!(again["runs"], first["runs"], "{typed}");
+        // for people the same digits
+        let out = stdout(&[&["run", "stand"], args.as_slice()].concat(), 0);
+        for setting in typed.split(',') {
+            let said = setting.replace('=', " ").replace(".0", "") + " %";
+            assert!(out.replace('\n', " ").contains(&said), "{said}: {out}");
+        }
+    }
+}
