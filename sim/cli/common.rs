@@ -297,10 +297,19 @@ pub fn default_scenarios(library: &Library) -> Result<Vec<Scenario>, SimError> {
     Ok(scenarios.into_iter().filter(|s| !s.by_name_only).collect())
 }
 
-/// With a given pace, walk-comfortable stands for all walking: one pace does not suit four speeds.
-pub fn at_one_pace(mut scenarios: Vec<Scenario>) -> Vec<Scenario> {
-    scenarios.retain(|s| s.activity.kind() != ActivityKind::Walk || s.name == example::SCENARIO);
-    scenarios
+/// With a given pace, walk-comfortable stands for all walking: one pace does not suit four speeds. Says on stderr
+/// what is left out.
+pub fn at_one_pace(scenarios: Vec<Scenario>) -> Vec<Scenario> {
+    let (kept, left): (Vec<_>, Vec<_>) = scenarios
+        .into_iter()
+        .partition(|s| s.activity.kind() != ActivityKind::Walk || s.name == example::SCENARIO);
+    let names: Vec<String> = left.into_iter().map(|s| s.name).collect();
+    output::message(&format!(
+        "Note: left out at a pace of your own: {}. They have other paces; {} stands for all walking.",
+        names.join(", "),
+        example::SCENARIO
+    ));
+    kept
 }
 
 /// `swing-flexion=70` and the like, given with `option`.

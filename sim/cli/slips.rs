@@ -71,7 +71,8 @@ fn foot_shift(setup: &Setup) -> Option<String> {
     let m = setup.alignment.foot_shift_m;
     let small = m.abs() > 0.0 && m.abs() < LEAST_FOOT_SHIFT_M;
     let mm = (1e6 * m).round() / 1e3;
-    small.then(|| format!("--foot-shift {mm} is {mm} mm; did you mean {}?", (1e6 * m).round()))
+    small
+        .then(|| format!("--foot-shift {mm} is in mm; if {mm} m was meant, that is {} mm", (1e6 * m).round()))
 }
 
 fn speed(setup: &Setup) -> Option<String> {

@@ -30,7 +30,9 @@ use crate::study::sweep::Sweep;
 /// the stature follows the mass. A run that was killed goes on where it stopped when the same
 /// command is given again; what was asked for stands in FILE.request.json. Shards are contiguous: `cat`
 /// in order gives the whole, and only the first one has the header. `run` is more exact in the last
-/// digits: a sweep computes on the looser tolerance for scans (flexion to about 1e-6 rad).
+/// digits: a sweep computes on the looser tolerance for scans (flexion to about 1e-6 rad). Settings are in percent; the
+/// other keys carry their unit. `not_reached` names the outcomes of a row that never came about, such as the time
+/// of a knee that is never straight; other empty cells do not apply to the scenario.
 #[derive(Debug, Args)]
 #[command(verbatim_doc_comment)]
 pub struct Options {

@@ -52,7 +52,7 @@ fn commands_inputs_names_slips_of_the_unit() {
             "swing-flexion=0.4 is 0.4 percent, almost open; did you mean swing-flexion=40?",
         ),
         (vec!["--input", "swing-flexion=0.4"], "did you mean swing-flexion=40?"),
-        (vec!["--foot-shift", "0.02"], "--foot-shift 0.02 is 0.02 mm; did you mean 20?"),
+        (vec!["--foot-shift", "0.02"], "--foot-shift 0.02 is in mm; if 0.02 m was meant, that is 20 mm."),
         (vec!["--temperature", "86"], "if 86 °F was meant, that is 30 °C"),
         (vec!["--speed", "1.4", "--cadence", "60"], "steps of 1.40 m, longer than the leg (0.93 m)"),
     ] {
@@ -69,6 +69,37 @@ fn commands_inputs_names_slips_of_the_unit() {
         let err = said(&[&walk, args.as_slice()].concat());
         assert!(err.is_empty(), "{args:?}: {err}");
     }
+}
+
+#[test]
+fn commands_inputs_says_which_scenarios_a_pace_leaves_out() {
+    for command in [
+        "window --no-bands --without peak_flexion_deg --mass 60 --cadence 120",
+        "adjust --starts 0 --most-trials 1 --cadence 120",
+    ] {
+        let err = said(&command.split(' ').collect::<Vec<_>>());
+        assert!(err.contains("left out at a pace of your own: walk-slow, walk-fast, walk-hurried."), "{err}");
+    }
+}
+
+/// A measured law holds at the temperature of its measurement.
+#[test]
+fn commands_inputs_a_measured_table_ignores_temperature() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("measured.yaml");
+    let path = file.to_str().expect("UTF-8");
+    kneedamp(&["new", "knee", path]).assert().code(0);
+    let text = std::fs::read_to_string(&file).expect("reads");
+    let (before, rest) = text.split_once("swing_extension:\n").expect("a law");
+    let (_, after) = rest.split_once("stance:\n").expect("a valve");
+    let law = "  table: {rate_rad_per_s: [1, 3, 6], torque_n_m: [0.5, 2.4, 8.4]}";
+    std::fs::write(&file, format!("{before}swing_extension:\n{law}\nstance:\n{after}")).expect("writes");
+    let walk = ["run", "walk-comfortable", "--knee", path];
+    let note = "the measured table of swing-extension ignores --temperature";
+    let err = said(&[&walk[..], &["--temperature", "10"]].concat());
+    assert!(err.contains(note), "{err}");
+    assert!(said(&walk).is_empty());
+    assert!(said(&["run", "walk-comfortable", "--temperature", "10"]).is_empty());
 }
 
 /// Settings are shown as they act: typed in, they give the same run to the last digit, also where the knee's file
