@@ -207,6 +207,7 @@ impl SetupOptions {
         if mass_kg.is_some() || self.stature.is_some() {
             // no longer the person of that name
             let example = self.person == example::PERSON;
+            person.about = format!("Mass or stature given as an option; the rest as {}.", person.name);
             person.name = if example { "unnamed".into() } else { format!("{} changed", person.name) };
         }
         if let Some(mass_kg) = mass_kg {
@@ -304,11 +305,13 @@ pub fn at_one_pace(scenarios: Vec<Scenario>) -> Vec<Scenario> {
         .into_iter()
         .partition(|s| s.activity.kind() != ActivityKind::Walk || s.name == example::SCENARIO);
     let names: Vec<String> = left.into_iter().map(|s| s.name).collect();
-    output::message(&format!(
-        "Note: left out at a pace of your own: {}. They have other paces; {} stands for all walking.",
-        names.join(", "),
-        example::SCENARIO
-    ));
+    if !names.is_empty() {
+        output::message(&format!(
+            "Note: left out at a pace of your own: {}. They have other paces; {} stands for all walking.",
+            names.join(", "),
+            example::SCENARIO
+        ));
+    }
     kept
 }
 
