@@ -42,10 +42,16 @@ impl Setting {
         self.0
     }
 
-    /// Position in percent.
+    /// Position in percent, without the last digits that the conversion leaves: typed in, it is this position again.
     #[must_use]
     pub fn pct(self) -> f64 {
-        self.0 * 100.0
+        (self.0 * 1e11).round() / 1e9
+    }
+
+    /// The position, from a computed fraction, that is shown with one decimal of a percent.
+    #[must_use]
+    pub fn shown(fraction: f64) -> Self {
+        Self((Self::clamped(fraction).0 * 1e3).round() / 10.0 / 100.0)
     }
 
     /// This position moved by `pct` percentage points, limited to the range.
@@ -59,6 +65,12 @@ impl Setting {
     pub fn clamped(fraction: f64) -> Self {
         Self(if fraction.is_nan() { 0.0 } else { fraction.clamp(0.0, 1.0) })
     }
+}
+
+/// Percent with the digits that it has, none that stem from computing: `70 %`, `52.9 %`.
+#[must_use]
+pub fn percent(pct: f64) -> String {
+    format!("{} %", (pct * 1e6).round() / 1e6)
 }
 
 /// `value` if it lies in `range`; NaN never does.

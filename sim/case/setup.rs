@@ -11,13 +11,13 @@ use crate::motion::trial::Detail;
 use crate::numerics::tolerances::Tolerances;
 use crate::outcome::Assessment;
 use crate::scenario::{Activity, Scenario, WalkingDrive};
-use crate::units::{GRAVITY_M_PER_S2, within};
+use crate::units::{GRAVITY_M_PER_S2, percent, within};
 
 /// Settings in words, with what the percentages mean.
 pub(crate) fn settings_in_words(settings: &Settings) -> String {
     let positions: Vec<String> = SettingName::ALL
         .into_iter()
-        .filter_map(|n| settings.get(n).map(|s| format!("{n} {:.0} %", s.pct())))
+        .filter_map(|n| settings.get(n).map(|s| format!("{n} {}", percent(s.pct()))))
         .collect();
     format!("{} (of this model's range; matches no mark on any joint)", positions.join(", "))
 }

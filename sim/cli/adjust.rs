@@ -7,6 +7,7 @@ use super::common::{
     Format, ReportOptions, SetupOptions, at_one_pace, default_scenarios, settings, with_progress,
 };
 use super::output::{Status, message};
+use super::slips;
 use crate::case::setup::Setup;
 use crate::error::SimError;
 use crate::joint::{KneeFile, SettingName, Settings};
@@ -161,7 +162,11 @@ fn start(words: &[String], setup: &Setup) -> Result<Settings, SimError> {
         [one] if one == "open" => all_at(0.0),
         [one] if one == "middle" => all_at(50.0),
         [one] if one == "closed" => all_at(100.0),
-        _ => Ok(setup.settings.overridden_by(&settings("--start", words)?)),
+        _ => {
+            let given = settings("--start", words)?;
+            slips::name_settings(&given);
+            Ok(setup.settings.overridden_by(&given))
+        }
     }
 }
 

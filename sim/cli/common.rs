@@ -7,9 +7,9 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 
 use super::value_list::ValueList;
-use super::{example, output};
-use crate::body::Alignment;
+use super::{example, output, slips};
 use crate::body::alignment::{MOST_FOOT_SHIFT_M, MOST_FOOT_TILT_DEG};
+use crate::body::{Alignment, Person};
 use crate::case::setup::Setup;
 use crate::error::SimError;
 use crate::findings::Findings;
@@ -21,6 +21,8 @@ use crate::units::{Setting, within};
 
 const CADENCE_OPTION: &str = "--cadence (steps per minute)";
 const CADENCE_RANGE: std::ops::RangeInclusive<f64> = 30.0..=240.0;
+const MASS_OPTION: &str = "--mass (kg)";
+const MASS_RANGE_KG: std::ops::RangeInclusive<f64> = 30.0..=200.0;
 
 /// Where files are looked for.
 #[derive(Debug, Args)]
@@ -116,6 +118,12 @@ pub struct SetupOptions {
     /// Person: name or path
     #[arg(long, value_name = "NAME|FILE", default_value = example::PERSON)]
     pub person: String,
+    /// Body mass, kg, in place of the person's; the stature that commonly goes with it follows
+    #[arg(long, value_name = "KG", allow_negative_numbers = true)]
+    pub mass: Option<ValueList>,
+    /// Stature, m, in place of the person's
+    #[arg(long, value_name = "M", allow_negative_numbers = true)]
+    pub stature: Option<f64>,
     /// Prosthesis below the knee axis: name or path
     #[arg(long, value_name = "NAME|FILE", default_value = example::PROSTHESIS)]
     pub prosthesis: String,
@@ -153,6 +161,8 @@ impl SetupOptions {
     pub fn is_default(&self) -> bool {
         [self.person.as_str(), &self.prosthesis, &self.knee]
             == [example::PERSON, example::PROSTHESIS, example::KNEE]
+            && self.mass.is_none()
+            && self.stature.is_none()
             && self.set.is_empty()
             && self.speed.is_none()
             && self.cadence.is_none()
@@ -168,9 +178,18 @@ impl SetupOptions {
     /// # Errors
     /// An unknown name, what is wrong in a file, a setting out of range.
     pub fn read(&self, library: &Library, scenarios: &[Scenario]) -> Result<Setup, SimError> {
-        let one = |c: &ValueList| c.single(CADENCE_OPTION);
-        let cadence = self.cadence.as_ref().map(one).transpose()?;
-        self.read_at(library, scenarios, cadence)
+        let cadence = self.cadence.as_ref().map(|c| c.single(CADENCE_OPTION)).transpose()?;
+        let mass_kg = self.mass.as_ref().map(|m| m.single(MASS_OPTION)).transpose()?;
+        self.read_at(library, scenarios, mass_kg, cadence)
+    }
+
+    /// The masses given; none for the person's own.
+    ///
+    /// # Errors
+    /// One outside its range.
+    pub fn masses(&self) -> Result<Vec<f64>, SimError> {
+        let checked = |m: &ValueList| m.checked(MASS_OPTION, MASS_RANGE_KG).map(<[f64]>::to_vec);
+        Ok(self.mass.as_ref().map(checked).transpose()?.unwrap_or_default())
     }
 
     /// The cadences given; none for the scenarios' own.
@@ -182,7 +201,27 @@ impl SetupOptions {
         Ok(self.cadence.as_ref().map(checked).transpose()?.unwrap_or_default())
     }
 
-    /// [`SetupOptions::read`] with one of the cadences given.
+    /// The person, with the mass and stature given in place of its own.
+    fn person(&self, library: &Library, mass_kg: Option<f64>) -> Result<Person, SimError> {
+        let mut person = library.person(&self.person)?;
+        if mass_kg.is_some() || self.stature.is_some() {
+            // no longer the person of that name
+            let example = self.person == example::PERSON;
+            person.about = format!("Mass or stature given as an option; the rest as {}.", person.name);
+            person.name = if example { "unnamed".into() } else { format!("{} changed", person.name) };
+        }
+        if let Some(mass_kg) = mass_kg {
+            person.mass_kg = within(MASS_OPTION, mass_kg, MASS_RANGE_KG)?;
+            person.stature_given_m = None;
+        }
+        if let Some(stature_m) = self.stature {
+            person.stature_given_m = Some(within("--stature (m)", stature_m, 1.2..=2.2)?);
+        }
+        Ok(person)
+    }
+
+    /// [`SetupOptions::read`] with one of the masses and cadences given. Values that are legal but look like slips
+    /// are named on stderr.
     ///
     /// # Errors
     /// As there.
@@ -190,6 +229,7 @@ impl SetupOptions {
         &self,
         library: &Library,
         scenarios: &[Scenario],
+        mass_kg: Option<f64>,
         cadence: Option<f64>,
     ) -> Result<Setup, SimError> {
         if let Some(v) = self.speed {
@@ -215,8 +255,8 @@ impl SetupOptions {
                 drives.insert(w.drive.clone(), instead.clone().map_or_else(own, Ok)?);
             }
         }
-        Ok(Setup {
-            person: library.person(&self.person)?,
+        let setup = Setup {
+            person: self.person(library, mass_kg)?,
             prosthesis: library.prosthesis(&self.prosthesis)?,
             alignment: Alignment { foot_shift_m: shift / 1e3, foot_tilt_deg: tilt },
             knee: library.knee(&self.knee)?,
@@ -227,7 +267,9 @@ impl SetupOptions {
             cadence_steps_per_min: cadence,
             drives,
             drive_share: None,
-        })
+        };
+        slips::name(&setup, scenarios);
+        Ok(setup)
     }
 
     /// The scenarios named, or the default ones.
@@ -256,10 +298,21 @@ pub fn default_scenarios(library: &Library) -> Result<Vec<Scenario>, SimError> {
     Ok(scenarios.into_iter().filter(|s| !s.by_name_only).collect())
 }
 
-/// With a given pace, walk-comfortable stands for all walking: one pace does not suit four speeds.
-pub fn at_one_pace(mut scenarios: Vec<Scenario>) -> Vec<Scenario> {
-    scenarios.retain(|s| s.activity.kind() != ActivityKind::Walk || s.name == example::SCENARIO);
-    scenarios
+/// With a given pace, walk-comfortable stands for all walking: one pace does not suit four speeds. Says on stderr
+/// what is left out.
+pub fn at_one_pace(scenarios: Vec<Scenario>) -> Vec<Scenario> {
+    let (kept, left): (Vec<_>, Vec<_>) = scenarios
+        .into_iter()
+        .partition(|s| s.activity.kind() != ActivityKind::Walk || s.name == example::SCENARIO);
+    let names: Vec<String> = left.into_iter().map(|s| s.name).collect();
+    if !names.is_empty() {
+        output::message(&format!(
+            "Note: left out at a pace of your own: {}. They have other paces; {} stands for all walking.",
+            names.join(", "),
+            example::SCENARIO
+        ));
+    }
+    kept
 }
 
 /// `swing-flexion=70` and the like, given with `option`.

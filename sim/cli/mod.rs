@@ -20,6 +20,7 @@ mod rules;
 mod run;
 mod serve;
 mod sheet;
+mod slips;
 mod sweep;
 mod uncertainty;
 mod uncertainty_file;

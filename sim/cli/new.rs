@@ -18,7 +18,7 @@ use crate::scenario::DriveFile;
 ///   kneedamp new person tall.yaml --from 100-kg
 ///   kneedamp new drive my-drive.yaml --from-csv table.csv
 ///
-/// Writes an editable copy of a built-in file.
+/// Writes an editable copy of a built-in file. The copy takes the name of its file.
 #[derive(Debug, Args)]
 #[command(verbatim_doc_comment)]
 pub struct Options {
@@ -74,22 +74,28 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
             why: "exists already; give another name".into(),
         });
     }
+    let name = o.file.file_stem().map_or_else(|| kind.as_str().into(), |s| s.to_string_lossy().into_owned());
     let text = match &o.from_csv {
-        Some(table) if kind == Kind::Drive => {
-            let name =
-                o.file.file_stem().map_or_else(|| "drive".into(), |s| s.to_string_lossy().into_owned());
-            convert(&read_text(table)?, name).map_err(|e| SimError::InFile {
-                file: table.display().to_string(),
-                line: None,
-                cause: Box::new(e),
-            })?
-        }
+        Some(table) if kind == Kind::Drive => convert(&read_text(table)?, name).map_err(|e| {
+            SimError::InFile { file: table.display().to_string(), line: None, cause: Box::new(e) }
+        })?,
         Some(_) => return Err(SimError::Usage("--from-csv makes drives only".into())),
-        None => o.library.open()?.text(kind, o.from.as_deref().unwrap_or(example))?.0,
+        None => named(&o.library.open()?.text(kind, o.from.as_deref().unwrap_or(example))?.0, &name)?,
     };
     write_whole(&o.file, text.as_bytes())?;
     message(&format!("wrote {}; use it by its path", o.file.display()));
     Ok(Status::Done)
+}
+
+/// The text of a model under another name, so that no report shows the name of the model copied.
+fn named(text: &str, name: &str) -> Result<String, SimError> {
+    // quoted where YAML would take it for something else
+    let own = format!("name: {}", to_yaml(&name)?.trim_end());
+    let mut lines: Vec<&str> = text.lines().collect();
+    if let Some(line) = lines.iter_mut().find(|l| l.starts_with("name: ")) {
+        *line = &own;
+    }
+    Ok(lines.join("\n") + "\n")
 }
 
 /// A table as a drive file. If a built-in drive has the same name, its texts are kept.

@@ -10,6 +10,10 @@ use crate::study::rules::scenario_names::has_own_pace;
 pub struct ModelNames {
     /// `--person`.
     pub person: String,
+    /// `--mass`, if one was given.
+    pub mass_kg: Option<f64>,
+    /// `--stature`, if one was given.
+    pub stature_m: Option<f64>,
     /// `--knee`.
     pub knee: String,
     /// `--knee` with constant friction.
@@ -36,7 +40,7 @@ pub fn replay_command(names: &ModelNames, setup: &Setup, run: &RunSpec) -> Strin
 fn one_run(names: &ModelNames, setup: &Setup, run: &RunSpec) -> String {
     const OPTIONS: [&str; 3] = ["speed_m_per_s", "cadence_steps_per_min", "temperature_c"];
     let mut words = Words::new(&["run", run.scenario]);
-    words.option("--person", &names.person);
+    words.person(names, names.mass_kg, names.stature_m);
     let knee = if run.knee == KneeChoice::Setup { &names.knee } else { &names.friction_knee };
     words.leg(names, run, knee);
     words.listed("--set", settings(setup, run));
@@ -52,26 +56,18 @@ fn one_run(names: &ModelNames, setup: &Setup, run: &RunSpec) -> String {
     words.line()
 }
 
-/// The command of a fitting session. It takes the person from a file; a shell comment says which values to write
-/// into a copy of that file.
+/// The command of a fitting session.
 fn session(names: &ModelNames, setup: &Setup, run: &RunSpec, order: &[SettingName]) -> String {
-    const OWN_PERSON: &str = "mine.yaml";
     let mut words = Words::new(&["adjust", "--starts", "0"]);
-    let person: Vec<String> = ["mass_kg", "stature_m"]
-        .iter()
-        .filter_map(|key| run.values.get(key).map(|v| format!("{key}: {v}")))
-        .collect();
-    words.option("--person", if person.is_empty() { &names.person } else { OWN_PERSON });
+    let value = |key: &str| run.values.get(key).copied();
+    words.person(names, value("mass_kg").or(names.mass_kg), value("stature_m").or(names.stature_m));
     words.leg(names, run, &names.knee);
     words.listed("--start", settings(setup, run));
     words.listed("--order", order.iter().map(|n| n.as_str().to_owned()).collect());
     words.number("--speed", setup.speed_m_per_s);
     words.number("--cadence", setup.cadence_steps_per_min);
     words.surroundings(names, setup, run);
-    if person.is_empty() {
-        return words.line();
-    }
-    format!("{}  # {OWN_PERSON}: person {} with {}", words.line(), names.person, person.join(", "))
+    words.line()
 }
 
 /// Settings of the run, else those of the set-up.
@@ -103,6 +99,12 @@ impl Words {
         if !values.is_empty() {
             self.option(name, &values.join(","));
         }
+    }
+
+    fn person(&mut self, names: &ModelNames, mass_kg: Option<f64>, stature_m: Option<f64>) {
+        self.option("--person", &names.person);
+        self.number("--mass", mass_kg);
+        self.number("--stature", stature_m);
     }
 
     fn leg(&mut self, names: &ModelNames, run: &RunSpec, knee: &str) {

@@ -62,8 +62,10 @@ pub struct Given {
 }
 
 /// Inputs that an option gives besides `--set`.
-const GIVES: [(&str, &[&str]); 5] = [
+const GIVES: [(&str, &[&str]); 7] = [
     ("person", &["mass_kg", "stature_m"]),
+    ("mass", &["mass_kg"]),
+    ("stature", &["stature_m"]),
     ("prosthesis", &["prosthesis"]),
     ("speed", &["speed_m_per_s"]),
     ("temperature", &["temperature_c"]),
@@ -142,8 +144,11 @@ fn study(o: &Options, library: &Library) -> Result<(RulesStudy, ModelNames), Sim
         fixed: o.setup.fixed.iter().chain(&o.hold).cloned().collect(),
         setup,
     };
+    let given = |option: bool, value: f64| option.then_some(value);
     let names = ModelNames {
         person: options.person.clone(),
+        mass_kg: given(options.mass.is_some(), fixtures.setup.person.mass_kg),
+        stature_m: given(options.stature.is_some(), fixtures.setup.person.stature_m()),
         knee: options.knee.clone(),
         friction_knee: FRICTION_KNEE.into(),
         prosthesis: options.prosthesis.clone(),

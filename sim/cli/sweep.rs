@@ -26,10 +26,13 @@ use crate::study::sweep::Sweep;
 ///   kneedamp sweep swing-flexion=0..100 catch-load=0..100 --samples 10000 --seed 7 --output random.jsonl
 ///   kneedamp sweep mass_kg=50:125:1 stance-yield=0:100:1 --scenario sit-down,stairs-down --shard 3/16 --output part-03.csv
 ///
-/// One row per combination and scenario. A run that was killed goes on where it stopped when the same
+/// One row per combination and scenario. `mass_kg=` alone leaves the stature as it is; with the option --mass
+/// the stature follows the mass. A run that was killed goes on where it stopped when the same
 /// command is given again; what was asked for stands in FILE.request.json. Shards are contiguous: `cat`
 /// in order gives the whole, and only the first one has the header. `run` is more exact in the last
-/// digits: a sweep computes on the looser tolerance for scans (flexion to about 1e-6 rad).
+/// digits: a sweep computes on the looser tolerance for scans (flexion to about 1e-6 rad). Settings are in percent; the
+/// other keys carry their unit. `not_reached` names the outcomes of a row that never came about, such as the time
+/// of a knee that is never straight; other empty cells do not apply to the scenario.
 #[derive(Debug, Args)]
 #[command(verbatim_doc_comment)]
 pub struct Options {
@@ -145,6 +148,8 @@ impl Options {
     fn fixes(&self, key: &str) -> bool {
         let s = &self.setup;
         match key {
+            "mass_kg" => s.mass.is_some(),
+            "stature_m" => s.stature.is_some(),
             "speed_m_per_s" => s.speed.is_some(),
             "cadence_steps_per_min" => s.cadence.is_some(),
             "temperature_c" => s.temperature.is_some(),

@@ -1,7 +1,9 @@
 //! `KEY=VALUE,…` of an option, with the models it names read.
 
-use crate::case::variant::{Change, Model, Variant, parse};
+use super::slips;
+use crate::case::variant::{Change, Model, Variant, WrittenChange, parse};
 use crate::error::SimError;
+use crate::joint::SettingName;
 use crate::library::Library;
 
 /// Reads a variant; `option` is named in errors about it.
@@ -10,6 +12,13 @@ use crate::library::Library;
 /// What is wrong in the text, an unknown model, what is wrong in its file.
 pub fn read(option: &str, text: &str, library: &Library) -> Result<Variant, SimError> {
     let written = parse(text).map_err(|e| named(option, e))?;
+    for change in &written {
+        if let WrittenChange::Value(input, value) = change
+            && let Some(setting) = SettingName::parse(input.key)
+        {
+            slips::name_setting(setting, *value);
+        }
+    }
     Variant::resolve(text, written, |model, name| {
         Ok(match model {
             Model::Person => Change::Person(Box::new(library.person(name)?)),

@@ -8,7 +8,6 @@ use serde_json::{Value as Json, json};
 use super::common::{ReportOptions, SetupOptions, at_one_pace, default_scenarios, with_progress};
 use super::output::{Status, message};
 use super::picture::PictureFile;
-use super::value_list::ValueList;
 use crate::error::SimError;
 use crate::findings::Map;
 use crate::joint::SettingName;
@@ -37,14 +36,13 @@ const ANNOUNCED_FROM_S: f64 = 20.0;
 #[command(verbatim_doc_comment)]
 #[command(mut_arg("cadence", |a| a.value_name("STEPS/MIN|FROM:TO:STEP").help(
     "Cadence of the walking scenarios, steps per minute; several for windows over cadence")))]
+#[command(mut_arg("mass", |a| a.value_name("KG|FROM:TO:STEP").help(
+    "Body mass, kg, in place of the person's; without --stature the stature follows (in `sweep mass_kg=` it stays); several for windows over mass")))]
 pub struct Options {
     /// Scenarios by name or path; none takes all of them but the reference ones
     pub scenario: Vec<String>,
     #[command(flatten)]
     pub setup: SetupOptions,
-    /// Body mass, kg, in place of the person's (the stature follows); several for windows over mass
-    #[arg(long, value_name = "KG|FROM:TO:STEP", allow_negative_numbers = true)]
-    pub mass: Option<ValueList>,
     /// Leaves out the limits on an outcome; can be given several times
     #[arg(long, value_name = "OUTCOME")]
     pub without: Vec<String>,
@@ -98,19 +96,17 @@ impl Options {
             [one] => (Some(*one), Vec::new()),
             _ => (None, cadences),
         };
-        let mut setup = self.setup.read_at(library, &scenarios, cadence)?;
-        let masses = match &self.mass {
-            Some(span) => span.checked("--mass (kg)", 30.0..=200.0)?.to_vec(),
-            None => Vec::new(),
+        let masses = self.setup.masses()?;
+        let (mass_kg, masses_kg) = match masses.as_slice() {
+            [one] => (Some(*one), Vec::new()),
+            _ => (None, masses),
         };
-        let masses_kg = match masses.as_slice() {
-            [one] => {
-                setup.person.mass_kg = *one;
-                setup.person.stature_given_m = None;
-                Vec::new()
-            }
-            _ => masses,
-        };
+        if self.setup.stature.is_some() && !masses_kg.is_empty() {
+            return Err(SimError::Usage(
+                "--stature goes with one mass; with several, the stature follows".into(),
+            ));
+        }
+        let setup = self.setup.read_at(library, &scenarios, mass_kg, cadence)?;
         Ok(Question {
             setup,
             scenarios,

@@ -161,12 +161,14 @@ impl Conditions<'_> {
         if closed <= open {
             return Err(wrong("b_closed_n_m_s2_per_rad2", "closed must resist more than open"));
         }
+        // a position given by its b is shown rounded; the rounded one asked for is that position
+        let own = |b: f64| Setting::shown(o.taper.setting(open, closed, b));
         let (position, b) = match (asked, o.set_b_n_m_s2_per_rad2, o.set_pct) {
-            (Some(s), _, _) => (s, o.taper.b(open, closed, s.fraction())),
-            (None, Some(b), None) => {
+            (asked, Some(b), None) if asked.is_none_or(|s| s == own(b)) => {
                 within("set_b_n_m_s2_per_rad2", b, open..=closed)?;
-                (Setting::clamped(o.taper.setting(open, closed, b)), b)
+                (own(b), b)
             }
+            (Some(s), _, _) => (s, o.taper.b(open, closed, s.fraction())),
             (None, None, Some(pct)) => {
                 let s = Setting::from_pct("set_pct", pct)?;
                 (s, o.taper.b(open, closed, s.fraction()))
@@ -235,12 +237,13 @@ fn catch_load(c: &CatchLoadFile, asked: Option<Setting>) -> Result<(f64, Setting
     let least = within("least_n", c.least_n, 1.0..=5000.0)?;
     let greatest = within("greatest_n", c.greatest_n, least + 1.0..=5000.0)?;
     let span = greatest - least;
+    let own = |n: f64| Setting::shown((n - least) / span);
     match (asked, c.set_n, c.set_pct) {
-        (Some(s), _, _) => Ok((least + span * s.fraction(), s)),
-        (None, Some(n), None) => {
+        (asked, Some(n), None) if asked.is_none_or(|s| s == own(n)) => {
             within("set_n", n, least..=greatest)?;
-            Ok((n, Setting::clamped((n - least) / span)))
+            Ok((n, own(n)))
         }
+        (Some(s), _, _) => Ok((least + span * s.fraction(), s)),
         (None, None, Some(pct)) => {
             let s = Setting::from_pct("set_pct", pct)?;
             Ok((least + span * s.fraction(), s))

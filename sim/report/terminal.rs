@@ -32,7 +32,7 @@ pub fn summary(survey: &Survey, more: &str) -> String {
 /// The full report: every scenario, then the summary table.
 #[must_use]
 pub fn survey(survey: &Survey) -> String {
-    let judged = "[J]: for the built-in example decided mostly by values of judgement; for yours see `kneedamp uncertainty`";
+    let judged = "[J]: decided mostly by values of judgement in the example of the program; for yours see `kneedamp uncertainty`";
     let mut out = survey.setup.in_words(&survey.resolved).join("\n") + "\n" + judged + "\n";
     for run in &survey.runs {
         out.push('\n');

@@ -43,7 +43,7 @@ fn commands_adjust_answers_on_one_screen() {
     let text = |v: &Json| v.as_str().expect("text").to_owned();
     // settings at the start, at the end and the best found
     for row in rows("settings") {
-        let pct = |key: &str| format!("{:.0}", row[key].as_f64().expect("percent"));
+        let pct = |key: &str| format!("{:.1}", row[key].as_f64().expect("percent"));
         let (start, end, best) = (pct("start_pct"), pct("end_pct"), pct("best_found_pct"));
         let line = format!("{} {start} {end} {best}", text(&row["setting"]));
         assert!(said.contains(&line), "no '{line}' in: {out}");
@@ -57,7 +57,7 @@ fn commands_adjust_answers_on_one_screen() {
         let line = format!("- {} ", text(&row["setting"]));
         assert!(said.contains(&line), "no '{line}' in: {out}");
     }
-    let first = format!("{:.0} → ", kept[0]["from_pct"].as_f64().expect("percent"));
+    let first = format!("{} → ", kept[0]["from_pct"].as_f64().expect("percent"));
     assert!(said.contains(&first), "no '{first}' in: {out}");
     let broken = rows("unmended");
     assert!(!broken.is_empty());

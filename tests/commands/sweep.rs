@@ -33,6 +33,32 @@ fn commands_sweep_has_three_verdicts() {
     assert!(rows.iter().any(|r| &r[verdict] == "within"), "{csv}");
 }
 
+/// A knee that is never straight is told from a task in which nobody asks for that.
+#[test]
+fn commands_sweep_tells_never_from_not_applicable() {
+    let asked = ["sweep", "swing-extension=50,100", "--scenario", "walk-comfortable,sit-down"];
+    for batch in [false, true] {
+        let more: &[&str] = if batch {
+            &["--batch", "--outcomes", "full_extension_pct"]
+        } else {
+            &["--outcomes", "full_extension_pct,sit_time_s"]
+        };
+        let asked = if batch { &asked[..2] } else { &asked[..] };
+        let csv = stdout(&[asked, more].concat(), 0);
+        let mut reader = csv::Reader::from_reader(csv.as_bytes());
+        let head = reader.headers().expect("a header").clone();
+        let column = |name| head.iter().position(|h| h == name).expect("a column");
+        let (at, straight, never) =
+            (column("swing-extension"), column("full_extension_pct"), column("not_reached"));
+        for row in reader.records().map(|r| r.expect("a row")) {
+            let walks = &row[column("scenario")] == "walk-comfortable";
+            assert_eq!(row[straight].is_empty(), !walks || &row[at] == "100", "{csv}");
+            let said = if walks && &row[at] == "100" { "full_extension_pct" } else { "" };
+            assert_eq!(&row[never], said, "{csv}");
+        }
+    }
+}
+
 #[test]
 fn commands_sweep_csv_and_json_lines_say_the_same() {
     let csv = stdout(&with(&[]), 0);
@@ -41,7 +67,7 @@ fn commands_sweep_csv_and_json_lines_say_the_same() {
     let head = reader.headers().expect("a header").clone();
     assert_eq!(
         head.iter().collect::<Vec<_>>(),
-        ["row", "scenario", "swing-flexion", "mass_kg", "peak_flexion_deg", "error"]
+        ["row", "scenario", "swing-flexion", "mass_kg", "peak_flexion_deg", "not_reached", "error"]
     );
     let rows: Vec<csv::StringRecord> = reader.records().map(|r| r.expect("a row")).collect();
     assert_eq!(rows.len(), 10);

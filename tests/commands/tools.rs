@@ -35,6 +35,27 @@ fn commands_new_check_and_user_folder() {
     assert_eq!(out, by_path);
 }
 
+/// A copy has the name of its file, whatever the name looks like, and reports show it.
+#[test]
+fn commands_new_names_the_copy_after_its_file() {
+    let folder = tempfile::tempdir().expect("a folder");
+    for (what, option) in [("person", "--person"), ("prosthesis", "--prosthesis"), ("knee", "--knee")] {
+        for name in ["me", "12", "yes", "a # b"] {
+            let file = folder.path().join(what).join(format!("{name}.yaml"));
+            std::fs::create_dir_all(file.parent().expect("a folder")).expect("a folder");
+            let path = file.to_str().expect("UTF-8");
+            kneedamp(&["new", what, path]).assert().code(0);
+            let out = stdout(&["run", "stand", option, path], 0);
+            let said = format!("{what} {name}");
+            assert!(out.to_lowercase().replace('\n', " ").contains(&said), "{said}: {out}");
+        }
+    }
+    // nor does a full report of another joint speak of the built-in one
+    let knee = folder.path().join("knee/me.yaml");
+    let out = stdout(&["run", "--full", "--knee", knee.to_str().expect("UTF-8")], 0);
+    assert!(!out.contains("built-in"), "{out}");
+}
+
 #[test]
 fn commands_new_writes_whole_or_nothing() {
     assert!(refused(&["new", "person", "no/such/folder/x.yaml"]).contains("no/such/folder"));

@@ -13,10 +13,10 @@ fn commands_window_tells_people() {
     let out = stdout(&with(&[]), 0);
     let flat = out.split_whitespace().collect::<Vec<_>>().join(" ");
     for said in [
-        "stance-yield, set to 40 %: every limit holds from",
+        "stance-yield, set to 40.2 %: every limit holds from",
         "closed below by time to sit down (sit-down) and above by hip past the edge at the end (stairs-down)",
         "matches no mark on any joint".to_uppercase().as_str(),
-        "swing-extension, set to 53 %: every limit holds over the whole range",
+        "swing-extension, set to 52.9 %: every limit holds over the whole range",
     ] {
         assert!(flat.to_uppercase().contains(&said.to_uppercase()), "{said} in {flat}");
     }

@@ -240,7 +240,8 @@ fn plots_are_written_whole_or_not_at_all() {
     assert!(out.contains("STUMBLE"), "the report comes all the same");
     let text = std::fs::read_to_string(&file).expect("written");
     let said = texts(&Document::parse(&text).expect("well formed")).join(" ");
-    for word in ["Scenario stumble", "prosthesis typical", "knee built-in", "oil 30 °C", "stance-yield 40 %"]
+    for word in
+        ["Scenario stumble", "prosthesis typical", "knee built-in", "oil 30 °C", "stance-yield 40.2 %"]
     {
         assert!(said.contains(word), "no '{word}' in: {said}");
     }

@@ -67,6 +67,8 @@ fn study(samples: usize, only: &[u32], fixed: &[&str]) -> RulesStudy {
 fn names() -> ModelNames {
     ModelNames {
         person: "75-kg".into(),
+        mass_kg: None,
+        stature_m: None,
         knee: "built-in".into(),
         friction_knee: "constant-friction".into(),
         prosthesis: "typical".into(),

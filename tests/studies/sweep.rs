@@ -189,6 +189,13 @@ fn sweep_requests_that_make_no_sense_are_refused() {
     assert!(sweep_of("swing-extension=0,100").is_ok());
 }
 
+/// Keys of the outcomes that never came about.
+fn not_reached(alone: &kneedamp::outcome::Assessment) -> Cell {
+    let never = alone.outcomes.iter().filter(|(_, v)| *v == Value::NotReached);
+    let keys: Vec<&str> = never.map(|(m, _)| m.key).collect();
+    if keys.is_empty() { Cell::Empty } else { Cell::Text(keys.join(" ")) }
+}
+
 /// Every row is what the same case gives when it is run alone with everything.
 #[test]
 fn sweep_rows_are_those_of_single_runs() {
@@ -210,6 +217,7 @@ fn sweep_rows_are_those_of_single_runs() {
                 "verdict" => Cell::text(alone.verdict().as_str()),
                 "limiting" => Cell::text(alone.limiting().expect("limits").limit.outcome.clone()),
                 "energy_residual" => Cell::Number(alone.energy_residual, 12),
+                "not_reached" => not_reached(&alone),
                 "error" => Cell::Empty,
                 key => match alone.outcomes.get(key) {
                     Some(Value::Number(x)) => {
@@ -250,8 +258,8 @@ fn sweep_a_row_that_cannot_run_says_why() {
     let rows = s.expect("a sweep").run(0..2, &|| {});
     assert!(matches!(rows[0][3], Cell::Number(v, _) if v > 40.0));
     assert_eq!(rows[0][5], Cell::Empty);
-    assert_eq!(rows[1][3..5], [Cell::Empty, Cell::text("cannot run")]);
-    assert!(matches!(&rows[1][5], Cell::Text(t) if t.contains("outside the drive")), "{:?}", rows[1]);
+    assert_eq!(rows[1][3..6], [Cell::Empty, Cell::text("cannot run"), Cell::Empty]);
+    assert!(matches!(&rows[1][6], Cell::Text(t) if t.contains("outside the drive")), "{:?}", rows[1]);
 }
 
 /// Cut at every single byte (JSON lines at every seventh), the file is gone on with to the same bytes.

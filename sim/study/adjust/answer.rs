@@ -6,6 +6,7 @@ use super::session::{SessionEnd, StepOutcome};
 use super::summary::SessionReport;
 use crate::findings::Findings;
 use crate::study::text::count;
+use crate::units::percent;
 
 /// Most lines of changes, and of limits not within.
 const MAX_LISTED: usize = 5;
@@ -81,12 +82,11 @@ fn change_line(Episode { first, last, .. }: &Episode<'_>) -> Option<String> {
         StepOutcome::Compromise(lost) => format!("; a compromise: no longer met is {lost}"),
         _ => return None,
     };
-    let decimals = usize::from((from.from_pct - to.to_pct).abs() < 1.0);
     Some(format!(
-        "{} {:.decimals$} → {:.decimals$} % in {}: {}{compromise}",
+        "{} {} → {} in {}: {}{compromise}",
         from.adjustment.setting,
-        from.from_pct,
-        to.to_pct,
+        percent(from.from_pct).trim_end_matches(" %"),
+        percent(to.to_pct),
         first.activity,
         first.symptom.map_or("", |s| s.description),
     ))

@@ -5,6 +5,7 @@ use super::diagnosis::{Diagnosis, Move, MoveResult, Presence};
 use crate::findings::{Cell, Findings, Table};
 use crate::outcome::{Value, metric};
 use crate::study::text::{capitalised, count};
+use crate::units::percent;
 
 /// A report on diagnoses.
 #[derive(Debug)]
@@ -68,7 +69,7 @@ fn rule(d: &Diagnosis, moves: &[Move]) -> String {
         .as_ref()
         .map_or_else(String::new, |t| format!("{} in {} is {}.", m.map_or("", |m| m.label), t.0, say(t.2)));
     for m in moves {
-        let to = m.pct.map_or_else(String::new, |[_, to]| format!(" ({to:.0} %)"));
+        let to = m.pct.map_or_else(String::new, |[_, to]| format!(" ({})", percent(to)));
         out +=
             &format!(" After {}{to} it is {}: {}.", count(m.steps, "step"), say(m.after), m.result.as_str());
         if !m.breaks.is_empty() {

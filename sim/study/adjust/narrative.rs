@@ -3,6 +3,7 @@
 use super::session::{LogEntry, SettingChange, StepOutcome};
 use crate::findings::{Cell, Table};
 use crate::study::text::count;
+use crate::units::percent;
 
 /// Consecutive entries of the log that follow the same rule and are kept, told as one.
 pub(super) struct Episode<'l> {
@@ -88,10 +89,11 @@ fn sentence(number: usize, &Episode { first, last, steps }: &Episode<'_>, explai
 
 fn change_text(first: SettingChange, last: SettingChange, steps: usize) -> String {
     let (from, to) = (first.from_pct, last.to_pct);
-    let decimals = usize::from((from - to).abs() < 1.0);
     format!(
-        " Turned: {} {from:.decimals$} → {to:.decimals$} % ({}): {}.",
+        " Turned: {} {} → {} ({}): {}.",
         first.adjustment.setting,
+        percent(from).trim_end_matches(" %"),
+        percent(to),
         count(steps, "step"),
         first.adjustment.why
     )

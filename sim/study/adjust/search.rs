@@ -137,8 +137,9 @@ fn promising(
     options: SearchOptions,
 ) -> Result<Vec<Position>, SimError> {
     let mut random = SplitMix(options.seed);
-    let drawn: Vec<Position> =
-        (0..CANDIDATES * options.starts).map(|_| placed(base, |_| 100.0 * random.unit())).collect();
+    let drawn: Vec<Position> = (0..CANDIDATES * options.starts)
+        .map(|_| placed(base, |_| (1e3 * random.unit()).round() / 10.0))
+        .collect();
     let mut scored = drawn
         .into_par_iter()
         .map(|at| {

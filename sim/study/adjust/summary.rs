@@ -95,9 +95,9 @@ impl SessionReport<'_> {
             .map(|n| {
                 vec![
                     Cell::text(n.as_str()),
-                    Cell::number(s.start.pct(n), 0),
-                    Cell::number(s.end.pct(n), 0),
-                    Cell::number(self.best.and_then(|b| b.at.pct(n)), 0),
+                    Cell::number(s.start.pct(n), 1),
+                    Cell::number(s.end.pct(n), 1),
+                    Cell::number(self.best.and_then(|b| b.at.pct(n)), 1),
                 ]
             })
             .collect();

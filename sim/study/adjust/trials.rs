@@ -10,7 +10,7 @@ use crate::motion::trial::Detail;
 use crate::numerics::tolerances::Tolerances;
 use crate::outcome::{Assessment, LimitVerdict, MISSED, OutcomeWord, Outcomes, Value, detail_for_limits};
 use crate::scenario::Scenario;
-use crate::units::Setting;
+use crate::units::{Setting, percent};
 
 /// Seat speed from which sitting down is a drop, m/s: the limit of the shipped scenario. \[J\]
 const DROP_M_PER_S: f64 = 0.6;
@@ -70,7 +70,7 @@ impl std::fmt::Display for Position {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         let settings: Vec<String> = SettingName::ALL
             .into_iter()
-            .filter_map(|n| self.pct(n).map(|p| format!("{n} {p:.0} %")))
+            .filter_map(|n| self.pct(n).map(|p| format!("{n} {}", percent(p))))
             .collect();
         f.write_str(&settings.join(", "))
     }

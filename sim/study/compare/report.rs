@@ -75,7 +75,7 @@ impl Comparison {
                 Cell::Number(setup.temperature_c.unwrap_or(setup.knee.reference_temperature_c), 0),
                 Cell::Number(resolved.knee.assist.torque_n_m, 1),
             ];
-            let pct = |n: &SettingName| Cell::number(resolved.knee.settings.get(*n).map(|s| s.pct()), 0);
+            let pct = |n: &SettingName| Cell::number(resolved.knee.settings.get(*n).map(|s| s.pct()), 1);
             cells.extend(names.iter().map(pct));
             cells
         };

@@ -154,7 +154,7 @@ impl Sweep {
             .chain(inputs)
             .chain(outcomes)
             .chain(self.judgements.iter().copied())
-            .chain(["error"])
+            .chain(["not_reached", "error"])
             .map(str::to_owned)
             .collect()
     }
@@ -228,8 +228,9 @@ impl Sweep {
 
     /// A row from its outcomes.
     fn row_of(&self, i: u64, values: &[Value]) -> Vec<Cell> {
-        let outcomes = self.outcomes.iter().zip(values).map(|(m, v)| value_cell(m, *v));
-        self.first_cells(i).into_iter().chain(outcomes).chain([Cell::Empty]).collect()
+        let found = || self.outcomes.iter().copied().zip(values.iter().copied());
+        let outcomes = found().map(|(m, v)| value_cell(m, v));
+        self.first_cells(i).into_iter().chain(outcomes).chain([not_reached(found()), Cell::Empty]).collect()
     }
 
     /// The cells before the outcomes.
@@ -269,7 +270,7 @@ impl Sweep {
                     "verdict" => Cell::text("cannot run"),
                     _ => Cell::Empty,
                 }));
-                cells.push(Cell::text(e.to_string()));
+                cells.extend([Cell::Empty, Cell::text(e.to_string())]);
             }
         }
         cells
@@ -294,14 +295,14 @@ impl Sweep {
         let measured = METRICS.iter().filter(|m| m.activities.contains(&kind)).filter(wanted);
         let trial = case.trial(detail_for(measured), Tolerances::scan())?;
         let motion = trial.run()?;
-        let outcomes = Outcomes::those(&motion, |m| wanted(&m));
+        let found = Outcomes::those(&motion, |m| wanted(&m));
         let residual = motion.energy_residual();
         let mut cells: Vec<Cell> = self
             .outcomes
             .iter()
-            .map(|m| outcomes.get(m.key).map_or(Cell::Empty, |v| value_cell(m, v)))
+            .map(|m| found.get(m.key).map_or(Cell::Empty, |v| value_cell(m, v)))
             .collect();
-        let verdict = judged.then(|| Assessment::of_outcomes(&trial, outcomes, residual)).transpose()?;
+        let verdict = judged.then(|| Assessment::of_outcomes(&trial, found.clone(), residual)).transpose()?;
         cells.extend(self.judgements.iter().map(|&j| match (j, &verdict) {
             ("verdict", Some(a)) => Cell::text(a.verdict().as_str()),
             ("limiting", Some(a)) => {
@@ -309,6 +310,14 @@ impl Sweep {
             }
             _ => Cell::Number(residual, 12),
         }));
+        cells.push(not_reached(self.outcomes.iter().filter_map(|m| Some((*m, found.get(m.key)?)))));
         Ok(cells)
     }
+}
+
+/// The keys of the outcomes that were not reached, such as the time of a knee that is never straight. The cells of
+/// outcomes that a scenario does not have are as empty as theirs.
+fn not_reached(found: impl Iterator<Item = (&'static Metric, Value)>) -> Cell {
+    let keys: Vec<&str> = found.filter(|(_, v)| *v == Value::NotReached).map(|(m, _)| m.key).collect();
+    if keys.is_empty() { Cell::Empty } else { Cell::Text(keys.join(" ")) }
 }

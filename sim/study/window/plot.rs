@@ -8,6 +8,7 @@ use super::{PersonWindows, SettingWindow, Windows};
 use crate::findings::{CellMark, Map, MapCell, MapPanel};
 use crate::joint::SettingName;
 use crate::outcome::TrialVerdict;
+use crate::units::percent;
 
 /// A cell with the letter of the tightest limit, a capital where a limit is broken.
 fn cell(tightest: &BindingLimit, mark: CellMark, letters: &[(char, LimitRef)], note: String) -> MapCell {
@@ -66,7 +67,7 @@ impl JointMap {
         let cells = self.cells.iter();
         let cells =
             cells.map(|c| cell(&c.tightest, mark(c.tightest.verdict), &letters, margin(c.tightest.margin)));
-        let fixed: Vec<String> = self.fixed.iter().map(|(n, at)| format!("{n} {at:.0} %")).collect();
+        let fixed: Vec<String> = self.fixed.iter().map(|(n, at)| format!("{n} {}", percent(*at))).collect();
         Map {
             title: format!("Tightest limit over {} and {}", self.x, self.y),
             inputs: inputs(question, &format!("fixed: {}", fixed.join(", "))),
@@ -134,7 +135,7 @@ impl Windows {
     }
 
     fn settings_as_set(&self) -> String {
-        let one = |s: &SettingWindow| format!("{} {:.0} %", s.setting, s.at_pct);
+        let one = |s: &SettingWindow| format!("{} {}", s.setting, percent(s.at_pct));
         let all: Vec<String> = self.people.first().map_or(vec![], |c| c.settings.iter().map(one).collect());
         format!("set to {}", all.join(", "))
     }

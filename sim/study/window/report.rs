@@ -77,7 +77,7 @@ impl Windows {
             let row = |range: Option<&PositionRange>| {
                 let mut row = vec![
                     Cell::text(s.setting.as_str()),
-                    Cell::Number(s.at_pct, 0),
+                    Cell::Number(s.at_pct, 1),
                     in_words(Some(&s.all)),
                     in_words(s.rest.as_ref()),
                 ];
@@ -141,7 +141,7 @@ impl Windows {
             let but = format!("all but {} that hold nowhere", s.nowhere.len());
             for (of, window) in [(all, Some(&s.all)), (but, s.rest.as_ref())] {
                 let Some(window) = window.map(|w| &w.window) else { continue };
-                let begin = [Cell::text(s.setting.as_str()), Cell::Number(s.at_pct, 0), Cell::text(of)];
+                let begin = [Cell::text(s.setting.as_str()), Cell::Number(s.at_pct, 1), Cell::text(of)];
                 if window.is_empty() {
                     let none = [Cell::text("none"), Cell::Empty, Cell::Empty, Cell::Empty];
                     rows.push([begin.to_vec(), none.to_vec()].concat());

@@ -8,6 +8,7 @@ use super::variations::Variation;
 use super::{PositionRange, SettingWindow, Window, Windows, WithUncertainty};
 use crate::outcome::{TrialVerdict, metric};
 use crate::study::text::capitalised;
+use crate::units::percent;
 
 /// More limits than this are counted, not named.
 const NAMED: usize = 4;
@@ -62,7 +63,7 @@ impl SettingWindow {
     }
 
     fn in_words(&self, with_bands: bool) -> String {
-        let begin = format!("{}, set to {:.0} %:", self.setting, self.at_pct);
+        let begin = format!("{}, set to {}:", self.setting, percent(self.at_pct));
         let bands = |window: &WithUncertainty| {
             if with_bands { " ".to_owned() + &bands_in_words(window) } else { String::new() }
         };
@@ -204,7 +205,7 @@ impl JointMap {
     /// The result of the map.
     #[must_use]
     pub fn sentences(&self) -> Vec<String> {
-        let fixed: Vec<String> = self.fixed.iter().map(|(n, at)| format!("{n} {at:.0} %")).collect();
+        let fixed: Vec<String> = self.fixed.iter().map(|(n, at)| format!("{n} {}", percent(*at))).collect();
         let best = self.best();
         let (x, y) = self.at(best);
         let by = self.cells[best].tightest.by.as_ref().map_or_else(|| "none".into(), LimitRef::label);
