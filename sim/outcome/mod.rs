@@ -247,11 +247,10 @@ pub fn check_limit(limit: &Limit) -> Result<(), SimError> {
         allowed,
     };
     let Some(m) = metric(&limit.outcome) else {
-        return Err(unknown(
-            "outcome",
-            &limit.outcome,
-            METRICS.iter().map(|m| m.key).collect::<Vec<_>>().join(", "),
-        ));
+        let (name, known) =
+            (limit.outcome.clone(), METRICS.iter().map(|m| m.key).collect::<Vec<_>>().join(", "));
+        let unknown = SimError::Unknown { kind: "outcome", name, known };
+        return Err(SimError::Inconsistent { field: "outcome".into(), why: unknown.to_string() });
     };
     if limit.allowed.is_empty() != m.words.is_empty() {
         let why = if m.words.is_empty() { "is a number: give min or max" } else { "is a word: give allowed" };

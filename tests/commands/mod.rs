@@ -4,6 +4,7 @@ mod adjust;
 mod align;
 mod compare;
 mod drive;
+mod errors;
 mod recheck;
 mod renamed;
 mod rules;
