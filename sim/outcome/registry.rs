@@ -2,7 +2,7 @@
 //! built-in example; tests/studies/uncertainty.rs finds it again.
 
 use super::Measure::{OfMotion, OfStride};
-use super::{Metric, SignWords, ground, leg, sitting, standing, stride, walking};
+use super::{Metric, ground, leg, sitting, standing, stride, walking, wording};
 use crate::motion::stride_cache::ReferenceStride;
 use crate::scenario::ActivityKind::{self, Ramp, Sit, Stairs, Stand, Stumble, Walk};
 use crate::scenario::OutcomeWord::{
@@ -99,15 +99,7 @@ pub static METRICS: &[Metric] = &[
         key: "peak_vs_able_bodied_deg",
         label: "peak flexion, difference from able-bodied",
         unit: "°",
-        sign: Some(SignWords {
-            begin: "",
-            negative: "less",
-            positive: "more",
-            from: "bend than able-bodied",
-            zero: "as much bend as able-bodied",
-            table_label: "peak flexion, from able-bodied",
-            number_label: "peak flexion, difference from able-bodied",
-        }),
+        sign: Some(wording::PEAK),
         activities: WALK,
         seen_below: "the heel rises less than on the other side",
         seen_above: "the heel rises more than on the other side",
@@ -148,15 +140,7 @@ pub static METRICS: &[Metric] = &[
         label: "full extension",
         unit: "ms",
         decimals: 0,
-        sign: Some(SignWords {
-            begin: "straight ",
-            negative: "after",
-            positive: "before",
-            from: "the foot lands",
-            zero: "as the foot lands",
-            table_label: "full extension, from heel contact",
-            number_label: "full extension before heel contact",
-        }),
+        sign: Some(wording::EXTENSION),
         not_reached: "never straight",
         activities: WALK,
         seen_below: "the knee is straight only just before the foot lands, or after it",

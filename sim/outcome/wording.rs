@@ -17,7 +17,29 @@
 //! assert_eq!(metric("sit_time_s").unwrap().sentence(1.5), "time to sit down 1.50 s");
 //! ```
 
-use super::{LimitVerdict, Metric, Value, metric};
+use super::{LimitVerdict, Metric, SignWords, Value, metric};
+
+/// Full extension against heel contact.
+pub(super) const EXTENSION: SignWords = SignWords {
+    begin: "straight ",
+    negative: "after",
+    positive: "before",
+    from: "the foot lands",
+    zero: "as the foot lands",
+    table_label: "full extension, from heel contact",
+    number_label: "full extension before heel contact",
+};
+
+/// Peak flexion against that of able-bodied walking.
+pub(super) const PEAK: SignWords = SignWords {
+    begin: "",
+    negative: "less",
+    positive: "more",
+    from: "bend than able-bodied",
+    zero: "as much bend as able-bodied",
+    table_label: "peak flexion, from able-bodied",
+    number_label: "peak flexion, difference from able-bodied",
+};
 
 impl Metric {
     /// An outcome in a sentence: `time to sit down 1.50 s`; where the sign has words, `straight 76 ms before the foot
@@ -27,6 +49,7 @@ impl Metric {
         match (value.into(), &self.sign) {
             (Value::NotReached, _) if !self.not_reached.is_empty() => self.not_reached.to_owned(),
             (Value::Number(v), Some(sign)) => format!("{}{}", sign.begin, self.number_in_words(v)),
+            (Value::Word(w), _) => format!("{}: {w}", self.label),
             (value, _) => format!("{} {}", self.label, self.say(value)),
         }
     }

@@ -238,6 +238,6 @@ pub fn value_without_limit(m: &Metric, value: Value) -> String {
     match value {
         Value::NotReached if m.words.is_empty() => "none".to_owned(),
         Value::NotReached => "not to be followed".to_owned(),
-        v => m.say(v),
+        v => m.say_short(v),
     }
 }

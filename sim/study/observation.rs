@@ -40,7 +40,7 @@ pub fn observation(before: &Assessment, after: &Assessment) -> String {
     add("target met now: ", without_shares(&of(ChangeKind::TargetMet)));
     let others = changes_without_limit(before, after);
     if !others.is_empty() {
-        parts.push(format!("held against no limit: {}", changes_in_words(&others)));
+        parts.push(format!("also changed, without a limit: {}", changes_in_words(&others)));
     }
     if parts.is_empty() {
         return hardly_anything(before, after, &all);

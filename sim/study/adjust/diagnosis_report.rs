@@ -63,7 +63,7 @@ fn rule(d: &Diagnosis, moves: &[Move]) -> String {
     let m = d.target.as_ref().and_then(|t| metric(t.1));
     let say = |v: Value| m.map_or_else(String::new, |m| m.say(v));
     let now = |(scenario, _, value): &(String, &'static str, Value)| {
-        format!("now {} in {scenario}.", m.map_or_else(String::new, |m| m.sentence(*value)))
+        format!("{scenario} as set: {}.", m.map_or_else(String::new, |m| m.sentence(*value)))
     };
     out += &d.target.as_ref().map_or_else(String::new, now);
     for m in moves {

@@ -106,9 +106,7 @@ impl Recheck {
         let mut text = vec![self.before_in_words.clone(), format!("Changed: {}.", changes.join("; "))];
         let [broken, doubtful, restored, limits] = self.counts(items);
         text.push(match (broken, doubtful, restored) {
-            (0, 0, 0) => format!(
-                "Nothing moves beyond its limit's margin: none of {limits} limits changes its verdict."
-            ),
+            (0, 0, 0) => format!("None of {limits} limits changes its verdict."),
             _ => format!(
                 "Of {limits} limits, newly broken: {broken}; newly doubtful: {doubtful}; now within: \
                  {restored}."
@@ -117,9 +115,9 @@ impl Recheck {
         let others = items.iter().filter(|i| !i.kind.verdict_changed()).count();
         let share = 100.0 * self.share;
         text.push(match others {
-            0 => format!("No other moves by as much as {share:.0} % of its margin."),
-            1 => format!("One other moves by {share:.0} % of its margin or more."),
-            n => format!("{n} others move by {share:.0} % of their margin or more."),
+            0 => format!("None moves by as much as {share:.0} % of its margin with the same verdict."),
+            1 => format!("One moves by {share:.0} % of its margin or more with the same verdict."),
+            n => format!("{n} move by {share:.0} % of their margin or more with the same verdict."),
         });
         text.extend(self.scenarios.iter().filter_map(failure));
         text.extend(self.check_again(items));
@@ -216,8 +214,9 @@ fn failure(s: &RecheckedScenario) -> Option<String> {
 /// Outcomes without a limit that differ.
 fn without_limit(s: &RecheckedScenario) -> Option<String> {
     let list = changes_without_limit(s.before.as_ref().ok()?, s.after.as_ref().ok()?);
-    (!list.is_empty())
-        .then(|| format!("Held against no limit, {}: {}.", s.scenario.name, changes_in_words(&list)))
+    (!list.is_empty()).then(|| {
+        format!("Also changed in {}, without a limit: {}.", s.scenario.name, changes_in_words(&list))
+    })
 }
 
 fn row(item: &ReviewItem) -> Vec<Cell> {
