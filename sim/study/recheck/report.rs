@@ -114,10 +114,12 @@ impl Recheck {
         });
         let others = items.iter().filter(|i| !i.kind.verdict_changed()).count();
         let share = 100.0 * self.share;
+        let same = broken + doubtful + restored == 0;
+        let [none, one] = if same { ["None", "limit"] } else { ["No other", "other"] };
         text.push(match others {
-            0 => format!("None moves by as much as {share:.0} % of its margin with the same verdict."),
-            1 => format!("One moves by {share:.0} % of its margin or more with the same verdict."),
-            n => format!("{n} move by {share:.0} % of their margin or more with the same verdict."),
+            0 => format!("{none} moves by as much as {share:.0} % of its margin."),
+            1 => format!("1 {one} moves by {share:.0} % of its margin or more."),
+            n => format!("{} move by {share:.0} % of their margin or more.", count(n, one)),
         });
         text.extend(self.scenarios.iter().filter_map(failure));
         text.extend(self.check_again(items));
