@@ -43,13 +43,13 @@ pub enum SimError {
         why: String,
     },
     /// A name that is not in the library.
-    #[error("no {kind} named '{name}'; known: {known}")]
+    #[error("no {kind} named '{name}'{}known: {known}", did_you_mean(name, known))]
     Unknown {
         /// Kind of the missing thing: knee, person, scenario, ...
         kind: &'static str,
         /// The given name.
         name: String,
-        /// The names there are.
+        /// The names there are, between commas.
         known: String,
     },
     /// A request that makes no sense.
@@ -135,5 +135,17 @@ impl SimError {
             Self::OutOfRange { field, .. } | Self::Inconsistent { field, .. } => Some(field),
             _ => None,
         }
+    }
+}
+
+/// `; `, or `; did you mean '…'? ` with the known name that is nearest, if it differs by a slip: at most two letters, and a third
+/// of a short name. \[J\]
+fn did_you_mean(name: &str, known: &str) -> String {
+    let slips = |k: &str| strsim::osa_distance(&name.to_lowercase(), &k.to_lowercase());
+    let near = known.split(", ").map(|k| (slips(k), k)).min_by_key(|(slips, _)| *slips);
+    let most = 2.min(name.chars().count().div_ceil(3));
+    match near {
+        Some((slips, k)) if slips <= most => format!("; did you mean '{k}'? "),
+        _ => "; ".to_owned(),
     }
 }

@@ -88,3 +88,61 @@ pub fn within(field: &str, value: f64, range: RangeInclusive<f64>) -> Result<f64
         })
     }
 }
+
+/// A number of a person's text in `range`; behind percent the sign may stand.
+///
+/// # Errors
+/// [`SimError`] naming the field, the text and the range, and how to write what looks like a number.
+///
+/// ```
+/// use kneedamp::units::number;
+/// assert_eq!(number("x", " 12.5 %", 0.0..=100.0, "%").unwrap(), 12.5);
+/// let said = number("mass_kg", "70,5 kg", 30.0..=200.0, "kg").unwrap_err().to_string();
+/// assert_eq!(said, "mass_kg: '70,5 kg' is not a number: write 70.5; allowed: 30 to 200");
+/// ```
+pub fn number(field: &str, text: &str, range: RangeInclusive<f64>, unit: &str) -> Result<f64, SimError> {
+    let text = text.trim();
+    let bare = if unit == "%" { text.trim_end_matches('%').trim_end() } else { text };
+    if let Ok(value) = bare.parse() {
+        return within(field, value, range);
+    }
+    let hint = number_hint(bare, unit).map_or_else(String::new, |h| format!(": {h}"));
+    let (from, to) = (range.start(), range.end());
+    let text: String = text.chars().take(60).collect();
+    Err(SimError::Inconsistent {
+        field: field.into(),
+        why: format!("'{text}' is not a number{hint}; allowed: {from} to {to}"),
+    })
+}
+
+/// How to write a number that has a decimal comma or a unit behind it; none for other texts. `unit` is the one that is
+/// wanted, empty if it is not known.
+#[must_use]
+pub fn number_hint(text: &str, unit: &str) -> Option<String> {
+    let end = text.find(|c: char| !(c.is_ascii_digit() || "+-\u{2212}.,".contains(c))).unwrap_or(text.len());
+    let (digits, rest) = (&text[..end], text[end..].trim());
+    let written = digits.replace('\u{2212}', "-");
+    let value: f64 = written.replace(',', ".").parse().ok()?;
+    if !rest.chars().all(|c| c.is_alphabetic() || "%°/²·".contains(c)) {
+        return None;
+    }
+    if !rest.is_empty() && rest != unit {
+        let wanted = if unit.is_empty() { String::new() } else { format!(", in {unit}") };
+        return Some(format!("write the number alone, without '{rest}'{wanted}"));
+    }
+    let thousands = digits.rsplit_once(',').is_some_and(|(_, behind)| behind.len() == 3);
+    let or = written.replace(',', "").parse::<f64>().ok().filter(|_| thousands);
+    Some(
+        or.map_or_else(|| format!("write {value}"), |or| format!("write {value} or {or}, without the comma")),
+    )
+}
+
+/// How to write `swing-flexion=12,5`, which the comma has parted; empty if `part` is no such end of `before`.
+#[must_use]
+pub fn comma_hint(before: Option<&str>, part: &str) -> String {
+    let is_number = |t: &str| !t.is_empty() && t.chars().all(|c| c.is_ascii_digit());
+    match before.filter(|b| b.ends_with(|c: char| c.is_ascii_digit()) && is_number(part)) {
+        Some(before) => format!(" (a decimal point, not a comma: {}.{part})", before.trim()),
+        None => String::new(),
+    }
+}

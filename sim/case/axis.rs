@@ -21,7 +21,7 @@ use super::inputs::{Input, input};
 use crate::error::SimError;
 use crate::numerics::random::uniform;
 use crate::numerics::steps::Steps;
-use crate::units::within;
+use crate::units::number as number_in;
 
 /// Values of an axis.
 #[derive(Debug, Clone, PartialEq)]
@@ -62,12 +62,7 @@ impl Axis {
         let (key, values) = text.split_once('=').ok_or_else(|| wrong(&format!("wanted {FORMS}")))?;
         let input = input(key.trim())?;
         let number = |part: &str| {
-            let value = part.trim().parse().map_err(|_| SimError::OutOfRange {
-                field: format!("{text}: {}", input.key),
-                value: format!("'{}'", part.trim()),
-                allowed: format!("{} to {}", input.least, input.most),
-            })?;
-            within(&format!("{text}: {}", input.key), value, input.least..=input.most)
+            number_in(&format!("{text}: {}", input.key), part, input.least..=input.most, input.unit)
         };
         let values = if let Some((low, high)) = values.split_once("..") {
             let (from, to) = (number(low)?, number(high)?);

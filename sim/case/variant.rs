@@ -10,7 +10,7 @@ use crate::body::{Person, Prosthesis};
 use crate::error::SimError;
 use crate::joint::{KneeFile, SettingName};
 use crate::scenario::Scenario;
-use crate::units::within;
+use crate::units::{comma_hint, number};
 
 /// A model that a variant can exchange.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -85,8 +85,9 @@ pub fn parse(text: &str) -> Result<Vec<WrittenChange>, SimError> {
     if text.trim().is_empty() {
         return Ok(written);
     }
-    for pair in text.split(',') {
-        let one = parse_pair(pair.trim())?;
+    let mut before = None;
+    for pair in text.split(',').map(str::trim) {
+        let one = parse_pair(pair, before.replace(pair))?;
         if written.iter().any(|w| w.key() == one.key()) {
             return Err(SimError::Usage(format!("{} is given twice", one.key())));
         }
@@ -95,8 +96,11 @@ pub fn parse(text: &str) -> Result<Vec<WrittenChange>, SimError> {
     Ok(written)
 }
 
-fn parse_pair(pair: &str) -> Result<WrittenChange, SimError> {
-    let usage = || SimError::Usage(format!("'{}': wanted KEY=VALUE; keys: {}", cut(pair), known()));
+fn parse_pair(pair: &str, before: Option<&str>) -> Result<WrittenChange, SimError> {
+    let usage = || {
+        let hint = comma_hint(before, pair);
+        SimError::Usage(format!("'{}': wanted KEY=VALUE{hint}; keys: {}", cut(pair), known()))
+    };
     let (key, value) = pair.split_once('=').ok_or_else(usage)?;
     let (key, value) = (key.trim(), value.trim());
     if let Some(model) = Model::ALL.into_iter().find(|m| m.as_str() == key) {
@@ -111,12 +115,7 @@ fn parse_pair(pair: &str) -> Result<WrittenChange, SimError> {
         name: cut(key),
         known: known(),
     })?;
-    let number: f64 = value.trim_end_matches('%').parse().map_err(|_| SimError::OutOfRange {
-        field: key.to_owned(),
-        value: format!("'{}'", cut(value)),
-        allowed: format!("{} to {}", input.least, input.most),
-    })?;
-    Ok(WrittenChange::Value(input, within(key, number, input.least..=input.most)?))
+    Ok(WrittenChange::Value(input, number(key, value, input.least..=input.most, input.unit)?))
 }
 
 /// The first 60 characters of a wrong text, for its error.

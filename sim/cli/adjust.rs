@@ -11,7 +11,7 @@ use super::slips;
 use crate::case::setup::Setup;
 use crate::error::SimError;
 use crate::joint::{KneeFile, SettingName, Settings};
-use crate::library::Library;
+use crate::library::{Kind, Library};
 use crate::scenario::Scenario;
 use crate::study::adjust::{
     DiagnosisReport, Order, ReportLevel, SYMPTOMS, SearchOptions, SessionEnd, SessionOptions, SessionReport,
@@ -36,7 +36,7 @@ pub struct Options {
     #[command(flatten)]
     pub setup: SetupOptions,
     /// Symptoms, instead of a session: what to rule out, what the settings do, what else can cause them
-    #[arg(long, value_name = "SYMPTOM,…", value_delimiter = ',', num_args = 1.., value_parser = symptoms(), conflicts_with_all = ["start", "order", "most_trials", "starts", "seed"])]
+    #[arg(long, value_name = "SYMPTOM,…", value_delimiter = ',', value_parser = symptoms(), conflicts_with_all = ["start", "order", "most_trials", "starts", "seed"])]
     pub seen: Vec<String>,
     /// Settings at the start: open (all at their least), middle, closed (all at their most), file, or
     /// swing-flexion=0,…; those not named are the file's
@@ -76,6 +76,12 @@ pub struct Options {
 
 fn symptoms() -> PossibleValuesParser {
     PossibleValuesParser::new(SYMPTOMS.iter().map(|s| PossibleValue::new(s.name).help(s.description)))
+}
+
+/// How to write a scenario that was given where `--seen` wants a symptom.
+pub fn hint_at_symptom(name: &str) -> Option<String> {
+    let is_scenario = Library::default().names(Kind::Scenario).iter().any(|n| n == name);
+    is_scenario.then(|| format!("'{name}' is a scenario; write: kneedamp adjust {name} --seen SYMPTOM"))
 }
 
 /// Runs the command.
@@ -141,6 +147,12 @@ fn diagnose_symptoms(o: &Options, setup: &Setup, scenarios: &[Scenario]) -> Resu
 
 /// The scenarios named, or the default ones; at a given pace there is one walking scenario.
 fn scenarios(o: &Options, library: &Library) -> Result<Vec<Scenario>, SimError> {
+    if let Some(name) = o.scenario.iter().find(|n| symptom_by_name(n).is_some()) {
+        let seen = o.seen.iter().chain([name]).map(String::as_str).collect::<Vec<_>>().join(",");
+        return Err(SimError::Usage(format!(
+            "'{name}' is a symptom, and a scenario is wanted here; write: --seen {seen}"
+        )));
+    }
     let paced = o.setup.speed.is_some() || o.setup.cadence.is_some();
     if !paced || !o.scenario.is_empty() {
         return o.setup.scenarios(library, &o.scenario);

@@ -17,7 +17,7 @@ use crate::joint::{SettingName, Settings};
 use crate::library::{Kind, Library};
 use crate::report;
 use crate::scenario::{Activity, ActivityKind, Scenario};
-use crate::units::{Setting, within};
+use crate::units::{Setting, comma_hint, number, within};
 
 const CADENCE_OPTION: &str = "--cadence (steps per minute)";
 const CADENCE_RANGE: std::ops::RangeInclusive<f64> = 30.0..=240.0;
@@ -321,11 +321,12 @@ pub fn at_one_pace(scenarios: Vec<Scenario>) -> Vec<Scenario> {
 /// A pair that is none, an unknown setting, a value out of range, a setting given twice.
 pub fn settings(option: &str, pairs: &[String]) -> Result<Settings, SimError> {
     let mut settings = Settings::default();
-    for pair in pairs {
+    for (i, pair) in pairs.iter().enumerate() {
         let known = || SettingName::ALL.map(SettingName::as_str).join(", ");
         let Some((name, value)) = pair.split_once('=') else {
+            let hint = comma_hint(i.checked_sub(1).map(|i| pairs[i].as_str()), pair);
             return Err(SimError::Usage(format!(
-                "{option} {pair}: wanted SETTING=PERCENT; settings: {}",
+                "{option} {pair}: wanted SETTING=PERCENT{hint}; settings: {}",
                 known()
             )));
         };
@@ -333,11 +334,7 @@ pub fn settings(option: &str, pairs: &[String]) -> Result<Settings, SimError> {
             return Err(SimError::Unknown { kind: "setting", name: name.trim().into(), known: known() });
         };
         let field = format!("{option} {setting} (percent)");
-        let pct: f64 = value.trim().trim_end_matches('%').parse().map_err(|_| SimError::OutOfRange {
-            field: field.clone(),
-            value: format!("'{value}'"),
-            allowed: "0 to 100".into(),
-        })?;
+        let pct = number(&field, value, 0.0..=100.0, "%")?;
         if settings.get(setting).is_some() {
             return Err(SimError::Usage(format!("{option} {setting} is given twice")));
         }

@@ -28,9 +28,12 @@ mod value_list;
 mod variants;
 mod window;
 
+use clap::error::{ContextKind, ContextValue};
 use clap::{Parser, Subcommand};
 
 use output::message;
+
+use crate::units::number_hint;
 
 pub use output::Status;
 
@@ -103,8 +106,7 @@ pub fn run() -> Status {
         message(&format!("kneedamp: {said}"));
         return Status::Failed;
     }
-    // clap prints its own usage errors and exits with 2
-    let cli = Cli::parse();
+    let cli = Cli::try_parse().unwrap_or_else(|e| with_hint(e).exit());
     let result = match cli.command {
         Command::Run(o) => run::run(&o),
         Command::Rules(o) => rules::run(&o),
@@ -130,6 +132,23 @@ pub fn run() -> Status {
             Status::Failed
         }
     }
+}
+
+/// An error of the command line, which clap prints and exits with 2, with a tip how to write the value that is wrong.
+fn with_hint(mut e: clap::Error) -> clap::Error {
+    let text = |kind| match e.get(kind) {
+        Some(ContextValue::String(text)) => text.clone(),
+        _ => String::new(),
+    };
+    let (option, value) = (text(ContextKind::InvalidArg), text(ContextKind::InvalidValue));
+    let hint = match option.starts_with("--seen") {
+        true => adjust::hint_at_symptom(&value),
+        false => number_hint(&value, ""),
+    };
+    if let Some(hint) = hint {
+        e.insert(ContextKind::Suggested, ContextValue::StyledStrs(vec![hint.into()]));
+    }
+    e
 }
 
 /// Commands and options that have another name now.

@@ -18,7 +18,8 @@ use crate::study::survey;
 use crate::study::survey::plot;
 
 /// How to get more than the summary.
-const MORE: &str = "Every limit and outcome: --full. One scenario: kneedamp run NAME.";
+const MORE: &str = "Next: kneedamp run NAME --full shows every limit and outcome of a scenario; kneedamp adjust fits the \
+                    settings in small steps; kneedamp window shows the room of each setting.";
 
 /// Step of a trace, s.
 const TRACE_STEP_S: f64 = 1e-3;

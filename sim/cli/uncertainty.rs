@@ -13,7 +13,7 @@ use crate::library::{Kind, Library};
 use crate::report::intervals;
 use crate::scenario::uncertainty_file::{Around, UncertainInput, UncertaintyFile};
 use crate::study::uncertainty::UncertaintyStudy;
-use crate::units::within;
+use crate::units::number;
 
 /// Examples:
 ///   kneedamp uncertainty
@@ -94,12 +94,9 @@ fn range(given: &str) -> Result<UncertainInput, SimError> {
     let wrong = |why: &str| SimError::Usage(format!("--vary {given}: {why}; wanted NAME=LOW..HIGH"));
     let (key, span) = given.split_once('=').ok_or_else(|| wrong("no equals sign"))?;
     let (low, high) = span.split_once("..").ok_or_else(|| wrong("no '..'"))?;
-    let number = |v: &str| v.trim().parse::<f64>().map_err(|_| wrong(&format!("'{v}' is no number")));
-    let (low, high) = (number(low)?, number(high)?);
     let input = input(key.trim())?;
-    for v in [low, high] {
-        within(&format!("--vary {}", input.key), v, input.least..=input.most)?;
-    }
+    let end = |v| number(&format!("--vary {}", input.key), v, input.least..=input.most, input.unit);
+    let (low, high) = (end(low)?, end(high)?);
     if high <= low {
         return Err(wrong("the second number must be the greater one"));
     }

@@ -4,7 +4,7 @@ use std::str::FromStr;
 
 use crate::error::SimError;
 use crate::numerics::steps::Steps;
-use crate::units::within;
+use crate::units::{comma_hint, within};
 
 /// More values than this are refused as a slip.
 const MOST_VALUES: u64 = 200;
@@ -75,7 +75,14 @@ impl ValueList {
     pub fn single(&self, field: &str) -> Result<f64, SimError> {
         match self.values.as_slice() {
             [one] => Ok(*one),
-            _ => Err(SimError::Usage(format!("{field} takes one value here; ranges are for `window`"))),
+            several => {
+                let text: Vec<String> = several.iter().map(f64::to_string).collect();
+                let hint = match text.as_slice() {
+                    [whole, part] => comma_hint(Some(whole), part),
+                    _ => String::new(),
+                };
+                Err(SimError::Usage(format!("{field} takes one value here{hint}; ranges are for `window`")))
+            }
         }
     }
 }

@@ -34,10 +34,10 @@ fn named(option: &str, e: SimError) -> SimError {
         SimError::OutOfRange { field, value, allowed } => {
             SimError::OutOfRange { field: format!("{option} {field}"), value, allowed }
         }
-        SimError::Unknown { kind, name, known } => {
-            SimError::Usage(format!("{option}: no {kind} named '{name}'; known: {known}"))
+        SimError::Inconsistent { field, why } => {
+            SimError::Inconsistent { field: format!("{option} {field}"), why }
         }
-        SimError::Usage(why) => SimError::Usage(format!("{option}: {why}")),
+        e @ (SimError::Unknown { .. } | SimError::Usage(_)) => SimError::Usage(format!("{option}: {e}")),
         other => other,
     }
 }

@@ -47,6 +47,15 @@ impl Kind {
         }
     }
 
+    /// `is a person; a knee is wanted (a person goes with --person)`.
+    pub(super) fn but_is(self, other: Self) -> String {
+        let goes = match other {
+            Self::Scenario => "a scenario stands without an option".into(),
+            other => format!("a {0} goes with --{0}", other.as_str()),
+        };
+        format!("is a {}; a {} is wanted ({goes})", other.as_str(), self.as_str())
+    }
+
     /// Folder below a library folder.
     #[must_use]
     pub fn folder(self) -> &'static str {

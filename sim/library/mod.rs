@@ -127,11 +127,16 @@ impl Library {
             .and_then(|d| d.files().find(|f| f.path().file_name().is_some_and(|n| n == file_name.as_str())));
         match built_in.and_then(|f| f.contents_utf8()) {
             Some(text) => Ok((text.to_owned(), format!("built-in {} '{name}'", kind.as_str()))),
-            None => Err(SimError::Unknown {
-                kind: kind.as_str(),
-                name: name.to_owned(),
-                known: self.names(kind).join(", "),
-            }),
+            None => Err(self.unknown(kind, name)),
+        }
+    }
+
+    /// The error for a name that is not in the library, or is there as another kind.
+    fn unknown(&self, kind: Kind, name: &str) -> SimError {
+        let known = self.names(kind).join(", ");
+        match Kind::ALL.into_iter().find(|k| self.names(*k).iter().any(|n| n == name)) {
+            Some(other) => SimError::Usage(format!("'{name}' {}; known: {known}", kind.but_is(other))),
+            None => SimError::Unknown { kind: kind.as_str(), name: name.to_owned(), known },
         }
     }
 

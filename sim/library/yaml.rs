@@ -13,6 +13,7 @@ use crate::error::SimError;
 use crate::joint::KneeFile;
 use crate::scenario::uncertainty_file::UncertaintyFile;
 use crate::scenario::{DriveFile, Scenario};
+use crate::units::number_hint;
 
 /// Files larger than this are refused before parsing, bytes.
 pub const LARGEST_FILE: u64 = 256 * 1024;
@@ -50,12 +51,30 @@ pub fn parse<M: Model>(text: &str, origin: &str) -> Result<M, SimError> {
             SimError::Syntax(format!("the file is empty; a {} is wanted", M::KIND.as_str())),
         ));
     }
+    if let Some(other) = kind_of(text).1.filter(|k| *k != M::KIND) {
+        return Err(in_file(None, SimError::Syntax(format!("this file {}", M::KIND.but_is(other)))));
+    }
     let model: M = serde_yaml::from_str_with_options(text, options()).map_err(|e| {
         let line = e.location().map(|l| l.line()).filter(|&l| l > 0);
-        in_file(line, SimError::Syntax(e.without_snippet().to_string()))
+        let hint = line.and_then(|l| hint_in_line(text, l)).map_or_else(String::new, |h| format!("; {h}"));
+        in_file(line, SimError::Syntax(e.without_snippet().to_string() + &hint))
     })?;
     model.check_model().map_err(|e| in_text(text, origin, e))?;
     Ok(model)
+}
+
+/// How to write the number behind the key of a line; none where it is written well.
+fn hint_in_line(text: &str, line: u64) -> Option<String> {
+    let line = text.lines().nth(usize::try_from(line).ok()?.checked_sub(1)?)?;
+    let value = line.split_once(": ")?.1.split(" #").next()?.trim();
+    if value.parse::<f64>().is_ok() { None } else { number_hint(value, "") }
+}
+
+/// What stands behind `kind:` at the start of a line, and the kind that it names.
+fn kind_of(text: &str) -> (Option<&str>, Option<Kind>) {
+    let written =
+        text.lines().find_map(|l| l.strip_prefix("kind:")).map(|v| v.split('#').next().unwrap_or("").trim());
+    (written, Kind::ALL.into_iter().find(|k| Some(k.as_str()) == written))
 }
 
 /// Checks a file of any kind; gives the kind.
@@ -63,9 +82,7 @@ pub fn parse<M: Model>(text: &str, origin: &str) -> Result<M, SimError> {
 /// # Errors
 /// As [`parse`]; a file that does not begin with a known `kind`.
 pub fn check_text(text: &str, origin: &str) -> Result<Kind, SimError> {
-    let written =
-        text.lines().find_map(|l| l.strip_prefix("kind:")).map(|v| v.split('#').next().unwrap_or("").trim());
-    let kind = Kind::ALL.into_iter().find(|k| Some(k.as_str()) == written);
+    let (written, kind) = kind_of(text);
     match kind {
         Some(Kind::Knee) => parse::<KneeFile>(text, origin).map(|_| Kind::Knee),
         Some(Kind::Person) => parse::<Person>(text, origin).map(|_| Kind::Person),

@@ -93,6 +93,10 @@ pub struct Metric {
     /// Outcomes that are judged beside it (`verdict`): for a word what happens at both ends of the band over the hip
     /// moment, and the friction needed; for full extension the flexion shortly before heel contact.
     pub beside: &'static [&'static str],
+    /// What a sentence says where it is not reached; empty for the label and `not reached`.
+    pub not_reached: &'static str,
+    /// A check of the model: shown only in full, or where its limit is missed.
+    pub internal: bool,
     /// Outcome whose limit already says that this one is not reached.
     pub missed_with: Option<&'static str>,
     /// Outcome whose missed limit is the same fault as a missed limit of this one.
@@ -112,15 +116,23 @@ pub struct Metric {
     pub measure: Measure,
 }
 
-/// Words for the sign of a time that is measured from an instant.
+/// Words for the sign of a number that is measured from something.
 #[derive(Debug)]
 pub struct SignWords {
+    /// What a sentence begins with: `straight` 46 ms before the foot lands.
+    pub begin: &'static str,
     /// Of a negative number.
     pub negative: &'static str,
     /// Of a positive number.
     pub positive: &'static str,
-    /// The instant.
-    pub instant: &'static str,
+    /// Behind that word.
+    pub from: &'static str,
+    /// For a number that rounds to zero.
+    pub zero: &'static str,
+    /// The label above short values.
+    pub table_label: &'static str,
+    /// The label of plain numbers, whose minus sign means the opposite.
+    pub number_label: &'static str,
 }
 
 /// What an outcome is measured on.
@@ -249,11 +261,10 @@ pub fn check_limit(limit: &Limit) -> Result<(), SimError> {
         allowed,
     };
     let Some(m) = metric(&limit.outcome) else {
-        return Err(unknown(
-            "outcome",
-            &limit.outcome,
-            METRICS.iter().map(|m| m.key).collect::<Vec<_>>().join(", "),
-        ));
+        let (name, known) =
+            (limit.outcome.clone(), METRICS.iter().map(|m| m.key).collect::<Vec<_>>().join(", "));
+        let unknown = SimError::Unknown { kind: "outcome", name, known };
+        return Err(SimError::Inconsistent { field: "outcome".into(), why: unknown.to_string() });
     };
     if limit.allowed.is_empty() != m.words.is_empty() {
         let why = if m.words.is_empty() { "is a number: give min or max" } else { "is a word: give allowed" };

@@ -2,7 +2,7 @@
 //! built-in example; tests/studies/uncertainty.rs finds it again.
 
 use super::Measure::{OfMotion, OfStride};
-use super::{Metric, SignWords, ground, leg, sitting, standing, stride, walking};
+use super::{Metric, ground, leg, sitting, standing, stride, walking, wording};
 use crate::motion::stride_cache::ReferenceStride;
 use crate::scenario::ActivityKind::{self, Ramp, Sit, Stairs, Stand, Stumble, Walk};
 use crate::scenario::OutcomeWord::{
@@ -40,6 +40,8 @@ const PLAIN: Metric = Metric {
     seen_above: "it lies above its limit",
     seen_missing: "it does not happen",
     beside: &[],
+    not_reached: "",
+    internal: false,
     missed_with: None,
     same_fault_as: None,
     compared_with: None,
@@ -100,6 +102,7 @@ pub static METRICS: &[Metric] = &[
         key: "peak_vs_able_bodied_deg",
         label: "peak flexion, difference from able-bodied",
         unit: "°",
+        sign: Some(wording::PEAK),
         activities: WALK,
         seen_below: "the heel rises less than on the other side",
         seen_above: "the heel rises more than on the other side",
@@ -140,7 +143,8 @@ pub static METRICS: &[Metric] = &[
         label: "full extension",
         unit: "ms",
         decimals: 0,
-        sign: Some(SignWords { negative: "after", positive: "before", instant: "heel contact" }),
+        sign: Some(wording::EXTENSION),
+        not_reached: "never straight",
         activities: WALK,
         seen_below: "the knee is straight only just before the foot lands, or after it",
         seen_above: "the knee is straight long before the foot lands and the person waits for the leg",
@@ -187,6 +191,7 @@ pub static METRICS: &[Metric] = &[
     Metric {
         key: "rebound_deg",
         label: "bends again before heel contact, up to",
+        not_reached: "does not bend again",
         unit: "°",
         activities: WALK,
         judged: WALK,
@@ -426,6 +431,7 @@ pub static METRICS: &[Metric] = &[
     },
     Metric {
         key: "landing_late",
+        internal: true,
         label: "other foot below ground when first looked for",
         activities: RAMP,
         words: YES_NO,
@@ -436,7 +442,7 @@ pub static METRICS: &[Metric] = &[
     },
     Metric {
         key: "hip_past_edge_m",
-        label: "hip past the edge at the end",
+        label: "hip in front of the step's edge",
         unit: "m",
         decimals: 2,
         activities: STAIRS,
@@ -533,6 +539,7 @@ pub static METRICS: &[Metric] = &[
     },
     Metric {
         key: "pace_work_j",
+        internal: true,
         label: "work of the outside force that holds the pace",
         unit: "J",
         activities: ON_FOOT,
@@ -565,6 +572,7 @@ pub static METRICS: &[Metric] = &[
     },
     Metric {
         key: "foot_held_down_bw_ms",
+        internal: true,
         label: "impulse that holds the foot down while weight comes over",
         unit: "BW·ms",
         activities: ON_FOOT,

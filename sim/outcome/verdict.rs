@@ -170,6 +170,13 @@ impl LimitVerdict {
         self.verdict == Verdict::Within
     }
 
+    /// The knee does as it should at the hip moment used, and gives way at an end of its band.
+    #[must_use]
+    pub fn depends_on_hip(&self) -> bool {
+        let said = |w| w == OutcomeWord::Doubtful || !self.limit.allowed.contains(&w);
+        self.verdict == Verdict::Doubtful && self.value.as_word().is_some_and(|w| !said(w))
+    }
+
     /// The verdict in words: a target is met or not met, and a warning breaks nothing.
     #[must_use]
     pub fn in_words(&self) -> &'static str {

@@ -3,25 +3,79 @@
 //! ```
 //! use kneedamp::outcome::metric;
 //! let extension = metric("extension_margin_ms").unwrap();
-//! let words = |v: f64| format!("{} {}", extension.label, extension.say(v.into()));
-//! assert_eq!(words(-101.2), "full extension 101 ms after heel contact");
-//! assert_eq!(words(46.0), "full extension 46 ms before heel contact");
-//! assert_eq!(words(-0.3), "full extension at heel contact");
+//! let words = |v: f64| extension.sentence(v);
+//! assert_eq!(words(-101.2), "straight 101 ms after the foot lands");
+//! assert_eq!(words(46.0), "straight 46 ms before the foot lands");
+//! assert_eq!(words(-0.3), "straight as the foot lands");
+//! assert_eq!(extension.change(76.0, 36.0), "straight 76 ms before → 36 ms before the foot lands");
 //! assert_eq!(extension.say_short(-101.2), "101 ms after");
 //! assert_eq!(extension.say_difference(-147.2), "-147 ms");
 //! let peak = metric("peak_vs_able_bodied_deg").unwrap();
-//! assert_eq!(peak.say((-10.3).into()), "-10.3°");
+//! assert_eq!(peak.sentence(-8.4), "8.4° less bend than able-bodied");
+//! let again = metric("rebound_deg").unwrap();
+//! assert_eq!(again.sentence(kneedamp::outcome::Value::NotReached), "does not bend again");
+//! assert_eq!(metric("sit_time_s").unwrap().sentence(1.5), "time to sit down 1.50 s");
 //! ```
 
-use super::{LimitVerdict, Metric, Value, metric};
+use super::{LimitVerdict, Metric, SignWords, Value, metric};
+
+/// Full extension against heel contact.
+pub(super) const EXTENSION: SignWords = SignWords {
+    begin: "straight ",
+    negative: "after",
+    positive: "before",
+    from: "the foot lands",
+    zero: "as the foot lands",
+    table_label: "full extension, from heel contact",
+    number_label: "full extension before heel contact",
+};
+
+/// Peak flexion against that of able-bodied walking.
+pub(super) const PEAK: SignWords = SignWords {
+    begin: "",
+    negative: "less",
+    positive: "more",
+    from: "bend than able-bodied",
+    zero: "as much bend as able-bodied",
+    table_label: "peak flexion, from able-bodied",
+    number_label: "peak flexion, difference from able-bodied",
+};
 
 impl Metric {
-    /// A number with its unit: `13.3 N m`. Where the sign has words: `76 ms before heel contact`.
+    /// An outcome in a sentence: `time to sit down 1.50 s`; where the sign has words, `straight 76 ms before the foot
+    /// lands`.
+    #[must_use]
+    pub fn sentence(&self, value: impl Into<Value>) -> String {
+        match (value.into(), &self.sign) {
+            (Value::NotReached, _) if !self.not_reached.is_empty() => self.not_reached.to_owned(),
+            (Value::Number(v), Some(sign)) => format!("{}{}", sign.begin, self.number_in_words(v)),
+            (Value::Word(w), _) => format!("{}: {w}", self.label),
+            (value, _) => format!("{} {}", self.label, self.say(value)),
+        }
+    }
+
+    /// How it changed: `straight 76 ms before → 36 ms before the foot lands`.
+    #[must_use]
+    pub fn change(&self, before: impl Into<Value>, after: impl Into<Value>) -> String {
+        let (before, after) = (before.into(), after.into());
+        let missing = |v: Value| v == Value::NotReached && !self.not_reached.is_empty();
+        if missing(before) || missing(after) {
+            return format!("{} → {}", self.sentence(before), self.sentence(after));
+        }
+        let numbers = [before, after].iter().all(|v| v.as_number().is_some());
+        let begin = match &self.sign {
+            Some(sign) if numbers => sign.begin.to_owned(),
+            _ => format!("{} ", self.label),
+        };
+        format!("{begin}{} → {}", self.say_short(before), self.say(after))
+    }
+
+    /// A number with its unit: `13.3 N m`. Where the sign has words: `76 ms before the foot lands`.
     pub(super) fn number_in_words(&self, v: f64) -> String {
         match &self.sign {
             None => self.say_difference(v),
             Some(_) if self.rounds_to_zero(v) => self.say_short(v),
-            Some(sign) => format!("{} {}", self.say_short(v), sign.instant),
+            Some(sign) => format!("{} {}", self.say_short(v), sign.from),
         }
     }
 
@@ -29,7 +83,7 @@ impl Metric {
     #[must_use]
     pub fn say_short(&self, value: impl Into<Value>) -> String {
         match (value.into(), &self.sign) {
-            (Value::Number(v), Some(sign)) if self.rounds_to_zero(v) => format!("at {}", sign.instant),
+            (Value::Number(v), Some(sign)) if self.rounds_to_zero(v) => sign.zero.to_owned(),
             (Value::Number(v), Some(sign)) => {
                 let word = if v < 0.0 { sign.negative } else { sign.positive };
                 format!("{} {word}", self.say_difference(v.abs()))
@@ -53,18 +107,13 @@ impl Metric {
     /// The label above or beside short values: `full extension, from heel contact`.
     #[must_use]
     pub fn table_label(&self) -> String {
-        self.sign
-            .as_ref()
-            .map_or_else(|| self.label.to_owned(), |sign| format!("{}, from {}", self.label, sign.instant))
+        self.sign.as_ref().map_or(self.label, |sign| sign.table_label).to_owned()
     }
 
     /// The label of plain numbers, whose minus sign means the opposite: `full extension before heel contact`.
     #[must_use]
     pub fn number_label(&self) -> String {
-        self.sign.as_ref().map_or_else(
-            || self.label.to_owned(),
-            |sign| format!("{} {} {}", self.label, sign.positive, sign.instant),
-        )
+        self.sign.as_ref().map_or(self.label, |sign| sign.number_label).to_owned()
     }
 
     fn rounds_to_zero(&self, v: f64) -> bool {

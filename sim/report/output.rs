@@ -13,7 +13,12 @@ pub fn write_whole(path: &Path, content: &[u8]) -> Result<(), SimError> {
     let failed =
         |e: &dyn std::fmt::Display| SimError::File { path: path.display().to_string(), why: e.to_string() };
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or_else(|| Path::new("."));
-    let mut file = tempfile::NamedTempFile::new_in(folder).map_err(|e| failed(&e))?;
+    if !folder.is_dir() {
+        return Err(failed(&format!("no such folder: {}", folder.display())));
+    }
+    // the error's own text names the temporary file
+    let reason = |e: std::io::Error| failed(&std::io::Error::from(e.kind()));
+    let mut file = tempfile::NamedTempFile::new_in(folder).map_err(reason)?;
     file.write_all(content).and_then(|()| file.as_file().sync_all()).map_err(|e| failed(&e))?;
     #[cfg(unix)]
     {

@@ -161,7 +161,7 @@ fn closest(a: &Assessment) -> Option<String> {
 }
 
 fn numbers(l: &LimitVerdict, m: &Metric) -> String {
-    format!("{} {}, limit {}", m.label, m.say(l.value), l.bounds())
+    format!("{}, limit {}", m.sentence(l.value), l.bounds())
 }
 
 /// Begins with a capital and ends with a full stop.

@@ -93,7 +93,7 @@ fn symptoms(out: &mut String, rows: &[SymptomRow]) {
     out.push_str(
         "<section class=\"symptoms\">\n<h2>What is seen, what to rule out, what a setting would do</h2>\n\
          <p>Rule out first what no setting mends. The settings are those of common practice, each moved by one \
-         smallest step in the simulation of this person: confirmed is better, refuted is worse. <b>●</b>: the model \
+         smallest step in the simulation of this person. <b>●</b>: the model \
          shows it with these settings.</p>\n\
          <table>\n<thead><tr><th scope=\"col\">What is seen</th><th scope=\"col\">Rule out first</th>\
          <th scope=\"col\">Possible settings, and the change they make here</th></tr></thead>\n<tbody>\n",

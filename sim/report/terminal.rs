@@ -32,7 +32,7 @@ pub fn summary(survey: &Survey, more: &str) -> String {
 /// The full report: every scenario, then the summary table.
 #[must_use]
 pub fn survey(survey: &Survey) -> String {
-    let judged = "[J]: decided mostly by values of judgement in the example of the program; for yours see `kneedamp uncertainty`";
+    let judged = "[J] = rests on an estimate (found for the example of the program; for yours: kneedamp uncertainty --scenario NAME)";
     let mut out = survey.setup.in_words(&survey.resolved).join("\n") + "\n" + judged + "\n";
     for run in &survey.runs {
         out.push('\n');
@@ -102,12 +102,16 @@ fn verdict_word(r: &RunResult) -> String {
     format!("{} {words}", verdict.mark())
 }
 
-/// Every limit with its verdict; `marked_for` marks the outcomes that values of judgement decide in this activity.
+/// Every limit with its verdict; in full, for an activity, with a mark at the outcomes that values of judgement decide in
+/// it and with the checks of the model that are met.
 fn limits_table(r: &RunResult, marked_for: Option<ActivityKind>) -> TerminalTable {
     let mut table = plain_table(&["", "value", "limit", "verdict", "margin"]);
     let limiting = r.assessment.limiting().map(|l| &l.limit);
     for l in &r.assessment.limits {
         let Some(m) = metric(&l.limit.outcome) else { continue };
+        if marked_for.is_none() && m.internal && l.holds() {
+            continue;
+        }
         let arrow = if limiting == Some(&l.limit) { " ←" } else { "" };
         table.add_row(vec![
             m.table_label() + mark(m, marked_for),
@@ -130,6 +134,9 @@ fn verdict(l: &LimitVerdict) -> String {
         (Some(mark), Verdict::Outside | Verdict::NotReached) => {
             return format!("{mark} {}", l.in_words().to_uppercase());
         }
+        (Some(mark), _) if l.depends_on_hip() => {
+            return format!("{mark} {}: depends on hip strength too", l.in_words());
+        }
         (Some(mark), _) => format!("{mark} {}", l.in_words()),
         (None, _) => l.in_words().to_owned(),
     };
@@ -146,8 +153,12 @@ fn others(r: &RunResult, kind: ActivityKind) -> Vec<String> {
         .iter()
         .filter(|(m, _)| !r.assessment.limits.iter().any(|l| l.limit.outcome == m.key))
         .map(|(m, v)| {
-            let value = if v == Value::NotReached { "none".into() } else { m.say(v) };
-            format!("{}{}: {value}", m.label, mark(m, Some(kind)))
+            let mark = mark(m, Some(kind));
+            match v {
+                Value::NotReached if m.not_reached.is_empty() => format!("{}{mark}: none", m.label),
+                v if m.sign.is_some() || v == Value::NotReached => m.sentence(v) + mark,
+                v => format!("{}{mark}: {}", m.label, m.say(v)),
+            }
         })
         .collect()
 }

@@ -50,7 +50,7 @@ impl ChangeKind {
             Self::FurtherBeyond => "further beyond its limit",
             Self::OtherCourse => "another course",
             Self::LessMargin => "nearer to its limit",
-            Self::Restored => "now within its limit",
+            Self::Restored => "now within",
             Self::NoLongerBroken => "now doubtful instead of beyond its limit",
             Self::LessBeyond => "still beyond its limit, by less",
             Self::MoreMargin => "further within its limit",
@@ -175,11 +175,16 @@ impl MarginChange {
         self.metric.say(value)
     }
 
-    /// `full extension 94 ms before → 12 ms before heel contact`.
+    /// `straight 94 ms before → 12 ms before the foot lands`.
     #[must_use]
     pub fn before_after(&self) -> String {
-        let before = self.metric.say_short(self.before.value);
-        format!("{} {before} → {}", self.metric.label, self.value_in_words(self.after.value))
+        self.metric.change(self.before.value, self.after.value)
+    }
+
+    /// Whether reports for people leave it out: a check of the model that is not missed.
+    #[must_use]
+    pub fn is_internal(&self) -> bool {
+        self.metric.internal && self.before.holds() && self.after.holds()
     }
 
     /// `, a warning` for limits that break nothing.
@@ -211,7 +216,7 @@ pub fn changes_without_limit(
     before
         .outcomes
         .iter()
-        .filter(|(m, _)| !limited(m) && (m.is_seen() || !m.words.is_empty()))
+        .filter(|(m, _)| !m.internal && !limited(m) && (m.is_seen() || !m.words.is_empty()))
         .filter_map(|(m, a)| after.outcomes.get(m.key).map(|b| (m, a, b)))
         .filter(|(m, a, b)| differs(m, *a, *b))
         .collect()
@@ -220,8 +225,9 @@ pub fn changes_without_limit(
 /// `toe height lost 0.0 mm → 29.0 mm; …`.
 #[must_use]
 pub fn changes_in_words(list: &[(&'static Metric, Value, Value)]) -> String {
-    let one = |(m, a, b): &(&Metric, Value, Value)| {
-        format!("{} {} → {}", m.label, value_without_limit(m, *a), value_without_limit(m, *b))
+    let one = |(m, a, b): &(&Metric, Value, Value)| match m.sign.is_some() || !m.not_reached.is_empty() {
+        true => m.change(*a, *b),
+        false => format!("{} {} → {}", m.label, value_without_limit(m, *a), value_without_limit(m, *b)),
     };
     list.iter().map(one).collect::<Vec<_>>().join("; ")
 }
@@ -232,6 +238,6 @@ pub fn value_without_limit(m: &Metric, value: Value) -> String {
     match value {
         Value::NotReached if m.words.is_empty() => "none".to_owned(),
         Value::NotReached => "not to be followed".to_owned(),
-        v => m.say(v),
+        v => m.say_short(v),
     }
 }

@@ -31,7 +31,7 @@ pub fn observation(before: &Assessment, after: &Assessment) -> String {
     add("doubtful now, might be seen: ", distinct(of(ChangeKind::NewlyDoubtful).iter().map(seen_after)));
     add("more than before, ", distinct(of(ChangeKind::FurtherBeyond).iter().map(seen_after)));
     add("less than before, ", distinct(of(ChangeKind::LessBeyond).iter().map(seen_after)));
-    add("no longer: ", distinct(of(ChangeKind::Restored).iter().map(seen_before)));
+    add("now within, no longer: ", distinct(of(ChangeKind::Restored).iter().map(seen_before)));
     add("doubtful instead of outside: ", distinct(of(ChangeKind::NoLongerBroken).iter().map(seen_before)));
     add("another course: ", of(ChangeKind::OtherCourse).iter().map(|m| m.before_after()).collect());
     add("within limits, with less margin: ", with_shares(&of(ChangeKind::LessMargin)));
@@ -40,7 +40,7 @@ pub fn observation(before: &Assessment, after: &Assessment) -> String {
     add("target met now: ", without_shares(&of(ChangeKind::TargetMet)));
     let others = changes_without_limit(before, after);
     if !others.is_empty() {
-        parts.push(format!("held against no limit: {}", changes_in_words(&others)));
+        parts.push(format!("also changed, without a limit: {}", changes_in_words(&others)));
     }
     if parts.is_empty() {
         return hardly_anything(before, after, &all);

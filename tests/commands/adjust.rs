@@ -141,7 +141,7 @@ fn commands_adjust_seen() {
         "Rule out first: ",
         "The model shows it",
         "Stance-yield more",
-        "confirmed, gone",
+        "helps; now within limits",
         "If it is not a damper problem after all",
     ] {
         assert!(out.contains(said), "no '{said}' in: {out}");

@@ -4,6 +4,7 @@ mod adjust;
 mod align;
 mod compare;
 mod drive;
+mod errors;
 mod inputs;
 mod recheck;
 mod renamed;

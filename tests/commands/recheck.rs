@@ -45,7 +45,7 @@ fn commands_recheck_json_follows_from_its_numbers() {
             (false, true, _) if target => "now target met",
             (true, false, _) if row["fate"] == "now doubtful" => "now doubtful",
             (true, false, _) => "now beyond its limit",
-            (false, true, _) => "now within its limit",
+            (false, true, _) => "now within",
             (true, true, true) => "nearer to its limit",
             (true, true, false) => "further within its limit",
             (false, false, true) => "further beyond its limit",

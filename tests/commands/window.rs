@@ -14,7 +14,7 @@ fn commands_window_tells_people() {
     let flat = out.split_whitespace().collect::<Vec<_>>().join(" ");
     for said in [
         "stance-yield, set to 40.2 %: every limit holds from",
-        "closed below by time to sit down (sit-down) and above by hip past the edge at the end (stairs-down)",
+        "closed below by time to sit down (sit-down) and above by hip in front of the step's edge (stairs-down)",
         "matches no mark on any joint".to_uppercase().as_str(),
         "swing-extension, set to 52.9 %: every limit holds over the whole range",
     ] {

@@ -2,6 +2,8 @@
 //! `KNEEDAMP_BLESS=1 cargo test golden` writes them anew, and the difference is read before it is
 //! committed.
 
+mod transcripts;
+
 use std::path::PathBuf;
 
 use serde_json::{Map, Value as Json, json};

@@ -117,7 +117,9 @@ fn robustness_wrong_types() {
     let text = edited(Kind::Person, "75-kg", "mass_kg: 75", "mass_kg: seventy-five");
     refused(&text, &["line"]);
     let text = edited(Kind::Person, "75-kg", "mass_kg: 75", "mass_kg: 75,5");
-    refused(&text, &["line"]);
+    refused(&text, &["line", "write 75.5"]);
+    let text = edited(Kind::Person, "75-kg", "mass_kg: 75", "mass_kg: 75 kg # by the scales");
+    refused(&text, &["line", "write the number alone, without 'kg'"]);
     let text = edited(Kind::Person, "75-kg", "mass_kg: 75", "mass_kg: [75]");
     refused(&text, &["line"]);
 }

@@ -44,10 +44,10 @@ impl MoveResult {
     #[must_use]
     pub fn as_str(self) -> &'static str {
         match self {
-            Self::Resolved => "confirmed, gone",
-            Self::Confirmed => "confirmed",
+            Self::Resolved => "helps; now within limits",
+            Self::Confirmed => "helps",
             Self::Nearer => "comes nearer",
-            Self::Refuted => "refuted",
+            Self::Refuted => "makes it worse",
             Self::WorseAtFirst => "worse at first",
             Self::NoEffect => "no effect",
             Self::NoRoom => "no room",
@@ -340,7 +340,7 @@ fn reading(
     let limit = verdict.map(|v| &v.limit);
     let text = match (verdict, metric(indicator.outcome())) {
         (Some(v), _) => format!("{}: {}", scenario.name, limit_text(v)),
-        (None, Some(m)) => format!("{}: {} {}", scenario.name, m.label, m.say(value)),
+        (None, Some(m)) => format!("{}: {}", scenario.name, m.sentence(value)),
         (None, None) => return None,
     };
     let (unit, margin) = unit_and_margin(indicator, limit, value);

@@ -64,14 +64,13 @@ fn rule(d: &Diagnosis, moves: &[Move]) -> String {
     }
     let m = d.target.as_ref().and_then(|t| metric(t.1));
     let say = |v: Value| m.map_or_else(String::new, |m| m.say(v));
-    out += &d
-        .target
-        .as_ref()
-        .map_or_else(String::new, |t| format!("{} in {} is {}.", m.map_or("", |m| m.label), t.0, say(t.2)));
+    let now = |(scenario, _, value): &(String, &'static str, Value)| {
+        format!("{scenario} as set: {}.", m.map_or_else(String::new, |m| m.sentence(*value)))
+    };
+    out += &d.target.as_ref().map_or_else(String::new, now);
     for m in moves {
         let to = m.pct.map_or_else(String::new, |[_, to]| format!(" ({})", percent(to)));
-        out +=
-            &format!(" After {}{to} it is {}: {}.", count(m.steps, "step"), say(m.after), m.result.as_str());
+        out += &format!(" After {}{to} {}: {}.", count(m.steps, "step"), say(m.after), m.result.as_str());
         if !m.breaks.is_empty() {
             out += &format!(" Then no longer met: {}.", few(&m.breaks));
         }

@@ -58,7 +58,7 @@ impl SessionReport<'_> {
         worst.map_or_else(String::new, |(scenario, result)| match result.closest() {
             Some(l) => {
                 let m = metric(&l.limit.outcome);
-                let outcome = m.map_or_else(String::new, |m| format!("{} {}", m.label, m.say(l.value)));
+                let outcome = m.map_or_else(String::new, |m| m.sentence(l.value));
                 format!("{}: {outcome}", scenario.name)
             }
             None => format!("{}: cannot be followed", scenario.name),

@@ -25,7 +25,7 @@ use crate::error::SimError;
 use crate::motion::standing::{Standing, stand_aligned};
 use crate::motion::trial::Detail;
 use crate::numerics::tolerances::Tolerances;
-use crate::outcome::{Assessment, LimitVerdict, Value, Verdict, detail_for_limits, metric};
+use crate::outcome::{Assessment, LimitVerdict, Verdict, detail_for_limits, metric};
 use crate::scenario::{Activity, Scenario, Stand};
 use crate::units::within;
 
@@ -330,8 +330,7 @@ impl ShiftTrials<'_> {
 fn in_words(l: &LimitVerdict) -> String {
     let doubtful = if l.verdict == Verdict::Doubtful { "doubtful: " } else { "" };
     let said = match (metric(&l.limit.outcome), l.value) {
-        (Some(m), Value::NotReached) => format!("{} ({}: not reached)", l.seen(), m.label),
-        (Some(m), value) => format!("{} ({}: {})", l.seen(), m.label, m.say(value)),
+        (Some(m), value) => format!("{} ({})", l.seen(), m.sentence(value)),
         (None, _) => l.seen().to_owned(),
     };
     format!("{doubtful}{said}")

@@ -122,7 +122,7 @@ impl Comparison {
             key: compared.scenario.name.clone(),
             title: compared.scenario.name.clone(),
             columns,
-            rows: compared.metrics().into_iter().map(row).collect(),
+            rows: compared.metrics().into_iter().filter(|m| compared.is_shown(m)).map(row).collect(),
         }
     }
 
@@ -267,8 +267,9 @@ fn marked(r: &VariantRun, m: &Metric) -> String {
     let of: Vec<&LimitVerdict> = of.collect();
     let not_within = of.iter().find(|l| l.in_words() != Verdict::Within.as_str());
     let marks = not_within.map(|l| l.in_words()).into_iter();
+    let hip = of.iter().any(|l| l.depends_on_hip()).then_some("depends on hip strength too");
     let band = of.iter().any(|l| l.in_band).then_some("in the band of a judged edge");
-    let marks: Vec<&str> = marks.chain(band).collect();
+    let marks: Vec<&str> = marks.chain(hip).chain(band).collect();
     if marks.is_empty() { String::new() } else { format!(" ({})", marks.join(", ")) }
 }
 
@@ -277,6 +278,13 @@ impl ComparedScenario {
     fn metrics(&self) -> Vec<&'static Metric> {
         let ran = self.runs.iter().find_map(|r| r.as_ref().ok());
         ran.map(|r| r.assessment.outcomes.iter().map(|(m, _)| m).collect()).unwrap_or_default()
+    }
+
+    /// Whether people see it: not a check of the model, unless a variant misses its limit.
+    fn is_shown(&self, m: &Metric) -> bool {
+        let missed =
+            |r: &VariantRun| r.assessment.limits.iter().any(|l| l.limit.outcome == m.key && !l.holds());
+        !m.internal || self.runs.iter().flatten().any(missed)
     }
 
     /// A cell per variant and, from the second on, its difference to the first.

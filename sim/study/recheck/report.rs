@@ -43,12 +43,12 @@ impl Recheck {
     #[must_use]
     pub fn summary(&self) -> String {
         let items = self.items();
-        let [broken, doubtful, mended, _] = self.counts(&items);
+        let [broken, doubtful, restored, _] = self.counts(&items);
         let also = if doubtful == 0 { String::new() } else { format!(", {doubtful} newly doubtful") };
-        let verdicts = match (broken, doubtful, mended) {
+        let verdicts = match (broken, doubtful, restored) {
             (0, 0, 0) => "No limit changes its verdict".to_owned(),
-            (0, _, m) => format!("No limit newly broken{also}, {m} mended"),
-            (b, _, m) => format!("{} newly broken{also}, {m} mended", count(b, "limit")),
+            (0, _, m) => format!("No limit newly broken{also}, {m} now within"),
+            (b, _, m) => format!("{} newly broken{also}, {m} now within", count(b, "limit")),
         };
         let first = self
             .no_longer_run()
@@ -69,7 +69,7 @@ impl Recheck {
             .map(|l| l.as_str())
             .collect();
         match first {
-            None if mended > 0 => format!("{verdicts}; nothing gets worse."),
+            None if restored > 0 => format!("{verdicts}; nothing else got worse."),
             None => format!("{verdicts}; nothing moves much."),
             Some(first) => format!("{verdicts}; foremost {first}. Look again at: {}.", areas.join(", ")),
         }
@@ -80,6 +80,7 @@ impl Recheck {
     pub fn findings_for_people(&self) -> Findings {
         let items = self.items();
         let columns = ["scenario", "outcome", "before", "after", "limit", "margin used", ""];
+        let items: Vec<ReviewItem> = items.into_iter().filter(|i| !i.change.is_internal()).collect();
         let rows = items.iter().map(row_for_people).collect();
         let mut table = Table::new("moved", "what moved", &columns, rows);
         for (k, change) in self.alone_keys().enumerate() {
@@ -103,22 +104,22 @@ impl Recheck {
     fn text(&self, items: &[ReviewItem]) -> Vec<String> {
         let changes: Vec<String> = self.variant.changes.iter().map(Change::in_words).collect();
         let mut text = vec![self.before_in_words.clone(), format!("Changed: {}.", changes.join("; "))];
-        let [broken, doubtful, mended, limits] = self.counts(items);
-        text.push(match (broken, doubtful, mended) {
-            (0, 0, 0) => format!(
-                "Nothing moves beyond its limit's margin: none of {limits} limits changes its verdict."
-            ),
+        let [broken, doubtful, restored, limits] = self.counts(items);
+        text.push(match (broken, doubtful, restored) {
+            (0, 0, 0) => format!("None of {limits} limits changes its verdict."),
             _ => format!(
-                "Of {limits} limits, newly broken: {broken}; newly doubtful: {doubtful}; broken or doubtful before \
-                 and within now: {mended}."
+                "Of {limits} limits, newly broken: {broken}; newly doubtful: {doubtful}; now within: \
+                 {restored}."
             ),
         });
         let others = items.iter().filter(|i| !i.kind.verdict_changed()).count();
         let share = 100.0 * self.share;
+        let same = broken + doubtful + restored == 0;
+        let [none, one] = if same { ["None", "limit"] } else { ["No other", "other"] };
         text.push(match others {
-            0 => format!("No other moves by as much as {share:.0} % of its margin."),
-            1 => format!("One other moves by {share:.0} % of its margin or more."),
-            n => format!("{n} others move by {share:.0} % of their margin or more."),
+            0 => format!("{none} moves by as much as {share:.0} % of its margin."),
+            1 => format!("1 {one} moves by {share:.0} % of its margin or more."),
+            n => format!("{} move by {share:.0} % of their margin or more.", count(n, one)),
         });
         text.extend(self.scenarios.iter().filter_map(failure));
         text.extend(self.check_again(items));
@@ -215,8 +216,9 @@ fn failure(s: &RecheckedScenario) -> Option<String> {
 /// Outcomes without a limit that differ.
 fn without_limit(s: &RecheckedScenario) -> Option<String> {
     let list = changes_without_limit(s.before.as_ref().ok()?, s.after.as_ref().ok()?);
-    (!list.is_empty())
-        .then(|| format!("Held against no limit, {}: {}.", s.scenario.name, changes_in_words(&list)))
+    (!list.is_empty()).then(|| {
+        format!("Also changed in {}, without a limit: {}.", s.scenario.name, changes_in_words(&list))
+    })
 }
 
 fn row(item: &ReviewItem) -> Vec<Cell> {

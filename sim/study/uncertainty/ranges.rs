@@ -65,7 +65,7 @@ pub(super) fn resolve(
         }
     }
     if inputs.is_empty() {
-        return Err(SimError::Usage(format!("no input of spread '{}' acts in this scenario", file.name)));
+        return Err(SimError::Usage(format!("no input of the ranges '{}' acts in this scenario", file.name)));
     }
     Ok((base, inputs, without_effect))
 }

@@ -39,7 +39,7 @@ impl UncertaintyResult {
         let varied = self.outcomes.iter().filter(|o| o.indices.is_some()).count();
         let mut text = vec![
             format!(
-                "{}: {} uncertain inputs of spread '{}', base size {}, {} runs, seed {}.",
+                "{}: {} uncertain inputs with the ranges '{}', base size {}, {} runs, seed {}.",
                 study.case.scenario.name,
                 self.inputs.len(),
                 study.file.name,

@@ -6,6 +6,7 @@ use super::map::{JointMap, MapPosition};
 use super::variations::Variation;
 use super::{EdgeBand, PersonWindows, PositionRange, SettingWindow, Windows, WithUncertainty};
 use crate::findings::{Cell, Findings, Table};
+use crate::study::text::count;
 
 const TITLE: &str = "windows, percent of this model's range (matches no mark on any joint)";
 
@@ -69,10 +70,11 @@ impl Windows {
         let mut rows = Vec::new();
         for s in self.people.iter().flat_map(|p| &p.settings) {
             let window = s.reachable();
-            let in_words = |w: Option<&WithUncertainty>| {
-                w.map_or(Cell::Empty, |w| {
-                    Cell::text(if w.window.is_whole() { "all".into() } else { w.window.in_words() })
-                })
+            let in_words = |w: Option<&WithUncertainty>| match w {
+                None => Cell::Empty,
+                Some(_) if s.limits.is_empty() => Cell::text("no limit applies"),
+                Some(w) if w.window.is_whole() => Cell::text("whole range"),
+                Some(w) => Cell::text(w.window.in_words()),
             };
             let row = |range: Option<&PositionRange>| {
                 let mut row = vec![
@@ -98,7 +100,7 @@ impl Windows {
 
     /// How to read the table of [`Windows::answers`].
     fn how_to_read(&self) -> String {
-        let mut text = "Remaining limits are those that some position of the setting meets.".to_owned();
+        let mut text = "Remaining limits: ignoring those that no position of the setting meets.".to_owned();
         if self.variations.len() > 1 {
             text += &format!(
                 " The ranges of the edges cover {} cases: the inputs as set, then values of judgement and judged edges \
@@ -138,7 +140,7 @@ impl Windows {
         let mut rows = Vec::new();
         for s in self.people.iter().flat_map(|c| &c.settings) {
             let all = "all limits".to_owned();
-            let but = format!("all but {} that hold nowhere", s.nowhere.len());
+            let but = format!("ignoring {} that no position meets", count(s.nowhere.len(), "limit"));
             for (of, window) in [(all, Some(&s.all)), (but, s.rest.as_ref())] {
                 let Some(window) = window.map(|w| &w.window) else { continue };
                 let begin = [Cell::text(s.setting.as_str()), Cell::Number(s.at_pct, 1), Cell::text(of)];
@@ -204,7 +206,7 @@ impl Windows {
         let rows = self.variations.iter().enumerate().map(row).collect();
         let partly = settings.iter().any(|s| s.rest.is_some());
         let title = if partly {
-            "windows without the limits that hold nowhere, values of judgement varied"
+            "windows, ignoring the limits that no position meets, values of judgement varied"
         } else {
             "windows with values of judgement varied"
         };

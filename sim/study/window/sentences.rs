@@ -7,7 +7,7 @@ use super::ranges::coarse;
 use super::variations::Variation;
 use super::{PositionRange, SettingWindow, Window, Windows, WithUncertainty};
 use crate::outcome::{TrialVerdict, metric};
-use crate::study::text::capitalised;
+use crate::study::text::{capitalised, count};
 use crate::units::percent;
 
 /// More limits than this are counted, not named.
@@ -67,7 +67,9 @@ impl SettingWindow {
         let bands = |window: &WithUncertainty| {
             if with_bands { " ".to_owned() + &bands_in_words(window) } else { String::new() }
         };
-        let mut text = if self.all.window.is_whole() {
+        let text = if self.limits.is_empty() {
+            format!("{begin} no limit applies.")
+        } else if self.all.window.is_whole() {
             format!(
                 "{begin} every limit holds over the whole range, with the other settings fixed.{}",
                 bands(&self.all)
@@ -79,25 +81,25 @@ impl SettingWindow {
                 bands(&self.all)
             )
         } else {
-            format!("{begin} with the other settings fixed, no position meets every limit.")
-        };
-        if self.all.window.is_empty() {
-            if !self.nowhere.is_empty() {
-                text +=
-                    &format!(" Within at no position: {}; the cause lies elsewhere.", named(&self.nowhere));
-            }
-            text += &match &self.rest {
-                Some(rest) if rest.window.is_whole() => {
-                    format!(" The remaining limits hold over the whole range.{}", bands(rest))
+            let left = match &self.rest {
+                Some(rest) if rest.window.is_whole() => format!("left: the whole range.{}", bands(rest)),
+                Some(rest) if !rest.window.is_empty() => {
+                    format!("left: {}.{}", window_in_words(&rest.window), bands(rest))
                 }
-                Some(rest) if !rest.window.is_empty() => format!(
-                    " The remaining limits hold from {}.{}",
-                    window_in_words(&rest.window),
-                    bands(rest)
-                ),
-                _ => self.exclusion(),
+                _ => format!("left: none.{}", self.exclusion()),
             };
-        }
+            let ignoring = match self.nowhere.len() {
+                0 => String::new(),
+                n => format!(
+                    "ignoring {} that no position meets ({}; the cause lies elsewhere), ",
+                    count(n, "limit"),
+                    named(&self.nowhere)
+                ),
+            };
+            format!(
+                "{begin} with the other settings fixed, no single position meets all limits; {ignoring}{left}"
+            )
+        };
         text.trim_end().to_owned()
     }
 

@@ -231,12 +231,9 @@ fn bent(s: &Runs) -> Answer {
     let [least, most] = ["what_happens_at_least_hip_moment", "what_happens_at_most_hip_moment"]
         .map(|key| (s.value("stumble", key), s.say("stumble", key)));
     let band = if least.0 == most.0 {
-        format!("the same over the band of the hip moment ({})", most.1)
+        format!("the same from a weak to a strong hip ({})", most.1)
     } else {
-        format!(
-            "over the band of the hip moment from {} to {}: the hip decides as much as the joint",
-            least.1, most.1
-        )
+        format!("from a weak to a strong hip {} to {}: depends on hip strength too", least.1, most.1)
     };
     Answer {
         question: "What if the foot lands bent?",

@@ -194,15 +194,15 @@ fn symptoms(setup: &Setup, scenarios: &[Scenario], tick: Tick) -> Result<Vec<Sym
     Ok(rows)
 }
 
-/// `walk-fast, peak flexion, difference from able-bodied: -10.3°`.
+/// `walk-fast: 10.3° less bend than able-bodied`.
 fn now(found: &Diagnosis) -> String {
     let said = |(scenario, key, value): &(String, &'static str, Value)| {
-        metric(key).map(|m| format!("{scenario}, {}: {}", m.label, m.say(*value)))
+        metric(key).map(|m| format!("{scenario}: {}", m.sentence(*value)))
     };
     found.target.as_ref().and_then(said).unwrap_or_default()
 }
 
-/// `swing-flexion less, to 65 %: -6.8°, confirmed`, one per rule of thumb.
+/// `swing-flexion less, to 65 %: 6.8° less, helps`, one per rule of thumb.
 fn one_step(found: &Diagnosis) -> Vec<String> {
     let say = |v: Value| {
         found.target.as_ref().and_then(|t| metric(t.1)).map_or_else(String::new, |m| m.say_short(v))
@@ -249,8 +249,7 @@ fn usual_change(
 /// `walk-fast: outside before, now doubtful (landing doubtful)`, with the closest limit if it is not within now.
 fn verdict_now(scenario: &Scenario, before: &Assessment, now: &Assessment) -> String {
     let furthest = now.limiting().filter(|l| !l.holds());
-    let by =
-        furthest.and_then(|l| metric(&l.limit.outcome).map(|m| format!(" ({} {})", m.label, m.say(l.value))));
+    let by = furthest.and_then(|l| metric(&l.limit.outcome).map(|m| format!(" ({})", m.sentence(l.value))));
     let (then, now) = (before.verdict().as_str(), now.verdict().as_str());
     format!("{}: {then} before, now {now}{}.", scenario.name, by.unwrap_or_default())
 }
