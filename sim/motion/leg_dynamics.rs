@@ -23,8 +23,10 @@ pub struct LegForces {
     pub hip_moment: f64,
     /// Ground load N, share of body weight.
     pub load_bw: f64,
-    /// Ground force along the surface over the force normal to it: friction needed.
-    pub friction_needed: f64,
+    /// Ground force along the surface, share of body weight, either way.
+    pub along_bw: f64,
+    /// Ground force across the surface, share of body weight; below 0 the foot is held down.
+    pub across_bw: f64,
     /// Hip velocity, surface frame, m/s.
     pub hip_velocity: [f64; 2],
     /// Support by the other leg, N, surface frame.
@@ -150,7 +152,8 @@ impl LegSystem {
             joint,
             hip_moment,
             load_bw: dot(ground, up) * m.per_weight,
-            friction_needed: (ground[0] / ground[1]).abs(),
+            along_bw: ground[0].abs() * m.per_weight,
+            across_bw: ground[1] * m.per_weight,
             hip_velocity,
             support,
             pace,

@@ -1,11 +1,12 @@
 //! Ramp, stairs and stumble: initial states and ends of the loaded leg (`stance_leg`).
 
 use super::segments::Segments;
-use super::stance_leg::{HIP_MOMENT_RISE_S, LegSystem, OtherFoot, event, state};
+use super::stance_leg::{HIP_MOMENT_RISE_S, LegForces, LegSystem, OtherFoot, event, state};
 use crate::error::SimError;
 use crate::joint::Knee;
 use crate::numerics::events::Mode;
 use crate::numerics::hybrid::{HybridSystem, State, Trajectory};
+use crate::numerics::roots::find_root;
 use crate::numerics::tolerances::Tolerances;
 use crate::scenario::{Ramp, Stairs, Stumble};
 use crate::units::DEG;
@@ -26,8 +27,7 @@ pub struct LegRun {
     pub least_load_bw: f64,
     /// Greatest ground load, share of body weight.
     pub greatest_load_bw: f64,
-    /// Greatest ratio of ground force along to ground force across the surface, the latter at least a tenth of body
-    /// weight.
+    /// Least friction with which the foot does not slip; short peaks of the force along the surface do not count.
     pub friction_needed: f64,
 }
 
@@ -48,8 +48,11 @@ pub enum LegEnd {
 
 /// Ground load below which the foot would have to be pivot_torque down, share of body weight.
 const LIFTS_BELOW_BW: f64 = -0.02;
-/// The friction needed is related to at least this load: below it, it is the ratio of two small forces.
-const FRICTION_FROM_BW: f64 = 0.1;
+/// A foot that slips by no more than this impulse, body weight · s, counts as held: shorter peaks of the force, as where
+/// the knee meets its stop, hardly move it. \[J\]
+const SLIP_BW_S: f64 = 0.002;
+/// Friction is looked for up to this.
+const MOST_FRICTION: f64 = 20.0;
 
 /// Initial state of the leg: β, φ, β', ω, z.
 pub type LegStart = [f64; 5];
@@ -101,43 +104,29 @@ impl LegRun {
     }
 
     fn evaluate_ground_load(&mut self) {
-        let mut last: Option<(f64, f64)> = None;
+        let mut loads = Vec::new();
         let mut frozen = self.system.freeze(self.trajectory.mode);
-        let carried_alone_s = self.system.weight_transfer_s;
-        let (mut least, mut greatest) = (self.least_load_bw, self.greatest_load_bw);
-        let (mut held_down, mut least_own) = (0.0, self.least_own_load_bw);
         self.trajectory.states().for_each(|(t, mode, y)| {
             if frozen.mode() != mode {
                 frozen = self.system.freeze(mode);
             }
-            let f = frozen.forces(t, &y);
-            if let Some((before, load)) = last {
-                held_down += 0.5 * (t - before) * ((-load).max(0.0) + (-f.load_bw).max(0.0));
-            }
-            last = Some((t, f.load_bw));
-            if t >= carried_alone_s && f.load_bw < least_own.1 {
-                least_own = (t, f.load_bw);
-            }
-            least = least.min(f.load_bw);
-            greatest = greatest.max(f.load_bw);
+            loads.push((t, frozen.forces(t, &y)));
         });
-        (self.held_down_bw_s, self.least_own_load_bw) = (held_down, least_own);
-        (self.least_load_bw, self.greatest_load_bw) = (least, greatest);
-        self.friction_needed = self.greatest_friction();
-    }
-
-    fn greatest_friction(&self) -> f64 {
-        let mut frozen = self.system.freeze(self.trajectory.mode);
-        let friction = |t: f64, y: &State<{ state::COUNT }>| {
-            let mode = self.trajectory.mode_at(t);
-            if frozen.mode() != mode {
-                frozen = self.system.freeze(mode);
+        let carried_alone_s = self.system.weight_transfer_s;
+        for (t, f) in &loads {
+            if *t >= carried_alone_s && f.load_bw < self.least_own_load_bw.1 {
+                self.least_own_load_bw = (*t, f.load_bw);
             }
-            let f = frozen.forces(t, y);
-            // the ratio, faded where the foot hardly carries anything
-            f.friction_needed * (f.load_bw.max(0.0) / FRICTION_FROM_BW).min(1.0)
+            self.least_load_bw = self.least_load_bw.min(f.load_bw);
+            self.greatest_load_bw = self.greatest_load_bw.max(f.load_bw);
+        }
+        self.held_down_bw_s = integral(&loads, |f| (-f.load_bw).max(0.0));
+        let slip = |friction: f64| {
+            let slips =
+                |f: &LegForces| if f.across_bw > 0.0 { f.along_bw - friction * f.across_bw } else { 0.0 };
+            integral(&loads, |f| slips(f).max(0.0)) - SLIP_BW_S
         };
-        self.trajectory.greatest(0.0, self.trajectory.end.0, friction).0
+        self.friction_needed = if slip(0.0) > 0.0 { find_root(slip, 0.0, MOST_FRICTION, 1e-9) } else { 0.0 };
     }
 
     /// The same run, if the foot stays on the ground by itself after the weight transfer. Before, the load is
@@ -197,6 +186,11 @@ impl LegRun {
         let (sin, cos) = self.system.slope_rad.sin_cos();
         sin * v[0] - cos * v[1]
     }
+}
+
+/// Integral over time, by trapezoids.
+fn integral(loads: &[(f64, LegForces)], f: impl Fn(&LegForces) -> f64) -> f64 {
+    loads.windows(2).map(|w| 0.5 * (w[1].0 - w[0].0) * (f(&w[0].1) + f(&w[1].1))).sum()
 }
 
 fn check_unlocked(knee: &Knee, what: &str) -> Result<(), SimError> {

@@ -55,8 +55,8 @@ const DOUBTFUL_IN_BAND: f64 = -2.5;
 
 /// A limit that is missed is never at its edge: a margin of 0 is within.
 const LEAST_MISS: f64 = 1e-9;
-/// A sole on a dry floor gives at most about this friction (from memory) \[J\]; where more is needed, the foot slips.
-const MOST_FRICTION: f64 = 1.0;
+/// Friction that is asked of floors (from memory) \[J\]; where more is needed, the foot may slip.
+const MOST_FRICTION: f64 = 0.5;
 /// A landing bent by more than this is worth a note if the knee was straight before: the shipped limit of flexion at heel
 /// contact. \[J\]
 const NOTED_LANDING_DEG: f64 = 5.0;
@@ -325,8 +325,8 @@ impl Assessment {
                    is straight late";
         let slips = number("friction_needed").filter(|f| *f > MOST_FRICTION).map(|f| {
             format!(
-                "the foot would slip: it needs a friction of {f:.1} on the ground, and a sole gives at most about \
-                 {MOST_FRICTION:.0} [J]; what is seen after contact is doubtful"
+                "the foot may slip: it needs a friction of {f:.2} on the ground, and a floor is asked to give \
+                 {MOST_FRICTION} [J]; what is seen after contact is doubtful"
             )
         });
         motion.notes().into_iter().chain((bent && early).then(|| why.to_owned())).chain(slips).collect()

@@ -56,7 +56,7 @@ impl Curve {
 
 /// Outcomes that are summed over the steps of the integration. At the looser tolerances of the page their last digits
 /// differ from those of `run`, so the page does not show them.
-const BY_STEPS: [&str; 1] = ["foot_held_down_bw_ms"];
+const BY_STEPS: [&str; 2] = ["friction_needed", "foot_held_down_bw_ms"];
 
 /// Keys of the torques of a frame, in its order.
 const TORQUES: [&str; 5] = ["damper_n_m", "friction_n_m", "stop_n_m", "assist_n_m", "ground_and_hip_n_m"];

@@ -152,7 +152,7 @@ fn commands_adjust_seen() {
         assert!(out.lines().count() <= 40, "{name}: {} lines", out.lines().count());
     }
     let out = stdout(&["adjust", "--seen", "knock-at-the-end,toe-drags"], 0);
-    assert_eq!(out.matches("look elsewhere first").count(), 2, "{out}");
+    assert_eq!(out.matches("This model does not reproduce it").count(), 2, "{out}");
     let help = stdout(&["adjust", "--help"], 0);
     for s in kneedamp::study::adjust::SYMPTOMS {
         assert!(help.contains(s.name));

@@ -168,10 +168,10 @@ fn commands_rules_run_again_from_the_request() {
     assert!(parsed(&out) == parsed(&again), "another document");
 }
 
-/// The command beside a session counts the same unsafe trials again.
+/// The command beside a session counts the same steps and trials again.
 #[test]
 fn commands_rules_sessions_run_again() {
-    let j = json(&["rules", "--samples", "12", "--sessions", "12", "--only", "16", "--format", "json"]);
+    let j = json(&["rules", "--samples", "12", "--sessions", "12", "--only", "17", "--format", "json"]);
     let rows = j["counter_examples"].as_array().expect("rows");
     let row = rows.iter().find(|r| r["seen"].is_string()).expect("one disagrees");
     let command = row["command"].as_str().expect("text");
@@ -184,7 +184,7 @@ fn commands_rules_sessions_run_again() {
         row["value"].to_string().trim_end_matches(".0").to_owned()
     };
     let seen = row["seen"].as_str().expect("text");
-    let wanted = format!("{} unsafe of {} trials", count("unsafe trials"), count("trials"));
+    let wanted = format!("{} steps of {} trials", count("steps"), count("trials"));
     assert!(seen.starts_with(&wanted), "{seen}: {wanted}");
 }
 

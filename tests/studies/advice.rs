@@ -5,7 +5,8 @@ use crate::common::{self, library};
 use kneedamp::case::setup::Setup;
 use kneedamp::joint::SettingName::{self, CatchLoad, StanceYield, SwingExtension, SwingFlexion};
 use kneedamp::library::Kind;
-use kneedamp::outcome::{Assessment, OutcomeWord, Value, Verdict};
+use kneedamp::motion::Motion;
+use kneedamp::outcome::{Assessment, LimitVerdict, OutcomeWord, Reading, Value, Verdict};
 use kneedamp::scenario::Scenario;
 use kneedamp::study::adjust::{
     MoveResult, SessionOptions, StepOutcome, diagnose, run_session, symptom_by_name,
@@ -204,16 +205,53 @@ fn advice_counts_one_fault_once() {
     assert!(bent_again.limits.iter().any(|l| l.limit.outcome == "extension_margin_ms" && l.holds()));
 }
 
-/// A landing that needs more friction than a sole gives is doubtful, with a note.
+/// What is seen after contact is doubtful where the foot needs more friction than a floor is asked to give, with a note.
 #[test]
-fn advice_doubts_a_landing_that_slips() {
-    let run =
-        &json(&["run", "walk-comfortable", "--set", "swing-extension=0", "--format", "json"])["runs"][0];
-    assert!(run["outcomes"]["friction_needed"].as_f64().expect("a number") > 1.0, "{run}");
-    let a = assess(&setup("75-kg", &[(SwingExtension, 0.0)]), &scenario("walk-comfortable"));
-    let landing = a.limits.iter().find(|l| l.limit.outcome == "landing").expect("a limit");
-    assert_ne!(landing.value, Value::Word(OutcomeWord::GivesWay));
-    assert_eq!(landing.verdict, Verdict::Doubtful);
-    let text = unwrapped(&stdout(&["run", "walk-comfortable", "--set", "swing-extension=0"], 0));
-    assert!(text.contains("the foot would slip"), "{text}");
+fn advice_doubts_a_foot_that_slips() {
+    let args = [
+        "run",
+        "stairs-down",
+        "--mass",
+        "40",
+        "--stature",
+        "1.3",
+        "--prosthesis",
+        "light",
+        "--set",
+        "stance-yield=100",
+    ];
+    let run = &json(&[&args[..], &["--format", "json"]].concat())["runs"][0];
+    assert!(run["outcomes"]["friction_needed"].as_f64().expect("a number") > 0.5, "{run}");
+    let text = unwrapped(&stdout(&args, 0));
+    assert!(text.contains("the foot may slip"), "{text}");
+    // the same word, within with little friction and doubtful with much
+    let limit =
+        scenario("stumble").limits.into_iter().find(|l| l.outcome == "what_happens").expect("a limit");
+    let judged = |friction: f64| {
+        let yields = Value::Word(OutcomeWord::Yields);
+        let beside = [Some(yields), Some(yields), Some(Value::Number(friction))];
+        LimitVerdict::of(&limit, Reading { value: yields, beside }).verdict
+    };
+    assert_eq!(judged(0.2), Verdict::Within);
+    assert_eq!(judged(0.6), Verdict::Doubtful);
+}
+
+/// Friction by itself: with the friction reported the force along the ground slips by the stated impulse, no more.
+#[test]
+fn advice_friction_is_what_keeps_the_foot() {
+    let trial = setup("75-kg", &[]).trial(&scenario("stumble")).expect("resolves");
+    let Motion::Stumble(found) = trial.run().expect("runs") else { panic!("a stumble") };
+    let run = &found.run;
+    assert!((0.05..0.5).contains(&run.friction_needed), "{}", run.friction_needed);
+    let steps = 200_000;
+    let h = run.trajectory.end.0 / f64::from(steps);
+    let slip: f64 = (0..steps)
+        .map(|i| {
+            let t = (f64::from(i) + 0.5) * h;
+            let f = run.system.forces(run.trajectory.mode_at(t), t, &run.trajectory.at(t));
+            let slips = f.along_bw - run.friction_needed * f.across_bw;
+            if f.across_bw > 0.0 { h * slips.max(0.0) } else { 0.0 }
+        })
+        .sum();
+    assert!((slip - 0.002).abs() < 2e-4, "{slip}");
 }

@@ -15,18 +15,14 @@ impl RunResult {
         let seen = limit.seen();
         let begin = if limit.holds() {
             let beyond = beyond(limit);
-            format!(
-                "All limits hold; closest is {} at {}; beyond it {beyond}",
-                label(limit),
-                in_words(limit, limit.value)
-            )
+            format!("All limits hold; closest: {}; beyond it {beyond}", sentence(limit))
         } else {
             // the closest limit can be doubtful while another one is broken
             let begin = match limit.verdict {
                 Verdict::Doubtful => "Doubtful, might be seen",
                 _ => "What would be seen",
             };
-            format!("{begin}: {seen} ({} {})", label(limit), in_words(limit, limit.value))
+            format!("{begin}: {seen} ({})", sentence(limit))
         };
         let end = match (&self.acting, &self.free) {
             (Some(a), None) => {
@@ -42,8 +38,8 @@ impl RunResult {
             ),
             (None, _) if limit.holds() => String::new(),
             (None, _) => {
-                " No move of one setting, to either end of its range, improves this: look at assist spring, \
-                       stop, alignment or another joint."
+                " No move of one setting, to either end of its range, improves this: look at assist spring, stop, \
+                 alignment or another joint."
                     .into()
             }
         };
@@ -92,8 +88,8 @@ fn beyond(limit: &LimitVerdict) -> &'static str {
     if below < above { m.seen_below } else { m.seen_above }
 }
 
-fn label(limit: &LimitVerdict) -> &'static str {
-    metric(&limit.limit.outcome).map_or("", |m| m.label)
+fn sentence(limit: &LimitVerdict) -> String {
+    metric(&limit.limit.outcome).map_or_else(String::new, |m| m.sentence(limit.value))
 }
 
 fn in_words(limit: &LimitVerdict, value: Value) -> String {

@@ -24,9 +24,9 @@ const GROWTH_PCT: f64 = 2.0;
 /// Points that try a block.
 const TRIES: u32 = 128;
 /// Points of the block are taken from here on, apart from those of the share.
-const FIRST_TRY: u32 = 1 << 20;
+const FIRST_TRY: u32 = 1 << 15;
 /// Positions a region may be looked for in.
-pub const SAMPLES: std::ops::RangeInclusive<u32> = 32..=65_536;
+pub const SAMPLES: std::ops::RangeInclusive<u32> = 32..=32_768;
 
 /// What was found with all settings moved together.
 #[derive(Debug)]
@@ -181,7 +181,11 @@ impl Space {
             if ranges.iter().any(|[low, high]| high - low < GROWTH_PCT) {
                 return Ok(None);
             }
+            // the sequence has 2^16 points
             first += TRIES;
+            if first + TRIES > 1 << 16 {
+                return Ok(None);
+            }
         }
     }
 }
