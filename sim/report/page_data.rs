@@ -341,7 +341,6 @@ fn lesson(models: &ModelSet, l: &Lesson) -> Result<Json, SimError> {
         .collect::<Result<Vec<_>, SimError>>()?;
     Ok(json!({
         "number": l.number,
-        "topic": l.topic,
         "title": l.title,
         "situation": l.situation,
         "watch": l.watch,

@@ -1,15 +1,13 @@
 //! The teaching lessons: data rows that `compare` runs and the page shows. A row has situation, question and
-//! variants; every number and verdict comes from running it. tests/studies/lessons.rs checks that each lesson
-//! shows what its title says.
+//! variants; every number and verdict comes from running it. tests/studies/lessons.rs checks what each lesson
+//! shows.
 
 /// One lesson.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Lesson {
     /// Number, from 1.
     pub number: u8,
-    /// What it is about, without the result: shown before the guess.
-    pub topic: &'static str,
-    /// What it is called, which may give the answer away.
+    /// What it is about, without the result: it stands before the guess.
     pub title: &'static str,
     /// The situation at the start.
     pub situation: &'static str,
@@ -42,8 +40,7 @@ pub fn lesson(number: u8) -> Option<&'static Lesson> {
 pub static LESSONS: &[Lesson] = &[
     Lesson {
         number: 1,
-        topic: "Swing flexion opened all the way",
-        title: "Fine at a stroll, late in a hurry",
+        title: "Swing flexion opened all the way",
         situation: "Swing flexion is opened all the way. At a stroll everybody is content.",
         watch: "How high the heel rises, and whether the knee is straight when the foot lands.",
         question: "Does the open knee still hold its limits when the person hurries?",
@@ -56,8 +53,7 @@ pub static LESSONS: &[Lesson] = &[
     },
     Lesson {
         number: 2,
-        topic: "Swing flexion closed further and further",
-        title: "Stiff and scuffing, yet a harder knock",
+        title: "Swing flexion closed further and further",
         situation: "The heel flew up, so swing flexion was closed further and further.",
         watch: "The toe in mid-swing; the energy at full extension.",
         question: "A knee that bends less: does it knock less?",
@@ -70,8 +66,7 @@ pub static LESSONS: &[Lesson] = &[
     },
     Lesson {
         number: 3,
-        topic: "Swing extension closed against the knock",
-        title: "The quiet trap",
+        title: "Swing extension closed against the knock",
         situation: "The person disliked the knock; swing extension was closed until nothing could be heard.",
         watch: "Whether the knee is straight at heel contact, and what it does under the weight.",
         question: "Nothing knocks any more. Is the next step safe?",
@@ -84,8 +79,7 @@ pub static LESSONS: &[Lesson] = &[
     },
     Lesson {
         number: 4,
-        topic: "Swing extension wide open",
-        title: "The knock",
+        title: "Swing extension wide open",
         situation: "Swing extension is wide open: the knee is straight in good time.",
         watch: "The energy at full extension, and what the knee does between the knock and the ground.",
         question: "Straight earlier than before: does the foot land on a straighter knee?",
@@ -99,8 +93,7 @@ pub static LESSONS: &[Lesson] = &[
     },
     Lesson {
         number: 5,
-        topic: "The catch load, one step at a time",
-        title: "A cliff, not a slope",
+        title: "The catch load, one step at a time",
         situation: "The catch load is lowered by one small step at a time, so that the joint catches readily.",
         watch: "When the stance valve lets go in late stance, and how far the knee bends in swing. B is one step \
                 below A; C is B with a user who pushes half as hard.",
@@ -114,7 +107,6 @@ pub static LESSONS: &[Lesson] = &[
     },
     Lesson {
         number: 6,
-        topic: "Two people, one joint",
         title: "Two people, one joint",
         situation: "The same joint with the same settings, under a heavy and under a light person.",
         watch: "Time and speed on the way to the seat, and whether the stance valve is closed. C is the light person \
@@ -129,7 +121,6 @@ pub static LESSONS: &[Lesson] = &[
     },
     Lesson {
         number: 7,
-        topic: "One valve, three jobs",
         title: "One valve, three jobs",
         situation: "One stance yield serves the chair, the ramp and the stairs.",
         watch: "Which of the three gives way as the yield is closed from B to D. A is the middle.",
@@ -144,7 +135,6 @@ pub static LESSONS: &[Lesson] = &[
     },
     Lesson {
         number: 8,
-        topic: "New boots and a cold morning",
         title: "New boots and a cold morning",
         situation: "Nothing on the joint was touched. B has boots that are half a kilogram heavier, C oil at 0 °C, D both.",
         watch: "Heel rise, full extension before heel contact, energy at full extension.",

@@ -51,10 +51,9 @@ export class Lessons {
     return alike && Object.entries(found).every(([key, value]) => pairs[key] === value) ? found : null;
   }
 
-  /** Its number and name: what it is about until it has been revealed, then what it is called. */
+  /** Its number and title, the same as on the command line. */
   name(lesson) {
-    const shown = lesson === this.lesson && this.state.revealed;
-    return `${lesson.number}. ${shown ? lesson.title : lesson.topic}`;
+    return `${lesson.number}. ${lesson.title}`;
   }
 
   /** The buttons of all lessons. */
