@@ -216,7 +216,7 @@ fn one_step(found: &Diagnosis) -> Vec<String> {
                 (result, Some([_, to])) => {
                     let broken = match m.breaks.len() {
                         0 => String::new(),
-                        n => format!("; {n} other limit{} no longer within", if n == 1 { "" } else { "s" }),
+                        n => format!("; loses {n} limit{}", if n == 1 { "" } else { "s" }),
                     };
                     format!("{name}, to {to:.0} %: {}, {}{broken}", say(m.after), result.as_str())
                 }
