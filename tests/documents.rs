@@ -69,6 +69,12 @@ const PARTS: &[Part] = &[
     },
     Part {
         document: "docs/studies.md",
+        name: "next",
+        command: &["next", "--seen", "knee-late-straight:clear@walk-fast", "--set", "swing-extension=65"],
+        cut: |o| from_to(o, "Told: ", "extension stop 1"),
+    },
+    Part {
+        document: "docs/studies.md",
         name: "window",
         command: &["window", "sit-down", "ramp-down-8-deg", "stairs-down"],
         cut: |o| from_to(o, "stance-yield", "Caution. "),

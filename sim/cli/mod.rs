@@ -12,6 +12,7 @@ mod lesson;
 mod list;
 mod model_set;
 mod new;
+mod next;
 mod output;
 mod picture;
 mod recheck;
@@ -70,6 +71,10 @@ enum Command {
     )]
     Adjust(Box<adjust::Options>),
     #[command(
+        about = "What was seen, what would explain it, and which single step is likely to help or to harm"
+    )]
+    Next(Box<next::Options>),
+    #[command(
         about = "Tries every rule of the trade over a sampled population; counter-examples to run again"
     )]
     Rules(rules::Options),
@@ -116,6 +121,7 @@ pub fn run() -> Status {
         Command::Align(o) => align::run(&o),
         Command::Sweep(o) => sweep::run(&o),
         Command::Adjust(o) => adjust::run(&o),
+        Command::Next(o) => next::run(&o),
         Command::Window(o) => window::run(&o),
         Command::Sheet(o) => sheet::run(&o),
         Command::Serve(o) => serve::run(&o),

@@ -8,6 +8,7 @@ pub mod adjust;
 pub mod align;
 pub mod compare;
 pub mod margin_change;
+pub mod next;
 pub(crate) mod observation;
 pub mod recheck;
 pub mod rules;

@@ -6,6 +6,7 @@ mod compare;
 mod drive;
 mod errors;
 mod inputs;
+mod next;
 mod recheck;
 mod renamed;
 mod rules;

@@ -49,7 +49,7 @@ fn commands_sweep_tells_never_from_not_applicable() {
         let head = reader.headers().expect("a header").clone();
         let column = |name| head.iter().position(|h| h == name).expect("a column");
         let (at, straight, never) =
-            (column("swing-extension"), column("full_extension_pct"), column("not_reached"));
+            (column("swing-extension_pct"), column("full_extension_pct"), column("not_reached"));
         for row in reader.records().map(|r| r.expect("a row")) {
             let walks = &row[column("scenario")] == "walk-comfortable";
             assert_eq!(row[straight].is_empty(), !walks || &row[at] == "100", "{csv}");
@@ -67,7 +67,7 @@ fn commands_sweep_csv_and_json_lines_say_the_same() {
     let head = reader.headers().expect("a header").clone();
     assert_eq!(
         head.iter().collect::<Vec<_>>(),
-        ["row", "scenario", "swing-flexion", "mass_kg", "peak_flexion_deg", "not_reached", "error"]
+        ["row", "scenario", "swing-flexion_pct", "mass_kg", "peak_flexion_deg", "not_reached", "error"]
     );
     let rows: Vec<csv::StringRecord> = reader.records().map(|r| r.expect("a row")).collect();
     assert_eq!(rows.len(), 10);

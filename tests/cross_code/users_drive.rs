@@ -10,8 +10,8 @@ use crate::evidence::{Check, Kind, greatest};
 use kneedamp::library::angles::landmarks::Landmark;
 use kneedamp::library::angles::mean::{KneeFigures, MeanStride};
 use kneedamp::library::angles::speeds::{FADED_SPEED, row_at};
-use kneedamp::library::angles::table::Named;
 use kneedamp::library::angles::{Converted, convert, yaml};
+use kneedamp::library::table::Named;
 use kneedamp::scenario::{DriveFile, Harmonics};
 
 const GREATEST_THIGH: [Landmark; 3] = [Landmark::SoundContact, Landmark::ToeOff, Landmark::GreatestThigh];

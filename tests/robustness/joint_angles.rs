@@ -3,8 +3,8 @@
 use crate::common::library;
 use crate::cross_code::users_drive::table;
 use kneedamp::SimError;
-use kneedamp::library::angles::table::Named;
 use kneedamp::library::angles::{Converted, convert};
+use kneedamp::library::table::Named;
 use kneedamp::library::{Kind, check_text};
 
 /// The shipped angles of one user in rows of cells, without comments; header first.

@@ -8,6 +8,7 @@ mod compare;
 mod example;
 mod inputs;
 mod lessons;
+mod next;
 mod recheck;
 mod region;
 mod rules;

@@ -212,7 +212,7 @@ fn sweep_rows_are_those_of_single_runs() {
             let expected = match name.as_str() {
                 "row" => Cell::Number((i + 1) as f64, 0),
                 "scenario" => Cell::text(scenario.name.clone()),
-                "swing-flexion" => Cell::Number(v[0], 3),
+                "swing-flexion_pct" => Cell::Number(v[0], 3),
                 "mass_kg" => Cell::Number(v[1], 3),
                 "verdict" => Cell::text(alone.verdict().as_str()),
                 "limiting" => Cell::text(alone.limiting().expect("limits").limit.outcome.clone()),

@@ -22,7 +22,6 @@ pub mod report;
 pub mod series;
 pub mod speeds;
 pub mod stride;
-pub mod table;
 pub mod user;
 
 use self::landmarks::Landmark;
@@ -30,10 +29,10 @@ use self::mean::MeanStride;
 use self::read::Recording;
 use self::reconstruction::Reconstruction;
 use self::speeds::Provenance;
-use self::table::Named;
 use super::to_yaml;
 use crate::error::SimError;
 use crate::findings::Findings;
+use crate::library::table::Named;
 use crate::scenario::DriveFile;
 
 /// A drive made from joint angles.

@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use super::table::{Named, Table, at_line};
 use crate::error::SimError;
+use crate::library::table::{Named, Table, at_line};
 use crate::units::within;
 
 /// A person of the table.

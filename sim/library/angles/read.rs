@@ -9,9 +9,9 @@ use std::collections::BTreeMap;
 
 use super::people::{Person, read_people};
 use super::series::in_percent;
-use super::table::{Named, Row, Table, at_line};
 use super::user::{Angle, Side, SideAngles, User};
 use crate::error::SimError;
+use crate::library::table::{Named, Row, Table, at_line};
 
 /// Points per stride that a table may have.
 pub const POINTS: std::ops::RangeInclusive<usize> = 20..=1001;

@@ -3,13 +3,14 @@
 
 use rayon::prelude::*;
 
-use super::symptoms::{Adjustment, Indicator, Situation, Symptom};
+use super::readings::{Reading, readings};
+use super::symptoms::{Adjustment, Indicator, Symptom};
 use super::text::limit_text;
 use super::trials::{Position, TrialResult, run_trial};
 use crate::case::setup::Setup;
 use crate::error::SimError;
-use crate::outcome::{Assessment, LimitVerdict, Value, metric};
-use crate::scenario::{Limit, Scenario};
+use crate::outcome::{Value, metric};
+use crate::scenario::Scenario;
 use crate::study::Tick;
 use crate::units::within;
 
@@ -103,23 +104,6 @@ impl Diagnosis {
     pub fn shown(&self) -> bool {
         matches!(self.presence, Presence::Shown(_))
     }
-}
-
-/// An outcome that shows a symptom, or could.
-struct Reading {
-    /// Index of the scenario.
-    scenario: usize,
-    indicator: Indicator,
-    value: Value,
-    /// What counts as one unit.
-    unit: f64,
-    /// Units inside the limit; negative outside; none where no limit or number says it.
-    margin: Option<f64>,
-    /// The limit's own margin, which also says how near an outcome is that is not reached.
-    relative_margin: Option<f64>,
-    shown: bool,
-    /// Scenario, outcome, value, limit.
-    text: String,
 }
 
 /// Tests whether a symptom is there and what the likely settings do to it.
@@ -306,84 +290,6 @@ fn target<'r>(symptom: &Symptom, readings: &'r [Reading]) -> Option<&'r Reading>
     least(&|r| r.shown && r.margin.is_some())
         .or_else(|| least(&|r| is_measure(r) && readings.iter().any(|s| s.shown && s.scenario == r.scenario)))
         .or_else(|| least(&is_measure))
-}
-
-/// Every indicator of a symptom in every scenario in which it can occur.
-fn readings(symptom: &Symptom, scenarios: &[Scenario], results: &[TrialResult]) -> Vec<Reading> {
-    let mut all = Vec::new();
-    for (i, (scenario, result)) in scenarios.iter().zip(results).enumerate() {
-        let Ok(a) = &result.assessment else { continue };
-        if !symptom.activities.contains(&scenario.activity.kind()) {
-            continue;
-        }
-        let situation = Situation::of(&a.outcomes);
-        for (indicator, condition) in symptom.indicators {
-            all.extend(reading(i, scenario, a, *indicator, situation.meets(*condition)));
-        }
-        if !symptom.indicators.iter().any(|(s, _)| *s == symptom.measure) {
-            all.extend(reading(i, scenario, a, symptom.measure, false));
-        }
-    }
-    all
-}
-
-fn reading(
-    scenario_index: usize,
-    scenario: &Scenario,
-    a: &Assessment,
-    indicator: Indicator,
-    condition_met: bool,
-) -> Option<Reading> {
-    let value = a.outcomes.get(indicator.outcome())?;
-    let about = |l: &&LimitVerdict| l.limit.outcome == indicator.outcome() && has_edge(indicator, &l.limit);
-    let verdict = a.limits.iter().find(about);
-    let limit = verdict.map(|v| &v.limit);
-    let text = match (verdict, metric(indicator.outcome())) {
-        (Some(v), _) => format!("{}: {}", scenario.name, limit_text(v)),
-        (None, Some(m)) => format!("{}: {}", scenario.name, m.sentence(value)),
-        (None, None) => return None,
-    };
-    let (unit, margin) = unit_and_margin(indicator, limit, value);
-    let said_elsewhere = verdict.is_some_and(|v| a.said_elsewhere(v));
-    let shown = condition_met
-        && !said_elsewhere
-        && match (indicator, limit) {
-            (_, Some(l)) => indicator.matches(l, value),
-            (Indicator::AboveNumber(_, edge), None) => value.as_number().is_some_and(|v| v > edge),
-            (Indicator::Word(_, words), None) => value.as_word().is_some_and(|w| words.contains(&w)),
-            (Indicator::NotReached(_), None) => value == Value::NotReached,
-            (Indicator::Below(_) | Indicator::Above(_), None) => false,
-        };
-    let relative_margin = verdict.map(|v| v.relative_margin);
-    Some(Reading { scenario: scenario_index, indicator, value, unit, margin, relative_margin, shown, text })
-}
-
-/// Whether a limit has the edge that an indicator is about.
-fn has_edge(indicator: Indicator, limit: &Limit) -> bool {
-    match indicator {
-        Indicator::Below(_) => limit.min.is_some(),
-        Indicator::Above(_) | Indicator::AboveNumber(..) => limit.max.is_some(),
-        Indicator::NotReached(_) | Indicator::Word(..) => true,
-    }
-}
-
-/// Unit of an outcome, and how many of them it lies inside the edge that the indicator is about.
-fn unit_and_margin(indicator: Indicator, limit: Option<&Limit>, value: Value) -> (f64, Option<f64>) {
-    let number = value.as_number();
-    let unit = match (limit, indicator) {
-        (Some(l), _) => l.unit_margin(),
-        (None, Indicator::AboveNumber(_, edge)) => edge,
-        (None, _) => number.map_or(1.0, f64::abs).max(1.0),
-    };
-    let inside = match (indicator, limit) {
-        (Indicator::Below(_), Some(l)) => l.min.zip(number).map(|(min, v)| v - min),
-        (Indicator::Above(_) | Indicator::AboveNumber(..), Some(l)) => {
-            l.max.zip(number).map(|(max, v)| max - v)
-        }
-        (Indicator::AboveNumber(_, edge), None) => number.map(|v| edge - v),
-        _ => None,
-    };
-    (unit, inside.map(|x| x / unit))
 }
 
 /// Gain where an outcome is not reached any more: a symptom that counts this as an indicator is worse; a symptom

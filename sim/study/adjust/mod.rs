@@ -13,6 +13,7 @@ pub mod diagnosis;
 pub mod diagnosis_report;
 mod narrative;
 mod problems;
+mod readings;
 pub mod report;
 mod search;
 mod session;
@@ -28,12 +29,13 @@ pub use crate::study::adjust::diagnosis::{Diagnosis, Move, MoveResult, Presence,
 pub use crate::study::adjust::diagnosis_report::DiagnosisReport;
 pub use crate::study::adjust::report::{ReportLevel, SessionReport};
 pub use crate::study::adjust::symptom_data::{SYMPTOMS, symptom_by_name, symptom_of_limit};
+pub use readings::{MOST_EXCESS, excess};
 pub use search::{BestFound, SearchOptions, search};
 pub use session::{
     LogEntry, Order, Session, SessionEnd, SessionOptions, SettingChange, StepOutcome, UnmetLimit,
 };
 pub use symptoms::{Adjustment, Direction, Indicator, Situation, Symptom};
-pub use trials::{Danger, Position, TrialResult};
+pub use trials::{Danger, Position, TrialResult, assess};
 
 use crate::case::setup::Setup;
 use crate::error::SimError;

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use crate::case::setup::Setup;
 use crate::error::SimError;
 use crate::joint::{SettingName, Settings};
-use crate::motion::trial::Detail;
+use crate::motion::trial::{Detail, Trial};
 use crate::numerics::tolerances::Tolerances;
 use crate::outcome::{Assessment, LimitVerdict, MISSED, OutcomeWord, Outcomes, Value, detail_for_limits};
 use crate::scenario::Scenario;
@@ -179,10 +179,17 @@ impl TrialResult {
 /// A set-up that is wrong in itself, a failed integration. A scenario that cannot run there is a result.
 pub(super) fn run_trial(setup: &Setup, scenario: &Scenario, at: Position) -> Result<TrialResult, SimError> {
     let moved = Setup { settings: at.settings(), ..setup.paced_for(scenario) };
-    let mut trial = moved.trial(scenario)?;
+    assess(moved.trial(scenario)?)
+}
+
+/// Runs a trial, with no more detail than the limits of its scenario need.
+///
+/// # Errors
+/// A failed integration. A scenario that cannot run is a result.
+pub fn assess(mut trial: Trial) -> Result<TrialResult, SimError> {
     trial.tolerances = Tolerances::scan();
     // the landing is kept even where no limit is about it: it can be unsafe
-    let hip_band = detail_for_limits(&scenario.limits).hip_band;
+    let hip_band = detail_for_limits(&trial.scenario.limits).hip_band;
     trial.detail = Detail { hip_band, without_hip: false, ..Detail::default() };
     let assessment = SimError::finding(Assessment::of(&trial))?.map_err(|e| e.to_string());
     let danger = assessment.as_ref().ok().and_then(|a| Danger::of(&a.outcomes));

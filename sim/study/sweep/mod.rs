@@ -20,6 +20,7 @@ use crate::case::inputs::Case;
 use crate::case::setup::Setup;
 use crate::error::SimError;
 use crate::findings::Cell;
+use crate::joint::SettingName;
 use crate::motion::Trial;
 use crate::motion::trial::Detail;
 use crate::numerics::random::hash;
@@ -144,19 +145,18 @@ impl Sweep {
         &self.scenarios
     }
 
-    /// Names of the columns.
+    /// Names of the columns, with units: settings are percent.
     #[must_use]
     pub fn columns(&self) -> Vec<String> {
-        let inputs = self.axes.iter().map(|a| a.input.key);
+        let inputs = self.axes.iter().map(|a| match SettingName::parse(a.input.key) {
+            Some(name) => format!("{name}_pct"),
+            None => a.input.key.to_owned(),
+        });
         let outcomes = self.outcomes.iter().map(|m| m.key);
-        ["row", "scenario"]
-            .into_iter()
-            .chain(inputs)
-            .chain(outcomes)
-            .chain(self.judgements.iter().copied())
-            .chain(["not_reached", "error"])
-            .map(str::to_owned)
-            .collect()
+        let text = |s: &str| s.to_owned();
+        let first = ["row", "scenario"].map(text).into_iter();
+        let judged = self.judgements.iter().copied().chain(["not_reached", "error"]);
+        first.chain(inputs).chain(outcomes.chain(judged).map(text)).collect()
     }
 
     /// A fingerprint of everything that decides the rows, with the version.

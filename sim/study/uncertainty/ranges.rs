@@ -42,7 +42,7 @@ pub fn check(file: &UncertaintyFile) -> Result<(), SimError> {
 
 /// The base case, the inputs that have an effect in it, and the names of those that have none.
 /// Ranges around the set-up are clipped to what the input takes.
-pub(super) fn resolve(
+pub(crate) fn resolve(
     case: &Case,
     file: &UncertaintyFile,
 ) -> Result<(Case, Vec<Uncertain>, Vec<String>), SimError> {

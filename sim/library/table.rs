@@ -130,6 +130,22 @@ impl Table {
         place.map(|i| row.cells[i].as_str()).ok_or_else(missing)
     }
 
+    /// Whether there is such a column.
+    #[must_use]
+    pub fn has(&self, column: &str) -> bool {
+        self.columns.iter().any(|c| c == column)
+    }
+
+    /// Number in a column that may have gaps: none where the cell is empty, `NaN` or `NA`.
+    ///
+    /// # Errors
+    /// No such column, not a number.
+    pub fn optional(&self, row: &Row, column: &str) -> Result<Option<f64>, SimError> {
+        let cell = self.text(row, column)?;
+        let gap = ["", "nan", "na"].contains(&cell.to_ascii_lowercase().as_str());
+        if gap { Ok(None) } else { self.finite(row, column, cell).map(Some) }
+    }
+
     /// Number in a column.
     ///
     /// # Errors
