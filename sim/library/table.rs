@@ -1,4 +1,6 @@
-//! A CSV table with a header row, whose errors name file and line.
+//! A table as text with a header row, whose errors name file, line and column.
+//!
+//! Columns are separated by `,`, tab or `;`. A decimal comma is read where the comma does not separate.
 
 use crate::error::SimError;
 
@@ -31,6 +33,7 @@ pub struct Row {
 pub struct Table {
     file: String,
     columns: Vec<String>,
+    separator: u8,
     /// Line of the header.
     pub header_line: u64,
     /// Rows below the header.
@@ -52,10 +55,12 @@ impl Table {
             let words = text.lines().find_map(|l| l.strip_prefix('#')?.trim().strip_prefix(key));
             words.map(|w| w.trim().to_owned()).filter(|w| !w.is_empty())
         };
+        let separator = separator(text);
         let mut rows = Vec::new();
         for record in csv::ReaderBuilder::new()
             .has_headers(false)
             .flexible(true)
+            .delimiter(separator)
             .comment(Some(b'#'))
             .trim(csv::Trim::All)
             .from_reader(text.as_bytes())
@@ -83,17 +88,24 @@ impl Table {
         if let Some((_, twice)) =
             header.cells.iter().enumerate().find(|(i, c)| header.cells[..*i].contains(c))
         {
-            return wrong(header.line, twice, "this column stands in the header twice".into());
+            return wrong(header.line, &clipped(twice), "this column stands in the header twice".into());
         }
         for row in &rows {
             if row.cells.len() != header.cells.len() {
-                let why = format!("{} values; the header has {}", row.cells.len(), header.cells.len());
+                let (values, columns) = (row.cells.len(), header.cells.len());
+                let hint = if separator == b',' && values > columns {
+                    "; a decimal comma is read only where ; or a tab separates the columns"
+                } else {
+                    ""
+                };
+                let why = format!("{values} values; the header has {columns}{hint}");
                 return wrong(row.line, "row", why);
             }
         }
         Ok(Self {
             file: file.name.to_owned(),
             columns: header.cells,
+            separator,
             header_line: header.line,
             rows,
             source: said("source:"),
@@ -112,8 +124,10 @@ impl Table {
         };
         for (i, column) in self.columns[first..].iter().enumerate() {
             if *column != format!("p{i}") {
-                let why =
-                    format!("found '{column}'; needed: p{i} in this place, and nothing after the points");
+                let why = format!(
+                    "found '{}'; needed: p{i} in this place, and nothing after the points",
+                    clipped(column)
+                );
                 return Err(at_line(&self.file, Some(self.header_line), "points of the stride", why));
             }
         }
@@ -165,8 +179,27 @@ impl Table {
     }
 
     fn finite(&self, row: &Row, field: &str, cell: &str) -> Result<f64, SimError> {
-        cell.parse().ok().filter(|x: &f64| x.is_finite()).ok_or_else(|| {
-            at_line(&self.file, Some(row.line), field, format!("'{cell}'; a finite number is needed"))
+        // a decimal comma is clear only where the comma does not separate
+        let point = if self.separator == b',' { cell.to_owned() } else { cell.replacen(',', ".", 1) };
+        point.parse().ok().filter(|x: &f64| x.is_finite()).ok_or_else(|| {
+            let seen = clipped(cell);
+            at_line(&self.file, Some(row.line), field, format!("'{seen}'; a finite number is needed"))
         })
     }
+}
+
+/// What separates the columns: a comma where the header has one, else a tab or `;`.
+fn separator(text: &str) -> u8 {
+    let header = text.lines().find(|l| !l.starts_with('#') && !l.trim().is_empty()).unwrap_or("");
+    // a comma first: text of a comma table may hold the others
+    [b',', b'\t', b';'].into_iter().find(|s| header.as_bytes().contains(s)).unwrap_or(b',')
+}
+
+/// A cell as errors show it: a huge one must not fill the screen.
+fn clipped(cell: &str) -> String {
+    const MOST: usize = 60;
+    if cell.chars().count() <= MOST {
+        return cell.to_owned();
+    }
+    cell.chars().take(MOST).chain("...".chars()).collect()
 }

@@ -2,4 +2,5 @@
 
 mod files;
 mod joint_angles;
+mod table_reader;
 mod values;

@@ -12,9 +12,9 @@ use crate::study::adjust::{Symptom, symptom_by_name};
 /// Excess from which a symptom is clear. \[J\]
 pub const CLEAR_FROM: f64 = 0.3;
 /// How sharply a watcher tells one word from the next, in units of the excess. \[J\]
-const BLUR: f64 = 0.08;
+pub const BLUR: f64 = 0.08;
 /// Share of reports that have nothing to do with what there was. \[J\]
-const LAPSE: f64 = 0.05;
+pub const LAPSE: f64 = 0.05;
 
 /// How much of a symptom was seen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

@@ -73,7 +73,11 @@ pub(super) fn further(setup: &Setup, step_pct: Option<f64>) -> Result<Vec<Step>,
     of_settings(setup, step_pct, FURTHER)
 }
 
-fn of_settings(setup: &Setup, step_pct: Option<f64>, steps: f64) -> Result<Vec<Step>, SimError> {
+/// So many steps of each setting in both directions; by default the joint's own.
+///
+/// # Errors
+/// A set-up that is wrong in itself.
+pub fn of_settings(setup: &Setup, step_pct: Option<f64>, steps: f64) -> Result<Vec<Step>, SimError> {
     let settings = setup.resolve()?.knee.settings;
     let of = |name: SettingName| {
         settings.get(name)?;
