@@ -6,7 +6,7 @@ use clap::Args;
 
 use super::common::{LibraryOptions, with_progress};
 use super::model_set;
-use super::output::{Status, message};
+use super::output::{Status, check_ending, message};
 use crate::error::SimError;
 use crate::report::output::write_whole;
 use crate::serve::lesson_file::{lesson_file, runs};
@@ -31,6 +31,7 @@ pub struct Options {
 /// # Errors
 /// What is wrong in a file; a run that fails; a file that cannot be written.
 pub fn run(o: &Options) -> Result<Status, SimError> {
+    check_ending("--output", &o.output, "html")?;
     let models = model_set::read(&o.library)?;
     let text = with_progress(runs() as u64, |tick| lesson_file(&models, tick))?;
     write_whole(&o.output, text.as_bytes())?;

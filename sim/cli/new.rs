@@ -68,6 +68,9 @@ impl What {
 /// A file that exists or cannot be written, an unknown name, a table that cannot be read.
 pub fn run(o: &Options) -> Result<Status, SimError> {
     let (kind, example) = o.what.kind_and_example();
+    if o.file.as_os_str() == "-" {
+        return Err(SimError::Usage("new writes a file; '-' is no name for one".into()));
+    }
     if o.file.exists() {
         return Err(SimError::File {
             path: o.file.display().to_string(),

@@ -1,6 +1,7 @@
 //! What a command writes, and its exit status.
 
 use std::io::Write;
+use std::path::Path;
 
 use crate::error::SimError;
 
@@ -46,6 +47,17 @@ pub fn data_while_read(text: &str) -> Result<bool, SimError> {
         Err(e) if e.kind() == std::io::ErrorKind::BrokenPipe => Ok(false),
         Err(e) => Err(SimError::File { path: "standard output".into(), why: e.to_string() }),
     }
+}
+
+/// Refuses a file whose name has another ending: it is likely to be something else, as a model file.
+///
+/// # Errors
+/// Another ending.
+pub fn check_ending(option: &str, path: &Path, wanted: &str) -> Result<(), SimError> {
+    if path.extension().is_some_and(|e| e.eq_ignore_ascii_case(wanted)) {
+        return Ok(());
+    }
+    Err(SimError::Usage(format!("{option} {}: the name of this file ends in .{wanted}", path.display())))
 }
 
 /// Writes a message to stderr.

@@ -133,7 +133,7 @@ impl Words {
 }
 
 /// A word as a shell takes it.
-fn quoted(word: &str) -> String {
+pub(super) fn quoted(word: &str) -> String {
     if word.chars().all(|c| c.is_alphanumeric() || "-_.,=/:".contains(c)) {
         word.to_owned()
     } else {

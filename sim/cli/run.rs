@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::common::{Format, SetupOptions};
-use super::output::{Status, data, message};
+use super::output::{Status, check_ending, data, message};
 use super::picture::PictureFile;
 use super::variants;
 use crate::case::setup::Setup;
@@ -79,6 +79,9 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
                 scenarios.len()
             )));
         }
+    }
+    if let Some(path) = &o.trace {
+        check_ending("--trace", path, "csv")?;
     }
     let setup = o.setup.read(&library, &scenarios)?;
     let (setup, scenarios) = with_inputs(setup, scenarios, o.input.as_deref(), &library)?;

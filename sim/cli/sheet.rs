@@ -5,7 +5,8 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::common::{SetupOptions, with_progress};
-use super::output::{Status, message};
+use super::output::{Status, check_ending, message};
+use super::replay_command::quoted;
 use super::variants;
 use crate::error::SimError;
 use crate::report;
@@ -36,6 +37,7 @@ pub struct Options {
 /// # Errors
 /// Bad input, or a failed run.
 pub fn run(o: &Options) -> Result<Status, SimError> {
+    check_ending("--output", &o.output, "html")?;
     let library = o.setup.library.open()?;
     let scenarios = SCENARIOS.iter().map(|n| library.scenario(n)).collect::<Result<Vec<_>, _>>()?;
     let setup = o.setup.read(&library, &scenarios)?;
@@ -49,8 +51,6 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
 
 /// The command line, quoted for a shell.
 fn asked() -> String {
-    let quoted =
-        |a: String| if a.contains([' ', '\'', '"']) { format!("'{}'", a.replace('\'', "'\\''")) } else { a };
-    let words = std::env::args_os().skip(1).map(|a| quoted(a.to_string_lossy().into_owned()));
+    let words = std::env::args_os().skip(1).map(|a| quoted(&a.to_string_lossy()));
     format!("kneedamp {}", words.collect::<Vec<_>>().join(" "))
 }

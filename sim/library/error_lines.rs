@@ -1,6 +1,15 @@
-//! The line of a file on which a field is written, for error messages.
+//! The line of a file on which a field is written, and how much of a file an error shows.
 
 use crate::error::SimError;
+
+/// What a file holds, as errors show it: huge text must not fill the screen.
+pub(super) fn clipped(text: &str) -> String {
+    const MOST: usize = 60;
+    if text.chars().count() <= MOST {
+        return text.to_owned();
+    }
+    text.chars().take(MOST).chain("...".chars()).collect()
+}
 
 /// An error about a field, with the file and the line on which the field is written.
 #[must_use]

@@ -2,6 +2,7 @@
 //!
 //! Columns are separated by `,`, tab or `;`. A decimal comma is read where the comma does not separate.
 
+use super::error_lines::clipped;
 use crate::error::SimError;
 
 /// A table's text and the name to call it by in errors.
@@ -193,13 +194,4 @@ fn separator(text: &str) -> u8 {
     let header = text.lines().find(|l| !l.starts_with('#') && !l.trim().is_empty()).unwrap_or("");
     // a comma first: text of a comma table may hold the others
     [b',', b'\t', b';'].into_iter().find(|s| header.as_bytes().contains(s)).unwrap_or(b',')
-}
-
-/// A cell as errors show it: a huge one must not fill the screen.
-fn clipped(cell: &str) -> String {
-    const MOST: usize = 60;
-    if cell.chars().count() <= MOST {
-        return cell.to_owned();
-    }
-    cell.chars().take(MOST).chain("...".chars()).collect()
 }

@@ -6,7 +6,7 @@ use std::path::Path;
 use serde::{Serialize, Serializer};
 use serde_json::Value as Json;
 
-use super::error_lines::in_text;
+use super::error_lines::{clipped, in_text};
 use super::kind::{Kind, Model};
 use crate::body::{Person, Prosthesis};
 use crate::error::SimError;
@@ -57,7 +57,10 @@ pub fn parse<M: Model>(text: &str, origin: &str) -> Result<M, SimError> {
     let model: M = serde_yaml::from_str_with_options(text, options()).map_err(|e| {
         let line = e.location().map(|l| l.line()).filter(|&l| l > 0);
         let hint = line.and_then(|l| hint_in_line(text, l)).map_or_else(String::new, |h| format!("; {h}"));
-        in_file(line, SimError::Syntax(e.without_snippet().to_string() + &hint))
+        // the reader's advice to its programmer is none for the user
+        let said =
+            e.without_snippet().to_string().replace(", set DuplicateKeyPolicy in Options if acceptable", "");
+        in_file(line, SimError::Syntax(said + &hint))
     })?;
     model.check_model().map_err(|e| in_text(text, origin, e))?;
     Ok(model)
@@ -97,7 +100,10 @@ pub fn check_text(text: &str, origin: &str) -> Result<Kind, SimError> {
                 field: "kind".into(),
                 why: format!(
                     "{} at the start of a line; one of: knee, person, prosthesis, drive, uncertainty, scenario",
-                    written.map_or("missing; wanted".to_owned(), |w| format!("'{w}' is none; wanted"))
+                    written.map_or("missing; wanted".to_owned(), |w| format!(
+                        "'{}' is none; wanted",
+                        clipped(w)
+                    ))
                 ),
             }),
         }),

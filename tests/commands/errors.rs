@@ -95,3 +95,45 @@ fn commands_tell_scenarios_from_symptoms() {
     let behind = stdout(&["adjust", "--seen", "knee-late-straight", "walk-fast"], 0);
     assert_eq!(behind, stdout(&["adjust", "walk-fast", "--seen", "knee-late-straight"], 0));
 }
+
+#[test]
+fn commands_do_not_write_over_a_model() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("me.yaml");
+    let path = file.to_str().expect("UTF-8");
+    assert!(super::stdout(&["new", "person", path], 0).is_empty());
+    let before = std::fs::read(&file).expect("written");
+    says(&["run", "sit-down", "--person", path, "--trace", path], "ends in .csv");
+    says(&["run", "sit-down", "--trace", "x.svg", "--plot", "x.svg"], "ends in .csv");
+    says(&["sheet", "--output", path], "ends in .html");
+    says(&["lesson", "--output", path], "ends in .html");
+    says(&["new", "knee", "-"], "no name for one");
+    assert_eq!(std::fs::read(&file).expect("still there"), before);
+}
+
+#[test]
+fn commands_keep_words_of_the_file_reader_and_huge_text_to_themselves() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("me.yaml");
+    let path = file.to_str().expect("UTF-8");
+    std::fs::write(&file, "kind: person\nmass_kg: 70\nmass_kg: 71\n").expect("written");
+    let said = unwrapped(&refused(&["check", path]));
+    assert!(said.contains("duplicate mapping key: mass_kg") && !said.contains("Policy"), "{said}");
+    std::fs::write(&file, format!("kind: {}\n", "x".repeat(200_000))).expect("written");
+    let said = refused(&["check", path]);
+    assert!(said.len() < 400 && said.contains("is none; wanted"), "{} bytes", said.len());
+}
+
+#[cfg(unix)]
+#[test]
+fn output_follows_links_and_keeps_permissions() {
+    use std::os::unix::fs::PermissionsExt;
+    let folder = tempfile::tempdir().expect("a folder");
+    let (file, link) = (folder.path().join("a.csv"), folder.path().join("link.csv"));
+    std::fs::write(&file, "old").expect("written");
+    std::fs::set_permissions(&file, std::fs::Permissions::from_mode(0o600)).expect("set");
+    std::os::unix::fs::symlink(&file, &link).expect("linked");
+    super::stdout(&["run", "sit-down", "--trace", link.to_str().expect("UTF-8")], 0);
+    assert!(link.is_symlink() && std::fs::read(&file).expect("there").len() > 100);
+    assert_eq!(file.metadata().expect("there").permissions().mode() & 0o777, 0o600);
+}
