@@ -2,7 +2,7 @@
 //! them, and a block of positions, one range for each setting, inside which any combination meets every limit.
 //!
 //! The share comes from scrambled Sobol' points. The block grows from the present settings or, where they are not
-//! within, from the point with the greatest least margin, one face at a time by [`GROWTH_PCT`], as long as the corners
+//! within, from the point with the greatest least margin, one face at a time by `GROWTH_PCT`, as long as the corners
 //! and the middle of the moved face are within. Points inside then try it; where one is not within, the block gives up
 //! the least volume that leaves this point out, and fresh points try again. A block is what was tried, not a proof.
 
