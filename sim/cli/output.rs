@@ -49,12 +49,15 @@ pub fn data_while_read(text: &str) -> Result<bool, SimError> {
     }
 }
 
-/// Refuses a file whose name has another ending: it is likely to be something else, as a model file.
+/// Refuses a file whose name, or that of the file it links to, has another ending: it is likely to be something else,
+/// as a model file.
 ///
 /// # Errors
 /// Another ending.
 pub fn check_ending(option: &str, path: &Path, wanted: &str) -> Result<(), SimError> {
-    if path.extension().is_some_and(|e| e.eq_ignore_ascii_case(wanted)) {
+    let ends = |p: &Path| p.extension().is_some_and(|e| e.eq_ignore_ascii_case(wanted));
+    // a file that does not exist yet leads nowhere else
+    if ends(path) && path.canonicalize().map_or(true, |target| ends(&target)) {
         return Ok(());
     }
     Err(SimError::Usage(format!("{option} {}: the name of this file ends in .{wanted}", path.display())))

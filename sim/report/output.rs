@@ -14,6 +14,9 @@ pub fn write_whole(path: &Path, content: &[u8]) -> Result<(), SimError> {
     let named = path.display().to_string();
     let failed = |e: &dyn std::fmt::Display| SimError::File { path: named.clone(), why: e.to_string() };
     let target = path.canonicalize();
+    if target.is_err() && path.is_symlink() {
+        return Err(failed(&"a link to a file that is not there"));
+    }
     let exists = target.is_ok();
     let path = target.as_deref().unwrap_or(path);
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or_else(|| Path::new("."));

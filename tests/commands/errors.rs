@@ -108,6 +108,15 @@ fn commands_do_not_write_over_a_model() {
     says(&["sheet", "--output", path], "ends in .html");
     says(&["lesson", "--output", path], "ends in .html");
     says(&["new", "knee", "-"], "no name for one");
+    #[cfg(unix)]
+    {
+        let [to_model, to_nothing] = ["to-model.csv", "to-nothing.csv"].map(|n| folder.path().join(n));
+        std::os::unix::fs::symlink(&file, &to_model).expect("linked");
+        std::os::unix::fs::symlink(folder.path().join("none.csv"), &to_nothing).expect("linked");
+        let [to_model, to_nothing] = [&to_model, &to_nothing].map(|p| p.to_str().expect("UTF-8"));
+        says(&["run", "sit-down", "--trace", to_model], "ends in .csv");
+        says(&["run", "sit-down", "--trace", to_nothing], "a link to a file that is not there");
+    }
     assert_eq!(std::fs::read(&file).expect("still there"), before);
 }
 

@@ -138,13 +138,13 @@ impl Next {
             } else {
                 format!("Several steps in one direction: {}.", further.join("; "))
             };
-            format!("{now} No single step of a setting is likely to do more good than harm. {several}")
+            format!("{now} No single step of a setting does more good than harm. {several}")
         } else {
-            format!("{now} Steps held likely to help, the likeliest first: {}.", hopeful.join("; "))
+            format!("{now} Steps that do more good than harm, the best first: {}.", hopeful.join("; "))
         };
         let best = settings.first().map_or(0.0, |s| s.value());
         if let Some(other) = self.steps.iter().find(|s| !s.is_setting() && s.value() > best.max(0.0)) {
-            text += &format!(" Likelier than any setting, and no valve: {}.", told(other));
+            text += &format!(" Better than any setting, and no valve: {}.", told(other));
         }
         text
     }
