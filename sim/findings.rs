@@ -55,7 +55,7 @@ pub struct Series {
     pub points: Vec<(f64, f64)>,
 }
 
-/// A named point on a curve.
+/// A named point on a curve; without a name, a measured point.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Mark {
     /// What happens there.

@@ -8,6 +8,7 @@ mod common;
 mod compare;
 mod drive;
 mod example;
+mod identify;
 mod lesson;
 mod list;
 mod model_set;
@@ -96,6 +97,8 @@ enum Command {
     Lesson(lesson::Options),
     #[command(about = "Makes a walking drive from joint angles of users of above-knee prostheses")]
     Drive(drive::Options),
+    #[command(about = "From what was measured to models: torques of a damper on a bench")]
+    Identify(identify::Options),
     #[command(about = "Lists what is built in and what your folder adds")]
     List(list::Options),
     #[command(about = "Writes an editable copy of a built-in file")]
@@ -127,6 +130,7 @@ pub fn run() -> Status {
         Command::Serve(o) => serve::run(&o),
         Command::Lesson(o) => lesson::run(&o),
         Command::Drive(o) => drive::run(&o),
+        Command::Identify(o) => identify::run(&o),
         Command::List(o) => list::run(&o),
         Command::New(o) => new::run(&o),
         Command::Check(o) => check::run(&o),

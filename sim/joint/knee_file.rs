@@ -80,14 +80,22 @@ pub enum DirectionFile {
 #[serde(deny_unknown_fields, default)]
 #[allow(missing_docs)] // the names say it: see the struct's text and the shipped files
 pub struct OrificeFile {
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub a_n_m_s_per_rad: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub a_over_b_rad_per_s: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub b_open_n_m_s2_per_rad2: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub b_closed_n_m_s2_per_rad2: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub area_open_mm2: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub area_closed_mm2: Option<f64>,
     pub taper: Taper,
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub set_b_n_m_s2_per_rad2: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub set_pct: Option<f64>,
     pub step_pct: f64,
 }

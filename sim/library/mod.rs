@@ -5,6 +5,7 @@ pub mod angles;
 pub mod drive_import;
 mod error_lines;
 mod kind;
+pub mod measured;
 pub mod table;
 mod yaml;
 

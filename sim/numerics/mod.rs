@@ -1,10 +1,11 @@
 //! Numerical methods that know nothing of knees: integration of hybrid systems, roots, SIMD lanes, random
-//! numbers, statistics.
+//! numbers, statistics, least squares.
 
 pub mod dormand_prince;
 pub mod events;
 pub mod hybrid;
 pub mod intervals;
+pub mod least_squares;
 pub mod random;
 pub mod roots;
 pub mod simd;

@@ -7,6 +7,12 @@ pub fn rounded(v: f64, decimals: usize) -> f64 {
     format!("{v:.decimals$}").parse().unwrap_or(v)
 }
 
+/// Rounded to so many significant digits.
+#[must_use]
+pub fn significant(v: f64, digits: usize) -> f64 {
+    format!("{v:.*e}", digits.saturating_sub(1)).parse().unwrap_or(v)
+}
+
 /// The `share` quantile of ascending numbers, linear between neighbours; `None` without numbers.
 #[must_use]
 pub fn quantile(ascending: &[f64], share: f64) -> Option<f64> {

@@ -319,9 +319,10 @@ fn draw_marks(
     [curves, lines]: [&[Vec<Point>]; 2],
     frame: &Rect,
 ) -> Drawn {
+    let (unnamed, named): (Vec<_>, Vec<_>) = marks.iter().partition(|(_, name)| name.is_empty());
     let wanted: Vec<(Point, i32)> =
-        marks.iter().map(|(at, name)| (*at, text_width(name, TEXT) + 40)).collect();
-    for (placed, (_, name)) in names(&wanted, LINE, curves, lines, frame).iter().zip(marks) {
+        named.iter().map(|(at, name)| (*at, text_width(name, TEXT) + 40)).collect();
+    for (placed, (_, name)) in names(&wanted, LINE, curves, lines, frame).iter().zip(&named) {
         let Rect { left, top, right, bottom } = placed.space;
         if let Some((from, to)) = placed.leader {
             line(root, vec![from, to], INK, 6)?;
@@ -331,9 +332,12 @@ fn draw_marks(
         let middle = ((left + right) / 2, (top + bottom) / 2);
         text(root, name, middle, TEXT, INK, (FontStyle::Normal, HPos::Center))?;
     }
-    for (at, _) in marks {
-        root.draw(&Circle::new(*at, 48, WHITE.filled())).map_err(failed)?;
-        root.draw(&Circle::new(*at, 48, INK.stroke_width(16))).map_err(failed)?;
+    for (at, _) in unnamed {
+        root.draw(&Circle::new(at, 28, INK.stroke_width(8))).map_err(failed)?;
+    }
+    for (at, _) in named {
+        root.draw(&Circle::new(at, 48, WHITE.filled())).map_err(failed)?;
+        root.draw(&Circle::new(at, 48, INK.stroke_width(16))).map_err(failed)?;
     }
     Ok(())
 }

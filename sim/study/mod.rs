@@ -7,6 +7,8 @@
 pub mod adjust;
 pub mod align;
 pub mod compare;
+#[cfg(feature = "app")]
+pub mod identify_bench;
 pub mod margin_change;
 pub mod next;
 pub(crate) mod observation;

@@ -9,6 +9,7 @@ mod energy;
 mod event_checks;
 mod fixtures;
 mod footing;
+mod least_squares;
 mod load_line;
 mod loaded;
 mod order;

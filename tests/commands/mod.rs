@@ -5,6 +5,7 @@ mod align;
 mod compare;
 mod drive;
 mod errors;
+mod identify;
 mod inputs;
 mod next;
 mod recheck;

@@ -52,7 +52,7 @@ const GONE: &[(&str, &str, &str)] = &[
     ("Look", "sim", "Observation"),
     ("Came", "sim", "StepOutcome"),
     ("trying", "sim", "experiment"),
-    ("bench", "sim", "fixtures"),
+    ("bench", "sim/study/rules", "fixtures"),
     ("judges", "sim", "criteria"),
     ("again", "sim/study/rules/mod.rs", "replay_command"),
     ("told", "sim/study/window", "report"),

@@ -6,6 +6,7 @@ mod align;
 mod batched;
 mod compare;
 mod example;
+mod identify_bench;
 mod inputs;
 mod lessons;
 mod next;

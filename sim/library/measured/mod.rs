@@ -1,0 +1,3 @@
+//! Tables of what was measured: a damper on a bench, a stride on a person.
+
+pub mod bench;
