@@ -82,7 +82,7 @@ impl Leader<'_> {
             let (result, new) = book.run(self.at, i)?;
             let seen = self.watch(i, &result);
             if new {
-                let likely = population.likelihoods(&self.weighted.draws, &seen, &[], &|| ())?;
+                let likely = population.likelihoods(&self.weighted.draws, &seen, None, &[], &|| ())?;
                 self.weighted.weights.iter_mut().zip(likely).for_each(|(w, l)| *w *= l);
                 self.flatten();
             }

@@ -1,6 +1,6 @@
 //! `kneedamp adjust`.
 
-use clap::builder::{PossibleValue, PossibleValuesParser};
+use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 use clap::{Args, value_parser};
 
 use super::common::{
@@ -15,8 +15,9 @@ use crate::library::{Kind, Library};
 use crate::scenario::Scenario;
 use crate::study::adjust::{
     DiagnosisReport, Order, ReportLevel, SYMPTOMS, SearchOptions, SessionEnd, SessionOptions, SessionReport,
-    diagnose, run_session, search, symptom_by_name,
+    assess, diagnose, excess, run_session, search, symptom_by_name,
 };
+use crate::study::next::{Grade, Observation};
 use crate::units::{Setting, within};
 
 /// Examples:
@@ -25,6 +26,7 @@ use crate::units::{Setting, within};
 ///   kneedamp adjust --start swing-flexion=0,swing-extension=0 --order swing-flexion,swing-extension
 ///   kneedamp adjust --seen knee-late-straight --person 100-kg
 ///   kneedamp adjust --seen drops-into-chair,stiff-on-stairs --format json
+///   kneedamp adjust --seen knee-late-straight:clear@walk-fast --not-seen toe-drags
 ///
 /// Tests each activity, changes one setting by one step, tests again what was within limits; `--seen` starts from
 /// a symptom instead.
@@ -35,9 +37,13 @@ pub struct Options {
     pub scenario: Vec<String>,
     #[command(flatten)]
     pub setup: SetupOptions,
-    /// Symptoms, instead of a session: what to rule out, what the settings do, what else can cause them
-    #[arg(long, value_name = "SYMPTOM,…", value_delimiter = ',', value_parser = symptoms(), conflicts_with_all = ["start", "order", "most_trials", "starts", "seed"])]
+    /// Symptoms, instead of a session: what to rule out, what the settings do, what else can cause them; slight or
+    /// clear, and in which scenario, where that is known
+    #[arg(long, value_name = "SYMPTOM[:HOW-MUCH][@SCENARIO],…", value_delimiter = ',', value_parser = SymptomParser, conflicts_with_all = ["start", "order", "most_trials", "starts", "seed"])]
     pub seen: Vec<String>,
+    /// What was looked for and not seen: set beside what the model shows
+    #[arg(long, value_name = "SYMPTOM[@SCENARIO],…", value_delimiter = ',', value_parser = SymptomParser, requires = "seen", hide_possible_values = true)]
+    pub not_seen: Vec<String>,
     /// Settings at the start: open (all at their least), middle, closed (all at their most), file, or
     /// swing-flexion=0,…; those not named are the file's
     #[arg(
@@ -74,8 +80,34 @@ pub struct Options {
     pub strict: bool,
 }
 
-fn symptoms() -> PossibleValuesParser {
-    PossibleValuesParser::new(SYMPTOMS.iter().map(|s| PossibleValue::new(s.name).help(s.description)))
+/// A symptom, with how much of it and where behind it; `--help` and errors list the symptoms.
+#[derive(Clone)]
+struct SymptomParser;
+
+impl SymptomParser {
+    fn names() -> PossibleValuesParser {
+        PossibleValuesParser::new(SYMPTOMS.iter().map(|s| PossibleValue::new(s.name).help(s.description)))
+    }
+}
+
+impl TypedValueParser for SymptomParser {
+    type Value = String;
+
+    fn parse_ref(
+        &self,
+        command: &clap::Command,
+        arg: Option<&clap::Arg>,
+        value: &std::ffi::OsStr,
+    ) -> Result<String, clap::Error> {
+        let text = value.to_string_lossy();
+        let name = text.split([':', '@']).next().unwrap_or("");
+        Self::names().parse_ref(command, arg, name.as_ref())?;
+        Ok(text.into_owned())
+    }
+
+    fn possible_values(&self) -> Option<Box<dyn Iterator<Item = PossibleValue> + '_>> {
+        Some(Box::new(SYMPTOMS.iter().map(|s| PossibleValue::new(s.name).help(s.description))))
+    }
 }
 
 /// How to write a scenario that was given where `--seen` wants a symptom.
@@ -132,17 +164,42 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
 }
 
 fn diagnose_symptoms(o: &Options, setup: &Setup, scenarios: &[Scenario]) -> Result<Status, SimError> {
-    let symptoms = o.seen.iter().filter_map(|name| symptom_by_name(name));
-    let steps = 8 * o.seen.len() as u64;
-    let all = with_progress(steps, |tick| {
-        symptoms.map(|s| diagnose(setup, scenarios, s, o.step, tick)).collect::<Result<Vec<_>, _>>()
+    let read = |texts: &[String], grade| {
+        texts.iter().map(|t| Observation::parse(t, grade)).collect::<Result<Vec<_>, _>>()
+    };
+    let (seen, not_seen) = (read(&o.seen, Grade::Seen)?, read(&o.not_seen, Grade::None)?);
+    let all = with_progress(8 * seen.len() as u64, |tick| {
+        let one = |s: &Observation| diagnose(setup, &about(s, scenarios)?, s.symptom, o.step, tick);
+        seen.iter().map(one).collect::<Result<Vec<_>, _>>()
     })?;
-    o.report.print(
-        "adjust --seen",
-        setup,
-        &DiagnosisReport(&all).findings(o.report.format != Format::Table),
-    )?;
+    let mut found = DiagnosisReport(&all).findings(o.report.format != Format::Table);
+    // a bare symptom says no more than that it was seen: the diagnosis answers that
+    let graded = seen.iter().chain(&not_seen).filter(|s| s.grade != Grade::Seen || s.scenario.is_some());
+    let told = graded.map(|s| Ok(s.beside(worst_excess(s, setup, scenarios)?)));
+    found.text.splice(0..0, told.collect::<Result<Vec<_>, SimError>>()?);
+    o.report.print("adjust --seen", setup, &found)?;
     Ok(Status::Done)
+}
+
+/// The scenarios that an observation is about: the one it names, or all.
+fn about(o: &Observation, scenarios: &[Scenario]) -> Result<Vec<Scenario>, SimError> {
+    let about: Vec<Scenario> = scenarios.iter().filter(|s| o.is_about(&s.name)).cloned().collect();
+    if about.is_empty() {
+        let why = format!("{}: none of the scenarios run is one in which it can occur", o.in_words());
+        return Err(SimError::Usage(why));
+    }
+    Ok(about)
+}
+
+/// How much of a symptom the model has with these settings, the worst of the scenarios meant.
+fn worst_excess(o: &Observation, setup: &Setup, scenarios: &[Scenario]) -> Result<Option<f64>, SimError> {
+    let mut worst: Option<f64> = None;
+    for s in about(o, scenarios)?.iter().filter(|s| o.symptom.activities.contains(&s.activity.kind())) {
+        let found = assess(setup.paced_for(s).trial(s)?)?.assessment;
+        let x = found.ok().and_then(|a| excess(o.symptom, s, &a));
+        worst = worst.into_iter().chain(x).reduce(f64::max);
+    }
+    Ok(worst)
 }
 
 /// The scenarios named, or the default ones; at a given pace there is one walking scenario.

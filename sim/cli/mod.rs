@@ -97,7 +97,7 @@ enum Command {
     Lesson(lesson::Options),
     #[command(about = "Makes a walking drive from joint angles of users of above-knee prostheses")]
     Drive(drive::Options),
-    #[command(about = "From what was measured to models: torques of a damper on a bench")]
+    #[command(about = "From what was measured to models: a stride, or torques of a damper on a bench")]
     Identify(identify::Options),
     #[command(about = "Lists what is built in and what your folder adds")]
     List(list::Options),

@@ -1,18 +1,26 @@
 //! `kneedamp next`.
 
+use std::path::Path;
+
 use clap::Args;
 
 use super::common::{Format, ReportOptions, SetupOptions, with_progress};
 use super::example;
 use super::output::Status;
-use super::uncertainty_file::read;
+use super::uncertainty_file;
+use crate::case::setup::Setup;
 use crate::error::SimError;
-use crate::library::Kind;
-use crate::study::next::{Grade, NextOptions, Observation, next};
+use crate::library::measured::trace::{Column, read};
+use crate::library::table::Named;
+use crate::library::{Kind, read_table};
+use crate::scenario::{Activity, Scenario};
+use crate::study::identify_stride::{curves_beside, swing_figures};
+use crate::study::next::{Grade, MeasuredSwing, NextOptions, Observation, next};
 
 /// Examples:
 ///   kneedamp next --seen knee-late-straight:clear@walk-fast
 ///   kneedamp next --seen heel-flies-up:slight,knock-at-the-end --not-seen toe-drags --set swing-flexion=20
+///   kneedamp next --seen heel-flies-up --trace walk.csv@walk-comfortable
 ///   kneedamp next walk-comfortable walk-fast sit-down --seen drops-into-chair --person 50-kg
 ///
 /// What was seen explains some of what could be: people, joints and settings are drawn from what is uncertain and
@@ -32,6 +40,13 @@ pub struct Options {
     /// What was looked for and not seen
     #[arg(long, value_name = "SYMPTOM[@SCENARIO],…", value_delimiter = ',')]
     pub not_seen: Vec<String>,
+    /// Knee of a walk that was measured: a table as identify stride takes it, and its scenario (by default the first that
+    /// walks)
+    #[arg(long, value_name = "TABLE[@SCENARIO]")]
+    pub trace: Option<String>,
+    /// Columns of the trace with other names
+    #[arg(long, value_name = "OURS=THEIRS,…", value_delimiter = ',', requires = "trace")]
+    pub columns: Vec<Column>,
     /// The settings are where they are said to be to within this, percentage points
     #[arg(long, value_name = "PCT", default_value_t = 10.0, allow_negative_numbers = true)]
     pub settings_within: f64,
@@ -69,9 +84,10 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     let scenarios = o.setup.scenarios(&library, &o.scenario)?;
     let setup = o.setup.read(&library, &scenarios)?;
     let (text, origin) = library.text(Kind::Uncertainty, &o.ranges)?;
-    let file = read(&text, &origin)?;
+    let file = uncertainty_file::read(&text, &origin)?;
     let options = NextOptions {
         observations,
+        swing: o.trace.as_ref().map(|t| measured(t, &o.columns, &setup, &scenarios)).transpose()?,
         settings_pct: o.settings_within,
         draws: o.draws,
         tries: o.tries,
@@ -82,4 +98,27 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     let found = with_progress(steps, |tick| next(&setup, &scenarios, &file, options, tick))?;
     o.report.print("next", &setup, &found.findings(o.report.format != Format::Table))?;
     Ok(Status::Done)
+}
+
+/// The figures of a measured swing, and the scenario that it belongs to.
+fn measured(
+    text: &str,
+    columns: &[Column],
+    setup: &Setup,
+    scenarios: &[Scenario],
+) -> Result<MeasuredSwing, SimError> {
+    let (table, named) = MeasuredSwing::place(text);
+    let first = scenarios.iter().find(|s| matches!(s.activity, Activity::Walk(_)));
+    let scenario = match named {
+        Some(name) => scenarios.iter().find(|s| s.name == name),
+        None => first,
+    };
+    let Some(scenario) = scenario else {
+        return Err(SimError::Usage(format!(
+            "--trace {text}: none of the scenarios run walks, or has this name"
+        )));
+    };
+    let content = read_table(Path::new(table))?;
+    let trace = read(Named { name: table, text: &content }, columns)?;
+    Ok(swing_figures(&curves_beside(&trace, setup, scenario)?.knee_deg, &scenario.name))
 }

@@ -17,18 +17,32 @@ use crate::units::number_hint;
 
 /// Files larger than this are refused before parsing, bytes.
 pub const LARGEST_FILE: u64 = 256 * 1024;
+/// Tables of measurements may be so large, bytes: minutes of walking at a thousand samples a second.
+const LARGEST_TABLE: u64 = 16 * 1024 * 1024;
 
 /// Reads a text file of at most [`LARGEST_FILE`] bytes.
 ///
 /// # Errors
 /// Not readable, too large, not UTF-8.
 pub fn read_text(path: &Path) -> Result<String, SimError> {
+    read_up_to(path, LARGEST_FILE)
+}
+
+/// Reads a table of measurements, of at most 16 MiB.
+///
+/// # Errors
+/// As [`read_text`].
+pub fn read_table(path: &Path) -> Result<String, SimError> {
+    read_up_to(path, LARGEST_TABLE)
+}
+
+fn read_up_to(path: &Path, most: u64) -> Result<String, SimError> {
     let failed = |why: String| SimError::File { path: path.display().to_string(), why };
     let file = std::fs::File::open(path).map_err(|e| failed(e.to_string()))?;
     let mut bytes = Vec::new();
-    file.take(LARGEST_FILE + 1).read_to_end(&mut bytes).map_err(|e| failed(e.to_string()))?;
-    if bytes.len() as u64 > LARGEST_FILE {
-        return Err(failed(format!("larger than {} KiB", LARGEST_FILE / 1024)));
+    file.take(most + 1).read_to_end(&mut bytes).map_err(|e| failed(e.to_string()))?;
+    if bytes.len() as u64 > most {
+        return Err(failed(format!("larger than {} KiB", most / 1024)));
     }
     let text = String::from_utf8(bytes)
         .map_err(|e| failed(format!("not UTF-8 text (byte {})", e.utf8_error().valid_up_to())))?;

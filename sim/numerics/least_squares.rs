@@ -61,6 +61,8 @@ impl Range {
 pub struct Fit {
     /// Values.
     pub values: Vec<f64>,
+    /// Between what each was looked for.
+    pub ranges: Vec<Range>,
     /// Whether each value is at a bound of its range.
     pub at_bound: Vec<bool>,
     /// Residuals there.
@@ -90,7 +92,14 @@ pub fn minimise(ranges: &[Range], starts: &[Vec<f64>], errors: &dyn Fn(&[f64]) -
         .map(|(r, x)| (x - r.least).min(r.most - x) < AT_BOUND * (r.most - r.least))
         .collect();
     let slopes = slopes(ranges, &values, errors, residuals.len())?;
-    Some(Fit { values, at_bound, residuals: residuals.as_slice().to_vec(), slopes, correlation: 0.0 })
+    Some(Fit {
+        values,
+        ranges: ranges.to_vec(),
+        at_bound,
+        residuals: residuals.as_slice().to_vec(),
+        slopes,
+        correlation: 0.0,
+    })
 }
 
 /// Derivatives by the values themselves, by central differences within the bounds.
@@ -116,6 +125,20 @@ fn slopes(
         slopes.set_column(j, &slope);
     }
     Some(slopes)
+}
+
+/// A value that was found, with its 95 % interval.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Value {
+    /// Name with unit.
+    pub name: &'static str,
+    /// Value.
+    pub value: f64,
+    /// Least and greatest value of the interval, within where it was looked for; of a value found as its logarithm the
+    /// interval is that of a factor.
+    pub interval: [f64; 2],
+    /// At the end of where it was looked for; the interval means nothing then.
+    pub at_bound: bool,
 }
 
 struct Problem<'a> {
@@ -234,6 +257,17 @@ impl Fit {
     pub fn half_intervals(&self) -> Vec<f64> {
         let (t, covariance) = (student_975(self.freedom()), self.covariance());
         (0..self.values.len()).map(|j| t * covariance[(j, j)].sqrt()).collect()
+    }
+
+    /// A value with its interval, cut where the range ends; `logarithm` if the search had its logarithm.
+    #[must_use]
+    pub fn value(&self, name: &'static str, i: usize, logarithm: bool) -> Value {
+        let (x, half, range) = (self.values[i], self.half_intervals()[i], self.ranges[i]);
+        let of = |x: f64| {
+            let x = x.clamp(range.least, range.most);
+            if logarithm { x.exp() } else { x }
+        };
+        Value { name, value: of(x), interval: [of(x - half), of(x + half)], at_bound: self.at_bound[i] }
     }
 }
 

@@ -18,6 +18,7 @@ use crate::error::SimError;
 use crate::joint::{KneeFile, SettingName, Settings};
 use crate::outcome::{Assessment, LimitVerdict, METRICS, Metric, TrialVerdict, Value, Verdict, metric};
 use crate::scenario::{Activity, Limit, Scenario};
+use crate::study::adjust::SYMPTOMS;
 use crate::study::text::capitalised;
 use crate::teaching::animation::{Animation, Frame, Ground};
 use crate::teaching::lessons::MADE_WITH;
@@ -279,6 +280,7 @@ pub fn start(models: &ModelSet) -> Result<Json, SimError> {
         "temperature_c": models.base.temperature_c.unwrap_or(models.base.knee.reference_temperature_c),
         "settings": settings,
         "inputs": inputs,
+        "symptoms": SYMPTOMS.iter().map(|s| about(s.name, s.description)).collect::<Vec<_>>(),
         "made_with": MADE_WITH,
         "lessons": LESSONS.iter().map(|l| lesson(models, l)).collect::<Result<Vec<_>, _>>()?,
     }))

@@ -8,6 +8,9 @@ use super::harmonics::{Harmonics, MOST_HARMONICS};
 use crate::error::SimError;
 use crate::units::within;
 
+/// Toe-off of walking, fraction of the stride.
+pub const TOE_OFF_FRACTION: std::ops::RangeInclusive<f64> = 0.51..=0.9;
+
 /// Marks a file as a drive.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
@@ -119,13 +122,9 @@ impl DriveFile {
             self.speeds.iter().chain(&base.speeds).map(|r| r.dimensionless_speed).collect();
         speeds.sort_by(f64::total_cmp);
         speeds.dedup();
-        let at = |file: &Self, v: f64| {
-            let (lower, upper, f) = file.bracket(v);
-            lower.towards(upper, f.clamp(0.0, 1.0))
-        };
         let rows = speeds
             .into_iter()
-            .map(|v| DriveRow { dimensionless_speed: v, ..at(base, v).towards(&at(self, v), share) });
+            .map(|v| DriveRow { dimensionless_speed: v, ..base.row_at(v).towards(&self.row_at(v), share) });
         Self { speeds: rows.collect(), ..self.clone() }
     }
 
@@ -149,6 +148,13 @@ impl DriveFile {
             return wrong("speeds".into(), "every row needs the same numbers of harmonics");
         }
         self.measured.as_ref().map_or(Ok(()), |m| m.check(&self.speeds).map_err(|e| e.inside("measured")))
+    }
+
+    /// The row at any v*, linear between the file's own; outside them the nearest.
+    #[must_use]
+    pub fn row_at(&self, v: f64) -> DriveRow {
+        let (lower, upper, f) = self.bracket(v);
+        lower.towards(upper, f.clamp(0.0, 1.0))
     }
 
     /// The rows on both sides of a dimensionless speed, and its fraction of the way between them.
@@ -217,7 +223,7 @@ impl DriveRow {
         within("dimensionless_speed", self.dimensionless_speed, 0.02..=2.0)?;
         within("dimensionless_cadence", self.dimensionless_cadence, 0.05..=3.0)?;
         within("dimensionless_step", self.dimensionless_step, 0.05..=3.0)?;
-        within("toe_off_fraction", self.toe_off_fraction, 0.51..=0.9)?;
+        within("toe_off_fraction", self.toe_off_fraction, TOE_OFF_FRACTION)?;
         within("opposite_contact_fraction", self.opposite_contact_fraction, 0.3..=0.7)?;
         let count = |field: &str, n: usize| {
             within(&format!("{field} (number of harmonics)"), n as f64, 1.0..=MOST_HARMONICS as f64)

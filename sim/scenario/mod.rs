@@ -12,7 +12,7 @@ pub use crate::scenario::uncertainty_file::{
     Around, MOST_INPUTS, UncertainInput, UncertaintyFile, UncertaintyKind,
 };
 pub use crate::scenario::walking_drive::{Drive, DriveSinCos, Kinematics, Pace};
-pub use drive_file::{DriveFile, DriveKind, DriveRow, MeasuredSpeeds, WalkingDrive};
+pub use drive_file::{DriveFile, DriveKind, DriveRow, MeasuredSpeeds, TOE_OFF_FRACTION, WalkingDrive};
 pub use ground::{Footing, KneeOverFoot, Region, Sole};
 pub use harmonics::Harmonics;
 pub use limits::{Limit, Severity};

@@ -29,7 +29,7 @@ pub const PLOTTING: [&str; 3] = [
 ];
 
 /// The modules; each imports only from those before it.
-pub const MODULES: [(&str, &str); 13] = [
+pub const MODULES: [(&str, &str); 14] = [
     ("/base.js", include_str!("page/base.js")),
     ("/state.js", include_str!("page/state.js")),
     ("/animation.js", include_str!("page/animation.js")),
@@ -40,6 +40,7 @@ pub const MODULES: [(&str, &str); 13] = [
     ("/sound.js", include_str!("page/sound.js")),
     ("/verdict.js", include_str!("page/verdict.js")),
     ("/controls.js", include_str!("page/controls.js")),
+    ("/measured.js", include_str!("page/measured.js")),
     ("/keep.js", include_str!("page/keep.js")),
     ("/lessons.js", include_str!("page/lessons.js")),
     ("/main.js", include_str!("page/main.js")),

@@ -12,6 +12,7 @@ pub mod assets;
 mod connections;
 mod guard;
 pub mod lesson_file;
+mod measured;
 mod response;
 
 use std::net::{Ipv4Addr, SocketAddrV4, TcpListener};
@@ -26,11 +27,14 @@ use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
 use serde::Deserialize;
+use serde::de::DeserializeOwned;
 use tokio::sync::Semaphore;
 
+use self::measured::AskMeasured;
 use self::response::{HTML, json_text, no_sheet, refusal, typed};
 use crate::error::SimError;
 use crate::report::{self, page_data};
+use crate::scenario::uncertainty_file::UncertaintyFile;
 use crate::teaching::model_set::ModelSet;
 
 /// Time for waiting in the queue and computing together.
@@ -55,6 +59,7 @@ struct Shared {
     sheets: Arc<Semaphore>,
     /// A sheet needs thousands of runs; on the common threads the few runs of an answer would wait for them.
     sheet_threads: rayon::ThreadPool,
+    ranges: Arc<UncertaintyFile>,
 }
 
 /// A question: a scenario, and the changes of each leg as `KEY=VALUE,…`.
@@ -139,6 +144,7 @@ fn routes(models: ModelSet) -> Result<Router, SimError> {
         answers: Arc::new(Semaphore::new(AT_ONCE)),
         sheets: Arc::new(Semaphore::new(SHEETS_AT_ONCE)),
         sheet_threads,
+        ranges: measured::shipped_ranges()?,
     });
     Ok(Router::new()
         .route("/", get(|| async { typed(HTML, assets::DOCUMENT.to_owned()) }))
@@ -147,6 +153,8 @@ fn routes(models: ModelSet) -> Result<Router, SimError> {
             get(|State(s): State<Arc<Shared>>| async move { json_text(StatusCode::OK, s.start.clone()) }),
         )
         .route("/answer", post(answer))
+        .route("/curve", post(curve))
+        .route("/next", post(next_steps))
         .route("/sheet", get(sheet))
         .fallback(file)
         .with_state(shared))
@@ -162,6 +170,38 @@ async fn file(request: Request) -> Response {
 }
 
 async fn answer(State(shared): State<Arc<Shared>>, headers: HeaderMap, body: Bytes) -> Response {
+    let own = Arc::clone(&shared);
+    asked(&shared.answers, &headers, &body, move |ask: Ask| {
+        own.models.answer(&ask.scenario, &ask.legs, FRAMES).map(|a| page_data::answer(&a).to_string())
+    })
+    .await
+}
+
+/// A measured curve beside the model.
+async fn curve(State(shared): State<Arc<Shared>>, headers: HeaderMap, body: Bytes) -> Response {
+    let own = Arc::clone(&shared);
+    asked(&shared.answers, &headers, &body, move |ask: AskMeasured| {
+        ask.curve(&own.models).map(|a| a.to_string())
+    })
+    .await
+}
+
+/// Ranked steps; as many runs as a sheet, and so in its queue.
+async fn next_steps(State(shared): State<Arc<Shared>>, headers: HeaderMap, body: Bytes) -> Response {
+    let own = Arc::clone(&shared);
+    asked(&shared.sheets, &headers, &body, move |ask: AskMeasured| {
+        own.sheet_threads.install(|| ask.steps(&own.models, &own.ranges)).map(|a| a.to_string())
+    })
+    .await
+}
+
+/// Reads a question and answers it, in a queue.
+async fn asked<Q: DeserializeOwned + Send + 'static>(
+    queue: &Arc<Semaphore>,
+    headers: &HeaderMap,
+    body: &Bytes,
+    work: impl FnOnce(Q) -> Result<String, SimError> + Send + 'static,
+) -> Response {
     let media = headers.get(header::CONTENT_TYPE).and_then(|v| v.to_str().ok()).unwrap_or_default();
     if !media.split(';').next().is_some_and(|m| m.trim().eq_ignore_ascii_case("application/json")) {
         return refusal(
@@ -169,15 +209,11 @@ async fn answer(State(shared): State<Arc<Shared>>, headers: HeaderMap, body: Byt
             "a question is JSON: content-type application/json",
         );
     }
-    let ask: Ask = match serde_json::from_slice(&body) {
-        Ok(ask) => ask,
+    let question: Q = match serde_json::from_slice(body) {
+        Ok(question) => question,
         Err(e) => return refusal(StatusCode::BAD_REQUEST, &format!("not a question: {e}")),
     };
-    let own = Arc::clone(&shared);
-    let text = computed(&shared.answers, move || {
-        own.models.answer(&ask.scenario, &ask.legs, FRAMES).map(|a| page_data::answer(&a).to_string())
-    });
-    match text.await {
+    match computed(queue, move || work(question)).await {
         Ok(text) => json_text(StatusCode::OK, text),
         Err((status, why)) => refusal(status, &why),
     }

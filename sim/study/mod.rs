@@ -9,6 +9,8 @@ pub mod align;
 pub mod compare;
 #[cfg(feature = "app")]
 pub mod identify_bench;
+#[cfg(feature = "app")]
+pub mod identify_stride;
 pub mod margin_change;
 pub mod next;
 pub(crate) mod observation;

@@ -2,7 +2,7 @@
 
 use serde_json::Value as Json;
 
-use super::{refused, stdout};
+use super::{refused, stdout, unwrapped};
 
 #[test]
 fn commands_adjust_tells_a_session() {
@@ -179,5 +179,30 @@ fn commands_adjust_refuses() {
     for (args, said) in cases {
         let err = refused(&[&["adjust"], args].concat());
         assert!(said.iter().all(|s| err.contains(s)), "{args:?}: {err}");
+    }
+}
+
+/// Words of what was seen are set beside what the model has; a scenario behind `@` is the only one looked at.
+#[test]
+fn commands_adjust_seen_with_words() {
+    let seen = "knee-late-straight:clear@walk-fast";
+    let said = |more: &[&str]| unwrapped(&stdout(&[&["adjust", "--seen", seen][..], more].concat(), 0));
+    let late = said(&["--set", "swing-extension=90"]);
+    assert!(late.contains("Told: knee-late-straight: clear in walk-fast. In the model with these settings: clear; the model agrees."), "{late}");
+    assert!(!late.contains("walk-slow"), "{late}");
+    let well = said(&["--not-seen", "toe-drags"]);
+    assert!(well.contains("In the model with these settings: not seen; kneedamp next asks"), "{well}");
+    assert!(
+        well.contains(
+            "Told: toe-drags: not seen. In the model with these settings: not seen; the model agrees."
+        ),
+        "{well}"
+    );
+    for (args, words) in [
+        (&["--seen", "toe-drags:much"][..], "slight or clear"),
+        (&["--seen", "toe-drags@nowhere"], "none of the scenarios"),
+        (&["--not-seen", "toe-drags"], "--seen"),
+    ] {
+        assert!(refused(&[&["adjust"], args].concat()).contains(words), "{args:?}");
     }
 }

@@ -2,7 +2,7 @@
 
 use super::{json, refused, stdout};
 
-const BENCH: &str = "tests/reference/bench_made_up.csv";
+const BENCH: &str = "docs/examples/damper.csv";
 
 /// A table as a rig writes it: deg/s, its own scale, decimal commas, torques signed by direction.
 #[test]
@@ -53,4 +53,125 @@ fn commands_identify_bench_writes_nothing_when_refused() {
     assert!(
         refused(&["identify", "bench", BENCH, "--name", "a b", "--output", &out]).contains("--name 'a b'")
     );
+}
+
+const WALK: &str = "docs/examples/walk.csv";
+
+/// The made-up walk of the documents: the settings it was made with (40 and 65 %) lie within the intervals, and the
+/// models that are written run under their names.
+#[test]
+fn commands_identify_stride_writes_models_that_run() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let at = |name: &str| folder.path().join(name).to_str().expect("UTF-8").to_owned();
+    let (out, plot) = (at("anna"), at("anna.svg"));
+    let walk =
+        ["identify", "stride", WALK, "--mass", "82", "--speed", "1.2", "--name", "anna", "--output", &out];
+    let found = json(&[&walk[..], &["--plot", &plot, "--format", "json"]].concat());
+    // b of 40 and 65 % of the built-in ranges
+    for (i, b) in [0.02 * 100_f64.powf(0.40), 0.015 * (2.0_f64 / 0.015).powf(0.65)].into_iter().enumerate() {
+        let row = &found["values"][i];
+        let [low, high] = ["from", "to"].map(|k| row[k].as_f64().expect("a number"));
+        assert!(low < b && b < high, "{row}: {b}");
+    }
+    assert!(std::fs::read_to_string(&plot).expect("drawn").contains("95 % band"));
+    for file in ["knees/anna.yaml", "people/anna.yaml", "drives/anna.yaml"] {
+        assert!(stdout(&["check", &format!("{out}/{file}")], 0).contains("a good"));
+    }
+    let run = json(&[
+        "run",
+        "walk-comfortable",
+        "--library",
+        &out,
+        "--person",
+        "anna",
+        "--knee",
+        "anna",
+        "--drive",
+        "anna",
+        "--speed",
+        "1.2",
+        "--format",
+        "json",
+    ]);
+    let peak = run["runs"][0]["outcomes"]["peak_flexion_deg"].as_f64();
+    assert!(peak.is_some_and(|p| (p - 58.0).abs() < 2.0), "{peak:?}");
+    // the same again gives the same bytes, whatever the number of threads
+    let before = std::fs::read(format!("{out}/knees/anna.yaml")).expect("written");
+    super::kneedamp(&walk).env("RAYON_NUM_THREADS", "1").assert().code(0);
+    assert_eq!(std::fs::read(format!("{out}/knees/anna.yaml")).expect("written"), before);
+}
+
+/// A motion table with a header, its own names, flexion counted the other way, in radians; and decimal commas.
+#[test]
+fn commands_identify_stride_reads_other_tables() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let at = |name: &str| folder.path().join(name).to_str().expect("UTF-8").to_owned();
+    let text = std::fs::read_to_string(WALK).expect("shipped");
+    let rows: Vec<Vec<f64>> =
+        text.lines().skip(2).map(|l| l.split(',').map(|c| c.parse().expect("a number")).collect()).collect();
+    let mut motion =
+        "gait\nversion=1\nnRows=226\nnColumns=3\ninDegrees=no\nendheader\ntime\tknee_r\tthigh_r\n".to_owned();
+    let mut commas = "\u{feff}time_ms;knee_deg;thigh_deg\r\n".to_owned();
+    for r in &rows {
+        motion += &format!("{:.3}\t {:.6} {:.6}\n", r[0], -r[1].to_radians(), r[2].to_radians());
+        commas += &format!("{};{};{}\r\n", 1e3 * r[0], r[1], r[2]).replace('.', ",");
+    }
+    let values = |table: &str, more: &[&str]| {
+        let out = at("out");
+        let args = [
+            "identify", "stride", table, "--speed", "1.2", "--name", "x", "--output", &out, "--format",
+            "json",
+        ];
+        json(&[&args[..], more].concat())["values"].clone()
+    };
+    let plain = values(WALK, &[]);
+    for (name, text, more) in [
+        ("gait.mot", motion, &["--columns", "knee_deg=-knee_r,thigh_deg=thigh_r"][..]),
+        ("gait.csv", commas, &[]),
+    ] {
+        std::fs::write(at(name), text).expect("writes");
+        let read = values(&at(name), more);
+        for i in 0..3 {
+            let [a, b] = [&plain, &read].map(|v| v[i]["found"].as_f64().expect("a number"));
+            assert!((a - b).abs() < 2e-3 * a.abs().max(1.0), "{name}: {a} {b}");
+        }
+    }
+}
+
+#[test]
+fn commands_identify_stride_writes_nothing_when_refused() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let at = |name: &str| folder.path().join(name).to_str().expect("UTF-8").to_owned();
+    let (out, table) = (at("out"), at("table.csv"));
+    let flat: String = (0..300).map(|i| format!("{},0\n", 0.01 * f64::from(i))).collect();
+    for (text, said) in [
+        ("time_s,knee_deg\n0,1\n0.1,abc\n".to_owned(), "line 3: knee_deg: 'abc'; a finite number is needed"),
+        ("time_s,knee_deg\n0,1\n0,2\n".to_owned(), "line 3: time_s: each row must come later"),
+        ("knee_deg\n0\n".to_owned(), "time_s or percent: no such column; see --columns"),
+        ("time_s,hip\n0,1\n".to_owned(), "knee_deg: no such column"),
+        ("time_s,knee_deg\n0,1\n0.1,2\n".to_owned(), "number of samples"),
+        ("time_s,knee_deg\n0,700\n".to_owned(), "700 is outside the allowed range"),
+        (format!("time_s,knee_deg\n{flat}"), "two peaks of flexion are needed"),
+        ("\u{0}\u{1}".to_owned(), "time_s or percent"),
+        (String::new(), "no header"),
+    ] {
+        std::fs::write(&table, &text).expect("writes");
+        let message = refused(&["identify", "stride", &table, "--name", "x", "--output", &out]);
+        assert!(message.contains(said), "{:?}: {message}", text.chars().take(60).collect::<String>());
+        assert!(!std::path::Path::new(&out).exists());
+    }
+    for (more, said) in [
+        (&["--heel-contact", "0.5"][..], "two or more instants"),
+        (&["--heel-contact", "2,1"], "two or more instants"),
+        (&["--heel-contact", "0.5,90"], "time between heel contacts"),
+        (&["--heel-contact", "4,5.1"], "beyond the table"),
+        (&["--toe-off", "20"], "--toe-off"),
+        (&["--columns", "knee=x"], "is no column; known: time_s"),
+        (&["--columns", "knee_deg=nobody"], "nobody: no such column"),
+        (&["--speed", "4"], "outside"),
+    ] {
+        let args = [&["identify", "stride", WALK, "--name", "x", "--output", &out], more].concat();
+        assert!(refused(&args).contains(said), "{more:?}: {}", refused(&args));
+        assert!(!std::path::Path::new(&out).exists());
+    }
 }

@@ -67,3 +67,29 @@ fn commands_next_refuses() {
     assert!(refused(&["next", "--seen", "toe-drags", "--draws", "10"]).contains("--draws"));
     assert!(refused(&["next", "--seen", "toe-drags", "--tries", "1"]).contains("--tries"));
 }
+
+/// A measured swing narrows what could be: with the walk of the documents, which was made with swing-extension at 65 %,
+/// the plausible positions move from those said towards it.
+#[test]
+fn commands_next_takes_a_trace() {
+    let at = |more: &[&str]| {
+        let said =
+            ["next", "walk-comfortable", "--draws", "1024", "--tries", "16", "--settings-within", "30"];
+        let seen =
+            ["--not-seen", "toe-drags", "--set", "swing-extension=50", "--speed", "1.2", "--mass", "82"];
+        let found = json(&[&said[..], &seen, more, &["--format", "json"]].concat());
+        let rows = found["plausible"].as_array().expect("rows").clone();
+        let row = rows.iter().find(|r| r["input"] == "swing-extension").expect("a row").clone();
+        ["after_5", "after_50", "after_95"].map(|k| row[k].as_f64().expect("a number"))
+    };
+    let (without, with) = (at(&[]), at(&["--trace", "docs/examples/walk.csv"]));
+    assert!(with[1] > without[1] + 2.0, "{without:?} {with:?}");
+    assert!(with[2] - with[0] < without[2] - without[0], "{without:?} {with:?}");
+    let seen = ["next", "sit-down", "walk-slow", "--seen", "drops-into-chair", "--trace"];
+    assert!(refused(&[&seen[..], &["docs/examples/walk.csv@walk-fast"]].concat()).contains("has this name"));
+    assert!(refused(&[&seen[..], &["nobody.csv"]].concat()).contains("nobody.csv"));
+    assert!(
+        refused(&["next", "sit-down", "--seen", "drops-into-chair", "--trace", "docs/examples/walk.csv"])
+            .contains("none of the scenarios run walks")
+    );
+}

@@ -9,7 +9,7 @@ use crate::common::{fixture, library};
 use crate::evidence::{Check, Kind, greatest};
 use kneedamp::library::angles::landmarks::Landmark;
 use kneedamp::library::angles::mean::{KneeFigures, MeanStride};
-use kneedamp::library::angles::speeds::{FADED_SPEED, row_at};
+use kneedamp::library::angles::speeds::FADED_SPEED;
 use kneedamp::library::angles::{Converted, convert, yaml};
 use kneedamp::library::table::Named;
 use kneedamp::scenario::{DriveFile, Harmonics};
@@ -179,12 +179,12 @@ fn cross_code_users_one_user_is_not_stretched() {
 fn cross_code_users_rows_follow_the_shift() {
     let (file, mean, base) = (&PLAIN.file, &PLAIN.mean, base());
     let v0 = mean.dimensionless_speed;
-    let at = row_at(&base, v0);
+    let at = base.row_at(v0);
     let (least, most) = (base.speeds[0].dimensionless_speed, base.speeds[4].dimensionless_speed);
     let rounding = 1.1e-6;
     for i in 0..=2000 {
         let v = least + (most - least) * f64::from(i) / 2000.0;
-        let (row, base) = (row_at(file, v), row_at(&base, v));
+        let (row, base) = (file.row_at(v), base.row_at(v));
         let fade = ((FADED_SPEED - v) / (FADED_SPEED - v0)).clamp(0.0, 1.3);
         let more = mean.dimensionless_cadence / at.dimensionless_cadence - 1.0;
         let cadence = base.dimensionless_cadence * (1.0 + more * fade);

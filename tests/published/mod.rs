@@ -7,6 +7,7 @@ pub mod hydraulics;
 pub mod intact_leg;
 pub mod loaded;
 pub mod users;
+pub mod users_identify;
 pub mod users_swing;
 pub mod walking;
 
@@ -20,6 +21,7 @@ pub fn checks() -> Vec<Check> {
         loaded::checks(),
         users::checks(),
         users_swing::checks(),
+        users_identify::checks(),
         anthropometry::checks(),
         hydraulics::checks(),
     ]

@@ -75,11 +75,14 @@ fn identify_bench_finds_values_without_bias_and_with_intervals_that_cover() {
     }
 }
 
+/// Torque over rate and setting.
+type Torque = Box<dyn Fn(f64, f64) -> f64>;
+
 /// At 0.2 N m of noise each law is told from all others.
 #[test]
 fn identify_bench_takes_the_law_that_the_table_was_made_with() {
     let area = |b: fn(f64, f64) -> f64| move |rate: f64, s: f64| b(rate, s);
-    let laws: [(Law, Box<dyn Fn(f64, f64) -> f64>); 5] = [
+    let laws: [(Law, Torque); 5] = [
         (
             Law::Orifice(Taper::LinearArea, Laminar::Fixed),
             Box::new(area(|w, s| SEAL + (A + Taper::LinearArea.b(B[0], B[1], s) * w) * w)),

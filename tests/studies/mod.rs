@@ -7,6 +7,7 @@ mod batched;
 mod compare;
 mod example;
 mod identify_bench;
+mod identify_stride;
 mod inputs;
 mod lessons;
 mod next;

@@ -35,7 +35,15 @@ fn seen(text: &str) -> Observation {
 }
 
 fn options(observations: Vec<Observation>) -> NextOptions {
-    NextOptions { observations, settings_pct: 10.0, draws: 256, tries: 16, step_pct: None, seed: 1 }
+    NextOptions {
+        observations,
+        swing: None,
+        settings_pct: 10.0,
+        draws: 256,
+        tries: 16,
+        step_pct: None,
+        seed: 1,
+    }
 }
 
 fn found(setup: &Setup, names: &[&str], o: NextOptions) -> Next {

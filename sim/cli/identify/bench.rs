@@ -14,7 +14,7 @@ use crate::error::SimError;
 use crate::joint::KneeFile;
 use crate::library::measured::bench::{Scale, read};
 use crate::library::table::Named;
-use crate::library::{parse, read_text, to_yaml};
+use crate::library::{parse, read_table, to_yaml};
 use crate::report::output::write_whole;
 use crate::study::identify_bench::{BenchFit, identify};
 
@@ -71,7 +71,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     }
     let base = o.library.open()?.knee(&o.base)?;
     let named = o.table.display().to_string();
-    let content = read_text(&o.table)?;
+    let content = read_table(&o.table)?;
     let fit = identify(read(Named { name: &named, text: &content }, scale)?, &base)?;
     let knee = fit.knee(&o.name, about(&fit, &base));
     let text = made_from(&named, &content) + &to_yaml(&knee)?;

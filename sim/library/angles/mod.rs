@@ -71,7 +71,8 @@ pub fn convert(
         })
         .collect::<Result<Vec<_>, SimError>>()?;
     let mean = MeanStride::of(&users, aligned_at)?;
-    let file = speeds::drive(base, &mean, Provenance { name: name.to_owned(), source, licence })?;
+    let file =
+        speeds::drive(base, &mean, Provenance { name: name.to_owned(), source, licence, about: None })?;
     let mut findings = report::findings(&users, &mean);
     if points != series::PERCENT + 1 {
         findings.text.push(format!("{points} points per stride, resampled to whole percents."));

@@ -41,7 +41,7 @@ impl Reconstruction {
         let steps = Steps::of(&user, &phase)?;
         let toe = Toe::follow(&user, &phase)?;
         let path = HipPath::fit(&user, &phase, &steps)?;
-        let knee_deg = from_straight(user.prosthetic.deg(Angle::KneeFlexion));
+        let knee_deg = from_straight(user.prosthetic.deg(Angle::KneeFlexion)).0;
         let sound_contact = phase.sound_contact_pct as f64 / 100.0;
         let landmarks = Landmarks::find(&user, &knee_deg, sound_contact, toe.toe_off);
         Ok(Self { user, phase, steps, path, toe, knee_deg, landmarks })
@@ -54,11 +54,13 @@ impl Reconstruction {
     }
 }
 
-/// Flexion counted from the straight stance: the median of the least values under load.
-fn from_straight(knee_deg: &[f64]) -> Vec<f64> {
+/// Flexion at whole percents counted from the straight stance, and what was taken off: the median of the least values
+/// under load.
+#[must_use]
+pub fn from_straight(knee_deg: &[f64]) -> (Vec<f64>, f64) {
     let mut stance = knee_deg[STRAIGHT_PCT].to_vec();
     stance.sort_by(f64::total_cmp);
     stance.truncate(STRAIGHT_VALUES);
     let straight = median(stance).unwrap_or(0.0);
-    knee_deg.iter().map(|k| k - straight).collect()
+    (knee_deg.iter().map(|k| k - straight).collect(), straight)
 }

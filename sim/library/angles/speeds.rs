@@ -9,8 +9,8 @@
 //! fade(v) = (0.43 − v)/(0.43 − v0), kept within 0 and 1.3
 //! step*(v) = step*_base(v) + step*_measured − step*_base(v0)
 //! ```
-//! The contact of the other foot is the measured one at every speed, the ground load that of the base. The
-//! difference in cadence fades since short quick steps belong to a slow treadmill \[J\]. A drive is linear
+//! Toe-off stays within what a drive may have. The contact of the other foot is the measured one at every speed, the ground load that of the base. The
+//! difference in cadence fades since short quick steps belong to a slow treadmill; one measured at a brisk walk does not \[J\]. A drive is linear
 //! between its rows; the product of two lines is not, so rows are added until it is, within 10⁻⁴ of the
 //! cadence.
 
@@ -18,14 +18,14 @@ use super::landmarks::in_words;
 use super::mean::MeanStride;
 use crate::error::SimError;
 use crate::numerics::statistics::rounded;
-use crate::scenario::{DriveFile, DriveKind, DriveRow, Harmonics, MeasuredSpeeds};
+use crate::scenario::{DriveFile, DriveKind, DriveRow, Harmonics, MeasuredSpeeds, TOE_OFF_FRACTION};
 use crate::units::within;
 
 /// v* at which the difference in cadence has faded \[J\].
 pub const FADED_SPEED: f64 = 0.43;
 /// Greatest share of the difference at speeds below the measured one \[J\].
 const MOST_FADE: f64 = 1.3;
-/// The measured speed must lie at least so far below [`FADED_SPEED`], v*.
+/// A difference measured nearer to [`FADED_SPEED`] than this, or above it, is the walker's own and does not fade, v* \[J\].
 const LEAST_FADE_SPAN: f64 = 0.05;
 /// Cadence between two rows differs from the product by less, relative; leaves room for rounding.
 const CADENCE_TOLERANCE: f64 = 0.9e-4;
@@ -41,22 +41,19 @@ pub struct Provenance {
     pub source: Option<String>,
     /// What may be done with them.
     pub licence: Option<String>,
+    /// What the drive is; by default that it is reconstructed from both legs.
+    pub about: Option<String>,
 }
 
 /// The drive file.
 ///
 /// # Errors
-/// A mean speed that the base does not cover or at which its cadence has faded; what the drive's own check
-/// refuses.
+/// A mean speed that the base does not cover; what the drive's own check refuses.
 pub fn drive(base: &DriveFile, mean: &MeanStride, said: Provenance) -> Result<DriveFile, SimError> {
     let rows = &base.speeds;
     let (least, most) = (rows[0].dimensionless_speed, rows[rows.len() - 1].dimensionless_speed);
-    within(
-        "mean v* of the users",
-        mean.dimensionless_speed,
-        least..=most.min(FADED_SPEED - LEAST_FADE_SPAN),
-    )?;
-    let shift = Shift { base, measured: mean, at_measured: row_at(base, mean.dimensionless_speed) };
+    within("mean v* of the users", mean.dimensionless_speed, least..=most)?;
+    let shift = Shift { base, measured: mean, at_measured: base.row_at(mean.dimensionless_speed) };
     let speeds = shift.speeds().into_iter().map(|v| shift.row(v)).collect();
     let measured = MeasuredSpeeds {
         dimensionless_speeds: vec![rounded(mean.dimensionless_speed, DECIMALS)],
@@ -65,7 +62,7 @@ pub fn drive(base: &DriveFile, mean: &MeanStride, said: Provenance) -> Result<Dr
     let unknown = |what: &str| format!("State {what}.");
     let file = DriveFile {
         kind: DriveKind::Drive,
-        about: about(base, mean),
+        about: said.about.unwrap_or_else(|| about(base, mean)),
         source: format!(
             "{} Ground load and the change with speed: {} (see there).",
             said.source.unwrap_or_else(|| unknown("where the angles come from")),
@@ -109,14 +106,21 @@ struct Shift<'a> {
 }
 
 impl Shift<'_> {
+    fn fades(&self) -> bool {
+        self.measured.dimensionless_speed <= FADED_SPEED - LEAST_FADE_SPAN
+    }
+
     fn fade(&self, v: f64) -> f64 {
+        if !self.fades() {
+            return 1.0;
+        }
         ((FADED_SPEED - v) / (FADED_SPEED - self.measured.dimensionless_speed)).clamp(0.0, MOST_FADE)
     }
 
     /// The cadence that rows are to follow.
     fn cadence(&self, v: f64) -> f64 {
         let more = self.measured.dimensionless_cadence / self.at_measured.dimensionless_cadence - 1.0;
-        row_at(self.base, v).dimensionless_cadence * (1.0 + more * self.fade(v))
+        self.base.row_at(v).dimensionless_cadence * (1.0 + more * self.fade(v))
     }
 
     /// v* of all rows: where something has a corner, and between, so that the cadence is followed.
@@ -125,7 +129,8 @@ impl Shift<'_> {
         let mut corners: Vec<f64> = self.base.speeds.iter().map(|r| r.dimensionless_speed).collect();
         let (least, most) = (corners[0], corners[corners.len() - 1]);
         let fade_begins = FADED_SPEED - MOST_FADE * (FADED_SPEED - v0);
-        corners.extend([v0, FADED_SPEED, fade_begins].into_iter().filter(|v| (least..=most).contains(v)));
+        let of_fading = self.fades().then_some([FADED_SPEED, fade_begins]).into_iter().flatten();
+        corners.extend(std::iter::once(v0).chain(of_fading).filter(|v| (least..=most).contains(v)));
         corners.iter_mut().for_each(|v| *v = rounded(*v, DECIMALS));
         corners.sort_by(f64::total_cmp);
         corners.dedup();
@@ -143,7 +148,7 @@ impl Shift<'_> {
     }
 
     fn row(&self, v: f64) -> DriveRow {
-        let (base, measured, at) = (row_at(self.base, v), self.measured, &self.at_measured);
+        let (base, measured, at) = (self.base.row_at(v), self.measured, &self.at_measured);
         let moved = |base: f64, measured: f64, at: f64| rounded(base + (measured - at), DECIMALS);
         DriveRow {
             label: self.label(v),
@@ -154,7 +159,8 @@ impl Shift<'_> {
                 measured.dimensionless_step,
                 at.dimensionless_step,
             ),
-            toe_off_fraction: moved(base.toe_off_fraction, measured.toe_off, at.toe_off_fraction),
+            toe_off_fraction: moved(base.toe_off_fraction, measured.toe_off, at.toe_off_fraction)
+                .clamp(*TOE_OFF_FRACTION.start(), *TOE_OFF_FRACTION.end()),
             opposite_contact_fraction: rounded(measured.sound_contact, DECIMALS),
             thigh_angle_deg: shifted(&base.thigh_angle_deg, &measured.thigh_deg, &at.thigh_angle_deg),
             knee_flexion_deg: shifted(&base.knee_flexion_deg, &measured.knee_deg, &at.knee_flexion_deg),
@@ -195,41 +201,5 @@ fn shifted(base: &Harmonics, measured: &Harmonics, at: &Harmonics) -> Harmonics 
         mean: rounded(base.mean + (measured.mean - at.mean), DECIMALS),
         cos: all(|h| &h.cos),
         sin: all(|h| &h.sin),
-    }
-}
-
-/// A drive's row at any v* that it covers, linear between its own.
-#[must_use]
-pub fn row_at(file: &DriveFile, v: f64) -> DriveRow {
-    let rows = &file.speeds;
-    let i = rows.partition_point(|r| r.dimensionless_speed <= v).clamp(1, rows.len() - 1);
-    let (lower, upper) = (&rows[i - 1], &rows[i]);
-    let f = (v - lower.dimensionless_speed) / (upper.dimensionless_speed - lower.dimensionless_speed);
-    let mix = |a: f64, b: f64| a + f * (b - a);
-    let list = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| mix(*a, *b)).collect::<Vec<f64>>();
-    let series = |a: &Harmonics, b: &Harmonics| Harmonics {
-        mean: mix(a.mean, b.mean),
-        cos: list(&a.cos, &b.cos),
-        sin: list(&a.sin, &b.sin),
-    };
-    DriveRow {
-        label: String::new(),
-        dimensionless_speed: v,
-        dimensionless_cadence: mix(lower.dimensionless_cadence, upper.dimensionless_cadence),
-        dimensionless_step: mix(lower.dimensionless_step, upper.dimensionless_step),
-        toe_off_fraction: mix(lower.toe_off_fraction, upper.toe_off_fraction),
-        opposite_contact_fraction: mix(lower.opposite_contact_fraction, upper.opposite_contact_fraction),
-        thigh_angle_deg: series(&lower.thigh_angle_deg, &upper.thigh_angle_deg),
-        knee_flexion_deg: series(&lower.knee_flexion_deg, &upper.knee_flexion_deg),
-        hip_vertical_acceleration_g: series(
-            &lower.hip_vertical_acceleration_g,
-            &upper.hip_vertical_acceleration_g,
-        ),
-        hip_forward_acceleration_g: series(
-            &lower.hip_forward_acceleration_g,
-            &upper.hip_forward_acceleration_g,
-        ),
-        vertical_load_bw: list(&lower.vertical_load_bw, &upper.vertical_load_bw),
-        forward_load_bw: list(&lower.forward_load_bw, &upper.forward_load_bw),
     }
 }

@@ -13,19 +13,33 @@ class Live {
   }
 
   async answer({ scenario, legs }) {
+    return withAnimations(await this.post("answer", { scenario, legs }));
+  }
+
+  /** The mean stride of a measured table: question {scenario, leg, table, columns, later_pct}. */
+  curve(question) {
+    return this.post("curve", question);
+  }
+
+  /** Ranked steps: the same question with {seen, not_seen}. */
+  next(question) {
+    return this.post("next", question);
+  }
+
+  async post(path, question) {
     let response;
     try {
-      response = await fetch("answer", {
+      response = await fetch(path, {
         method: "POST",
         headers: { "content-type": "application/json" },
-        body: JSON.stringify({ scenario, legs }),
+        body: JSON.stringify(question),
       });
     } catch {
       throw new Error("The program does not answer: is it still running?");
     }
     const found = await response.json().catch(() => ({ error: `no answer (${response.status})` }));
     if (!response.ok) throw new Error(found.error ?? `no answer (${response.status})`);
-    return withAnimations(found);
+    return found;
   }
 }
 

@@ -10,6 +10,7 @@ import { Knock } from "./sound.js";
 import { inShort, showError, showNumbers, showVerdict } from "./verdict.js";
 import { Controls } from "./controls.js";
 import { Keep, command, fillPrinted } from "./keep.js";
+import { Measured } from "./measured.js";
 import { Lessons } from "./lessons.js";
 
 class Page {
@@ -27,6 +28,7 @@ class Page {
     this.controls = new Controls(this.start, this.state, () => this.ask());
     this.lessons = new Lessons(this.start, this.state, this.engine, (what) => this.lessonChanged(what));
     this.keep = new Keep(() => this.shown);
+    this.measured = new Measured(this.start, this.engine, () => this.shown);
     this.listen();
     // on a phone the list would fill the first screen
     byId("shelf").open = matchMedia("(min-width: 48rem)").matches;
@@ -122,6 +124,7 @@ class Page {
     show(byId("lesson-guess"), inLesson);
     show(byId("lesson-found"), inLesson && state.revealed);
     show(byId("more-settings"), !inLesson);
+    show(byId("more-measured"), !inLesson && !this.engine.lessonsOnly);
     const guessing = inLesson && !state.revealed;
     for (const name of ["curves", "numbers", "keep"]) show(byId(`more-${name}`), !guessing);
     show(byId("sliders"), inLesson || !state.hidden);
@@ -261,6 +264,7 @@ class Page {
       this.plots.clear();
       byId("curves-note").textContent = "Neither leg can be run, so there are no curves.";
     }
+    if (byId("more-measured").open) this.measured.drawn();
     if (byId("more-numbers").open && answer.legs[1]) showNumbers(this.scenario(answer), answer, same, this.question.hidden);
     const hidden = this.question.hidden;
     if (!answer.legs[1]) return;

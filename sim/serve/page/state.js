@@ -3,7 +3,7 @@
 // A leg is what it changes against the built-in example: {key: value}, both texts. `all` holds for both legs;
 // what a leg says itself comes before it.
 
-export const SECTIONS = ["settings", "curves", "numbers", "keep"];
+export const SECTIONS = ["settings", "measured", "curves", "numbers", "keep"];
 
 export function firstState() {
   return {

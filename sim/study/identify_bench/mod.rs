@@ -13,7 +13,7 @@ pub use law::{Laminar, Law, Most};
 use crate::error::SimError;
 use crate::joint::KneeFile;
 use crate::library::measured::bench::{Bench, Direction, Point};
-use crate::numerics::least_squares::{Fit, Range, minimise};
+use crate::numerics::least_squares::{Fit, Range, Value, minimise};
 use crate::numerics::statistics::{median, significant};
 
 /// Shares of the greatest torque that are laminar where a search starts.
@@ -22,19 +22,6 @@ const STARTS: [f64; 3] = [0.1, 0.4, 0.8];
 const DIGITS: usize = 5;
 /// Points that a direction needs beyond its values.
 const LEAST_FREEDOM: usize = 2;
-
-/// A value with half its 95 % interval; for b and c the interval is that of a factor: value ×/÷ `half`.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Value {
-    /// Key in a knee file.
-    pub name: &'static str,
-    /// Value.
-    pub value: f64,
-    /// Least and greatest value of the 95 % interval.
-    pub interval: [f64; 2],
-    /// At the end of where it was looked for; the interval means nothing then.
-    pub at_bound: bool,
-}
 
 /// A law that was tried.
 #[derive(Debug, Clone, PartialEq)]
@@ -201,17 +188,11 @@ fn together(found: &mut BenchFit, conditions: &Conditions) -> Result<(), SimErro
         field: "table".into(),
         why: "no law can be computed at these points".into(),
     })?;
-    let halves = fit.half_intervals();
-    let value = |name: &'static str, i: usize, logarithm: bool| {
-        let (x, half) = (fit.values[i], halves[i]);
-        let of = |x: f64| if logarithm { x.exp() } else { x };
-        Value { name, value: of(x), interval: [of(x - half), of(x + half)], at_bound: fit.at_bound[i] }
-    };
     let mut first = 0;
     for d in &mut found.directions {
         let [count, logarithms] = d.law.counts(d.several);
         let names = d.law.names(d.several);
-        d.values = (0..count).map(|i| value(names[i], first + i, i < logarithms)).collect();
+        d.values = (0..count).map(|i| fit.value(names[i], first + i, i < logarithms)).collect();
         d.raw = fit.values[first..first + count].to_vec();
         first += count;
         if d.several && d.values[0].value >= d.values[1].value {
@@ -221,7 +202,7 @@ fn together(found: &mut BenchFit, conditions: &Conditions) -> Result<(), SimErro
             });
         }
     }
-    found.seal = seal.map(|_| value("seal_friction_n_m", of_laws, false));
+    found.seal = seal.map(|_| fit.value("seal_friction_n_m", of_laws, false));
     Ok(())
 }
 

@@ -1,11 +1,14 @@
 //! What a bench curve says, in words and tables.
 
-use super::{BenchFit, DirectionFit, Law, Value};
+use super::{BenchFit, DirectionFit, Law};
 use crate::findings::{Cell, Findings, Table};
 use crate::joint::KneeFile;
+use crate::numerics::least_squares::Value;
 
 /// Laws nearer to the best than this in the information criterion explain the data about as well.
 const AS_GOOD: f64 = 2.0;
+/// A b whose interval reaches further is not told, factor \[J\].
+const FACTOR: f64 = 2.0;
 /// Swing reaches this rate, rad/s; slower data are extrapolated.
 const SWING_RATE: f64 = 8.0;
 
@@ -108,8 +111,8 @@ impl BenchFit {
                 Cell::text(of),
                 Cell::text(v.name),
                 Cell::Number(v.value, 4),
-                Cell::Number(v.interval[0].max(0.0), 4),
-                Cell::number(Some(v.interval[1]).filter(|x| x.is_finite()), 4),
+                Cell::number(Some(v.interval[0]).filter(|_| !v.at_bound), 4),
+                Cell::number(Some(v.interval[1]).filter(|_| !v.at_bound), 4),
                 Cell::text(known),
             ]
         };
@@ -158,11 +161,11 @@ fn laminar_or_orifice(d: &DirectionFit) -> Option<String> {
     let b = &d.values[0];
     let a_unknown = a.at_bound || a.interval[0] <= 0.0;
     let b_unknown =
-        d.values[..d.values.len() - 1].iter().any(|b| b.at_bound || b.interval[1] > 2.0 * b.value);
+        d.values[..d.values.len() - 1].iter().any(|b| b.at_bound || b.interval[1] > FACTOR * b.value);
     let which = match (a_unknown, b_unknown) {
         (false, false) => return None,
         (true, false) => format!("a ({}) is not told from zero", a.name),
-        (false, true) => format!("b ({}) is known to a factor of more than 2", b.name),
+        (false, true) => format!("b ({}) is not known to a factor of 2", b.name),
         (true, true) => "neither is known".into(),
     };
     Some(format!(

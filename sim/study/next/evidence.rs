@@ -107,6 +107,22 @@ impl Observation {
         self.scenario.as_deref().is_none_or(|s| s == scenario)
     }
 
+    /// The report beside what the model has, in words.
+    #[must_use]
+    pub fn beside(&self, excess: Option<f64>) -> String {
+        let told = self.in_words();
+        let Some(model) = excess.map(Grade::of) else {
+            return format!("Told: {told}. The model cannot follow it there.");
+        };
+        let agrees = self.grade == model || (self.grade == Grade::Seen && model != Grade::None);
+        let so = match (agrees, self.grade) {
+            (true, _) => "the model agrees",
+            (false, Grade::None) => "the model shows it all the same",
+            (false, _) => "kneedamp next asks what would explain the difference",
+        };
+        format!("Told: {told}. In the model with these settings: {}; {so}.", model.as_str())
+    }
+
     /// Likelihood of this report at an excess; where nothing could be followed, it says nothing.
     #[must_use]
     pub fn likelihood(&self, excess: Option<f64>) -> f64 {

@@ -6,12 +6,14 @@
 //! holds likely for a person like this; it prescribes no setting.
 
 pub mod evidence;
+pub mod measured;
 pub mod population;
 mod report;
 pub mod steps;
 pub mod telling;
 
 pub use evidence::{Grade, Observation};
+pub use measured::MeasuredSwing;
 pub use population::{Population, Step, Weighted};
 pub use steps::{StepScore, Trials};
 pub use telling::Clue;
@@ -32,6 +34,8 @@ const FOR_BANDS: usize = 1024;
 pub struct NextOptions {
     /// What was seen.
     pub observations: Vec<Observation>,
+    /// A swing that was measured.
+    pub swing: Option<MeasuredSwing>,
     /// Where the settings really are: known to within this, percentage points.
     pub settings_pct: f64,
     /// Draws at first; doubled until enough of them explain what was seen.
@@ -82,6 +86,9 @@ pub fn next(
             return Err(SimError::Usage(why));
         }
     }
+    if let Some(swing) = &options.swing {
+        swing.check(scenarios)?;
+    }
     let weighted = weigh(&population, &options, tick)?;
     let picked = weighted.pick(options.tries);
     let candidates = steps::candidates(setup, options.step_pct)?;
@@ -104,7 +111,13 @@ fn weigh(population: &Population, options: &NextOptions, tick: Tick<'_>) -> Resu
     loop {
         let first = weighted.draws.len() as u32;
         let fresh: Vec<u32> = (first..wanted).collect();
-        weighted.weights.extend(population.likelihoods(&fresh, &options.observations, &[], tick)?);
+        weighted.weights.extend(population.likelihoods(
+            &fresh,
+            &options.observations,
+            options.swing.as_ref(),
+            &[],
+            tick,
+        )?);
         weighted.draws.extend(fresh);
         if weighted.effective() >= ENOUGH || wanted >= population::MOST_DRAWS {
             return Ok(weighted);

@@ -4,6 +4,7 @@
 use rayon::prelude::*;
 
 use super::evidence::Observation;
+use super::measured::MeasuredSwing;
 use crate::case::inputs::Case;
 use crate::case::setup::Setup;
 use crate::error::SimError;
@@ -129,7 +130,7 @@ impl Population {
         self.about(o).filter_map(of).reduce(f64::max)
     }
 
-    /// Likelihood of all observations in each draw, after some steps.
+    /// Likelihood of all observations and of a measured swing in each draw, after some steps.
     ///
     /// # Errors
     /// A failed integration.
@@ -137,11 +138,13 @@ impl Population {
         &self,
         draws: &[Draw],
         observations: &[Observation],
+        swing: Option<&MeasuredSwing>,
         steps: &[Step],
         tick: Tick<'_>,
     ) -> Result<Vec<f64>, SimError> {
+        let walked = swing.and_then(|m| self.scenarios.iter().position(|s| s.name == m.scenario));
         let needed: Vec<usize> = (0..self.scenarios.len())
-            .filter(|i| observations.iter().any(|o| self.about(o).any(|x| x == *i)))
+            .filter(|i| walked == Some(*i) || observations.iter().any(|o| self.about(o).any(|x| x == *i)))
             .collect();
         let of = |draw: &Draw| {
             let mut results: Vec<Option<TrialResult>> = vec![None; self.scenarios.len()];
@@ -149,7 +152,11 @@ impl Population {
                 results[*i] = Some(self.run(*draw, *i, steps)?);
             }
             tick();
-            Ok(observations.iter().map(|o| o.likelihood(self.excess(o, &results))).product())
+            let of_swing = swing.zip(walked).map_or(1.0, |(m, i)| {
+                m.likelihood(results[i].as_ref().and_then(|r| r.assessment.as_ref().ok()))
+            });
+            let words = observations.iter().map(|o| o.likelihood(self.excess(o, &results)));
+            Ok(of_swing * words.product::<f64>())
         };
         draws.par_iter().map(of).collect()
     }

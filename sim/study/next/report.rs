@@ -66,7 +66,9 @@ impl Next {
     }
 
     fn sentences(&self) -> Vec<String> {
-        let seen: Vec<String> = self.options.observations.iter().map(super::Observation::in_words).collect();
+        let mut seen: Vec<String> =
+            self.options.observations.iter().map(super::Observation::in_words).collect();
+        seen.extend(self.options.swing.iter().map(super::MeasuredSwing::in_words));
         let effective = self.weighted.effective();
         let mut text = vec![format!(
             "Told: {}. Of {} draws of everything uncertain those that explain it are worth {effective:.0} equally likely \
