@@ -13,6 +13,7 @@ use crate::findings::Cell;
 use crate::library::measured::trace::{Column, read};
 use crate::library::table::Named;
 use crate::library::{Kind, Library, parse};
+use crate::numerics::statistics::rounded;
 use crate::scenario::Scenario;
 use crate::scenario::uncertainty_file::UncertaintyFile;
 use crate::study::identify_stride::{MeanCurves, PERCENT, curves_beside, swing_figures};
@@ -117,7 +118,8 @@ impl AskMeasured {
         let table = &found.tables[0];
         let text = |cell: &Cell| match cell {
             Cell::Text(t) => t.clone(),
-            Cell::Number(v, decimals) => format!("{v:.decimals$}"),
+            // no minus before a zero
+            Cell::Number(v, decimals) => format!("{:.decimals$}", rounded(*v, *decimals) + 0.0),
             Cell::Empty => "–".into(),
         };
         let rows: Vec<Vec<String>> =

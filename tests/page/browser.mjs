@@ -9,7 +9,7 @@ const { server, b } = await started();
 
 const LATE = "The knee is straight only just before the foot lands, or after it.";
 const OPEN_FAST = "#task=walk-comfortable&all=speed_m_per_s:1.4&a=swing-flexion:60&b=swing-flexion:0";
-const EVERYTHING = `${OPEN_FAST}&open=settings,curves,numbers,keep`;
+const EVERYTHING = `${OPEN_FAST}&open=settings,measured,curves,numbers,keep`;
 
 test("the first screen: one figure, one question, two sliders, no errors, nothing from elsewhere", async () => {
   const page = await open(b, server.url);

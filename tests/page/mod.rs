@@ -3,6 +3,7 @@
 
 mod animation;
 mod lessons;
+mod measured;
 mod page_data;
 mod program;
 mod security;

@@ -7,7 +7,7 @@ import { byId, draw, make } from "./base.js";
 /** A table that is longer is thinned: a question has at most 64 KiB. */
 const LARGEST = 48 * 1024;
 const WORDS = ["not looked for", "not seen", "slight", "clear"];
-const PLOT = { width: 640, height: 240, left: 40, right: 10, top: 10, bottom: 34, least: -10, most: 80 };
+const PLOT = { width: 640, height: 240, left: 40, right: 24, top: 10, bottom: 34, least: -10, most: 80 };
 
 export class Measured {
   /** `shown()` is what the page shows now. */
