@@ -75,7 +75,12 @@ impl Table {
             }
         }
         if rows.is_empty() {
-            let why = format!("no header; needed columns: {}", needed.join(", "));
+            let needed = if needed.is_empty() {
+                String::new()
+            } else {
+                format!("; needed columns: {}", needed.join(", "))
+            };
+            let why = format!("no header{needed}");
             return Err(at_line(file.name, None, "table", why));
         }
         let header = rows.remove(0);

@@ -1,6 +1,6 @@
 //! `identify`.
 
-use super::{json, refused, stdout};
+use super::{json, refused, stdout, unwrapped};
 
 const BENCH: &str = "docs/examples/damper.csv";
 
@@ -40,6 +40,7 @@ fn commands_identify_bench_writes_nothing_when_refused() {
         ("rate_rad_per_s,torque_n_m,setting\n1,2,130\n", "outside the scale from 0 (open) to 100 (closed)"),
         ("rate_rad_per_s,torque_n_m,direction\n1,2,up\n", "'up'; flexion or extension is needed"),
         ("rate_rad_per_s,torque_n_m\n0,2\n", "no point in motion"),
+        ("rate_rad_per_s,torque_n_m\n1,0\n2,0\n3,0\n4,0\n5,0\n6,0\n", "no point resists"),
         ("", "no header"),
     ] {
         std::fs::write(&table, text).expect("writes");
@@ -138,6 +139,28 @@ fn commands_identify_stride_reads_other_tables() {
     }
 }
 
+/// A thigh that counts the other way, a knee that does, and a wrong speed are read, and warned of.
+#[test]
+fn commands_identify_stride_warns_of_tables_that_are_wrong() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let out = folder.path().join("out").to_str().expect("UTF-8").to_owned();
+    let said = |more: &[&str]| {
+        unwrapped(&stdout(
+            &[&["identify", "stride", WALK, "--name", "x", "--output", &out], more].concat(),
+            0,
+        ))
+    };
+    assert!(!said(&["--speed", "1.2"]).contains("Warning"));
+    let thigh = said(&["--speed", "1.2", "--columns", "thigh_deg=-thigh_deg"]);
+    assert!(thigh.contains("Warning: the model does not follow this knee"), "{thigh}");
+    let knee = said(&["--speed", "1.2", "--columns", "knee_deg=-knee_deg"]);
+    assert!(
+        knee.contains("Warning: strides differ by") && knee.contains("look at its zero and its sign"),
+        "{knee}"
+    );
+    assert!(said(&["--speed", "0.5"]).contains("look at time and speed"));
+}
+
 #[test]
 fn commands_identify_stride_writes_nothing_when_refused() {
     let folder = tempfile::tempdir().expect("a folder");
@@ -151,7 +174,7 @@ fn commands_identify_stride_writes_nothing_when_refused() {
         ("time_s,hip\n0,1\n".to_owned(), "knee_deg: no such column"),
         ("time_s,knee_deg\n0,1\n0.1,2\n".to_owned(), "number of samples"),
         ("time_s,knee_deg\n0,700\n".to_owned(), "700 is outside the allowed range"),
-        (format!("time_s,knee_deg\n{flat}"), "two peaks of flexion are needed"),
+        (format!("time_s,knee_deg\n{flat}"), "two peaks of flexion above 20° are needed"),
         ("\u{0}\u{1}".to_owned(), "time_s or percent"),
         (String::new(), "no header"),
     ] {

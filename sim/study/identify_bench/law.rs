@@ -126,7 +126,7 @@ impl Law {
         let end = match self {
             Self::Orifice(..) => range(LEAST_B.ln(), MOST_B.ln()),
             Self::Linear => range(1e-3_f64.ln(), 1e3_f64.ln()),
-            Self::Friction => range(0.0, most.torque_n_m),
+            Self::Friction => range(0.0, 1.5 * most.torque_n_m),
         };
         let mut ranges = vec![end; if several_settings { 2 } else { 1 }];
         if let Self::Orifice(_, laminar) = self {

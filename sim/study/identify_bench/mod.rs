@@ -20,6 +20,8 @@ use crate::numerics::statistics::{median, significant};
 const STARTS: [f64; 3] = [0.1, 0.4, 0.8];
 /// Digits of a written value.
 const DIGITS: usize = 5;
+/// A table whose greatest torque is smaller is none of a damper, N m.
+const LEAST_TORQUE_N_M: f64 = 0.01;
 /// Points that a direction needs beyond its values.
 const LEAST_FREEDOM: usize = 2;
 
@@ -126,6 +128,10 @@ fn one_direction(
         points.iter_mut().for_each(|p| p.setting = None);
     }
     let most = Most::of(&points);
+    if most.torque_n_m < LEAST_TORQUE_N_M {
+        let why = "no point resists by as much as 0.01 N m".to_owned();
+        return Err(SimError::Inconsistent { field: direction.as_str().into(), why });
+    }
     let fit = |law: Law| {
         let mut ranges = law.ranges(several, most);
         let seal = law.seal_range(most);

@@ -83,8 +83,13 @@ impl BenchFit {
             ));
         }
         if let [one] = self.directions.as_slice() {
+            let seal = if self.seal.is_some() {
+                "and the seal friction found counts for both"
+            } else {
+                "but for its seal friction, which is 0: the law found holds all friction"
+            };
             text.push(format!(
-                "Only {} was measured; the other direction is that of {}, and its seal friction counts for both.",
+                "Only {} was measured; the other direction is that of {}, {seal}.",
                 one.direction.as_str(),
                 self.base.name
             ));

@@ -137,7 +137,7 @@ fn find(samples: &[Sample], known: &Known) -> Result<Vec<f64>, SimError> {
     let (Some(first), Some(stride)) = (peaks.first(), between) else {
         return Err(wrong(
             "knee_deg",
-            "two peaks of flexion are needed to find a stride; or give its heel contacts, or speed or cadence",
+            "two peaks of flexion above 20° are needed to find a stride; or give its heel contacts, or speed or cadence",
         ));
     };
     let (start, end) = (samples[0].at, samples[samples.len() - 1].at);

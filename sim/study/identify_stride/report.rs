@@ -13,6 +13,12 @@ const FACTOR: f64 = 2.0;
 const SHARE: f64 = 0.25;
 /// Values that go together by more than this trade off against each other.
 const TRADE_OFF: f64 = 0.9;
+/// Beyond these something is wrong with the table rather than with the joint \[J\]: rms of the fit (of nine measured
+/// users it is at most 2.1°), differences between strides, zero of the knee, degrees; stride time over the drive's.
+const MOST_RMS_DEG: f64 = 4.0;
+const MOST_BETWEEN_DEG: f64 = 8.0;
+const MOST_SHIFT_DEG: f64 = 12.0;
+const USUAL_STRIDE: std::ops::RangeInclusive<f64> = 0.8..=1.25;
 /// A shift of the zero larger than this is said, degrees.
 const SHIFT_DEG: f64 = 1.0;
 
@@ -21,6 +27,7 @@ impl StrideFit {
     #[must_use]
     pub fn findings(&self) -> Findings {
         let mut text = vec![self.stride_in_words(), self.drive_in_words(), self.fit_in_words()];
+        text.extend(self.warnings());
         text.push(self.laws_in_words());
         text.extend(self.not_told());
         text.extend(self.trade_offs());
@@ -102,6 +109,48 @@ impl StrideFit {
             fit.residuals[worst].abs(),
             compared[worst]
         )
+    }
+
+    /// What hints at a wrong sign, unit, heel contact or speed.
+    fn warnings(&self) -> Vec<String> {
+        let mut text = vec![];
+        let mut warn = |so: bool, what: String| {
+            if so {
+                text.push(format!("Warning: {what}"));
+            }
+        };
+        let rms = self.fit().rms();
+        warn(
+            rms > MOST_RMS_DEG,
+            format!(
+                "the model does not follow this knee ({rms:.1}° rms), so its values mean nothing: look at the signs of knee \
+                 and thigh, at units and at heel contact."
+            ),
+        );
+        let between = self.curves.between_strides_deg.unwrap_or(0.0);
+        warn(
+            between > MOST_BETWEEN_DEG,
+            format!("strides differ by {between:.0}°: heel contacts are wrong, or this is no steady walk."),
+        );
+        let shift = self.straight_deg;
+        warn(
+            shift.abs() > MOST_SHIFT_DEG,
+            format!("the knee seems to be bent by {shift:.0}° in stance: look at its zero and its sign."),
+        );
+        let usual = super::own_drive::stride_time_s(
+            &self.asked.drive.file,
+            &self.asked.setup.person,
+            self.timing.speed_m_per_s,
+        );
+        let ratio = self.timing.stride_time_s / usual;
+        warn(
+            !USUAL_STRIDE.contains(&ratio),
+            format!(
+                "a stride of {:.2} s at {:.2} m/s; {} has {usual:.2} s: look at time and speed.",
+                self.timing.stride_time_s, self.timing.speed_m_per_s, self.asked.drive.file.name
+            ),
+        );
+        text
     }
 
     fn laws_in_words(&self) -> String {
