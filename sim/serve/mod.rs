@@ -4,8 +4,8 @@
 //! A request must name this address as its host, and as its origin if it has one, else 403: another page in the
 //! same browser cannot ask. Links, images and forms name no origin; where the browser marks such a request as coming
 //! from elsewhere, it may only open the page itself. Bodies have at most 64 KiB (413) and 5 s to arrive (408).
-//! Computing has 60 s (503). Sheets have a queue and threads of their own, so that no answer waits for a sheet. A
-//! panic is answered with 500. The guard is in `guard`, connections in `connections`. Checked in
+//! Computing has 60 s (503). A measured table comes with its question and is kept nowhere. Sheets and ranked steps have
+//! a queue and threads of their own, so that no answer waits for them. A panic is answered with 500. The guard is in `guard`, connections in `connections`. Checked in
 //! tests/page/security.rs.
 
 pub mod assets;
