@@ -78,6 +78,22 @@ pub enum SimError {
         /// |in − stored − out| / out.
         residual: f64,
     },
+    /// A result that no leg has: the model does not hold for these inputs.
+    #[error(
+        "could not be computed: {phase}: {what} of {value:.0}{unit} is more than any leg has (at most {most:.0}{unit})"
+    )]
+    BeyondBounds {
+        /// Phase of the motion.
+        phase: &'static str,
+        /// The quantity.
+        what: &'static str,
+        /// Its greatest value.
+        value: f64,
+        /// The bound.
+        most: f64,
+        /// Its unit.
+        unit: &'static str,
+    },
     /// The foot would have to be pulled down: the engine assumes that it stays on the ground.
     #[error("{phase}, t = {t_s:.4} s: the foot would lift off (ground load {load_bw:.3} of body weight)")]
     FootLifts {
@@ -99,11 +115,12 @@ impl SimError {
             Self::CannotRun(_) => Some("the scenario cannot run"),
             Self::Integration { .. } => Some("the integration gave up"),
             Self::EnergyBalance { .. } => Some("the energy balance did not close"),
+            Self::BeyondBounds { .. } => Some("a result is more than any leg has"),
             _ => None,
         }
     }
 
-    /// A finding about one case: it cannot be simulated with these inputs, or the integrator gave up on it. It stands
+    /// A finding about one case: it cannot be simulated with these inputs, the integrator gave up on it, or no leg could do it. It stands
     /// where the result would be, never counts as within limits, and ends no other case.
     #[must_use]
     pub fn is_finding(&self) -> bool {
@@ -116,10 +133,10 @@ impl SimError {
         if self.cannot_run() { "cannot run" } else { "could not be computed" }
     }
 
-    /// The case makes no sense with these inputs, as opposed to an integrator that gave up.
+    /// The case makes no sense with these inputs, as opposed to a computation that gave no result.
     #[must_use]
     pub fn cannot_run(&self) -> bool {
-        !matches!(self, Self::Integration { .. } | Self::EnergyBalance { .. })
+        !matches!(self, Self::Integration { .. } | Self::EnergyBalance { .. } | Self::BeyondBounds { .. })
     }
 
     /// Separates findings, which become values, from all other errors.
