@@ -5,6 +5,7 @@ mod drives;
 mod files;
 mod given_up;
 mod joint_angles;
+mod one_line;
 mod random_inputs;
 mod table_reader;
 mod texts;
