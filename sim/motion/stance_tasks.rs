@@ -101,6 +101,7 @@ impl LegRun {
             friction_needed: 0.0,
         };
         run.evaluate_ground_load();
+        bounds::check_angle(phase, &run.trajectory, "a shank angle", state::BETA, bounds::MOST_SHANK_RAD)?;
         bounds::check(phase, &run.trajectory, [state::PHI, state::VALVE + 1], run.greatest_load_bw)?;
         Ok(run)
     }

@@ -51,7 +51,7 @@ fn robustness_a_scenario_not_computed_is_a_row() {
         assert!(["✓", "✗", "?"].iter().any(|mark| row(name).contains(mark)), "{name}: {out}");
     }
     assert!(
-        out.contains(&format!("walk-fast: {SAID}: landing: a ground load of ")),
+        out.contains(&format!("walk-fast: {SAID}: landing: a ")),
         "with its reason: {out}"
     );
     wild.out(&["run", "--strict", "--allow-doubtful", "walk-fast", "stumble"], 3);

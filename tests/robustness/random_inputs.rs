@@ -53,6 +53,9 @@ fn robustness_random_legal_inputs() {
         let why =
             result.as_ref().map_or_else(|e| e.no_result_because().unwrap_or("refused"), |()| "a result");
         *counts.entry(why).or_default() += 1;
+        if let Err(SimError::BeyondBounds { what, .. }) = result {
+            *counts.entry(what).or_default() += 1;
+        }
         if let Err(e @ (SimError::Integration { .. } | SimError::EnergyBalance { .. })) = result {
             given_up += 1;
             println!("{said}: {e}");
