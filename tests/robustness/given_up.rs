@@ -50,10 +50,7 @@ fn robustness_a_scenario_not_computed_is_a_row() {
     for name in ["stand", "walk-slow", "sit-down", "ramp-down-8-deg", "stairs-down", "stumble"] {
         assert!(["✓", "✗", "?"].iter().any(|mark| row(name).contains(mark)), "{name}: {out}");
     }
-    assert!(
-        out.contains(&format!("walk-fast: {SAID}: landing: a ")),
-        "with its reason: {out}"
-    );
+    assert!(out.contains(&format!("walk-fast: {SAID}: landing: a ")), "with its reason: {out}");
     wild.out(&["run", "--strict", "--allow-doubtful", "walk-fast", "stumble"], 3);
     wild.out(&["run", "--strict", "stumble"], 0);
     wild.out(&["run", "walk-fast"], 2);
