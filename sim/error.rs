@@ -1,7 +1,7 @@
 //! Every way a run can fail, with the file, line, field or instant in the message.
 
 /// The one error type of the crate.
-#[derive(Debug, thiserror::Error)]
+#[derive(Debug, Clone, thiserror::Error)]
 pub enum SimError {
     /// A value outside its allowed range; NaN and infinities are outside every range.
     #[error("{field}: {value} is outside the allowed range {allowed}")]
@@ -59,7 +59,7 @@ pub enum SimError {
     #[error("cannot run: {0}")]
     CannotRun(String),
     /// The integrator gave up.
-    #[error("{phase}, t = {t_s:.6} s: {why}")]
+    #[error("could not be computed: {phase}, t = {t_s:.6} s: {why}")]
     Integration {
         /// Phase of the motion.
         phase: &'static str,
@@ -69,12 +69,30 @@ pub enum SimError {
         why: String,
     },
     /// The energy balance does not close: the run cannot be trusted.
-    #[error("{phase}: energy balance is off by {residual:.3e} of the dissipated energy (limit 1e-6)")]
+    #[error(
+        "could not be computed: {phase}: energy balance is off by {residual:.3e} of the dissipated energy (limit 1e-6)"
+    )]
     EnergyBalance {
         /// Phase of the motion.
         phase: &'static str,
         /// |in − stored − out| / out.
         residual: f64,
+    },
+    /// A result that no leg has: the model does not hold for these inputs.
+    #[error(
+        "could not be computed: {phase}: {what} of {value:.0}{unit} is more than any leg has (at most {most:.0}{unit})"
+    )]
+    BeyondBounds {
+        /// Phase of the motion.
+        phase: &'static str,
+        /// The quantity.
+        what: &'static str,
+        /// Its greatest value.
+        value: f64,
+        /// The bound.
+        most: f64,
+        /// Its unit.
+        unit: &'static str,
     },
     /// The foot would have to be pulled down: the engine assumes that it stays on the ground.
     #[error("{phase}, t = {t_s:.4} s: the foot would lift off (ground load {load_bw:.3} of body weight)")]
@@ -89,11 +107,36 @@ pub enum SimError {
 }
 
 impl SimError {
-    /// A scenario that cannot be simulated with these inputs: a finding about the case, not a failure of the
-    /// computation.
+    /// Why one case gives no result, in a few words; none for an error of the inputs, which concerns them all.
+    #[must_use]
+    pub fn no_result_because(&self) -> Option<&'static str> {
+        match self {
+            Self::FootLifts { .. } => Some("the foot would leave the ground"),
+            Self::CannotRun(_) => Some("the scenario cannot run"),
+            Self::Integration { .. } => Some("the integration gave up"),
+            Self::EnergyBalance { .. } => Some("the energy balance did not close"),
+            Self::BeyondBounds { .. } => Some("a result is more than any leg has"),
+            _ => None,
+        }
+    }
+
+    /// A finding about one case: it cannot be simulated with these inputs, the integrator gave up on it, or no leg could do it. It stands
+    /// where the result would be, never counts as within limits, and ends no other case.
     #[must_use]
     pub fn is_finding(&self) -> bool {
-        matches!(self, Self::CannotRun(_) | Self::FootLifts { .. })
+        self.no_result_because().is_some()
+    }
+
+    /// What stands in a table where the verdict would be.
+    #[must_use]
+    pub fn in_place_of_verdict(&self) -> &'static str {
+        if self.cannot_run() { "cannot run" } else { "could not be computed" }
+    }
+
+    /// The case makes no sense with these inputs, as opposed to a computation that gave no result.
+    #[must_use]
+    pub fn cannot_run(&self) -> bool {
+        !matches!(self, Self::Integration { .. } | Self::EnergyBalance { .. } | Self::BeyondBounds { .. })
     }
 
     /// Separates findings, which become values, from all other errors.

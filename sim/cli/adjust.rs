@@ -75,7 +75,7 @@ pub struct Options {
     /// Print every step, all tables and what to look at where no setting helps
     #[arg(long, conflicts_with = "seen")]
     pub full: bool,
-    /// Exit with 3 if a limit is broken or doubtful at the end, or a scenario cannot run
+    /// Exit with 3 if a limit is broken or doubtful at the end, or a scenario cannot run or be computed
     #[arg(long, conflicts_with = "seen")]
     pub strict: bool,
 }

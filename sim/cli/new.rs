@@ -9,7 +9,7 @@ use super::example;
 use super::output::{Status, message};
 use crate::error::SimError;
 use crate::library::drive_import::{self, Provenance};
-use crate::library::{Kind, Library, parse, read_text, to_yaml};
+use crate::library::{Kind, Library, check_text, parse, read_text, to_yaml};
 use crate::report::output::write_whole;
 use crate::scenario::DriveFile;
 
@@ -85,6 +85,8 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
         Some(_) => return Err(SimError::Usage("--from-csv makes drives only".into())),
         None => named(&o.library.open()?.text(kind, o.from.as_deref().unwrap_or(example))?.0, &name)?,
     };
+    // the file's name may be none for a model
+    check_text(&text, &o.file.display().to_string())?;
     write_whole(&o.file, text.as_bytes())?;
     message(&format!("wrote {}; use it by its path", o.file.display()));
     Ok(Status::Done)

@@ -39,6 +39,13 @@ impl FromStr for PictureFile {
             _ if cfg!(feature = "png") => return Err("the name must end in .svg or .png".into()),
             _ => return Err("the name must end in .svg".into()),
         };
+        // a link must not lead to a model, or to another output
+        if path.canonicalize().is_ok_and(|target| {
+            target.extension().map(|e| e.to_ascii_lowercase())
+                != path.extension().map(|e| e.to_ascii_lowercase())
+        }) {
+            return Err("the file it links to has another ending".into());
+        }
         Ok(Self { path, form })
     }
 }

@@ -134,7 +134,7 @@ impl Words {
 
 /// A word as a shell takes it.
 pub(super) fn quoted(word: &str) -> String {
-    if word.chars().all(|c| c.is_alphanumeric() || "-_.,=/:".contains(c)) {
+    if !word.is_empty() && word.chars().all(|c| c.is_alphanumeric() || "-_.,=/:".contains(c)) {
         word.to_owned()
     } else {
         format!("'{}'", word.replace('\'', r"'\''"))

@@ -57,7 +57,7 @@ pub struct Options {
     /// Draws the motion of the one scenario named
     #[arg(long, value_name = "FILE.svg|png")]
     pub plot: Option<PictureFile>,
-    /// Exit with 3 if a limit is broken or doubtful, or a scenario cannot run
+    /// Exit with 3 if a limit is broken or doubtful, or a scenario cannot run or be computed
     #[arg(long)]
     pub strict: bool,
     /// With --strict, a doubtful scenario is not broken

@@ -192,6 +192,13 @@ impl Knee {
         phi - self.extension_stop.angle_rad
     }
 
+    /// Flexion at the start of a motion, rad, for the flexion that a scenario asks for, degrees: a knee does not start
+    /// inside its extension stop, which would throw it out with energy that nothing has put in.
+    #[must_use]
+    pub fn start_flexion_rad(&self, asked_deg: f64) -> f64 {
+        (asked_deg * DEG).max(self.extension_stop.angle_rad)
+    }
+
     /// Torque parts at a state, on the branch of that state.
     #[must_use]
     pub fn torque(&self, phi: f64, omega: f64, z: f64) -> TorqueParts {

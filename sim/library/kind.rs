@@ -7,7 +7,7 @@ use crate::body::{Person, Prosthesis};
 use crate::error::SimError;
 use crate::joint::{KneeFile, Settings};
 use crate::scenario::uncertainty_file::UncertaintyFile;
-use crate::scenario::{DriveFile, Scenario};
+use crate::scenario::{Drive, DriveFile, Scenario};
 
 static MODELS: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/models");
 static SCENARIOS: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/scenarios");
@@ -122,7 +122,8 @@ impl Model for KneeFile {
 impl Model for DriveFile {
     const KIND: Kind = Kind::Drive;
     fn check_model(&self) -> Result<(), SimError> {
-        self.check()
+        self.check()?;
+        Drive::check_rows(self)
     }
 }
 

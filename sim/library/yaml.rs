@@ -20,10 +20,13 @@ pub const LARGEST_FILE: u64 = 256 * 1024;
 /// Tables of measurements may be so large, bytes: minutes of walking at a thousand samples a second.
 const LARGEST_TABLE: u64 = 16 * 1024 * 1024;
 
+/// Where the shell puts what it pipes in: there the writer is at work already.
+const PIPED_IN: [&str; 3] = ["/dev/stdin", "/dev/fd/", "/proc/self/fd/"];
+
 /// Reads a text file of at most [`LARGEST_FILE`] bytes.
 ///
 /// # Errors
-/// Not readable, too large, not UTF-8.
+/// Not readable, not a file (a named pipe would wait for its writer), too large, not UTF-8.
 pub fn read_text(path: &Path) -> Result<String, SimError> {
     read_up_to(path, LARGEST_FILE)
 }
@@ -38,6 +41,10 @@ pub fn read_table(path: &Path) -> Result<String, SimError> {
 
 fn read_up_to(path: &Path, most: u64) -> Result<String, SimError> {
     let failed = |why: String| SimError::File { path: path.display().to_string(), why };
+    let piped_in = PIPED_IN.iter().any(|p| path.to_string_lossy().starts_with(p));
+    if !piped_in && !std::fs::metadata(path).map_err(|e| failed(e.to_string()))?.is_file() {
+        return Err(failed("not a file with text: a folder, a named pipe or a device".into()));
+    }
     let file = std::fs::File::open(path).map_err(|e| failed(e.to_string()))?;
     let mut bytes = Vec::new();
     file.take(most + 1).read_to_end(&mut bytes).map_err(|e| failed(e.to_string()))?;
@@ -65,7 +72,8 @@ pub fn parse<M: Model>(text: &str, origin: &str) -> Result<M, SimError> {
             SimError::Syntax(format!("the file is empty; a {} is wanted", M::KIND.as_str())),
         ));
     }
-    if let Some(other) = kind_of(text).1.filter(|k| *k != M::KIND) {
+    let tree: Option<Json> = serde_yaml::from_str_with_options(text, options()).ok();
+    if let Some(other) = kind_of(text, tree.as_ref()).1.filter(|k| *k != M::KIND) {
         return Err(in_file(None, SimError::Syntax(format!("this file {}", M::KIND.but_is(other)))));
     }
     let model: M = serde_yaml::from_str_with_options(text, options()).map_err(|e| {
@@ -76,8 +84,39 @@ pub fn parse<M: Model>(text: &str, origin: &str) -> Result<M, SimError> {
             e.without_snippet().to_string().replace(", set DuplicateKeyPolicy in Options if acceptable", "");
         in_file(line, SimError::Syntax(said + &hint))
     })?;
+    tree.map_or(Ok(()), |tree| check_texts(&tree, "")).map_err(|e| in_text(text, origin, e))?;
     model.check_model().map_err(|e| in_text(text, origin, e))?;
     Ok(model)
+}
+
+/// Refuses control characters, which would act on a terminal or break a picture; longer texts may have line breaks.
+fn check_texts(tree: &Json, field: &str) -> Result<(), SimError> {
+    match tree {
+        Json::Object(map) => map.iter().try_for_each(|(key, value)| {
+            let field = if field.is_empty() { key.clone() } else { format!("{field}.{key}") };
+            check_texts(value, &field)
+        }),
+        Json::Array(list) => {
+            list.iter().enumerate().try_for_each(|(i, value)| check_texts(value, &format!("{field}[{i}]")))
+        }
+        Json::String(said) => {
+            let one_line = field == "name" || field.ends_with("label");
+            let breaks = |c: &char| !one_line && ['\n', '\t'].contains(c);
+            match said.chars().find(|c| (c.is_control() || turns_the_line(*c)) && !breaks(c)) {
+                None => Ok(()),
+                Some(c) => Err(SimError::Inconsistent {
+                    field: field.to_owned(),
+                    why: format!("control character U+{:04X}; plain text is wanted", u32::from(c)),
+                }),
+            }
+        }
+        _ => Ok(()),
+    }
+}
+
+/// Characters that turn the direction of a line, or break it.
+fn turns_the_line(c: char) -> bool {
+    matches!(c, '\u{2028}' | '\u{2029}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
 }
 
 /// How to write the number behind the key of a line; none where it is written well.
@@ -87,11 +126,15 @@ fn hint_in_line(text: &str, line: u64) -> Option<String> {
     if value.parse::<f64>().is_ok() { None } else { number_hint(value, "") }
 }
 
-/// What stands behind `kind:` at the start of a line, and the kind that it names.
-fn kind_of(text: &str) -> (Option<&str>, Option<Kind>) {
-    let written =
-        text.lines().find_map(|l| l.strip_prefix("kind:")).map(|v| v.split('#').next().unwrap_or("").trim());
-    (written, Kind::ALL.into_iter().find(|k| Some(k.as_str()) == written))
+/// What stands behind `kind:`, in a text that cannot be parsed at the start of a line, and the kind that it names.
+fn kind_of(text: &str, tree: Option<&Json>) -> (Option<String>, Option<Kind>) {
+    let at_start = || text.lines().find_map(|l| l.strip_prefix("kind:"));
+    let written = match tree {
+        Some(tree) => tree.get("kind").map(|k| k.as_str().map_or_else(|| k.to_string(), str::to_owned)),
+        None => at_start().map(|v| v.split('#').next().unwrap_or("").trim().to_owned()),
+    };
+    let kind = Kind::ALL.into_iter().find(|k| written.as_deref() == Some(k.as_str()));
+    (written, kind)
 }
 
 /// Checks a file of any kind; gives the kind.
@@ -99,7 +142,8 @@ fn kind_of(text: &str) -> (Option<&str>, Option<Kind>) {
 /// # Errors
 /// As [`parse`]; a file that does not begin with a known `kind`.
 pub fn check_text(text: &str, origin: &str) -> Result<Kind, SimError> {
-    let (written, kind) = kind_of(text);
+    let tree: Option<Json> = serde_yaml::from_str_with_options(text, options()).ok();
+    let (written, kind) = kind_of(text, tree.as_ref());
     match kind {
         Some(Kind::Knee) => parse::<KneeFile>(text, origin).map(|_| Kind::Knee),
         Some(Kind::Person) => parse::<Person>(text, origin).map(|_| Kind::Person),
@@ -113,10 +157,10 @@ pub fn check_text(text: &str, origin: &str) -> Result<Kind, SimError> {
             cause: Box::new(SimError::Inconsistent {
                 field: "kind".into(),
                 why: format!(
-                    "{} at the start of a line; one of: knee, person, prosthesis, drive, uncertainty, scenario",
-                    written.map_or("missing; wanted".to_owned(), |w| format!(
-                        "'{}' is none; wanted",
-                        clipped(w)
+                    "{} one of: knee, person, prosthesis, drive, uncertainty, scenario",
+                    written.map_or("missing; wanted is".to_owned(), |w| format!(
+                        "'{}' is none; wanted is",
+                        clipped(&w)
                     ))
                 ),
             }),

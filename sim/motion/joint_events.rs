@@ -53,6 +53,19 @@ pub fn joint_event_function(
     }
 }
 
+/// A knee that turns more slowly than this stands still, rad/s: it turns by less than 1e-6° in ten seconds, and the laws
+/// of both directions differ by less than 1e-6 N m there. The integration leaves noise of this size in a motion at
+/// rest, whose sign is no direction. \[J\]
+pub const STILL_RAD_PER_S: f64 = 1e-9;
+
+/// [`FrozenMode::least_beyond`](crate::numerics::system::FrozenMode::least_beyond) of event functions that begin with
+/// those of the joint.
+#[must_use]
+#[inline(always)]
+pub fn least_beyond(i: usize) -> f64 {
+    if i == joint_event::RATE { STILL_RAD_PER_S } else { 0.0 }
+}
+
 /// The joint's branch in a mode.
 #[must_use]
 #[inline]

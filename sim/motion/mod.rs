@@ -1,6 +1,7 @@
 //! Motions: the equations of motion of each task, integrated by `numerics::hybrid`.
 
 pub mod batch;
+mod bounds;
 pub mod joint_events;
 pub mod landing;
 mod leg_dynamics;
@@ -19,6 +20,7 @@ pub mod swing;
 pub mod trial;
 
 pub use crate::numerics::tolerances::Tolerances;
+pub use bounds::{MOST_ANGLE_RAD, MOST_LOAD_BW, MOST_SHANK_RAD, MOST_WORK_J};
 pub use trial::{LegMotion, Motion, Trial, WalkMotion};
 
 /// An energy balance off by more than this share of the dissipated energy makes a run an error.

@@ -11,7 +11,8 @@
 //! their works. Starts at 10° with the valve in its state of standing. Without cushion and assist spring.
 //! Checked in tests/closed_form/sitting.rs and tests/cross_code/scipy.rs.
 
-use super::joint_events::{joint_branch, joint_event, joint_event_function};
+use super::bounds;
+use super::joint_events::{joint_branch, joint_event, joint_event_function, least_beyond};
 use super::segments::Segments;
 use crate::error::SimError;
 use crate::joint::{JointBranch, Knee, RampBranch, SensorBranch, TorqueParts};
@@ -20,7 +21,7 @@ use crate::numerics::hybrid::{FrozenMode, HybridSystem, State, Trajectory};
 use crate::numerics::sin_cos_cache::SinCosCache;
 use crate::numerics::tolerances::Tolerances;
 use crate::scenario::Sit;
-use crate::units::{DEG, GRAVITY_M_PER_S2 as G};
+use crate::units::GRAVITY_M_PER_S2 as G;
 
 /// Indices of the state: flexion, rate, valve, works of oil and seals, hip, ankle, stops.
 pub mod state {
@@ -246,6 +247,11 @@ impl FrozenMode<{ state::COUNT }> for FrozenSit<'_> {
             _ => joint_event_function(&system.knee, &self.joint, i, self.mode, [phi, omega, z]),
         }
     }
+
+    #[inline(always)]
+    fn least_beyond(&self, i: usize) -> f64 {
+        least_beyond(i)
+    }
 }
 
 /// Sitting down as it ran.
@@ -283,7 +289,7 @@ impl SitRun {
         }
         let system = SitSystem { knee: knee.under_load(), segments, sit: sit.clone() };
         let mut y = State::<{ state::COUNT }>::zeros();
-        y[state::PHI] = sit.start_flexion_deg * DEG;
+        y[state::PHI] = knee.start_flexion_rad(sit.start_flexion_deg);
         let seat = sit.seat_height_m + sit.hip_above_seat_m;
         if system.hip_height(y[state::PHI]).height <= seat {
             return Err(SimError::CannotRun(format!(
@@ -326,6 +332,7 @@ impl SitRun {
             let load = frozen.forces(&y).load_n / weight;
             (least, greatest) = (least.min(load), greatest.max(load));
         });
+        bounds::check("sitting", &trajectory, [state::PHI, state::VALVE + 1], greatest)?;
         Ok(Self {
             system,
             trajectory,

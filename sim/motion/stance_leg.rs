@@ -17,7 +17,7 @@
 
 use std::cell::Cell;
 
-use super::joint_events::{joint_branch, joint_event, joint_event_function};
+use super::joint_events::{joint_branch, joint_event, joint_event_function, least_beyond};
 use super::leg_dynamics::LegConstants;
 pub use super::leg_dynamics::{HIP_MOMENT_RISE_S, LegForces};
 pub use super::leg_geometry::{LegSystem, OtherFoot, event, state};
@@ -190,5 +190,10 @@ impl FrozenMode<{ state::COUNT }> for FrozenLeg<'_> {
             }
             _ => None,
         }
+    }
+
+    #[inline(always)]
+    fn least_beyond(&self, i: usize) -> f64 {
+        least_beyond(i)
     }
 }

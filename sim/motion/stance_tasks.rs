@@ -1,5 +1,6 @@
 //! Ramp, stairs and stumble: initial states and ends of the loaded leg (`stance_leg`).
 
+use super::bounds;
 use super::segments::Segments;
 use super::stance_leg::{HIP_MOMENT_RISE_S, LegForces, LegSystem, OtherFoot, event, state};
 use crate::error::SimError;
@@ -100,6 +101,8 @@ impl LegRun {
             friction_needed: 0.0,
         };
         run.evaluate_ground_load();
+        bounds::check_angle(phase, &run.trajectory, "a shank angle", state::BETA, bounds::MOST_SHANK_RAD)?;
+        bounds::check(phase, &run.trajectory, [state::PHI, state::VALVE + 1], run.greatest_load_bw)?;
         Ok(run)
     }
 
@@ -149,6 +152,13 @@ impl LegRun {
             Some(event::STALL) => LegEnd::Stall,
             _ => LegEnd::Time,
         }
+    }
+
+    /// By how much more the knee was bent at the start than the scenario asks for, degrees: where the extension stop
+    /// keeps it bent.
+    #[must_use]
+    pub fn start_beyond_deg(&self, asked_deg: f64) -> f64 {
+        (self.trajectory.start.1[state::PHI] - asked_deg * DEG) / DEG
     }
 
     /// Greatest flexion, rad.
@@ -225,7 +235,7 @@ pub fn ramp(
         stall_m_per_s: Some(r.stall_m_per_s),
     };
     let beta = -(r.start_shank_deg + r.slope_deg) * DEG;
-    let phi = r.start_flexion_deg * DEG;
+    let phi = knee.start_flexion_rad(r.start_flexion_deg);
     let start = [beta, phi, system.tilt_rate_at_pace(beta, phi, 0.0), 0.0, knee.stance.unloaded_state()];
     LegRun::run(system, start, r.longest_s, "ramp", tolerances)?.on_the_ground("ramp")
 }
@@ -254,13 +264,14 @@ pub fn stairs(
         collapse_rad: s.collapse_deg * DEG,
         stall_m_per_s: Some(s.stall_m_per_s),
     };
-    let phi = s.start_flexion_deg * DEG;
+    let phi = knee.start_flexion_rad(s.start_flexion_deg);
     let hip = |beta: f64| system.hip_m(crate::scenario::Region::Arc, beta, phi)[0] - s.start_hip_m;
     let (low, high) = (-0.6, 0.8);
     if hip(low) > 0.0 || hip(high) < 0.0 {
         return Err(SimError::CannotRun(format!(
-            "no shank angle puts the hip {} m ahead of the edge with the knee bent by {}°",
-            s.start_hip_m, s.start_flexion_deg
+            "no shank angle puts the hip {} m ahead of the edge with the knee bent by {:.1}°",
+            s.start_hip_m,
+            phi / DEG
         )));
     }
     let beta = crate::numerics::roots::find_root(hip, low, high, 1e-14);
@@ -292,7 +303,7 @@ pub fn stumble(
         collapse_rad: s.collapse_deg * DEG,
         stall_m_per_s: None,
     };
-    let (beta, phi) = (-s.start_shank_deg * DEG, s.start_flexion_deg * DEG);
+    let (beta, phi) = (-s.start_shank_deg * DEG, knee.start_flexion_rad(s.start_flexion_deg));
     let start = [beta, phi, system.tilt_rate_at_pace(beta, phi, 0.0), 0.0, knee.stance.unloaded_state()];
     LegRun::run(system, start, s.span_s, "stumble", tolerances)?.on_the_ground("stumble")
 }

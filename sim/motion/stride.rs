@@ -1,5 +1,6 @@
 //! One stride of level walking: the valve under a straight knee, pre-swing, swing, and a little beyond.
 
+use super::bounds;
 use super::preswing::Preswing;
 use super::swing::{ARMED, LOADED, Pendulum, ShankSystem, Thigh, state};
 use crate::body::{Person, Shank};
@@ -83,6 +84,7 @@ impl Stride {
         if energy_residual > crate::motion::MOST_RESIDUAL {
             return Err(SimError::EnergyBalance { phase: "stride", residual: energy_residual });
         }
+        bounds::check("stride", &trajectory, [state::PHI, state::VALVE + 1], 0.0)?;
         Ok(Self {
             drive,
             knee,

@@ -18,7 +18,7 @@
 
 use std::cell::Cell;
 
-use super::joint_events::{joint_branch, joint_event, joint_event_function};
+use super::joint_events::{joint_branch, joint_event, joint_event_function, least_beyond};
 pub use super::pendulum::{Pendulum, PivotAcceleration, Thigh};
 use super::preswing::Preswing;
 use crate::joint::{JointBranch, Knee, RampBranch, SensorBranch, TorqueParts};
@@ -305,5 +305,10 @@ impl FrozenMode<{ state::COUNT }> for FrozenShank<'_> {
             event::RELEASE_POINT => Some(drive.centre_of_pressure_m(t) - valve.release_distance_m),
             _ => None,
         }
+    }
+
+    #[inline(always)]
+    fn least_beyond(&self, i: usize) -> f64 {
+        least_beyond(i)
     }
 }

@@ -104,6 +104,23 @@ pub struct LegMotion<T> {
     pub band: [Option<LegRun>; 3],
 }
 
+impl LegMotion<Ramp> {
+    /// Flexion from which the knee counts as yielding, degrees: more where the extension stop keeps it more bent.
+    #[must_use]
+    pub fn yields_from_deg(&self) -> f64 {
+        self.task.yields_from_deg + self.run.start_beyond_deg(self.task.start_flexion_deg)
+    }
+}
+
+impl LegMotion<Stairs> {
+    /// The same, counted from the flexion at the start.
+    #[must_use]
+    pub fn yields_from_deg(&self) -> f64 {
+        let asked = self.task.start_flexion_deg;
+        asked + self.task.yields_from_deg + self.run.start_beyond_deg(asked)
+    }
+}
+
 /// A motion.
 pub enum Motion {
     /// Walking.

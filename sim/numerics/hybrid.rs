@@ -203,5 +203,5 @@ fn leaves_mode<const N: usize>(
     t: f64,
     y: &State<N>,
 ) -> bool {
-    frozen.event_function(i, t, y).is_some_and(|g| !mode.agrees(i, g))
+    frozen.event_function(i, t, y).is_some_and(|g| !mode.agrees(i, g) && g.abs() > frozen.least_beyond(i))
 }

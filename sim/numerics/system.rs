@@ -35,6 +35,11 @@ pub trait FrozenMode<const N: usize> {
 
     /// Value of event function `i`, `None` while it is inactive.
     fn event_function(&self, i: usize, t: f64, y: &State<N>) -> Option<f64>;
+
+    /// An event of function `i` counts once its value is further than this beyond zero: a smaller one is noise.
+    fn least_beyond(&self, _i: usize) -> f64 {
+        0.0
+    }
 }
 
 /// What an integration cost.

@@ -135,6 +135,11 @@ impl<const N: usize> Trajectory<N> {
         self.states().map(|(t, ..)| t)
     }
 
+    /// The state at the start of every step.
+    pub fn step_starts(&self) -> impl Iterator<Item = &State<N>> {
+        self.steps.iter().map(|s| &s.output[0])
+    }
+
     /// The nodes, with the mode up to there and the state.
     pub fn states(&self) -> impl Iterator<Item = (f64, Mode, State<N>)> + '_ {
         let start = (self.start.0, self.steps.first().map_or(self.mode, |s| s.mode), self.start.1);

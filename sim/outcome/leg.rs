@@ -95,8 +95,8 @@ fn band(m: &Motion, i: usize) -> Option<&LegRun> {
 fn word<'a>(m: &'a Motion, which: impl Fn(&'a Motion) -> Option<&'a LegRun>) -> Value {
     let Some(run) = which(m) else { return Value::NotReached };
     Value::Word(match m {
-        Motion::Ramp(r) => step_word(run, r.task.yields_from_deg),
-        Motion::Stairs(s) => step_word(run, s.task.start_flexion_deg + s.task.yields_from_deg),
+        Motion::Ramp(r) => step_word(run, r.yields_from_deg()),
+        Motion::Stairs(s) => step_word(run, s.yields_from_deg()),
         _ => landing_word(run),
     })
 }

@@ -16,12 +16,15 @@ pub fn survey(survey: &Survey) -> Result<String, SimError> {
     rows.push(head.map(str::to_owned));
     for run in &survey.runs {
         let name = run.scenario.name.clone();
-        let Ok(result) = &run.result else {
-            let mut row = std::array::from_fn(|_| String::new());
-            row[0] = name;
-            row[7] = "cannot run".into();
-            rows.push(row);
-            continue;
+        let result = match &run.result {
+            Ok(result) => result,
+            Err(e) => {
+                let mut row = std::array::from_fn(|_| String::new());
+                row[0] = name;
+                row[7] = e.in_place_of_verdict().into();
+                rows.push(row);
+                continue;
+            }
         };
         for (metric, value) in result.assessment.outcomes.iter() {
             let mut limits =

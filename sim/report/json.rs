@@ -125,7 +125,7 @@ fn run(run: &ScenarioRun) -> Json {
             "outcomes": {},
             "limits": [],
             "targets": [],
-            "verdict": "cannot run",
+            "verdict": e.in_place_of_verdict(),
             "reason": e.to_string(),
             "energy_residual": null,
         }),

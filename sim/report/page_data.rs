@@ -84,9 +84,9 @@ fn failed(f: &FailedRun) -> Json {
     let plain = || Setup { settings: Settings::default(), ..f.setup.clone() }.resolve();
     let resolved = f.setup.resolve().or_else(|_| plain()).ok();
     json!({
-        "verdict": "cannot run",
+        "verdict": f.why.in_place_of_verdict(),
         "mark": "–",
-        "headline": "This cannot be run",
+        "headline": format!("This {}", f.why.in_place_of_verdict()),
         "seen": [{ "what": sentence(&f.why.to_string()), "numbers": "" }],
         "limits": [], "outcomes": {}, "notes": [], "animation": null,
         "settings": resolved.as_ref().map(settings).unwrap_or_default(),

@@ -168,7 +168,7 @@ fn summary_table(survey: &Survey) -> TerminalTable {
     for run in &survey.runs {
         let mut row = vec![run.scenario.name.clone()];
         match &run.result {
-            Err(_) => row.push("cannot run".into()),
+            Err(e) => row.push(e.in_place_of_verdict().into()),
             Ok(r) => {
                 let verdict = r.assessment.verdict();
                 row.push(format!("{} {}", verdict.mark(), verdict.as_str()));

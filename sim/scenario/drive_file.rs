@@ -229,15 +229,18 @@ impl DriveRow {
             within(&format!("{field} (number of harmonics)"), n as f64, 1.0..=MOST_HARMONICS as f64)
         };
         for (field, h, most) in self.signals() {
-            count(field, h.cos.len())?;
+            count(&format!("{field}.cos"), h.cos.len())?;
             if h.cos.len() != h.sin.len() {
                 return Err(SimError::Inconsistent {
-                    field: field.into(),
+                    field: format!("{field}.sin"),
                     why: "cos and sin need the same number of values".into(),
                 });
             }
-            for v in std::iter::once(&h.mean).chain(&h.cos).chain(&h.sin) {
-                within(field, *v, -most..=most)?;
+            for (part, values) in [("mean", std::slice::from_ref(&h.mean)), ("cos", &h.cos), ("sin", &h.sin)]
+            {
+                for v in values {
+                    within(&format!("{field}.{part}"), *v, -most..=most)?;
+                }
             }
         }
         for (field, series) in

@@ -24,6 +24,11 @@ use crate::units::{DEG, GRAVITY_M_PER_S2 as G, within};
 /// Speeds outside the table by more than this share of v* cannot be run; up to it the nearest row is used.
 const MOST_OUTSIDE_TABLE: f64 = 0.25;
 
+/// Pre-swing bends the knee by at least this from t0 to toe-off, degrees, ... \[J\]
+pub const LEAST_PRESWING_BEND_DEG: f64 = 5.0;
+/// ... and by at least this share of its flexion at toe-off: a released knee is scaled by the inverse of it. \[J\]
+pub const LEAST_PRESWING_SHARE: f64 = 0.2;
+
 /// Motion of thigh and knee axis at an instant; SI, rad.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Kinematics {
@@ -120,7 +125,7 @@ impl Drive {
     /// The drive of a person of this leg length and thigh length.
     ///
     /// # Errors
-    /// A cadence out of range; a speed too far outside the table.
+    /// A cadence out of range; a speed too far outside the table; a knee that hardly bends in pre-swing there.
     pub fn new(file: &DriveFile, leg_m: f64, thigh_m: f64, pace: Pace) -> Result<Self, SimError> {
         let unit = (G * leg_m).sqrt();
         let asked = pace.speed_m_per_s / unit;
@@ -175,9 +180,36 @@ impl Drive {
         drive.preswing_start_s = drive.least_knee_flexion_s();
         drive.knee_at_start = drive.published_knee(drive.preswing_start_s)[0];
         let at_toe_off = drive.published_knee(drive.toe_off_s)[0];
-        drive.knee_scale = stretch * at_toe_off / (at_toe_off - drive.knee_at_start);
+        let bend = at_toe_off - drive.knee_at_start;
+        if !(bend >= LEAST_PRESWING_BEND_DEG * DEG && bend >= LEAST_PRESWING_SHARE * at_toe_off) {
+            return Err(SimError::CannotRun(format!(
+                "the drive '{}' bends the knee by {:.1}° from late stance to toe-off, to {:.1}°; at least \
+                 {LEAST_PRESWING_BEND_DEG}° are needed, and a fifth of the flexion at toe-off",
+                file.name,
+                bend / DEG,
+                at_toe_off / DEG
+            )));
+        }
+        drive.knee_scale = stretch * at_toe_off / bend;
         drive.able_bodied_peak_rad = drive.published_peak();
         Ok(drive)
+    }
+
+    /// Checks that the knee bends in pre-swing at the speed of every row; between rows [`Drive::new`] does.
+    ///
+    /// # Errors
+    /// The first row in which it does not bend enough.
+    pub fn check_rows(file: &DriveFile) -> Result<(), SimError> {
+        // of any size: the drive is the same function of the stride fraction
+        let (leg_m, thigh_m) = (1.0, 0.5);
+        for (i, row) in file.speeds.iter().enumerate() {
+            let speed_m_per_s = row.dimensionless_speed * (G * leg_m).sqrt();
+            let pace = Pace { speed_m_per_s, cadence_steps_per_min: None };
+            if let Err(SimError::CannotRun(why)) = Self::new(file, leg_m, thigh_m, pace) {
+                return Err(SimError::Inconsistent { field: format!("speeds[{i}].knee_flexion_deg"), why });
+            }
+        }
+        Ok(())
     }
 
     /// The same with the foot where the alignment puts it.

@@ -57,7 +57,7 @@ const LEAST_GAIN: f64 = 0.02;
 /// meets it, else the one that does most. Of a limit that holds, only those that better the scenario's worst margin.
 ///
 /// # Errors
-/// A set-up that is wrong in itself; a move that cannot be run is passed over.
+/// A set-up that is wrong in itself; a move that cannot be run or computed is passed over.
 pub fn setting_moves(
     setup: &Setup,
     scenario: &Scenario,
@@ -150,8 +150,8 @@ fn gain(before: &LimitVerdict, after: &LimitVerdict) -> f64 {
     }
 }
 
-/// The label of the closest limit that no longer holds in another scenario that held; none if all its limits
-/// still hold or it cannot run.
+/// The label of the closest limit that no longer holds in another scenario that held, or that it cannot run or be
+/// computed any more; none if all its limits still hold.
 #[must_use]
 pub fn breaks_elsewhere(
     setup: &Setup,
@@ -167,7 +167,10 @@ pub fn breaks_elsewhere(
     let mut trial = moved.trial(scenario).ok()?;
     trial.tolerances = Tolerances::scan();
     trial.detail = detail_for_limits(&scenario.limits);
-    let after = Assessment::of_limits(&trial).ok()?;
+    let after = match Assessment::of_limits(&trial) {
+        Ok(after) => after,
+        Err(e) => return Some(e.in_place_of_verdict()),
+    };
     let broken = after.limiting().filter(|l| !l.holds())?;
     metric(&broken.limit.outcome).map(|m| m.label)
 }

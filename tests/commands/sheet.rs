@@ -82,7 +82,7 @@ fn commands_sheet_says_what_run_says() {
         format!("comfortable {:.1}°", value("walk-comfortable", "peak_flexion_deg")),
         format!("hurried {:.0} ms", value("walk-hurried", "extension_margin_ms")),
         format!("fast {:.2} J", value("walk-fast", "terminal_energy_j")),
-        format!("Chair in {:.2} s", value("sit-down", "sit_time_s")),
+        format!("Chair: {:.2} s", value("sit-down", "sit_time_s")),
         format!("greatest flexion {:.1}°", value("stumble", "max_flexion_deg")),
         format!("A slope down of {:.1}°", value("stand", "slope_limit_deg")),
     ] {

@@ -288,7 +288,7 @@ fn studies_window_says_which_limits_exclude_each_other() {
         let scenario = light.scenarios.iter().find(|x| x.name == limit.scenario).expect("asked for");
         for pct in [0.0, 35.0, 70.0, 100.0] {
             let a = assess(&light.setup, scenario, StanceYield, pct);
-            let own = a.limits.iter().find(|v| Some(v.limit.outcome.as_str()) == limit.outcome);
+            let own = a.limits.iter().find(|v| Ok(v.limit.outcome.as_str()) == limit.outcome);
             assert!(!own.expect("a limit").holds(), "{} at {pct}", limit.key());
         }
     }

@@ -241,7 +241,7 @@ export class Lessons {
     return answers.flatMap((answer, s) => {
       const { outcomes } = this.start.scenarios.find((x) => x.name === lesson.scenarios[s]);
       const rows = lesson.numbers.map((key) => outcomes.find((o) => o.key === key)).filter(Boolean)
-        .map((o) => [o.label, ...answer.legs.map((leg) => leg.outcomes[o.key] ?? "cannot run")]);
+        .map((o) => [o.label, ...answer.legs.map((leg) => leg.outcomes[o.key] ?? leg.verdict)]);
       return rows.length ? [table(`In numbers: ${this.task(lesson.scenarios[s])}`, ["Outcome", ...letters], rows)] : [];
     });
   }

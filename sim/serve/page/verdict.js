@@ -56,7 +56,7 @@ export function showNumbers(scenario, answer, same, hidden) {
   const names = same ? ["A and B"] : ["A", "B"];
   const said = (leg, i) => {
     const l = leg.limits[i];
-    if (!l) return "cannot run";
+    if (!l) return leg.verdict;
     const words = [l.value, `${l.mark} ${l.verdict}`.trim()];
     if (l.margin) words.push(`margin ${l.margin}`);
     if (l.in_band) words.push("in the band of a judged edge");
@@ -64,7 +64,7 @@ export function showNumbers(scenario, answer, same, hidden) {
   };
   const limits = scenario.limits.map((l, i) => [l.label, l.bounds, ...legs.map((leg) => said(leg, i)), l.source]);
   const outcomes = scenario.outcomes.map((o) => [
-    o.judged ? `${o.label} [J]` : o.label, ...legs.map((leg) => leg.outcomes[o.key] ?? "cannot run"),
+    o.judged ? `${o.label} [J]` : o.label, ...legs.map((leg) => leg.outcomes[o.key] ?? leg.verdict),
   ]);
   const told = answer.noticed[1];
   box.replaceChildren(

@@ -25,9 +25,13 @@ fn worst_margin(result: &TrialResult, stage: &Stage) -> f64 {
         .fold(f64::INFINITY, f64::min)
 }
 
-/// The first limit of a stage that was met and is not now: broken or doubtful.
+/// The first limit of a stage that was met and is not now: broken or doubtful, or there is no result any more.
 fn no_longer_met(stage: &Stage, before: &TrialResult, now: &TrialResult) -> Option<String> {
-    let (before, now) = (before.assessment.as_ref().ok()?, now.assessment.as_ref().ok()?);
+    let before = before.assessment.as_ref().ok()?;
+    let now = match &now.assessment {
+        Ok(now) => now,
+        Err(why) => return Some(format!("{}: {why}", stage.name)),
+    };
     let mut lost = before.no_longer_within(now);
     lost.find(|l| stage.covers(&l.limit)).map(|l| format!("{}: {}", stage.name, limit_text(l)))
 }

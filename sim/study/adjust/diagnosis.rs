@@ -38,6 +38,8 @@ pub enum MoveResult {
     NoRoom,
     /// The scenario cannot be followed there.
     CannotRun,
+    /// The integrator gave up there.
+    NotComputed,
 }
 
 impl MoveResult {
@@ -53,6 +55,7 @@ impl MoveResult {
             Self::NoEffect => "no effect",
             Self::NoRoom => "no room",
             Self::CannotRun => "cannot run",
+            Self::NotComputed => "could not be computed",
         }
     }
 }
@@ -239,8 +242,10 @@ impl Start<'_> {
     /// What a move did, by the target and by whether the symptom is still shown anywhere.
     fn compare(&self, results: &[TrialResult]) -> (Value, MoveResult) {
         let (symptom, target) = (self.symptom, self.target);
-        let Ok(a) = &results[target.scenario].assessment else {
-            return (Value::NotReached, MoveResult::CannotRun);
+        let a = match &results[target.scenario].assessment {
+            Ok(a) => a,
+            Err(e) if e.cannot_run() => return (Value::NotReached, MoveResult::CannotRun),
+            Err(_) => return (Value::NotReached, MoveResult::NotComputed),
         };
         let after = a.outcomes.get(target.indicator.outcome()).unwrap_or(Value::NotReached);
         let better = match target.indicator {

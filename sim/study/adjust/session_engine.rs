@@ -118,7 +118,7 @@ impl SessionEngine<'_> {
         loop {
             let Some(result) = self.cache.run(self.at, stage.scenario)?.cloned() else { return Ok(false) };
             if let Err(why) = &result.assessment {
-                self.report_stage(stage, None, String::new(), StepOutcome::CannotRun(why.clone()));
+                self.report_stage(stage, None, String::new(), StepOutcome::CannotRun(why.to_string()));
                 return Ok(true);
             }
             let problems = self.problems(stage, &result);

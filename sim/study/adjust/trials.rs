@@ -131,7 +131,7 @@ impl Danger {
 #[derive(Debug, Clone)]
 pub struct TrialResult {
     /// Outcomes and verdicts; or why the trial could not be followed.
-    pub assessment: Result<Assessment, String>,
+    pub assessment: Result<Assessment, SimError>,
     /// Why it was unsafe, if it was.
     pub danger: Option<Danger>,
 }
@@ -176,7 +176,7 @@ impl TrialResult {
 /// Runs a scenario at a position, with no more detail than the limits need.
 ///
 /// # Errors
-/// A set-up that is wrong in itself, a failed integration. A scenario that cannot run there is a result.
+/// A set-up that is wrong in itself. A scenario that cannot run or be computed there is a result.
 pub(super) fn run_trial(setup: &Setup, scenario: &Scenario, at: Position) -> Result<TrialResult, SimError> {
     let moved = Setup { settings: at.settings(), ..setup.paced_for(scenario) };
     assess(moved.trial(scenario)?)
@@ -185,13 +185,13 @@ pub(super) fn run_trial(setup: &Setup, scenario: &Scenario, at: Position) -> Res
 /// Runs a trial, with no more detail than the limits of its scenario need.
 ///
 /// # Errors
-/// A failed integration. A scenario that cannot run is a result.
+/// A set-up that is wrong in itself. A scenario that cannot run or be computed is a result.
 pub fn assess(mut trial: Trial) -> Result<TrialResult, SimError> {
     trial.tolerances = Tolerances::scan();
     // the landing is kept even where no limit is about it: it can be unsafe
     let hip_band = detail_for_limits(&trial.scenario.limits).hip_band;
     trial.detail = Detail { hip_band, without_hip: false, ..Detail::default() };
-    let assessment = SimError::finding(Assessment::of(&trial))?.map_err(|e| e.to_string());
+    let assessment = SimError::finding(Assessment::of(&trial))?;
     let danger = assessment.as_ref().ok().and_then(|a| Danger::of(&a.outcomes));
     Ok(TrialResult { assessment, danger })
 }

@@ -96,7 +96,7 @@ pub struct ShiftResult {
     /// Standing on the level.
     pub standing: Standing,
     /// Walking, stumble, chair, ramp, stairs: outcomes, or why there are none.
-    pub runs: [Result<Assessment, String>; 5],
+    pub runs: [Result<Assessment, SimError>; 5],
 }
 
 /// An edge of a range of shifts.
@@ -250,7 +250,7 @@ impl ShiftTrials<'_> {
         self.standing(shift_m, 0.0)
     }
 
-    fn run(&self, scenario: &Scenario, shift_m: f64) -> Result<Assessment, String> {
+    fn run(&self, scenario: &Scenario, shift_m: f64) -> Result<Assessment, SimError> {
         let mut case = Case { setup: self.setup.paced_for(scenario), scenario: scenario.clone() };
         case.setup.alignment.foot_shift_m = shift_m;
         let detail = Detail {
@@ -258,13 +258,13 @@ impl ShiftTrials<'_> {
             without_hip: false,
             ..Detail::default()
         };
-        case.assess(detail, Tolerances::scan()).map_err(|e| e.to_string())
+        case.assess(detail, Tolerances::scan())
     }
 
     /// Why a criterion fails at a shift; none if it holds.
     fn failure(&self, criterion: Criterion, shift_m: f64) -> Option<String> {
         let limits = |scenario: &Scenario, of: &[&str]| match self.run(scenario, shift_m) {
-            Err(e) => Some(e),
+            Err(e) => Some(e.to_string()),
             Ok(a) => a
                 .binding()
                 .filter(|l| (of.is_empty() || of.contains(&l.limit.outcome.as_str())) && !l.holds())

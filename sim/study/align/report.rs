@@ -2,6 +2,7 @@
 
 use super::{AlignmentResult, Criterion, Edge, FEW_CENTIMETRES_M, SLOPE_DEG, ShiftRange, ShiftResult};
 use crate::body::alignment::MOST_FOOT_SHIFT_M;
+use crate::error::SimError;
 use crate::findings::{Cell, Findings, Table};
 use crate::outcome::{Assessment, Value};
 use crate::units::DEG;
@@ -212,8 +213,8 @@ impl AlignmentResult {
 fn shift_row(row: &ShiftResult) -> Vec<Cell> {
     let s = &row.standing;
     let [walk, stumble, sit, ramp, stairs] = &row.runs;
-    let outcome = |run: &Result<Assessment, String>, key: &str, decimals| match run {
-        Err(_) => Cell::text("cannot run"),
+    let outcome = |run: &Result<Assessment, SimError>, key: &str, decimals| match run {
+        Err(e) => Cell::text(e.in_place_of_verdict()),
         Ok(a) => match a.outcomes.get(key) {
             Some(Value::Number(v)) => Cell::Number(v, decimals),
             Some(Value::Word(w)) => Cell::text(w),

@@ -79,8 +79,8 @@ impl ComparisonStudy {
     /// Runs every variant in every scenario.
     ///
     /// # Errors
-    /// Too few or too many variants; a variant that is wrong in itself. One that cannot run a scenario is
-    /// reported in its place; any other failure of a run is an error.
+    /// Too few or too many variants; a variant that is wrong in itself. One that cannot run a scenario
+    /// or give a result is reported in its place.
     pub fn run(self, tick: Tick) -> Result<Comparison, SimError> {
         let Self { base, variants, scenarios } = self;
         if !(2..=LETTERS.len()).contains(&variants.len()) {

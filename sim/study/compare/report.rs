@@ -143,7 +143,7 @@ impl Comparison {
                 let mut row = vec![Cell::text(&s.scenario.name), Cell::text(LETTERS[i])];
                 row.extend(match r {
                     Ok(r) => verdict_cells(&r.assessment),
-                    Err(_) => std::iter::once(Cell::text("cannot run"))
+                    Err(e) => std::iter::once(Cell::text(e.in_place_of_verdict()))
                         .chain(std::iter::repeat_n(Cell::Empty, 6))
                         .collect(),
                 });

@@ -135,8 +135,8 @@ impl RecheckStudy {
     /// Runs every scenario with every variant.
     ///
     /// # Errors
-    /// Nothing is changed; a change that is wrong in itself. A scenario that cannot run is reported in its
-    /// place; any other failure of a run is an error.
+    /// Nothing is changed; a change that is wrong in itself. A scenario that cannot run or be
+    /// computed is reported in its place.
     pub fn run(self, tick: Tick) -> Result<Recheck, SimError> {
         if self.variant.changes.is_empty() {
             return Err(SimError::Usage("nothing is changed: give KEY=VALUE".into()));
@@ -210,10 +210,13 @@ impl Recheck {
         items
     }
 
-    /// Scenarios that ran before and cannot run or be followed after the change, with the reason.
-    pub fn no_longer_run(&self) -> impl Iterator<Item = (&RecheckedScenario, ReviewArea, &SimError)> {
+    /// Scenarios without a result after the change, with the reason: those that ran before, and those of which the
+    /// integrator gave up, since nothing is known of them.
+    pub fn without_result(&self) -> impl Iterator<Item = (&RecheckedScenario, ReviewArea, &SimError)> {
         self.scenarios.iter().filter_map(|s| match (&s.before, &s.after) {
-            (Ok(_), Err(e)) => Some((s, ReviewArea::of_activity(s.scenario.activity.kind()), e)),
+            (before, Err(e)) if before.is_ok() || !e.cannot_run() => {
+                Some((s, ReviewArea::of_activity(s.scenario.activity.kind()), e))
+            }
             _ => None,
         })
     }

@@ -51,8 +51,8 @@ impl Recheck {
             (b, _, m) => format!("{} newly broken{also}, {m} now within", count(b, "limit")),
         };
         let first = self
-            .no_longer_run()
-            .map(|(s, ..)| format!("{} can no longer be run", s.scenario.name))
+            .without_result()
+            .map(|(s, _, e)| format!("{}, {}", s.scenario.name, e.in_place_of_verdict()))
             .chain(
                 items
                     .iter()
@@ -64,7 +64,7 @@ impl Recheck {
             .iter()
             .filter(|l| {
                 items.iter().any(|i| i.area == **l && i.kind.needs_review())
-                    || self.no_longer_run().any(|(_, area, _)| area == **l)
+                    || self.without_result().any(|(_, area, _)| area == **l)
             })
             .map(|l| l.as_str())
             .collect();
@@ -132,9 +132,11 @@ impl Recheck {
         let mut text = Vec::new();
         let mut asked = Vec::new();
         for area in ReviewArea::ALL {
-            let stopped = self.no_longer_run().filter(|(_, l, _)| *l == area);
-            let stopped =
-                stopped.map(|(s, _, e)| format!("- {}: ran before and does not now: {e}.", s.scenario.name));
+            let stopped = self.without_result().filter(|(_, l, _)| *l == area);
+            let stopped = stopped.map(|(s, _, e)| {
+                let ran = if s.before.is_ok() { "ran before and does not now: " } else { "" };
+                format!("- {}: {ran}{e}.", s.scenario.name)
+            });
             let moved = items.iter().filter(|i| i.area == area && i.kind.needs_review());
             let lines: Vec<String> = stopped.chain(moved.map(review_line)).collect();
             if !lines.is_empty() {
@@ -166,7 +168,7 @@ impl Recheck {
         let lost = |s: &RecheckedScenario| {
             s.before.as_ref().map_or(0, |a| a.binding().filter(|l| l.holds()).count())
         };
-        let stopped: usize = self.no_longer_run().map(|(s, ..)| lost(s)).sum();
+        let stopped: usize = self.without_result().map(|(s, ..)| lost(s)).sum();
         let ran = self.scenarios.iter().filter_map(|s| s.before.as_ref().ok());
         [
             count(ChangeKind::NewlyBroken) + stopped,
@@ -178,7 +180,7 @@ impl Recheck {
 
     fn verdicts(&self) -> Table {
         let word = |r: &Result<Assessment, SimError>| {
-            Cell::text(r.as_ref().map_or("cannot run", |a| a.verdict().as_str()))
+            Cell::text(r.as_ref().map_or_else(SimError::in_place_of_verdict, |a| a.verdict().as_str()))
         };
         let row = |s: &RecheckedScenario| vec![Cell::text(&s.scenario.name), word(&s.before), word(&s.after)];
         let rows = self.scenarios.iter().map(row).collect();
@@ -205,11 +207,10 @@ fn review_line(i: &ReviewItem) -> String {
 fn failure(s: &RecheckedScenario) -> Option<String> {
     let name = &s.scenario.name;
     match (&s.before, &s.after) {
-        (Ok(_), Ok(_)) => None,
-        // already among what to check again
-        (Ok(_), Err(_)) => None,
         (Err(e), Ok(_)) => Some(format!("{name} runs now; before: {e}.")),
-        (Err(_), Err(e)) => Some(format!("{name}: {e}.")),
+        (Err(_), Err(e)) if e.cannot_run() => Some(format!("{name}: {e}.")),
+        // the others without a result are among what to check again
+        _ => None,
     }
 }
 

@@ -79,13 +79,7 @@ pub enum Abort {
 
 impl From<SimError> for Abort {
     fn from(e: SimError) -> Self {
-        match e {
-            SimError::FootLifts { .. } => Self::Undecided("the foot would leave the ground"),
-            SimError::CannotRun(_) => Self::Undecided("the scenario cannot run"),
-            SimError::Integration { .. } => Self::Undecided("the integration gave up"),
-            SimError::EnergyBalance { .. } => Self::Undecided("the energy balance did not close"),
-            other => Self::Error(other),
-        }
+        e.no_result_because().map_or(Self::Error(e), Self::Undecided)
     }
 }
 

@@ -122,7 +122,10 @@ impl MotionMeasure {
 #[must_use]
 pub fn landing(motion: &Motion) -> Option<(&LegRun, f64)> {
     match motion {
-        Motion::Stumble(s) => Some((&s.run, s.task.start_flexion_deg)),
+        Motion::Stumble(s) => {
+            let asked = s.task.start_flexion_deg;
+            Some((&s.run, asked + s.run.start_beyond_deg(asked)))
+        }
         Motion::Walk(w) => {
             let start_deg = MotionMeasure::Outcome("heel_contact_flexion_deg").value(motion)?;
             w.landing.as_ref().ok().map(|run| (run, start_deg))

@@ -53,8 +53,7 @@ pub struct RunResult {
 /// Runs the scenarios for a set-up.
 ///
 /// # Errors
-/// A set-up that is wrong in itself. A scenario that cannot run is reported in its place; any other
-/// failure of a run is an error.
+/// A set-up that is wrong in itself. A scenario that cannot run or be computed is reported in its place.
 pub fn survey(setup: Setup, scenarios: Vec<Scenario>) -> Result<Survey, SimError> {
     let resolved = setup.resolve()?;
     let mut runs = scenarios

@@ -42,7 +42,8 @@ pub fn plot(trial: &Trial, motion: &Motion) -> Option<Plot> {
             leg(title, m, &s.hip_moment, &Curves { samples, weight_n })
         }
         (Motion::Stumble(m), Activity::Stumble(s), Samples::Leg(samples)) => {
-            let title = format!("Landing with the knee bent by {} degrees", s.start_flexion_deg);
+            let bent_deg = s.start_flexion_deg + m.run.start_beyond_deg(s.start_flexion_deg);
+            let title = format!("Landing with the knee bent by {bent_deg} degrees");
             leg(title, m, &s.hip_moment, &Curves { samples, weight_n })
         }
         _ => return None,

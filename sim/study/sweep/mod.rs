@@ -267,7 +267,7 @@ impl Sweep {
             Err(e) => {
                 cells.extend(self.outcomes.iter().map(|_| Cell::Empty));
                 cells.extend(self.judgements.iter().map(|&j| match j {
-                    "verdict" => Cell::text("cannot run"),
+                    "verdict" => Cell::text(e.in_place_of_verdict()),
                     _ => Cell::Empty,
                 }));
                 cells.extend([Cell::Empty, Cell::text(e.to_string())]);

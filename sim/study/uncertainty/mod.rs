@@ -280,11 +280,7 @@ fn evaluate(
     }
     let motion = match case.trial(detail, Tolerances::scan())?.run() {
         Ok(motion) => motion,
-        Err(SimError::FootLifts { .. }) => return Ok(Err("the foot would leave the ground")),
-        Err(SimError::CannotRun(_)) => return Ok(Err("the scenario cannot run")),
-        Err(SimError::Integration { .. }) => return Ok(Err("the integration gave up")),
-        Err(SimError::EnergyBalance { .. }) => return Ok(Err("the energy balance did not close")),
-        Err(e) => return Err(e),
+        Err(e) => return e.no_result_because().map(Err).ok_or(e),
     };
     let outcomes = Outcomes::of(&motion);
     Ok(Ok(metrics.iter().map(|m| outcomes.get(m.key).unwrap_or(Value::NotReached)).collect()))

@@ -15,8 +15,22 @@ pub struct Uncertain {
     pub low: f64,
     /// Greatest value.
     pub high: f64,
+    /// The range asked for; wider where the input does not take all of it.
+    pub asked: [f64; 2],
     /// Why this range.
     pub why: String,
+}
+
+impl Uncertain {
+    /// `mass_kg from 25 to 45 kg is cut to 30 to 45 kg`; none where the input takes the whole range.
+    #[must_use]
+    pub fn cut(&self) -> Option<String> {
+        let Self { input, low, high, asked: [from, to], .. } = self;
+        (from < low || to > high).then(|| {
+            let unit = if input.unit.is_empty() { String::new() } else { format!(" {}", input.unit) };
+            format!("{} from {from} to {to}{unit} is cut to {low} to {high}{unit}", input.key)
+        })
+    }
 }
 
 /// Checks that every name is an input and that every range lies within what the input takes.
@@ -57,7 +71,8 @@ pub(crate) fn resolve(
         };
         let range = from.map(|v| {
             let clip = |x: f64| (v + x).clamp(input.least, input.most);
-            Uncertain { input, low: clip(u.low), high: clip(u.high), why: u.why.clone() }
+            let asked = [v + u.low, v + u.high];
+            Uncertain { input, low: clip(u.low), high: clip(u.high), asked, why: u.why.clone() }
         });
         match range {
             Some(range) if has_effect(&base, &range)? => inputs.push(range),

@@ -86,6 +86,10 @@ impl UncertaintyResult {
                 untold.join(", ")
             ));
         }
+        let cut: Vec<String> = self.inputs.iter().filter_map(Uncertain::cut).collect();
+        if !cut.is_empty() {
+            text.push(format!("Ranges that reach beyond what an input takes: {}.", cut.join("; ")));
+        }
         if !self.without_effect.is_empty() {
             text.push(format!("Without effect in this case: {}.", self.without_effect.join(", ")));
         }

@@ -34,8 +34,8 @@ impl ScanResults<'_> {
                 .map(|&(t, i)| {
                     move |outside: u32| {
                         let (scan, own) = scans.at(t, s, v, i);
-                        let (can_run, margin) = scan.outside(own, outside);
-                        (self.cases[t].limit_ref(i, can_run), margin)
+                        let (failed, margin) = scan.outside(own, outside);
+                        (self.cases[t].limit_ref(i, failed), margin)
                     }
                 })
                 .collect();
@@ -50,7 +50,7 @@ impl ScanResults<'_> {
             window: window(limits, 0),
             variations: (1..self.variations.len()).map(|v| (self.variations[v], window(limits, v))).collect(),
         };
-        let named = |&(t, i): &(usize, usize)| self.cases[t].limit_ref(i, true);
+        let named = |&(t, i): &(usize, usize)| self.cases[t].limit_ref(i, None);
         let (nowhere, met): (Vec<_>, Vec<_>) = limits.iter().partition(|&&(t, i)| ranges(t, i, 0).is_empty());
         let excluding = excluding(&met, &named, &|t, i| ranges(t, i, 0), &|l| window(&[l], 0));
         SettingWindow {
@@ -74,8 +74,10 @@ impl ScanResults<'_> {
     fn broken_everywhere(&self, limits: &[(usize, usize)], s: usize) -> Vec<LimitRef> {
         let mut named: Vec<LimitRef> = Vec::new();
         for &(t, i) in limits {
-            let runs = self.scans.at(t, s, 0, i).0.margins.values().any(Option::is_some);
-            let limit_ref = self.cases[t].limit_ref(i, runs);
+            let rows = || self.scans.at(t, s, 0, i).0.margins.values();
+            let never =
+                rows().all(Result::is_err).then(|| rows().find_map(|row| row.as_ref().err().copied()));
+            let limit_ref = self.cases[t].limit_ref(i, never.flatten());
             if !named.contains(&limit_ref) {
                 named.push(limit_ref);
             }

@@ -25,29 +25,33 @@ pub struct CaseLimits {
 }
 
 /// The outcome of each limit of a case, in order; or why the scenario cannot run.
-pub type Row = Result<Vec<Reading>, String>;
+pub type Row = Result<Vec<Reading>, SimError>;
 
-/// A limit of a scenario, or the scenario itself where it cannot run.
+/// A limit of a scenario, or the scenario itself where it cannot run or be computed.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct LimitRef {
     /// Scenario.
     pub scenario: String,
-    /// Key of the outcome; none where the scenario cannot run.
-    pub outcome: Option<&'static str>,
+    /// Key of the outcome, or the words in its place ([`SimError::in_place_of_verdict`]).
+    pub outcome: Result<&'static str, &'static str>,
 }
 
 impl LimitRef {
     /// `walk-hurried: extension_margin_ms`.
     #[must_use]
     pub fn key(&self) -> String {
-        format!("{}: {}", self.scenario, self.outcome.unwrap_or("cannot run"))
+        format!("{}: {}", self.scenario, self.outcome.unwrap_or_else(|word| word))
     }
 
     /// For people: `full extension (walk-hurried)`.
     #[must_use]
     pub fn label(&self) -> String {
-        let what = self.outcome.map_or("cannot run", |key| metric(key).map_or(key, |m| m.label));
-        format!("{what} ({})", self.scenario)
+        format!("{} ({})", self.what(), self.scenario)
+    }
+
+    /// The outcome for people, or the words in its place.
+    pub(super) fn what(&self) -> &'static str {
+        self.outcome.map_or_else(|word| word, |key| metric(key).map_or(key, |m| m.label))
     }
 }
 
@@ -104,7 +108,7 @@ impl CaseLimits {
     /// percent, `known` the comparison strides of earlier runs.
     ///
     /// # Errors
-    /// A setting outside its range. A scenario that cannot run is no error: the row says why.
+    /// A setting outside its range. A scenario that cannot run or be computed is no error: the row says why.
     pub fn row(
         &self,
         moved: &[(SettingName, f64)],
@@ -125,13 +129,13 @@ impl CaseLimits {
                 |l: &Limit| metric(&l.outcome).map_or(Value::NotReached.into(), |m| Reading::of(m, &motion));
             self.limits.iter().map(read).collect()
         };
-        Ok(SimError::finding(trial.run())?.map(outcomes).map_err(|e| e.to_string()))
+        Ok(SimError::finding(trial.run())?.map(outcomes))
     }
 
-    /// Limit `i`, or the scenario itself where it cannot run.
-    pub(super) fn limit_ref(&self, i: usize, can_run: bool) -> LimitRef {
-        let outcome = metric(&self.limits[i].outcome).map(|m| m.key);
-        LimitRef { scenario: self.inputs.scenario.name.clone(), outcome: outcome.filter(|_| can_run) }
+    /// Limit `i`, or the scenario itself where there is no result: `failed` says so in its place.
+    pub(super) fn limit_ref(&self, i: usize, failed: Option<&'static str>) -> LimitRef {
+        let known = metric(&self.limits[i].outcome).map_or("unknown", |m| m.key);
+        LimitRef { scenario: self.inputs.scenario.name.clone(), outcome: failed.map_or(Ok(known), Err) }
     }
 
     /// Relative margin of each limit, below 0 where it is not within; [`MISSED`] for all of them where the scenario
@@ -164,7 +168,9 @@ impl CaseLimits {
     ) -> BindingLimit {
         let one = |i: usize, margin: f64, verdict: TrialVerdict| BindingLimit {
             margin,
-            by: margin.is_finite().then(|| self.limit_ref(i, row.is_ok())),
+            by: margin
+                .is_finite()
+                .then(|| self.limit_ref(i, row.as_ref().err().map(SimError::in_place_of_verdict))),
             verdict,
         };
         let counted = (0..limits.len()).filter(|i| counts(*i));

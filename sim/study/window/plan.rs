@@ -111,12 +111,12 @@ impl Plan {
             .map(|case| case.row(&[], Variation::AsSet, None))
             .collect::<Result<Vec<_>, _>>()?;
         let moving = self.cases.iter().filter(|t| t.kind() != ActivityKind::Stand).count();
-        let mut failed: Vec<(&str, &str, usize)> = Vec::new();
+        let mut failed: Vec<(&str, String, usize)> = Vec::new();
         for (case, why) in self.cases.iter().zip(&rows).filter_map(|(t, r)| Some((t, r.as_ref().err()?))) {
             let name = case.inputs.scenario.name.as_str();
             match failed.iter_mut().find(|f| f.0 == name) {
                 Some(f) => f.2 += 1,
-                None => failed.push((name, why, 1)),
+                None => failed.push((name, why.to_string(), 1)),
             }
         }
         if let Some((name, why, _)) = failed.first()
@@ -126,7 +126,7 @@ impl Plan {
         }
         self.notes.extend(failed.iter().map(|(name, why, times)| {
             let often = if *times > 1 { format!(" ({times} times)") } else { String::new() };
-            format!("{name}{often}, with the settings as they are: {why}. Where it cannot run it counts as outside.")
+            format!("{name}{often}, with the settings as they are: {why}. Where it cannot run or be computed it counts as outside.")
         }));
         self.now = Some(self.cases.iter().zip(&rows).map(|(case, row)| case.tightest(row)).collect());
         Ok(())

@@ -16,8 +16,8 @@ use crate::outcome::MISSED;
 pub(super) struct SettingScan {
     /// Where each limit of the case is met.
     pub ranges: Vec<Ranges>,
-    /// Relative margins of the limits at every position that was run; none where the scenario cannot run.
-    pub margins: BTreeMap<u32, Option<Vec<f64>>>,
+    /// Relative margins of the limits at every position that was run, or the words where there is no result.
+    pub margins: BTreeMap<u32, Result<Vec<f64>, &'static str>>,
     /// Tightest limit at each coarse position.
     pub tightest: Vec<BindingLimit>,
 }
@@ -60,19 +60,21 @@ fn scan_variation(trials: &mut Trials<'_>, variation: Variation) -> Result<Setti
         return Err(e);
     }
     let tightest = coarse().filter_map(|i| trials.known.get(&i)).map(|row| case.tightest(row)).collect();
-    let margins = trials.known.iter();
-    let margins = margins.map(|(i, row)| (*i, row.is_ok().then(|| case.margins(row, &limits)))).collect();
+    let of = |row: &Row| match row {
+        Ok(_) => Ok(case.margins(row, &limits)),
+        Err(e) => Err(e.in_place_of_verdict()),
+    };
+    let margins = trials.known.iter().map(|(i, row)| (*i, of(row))).collect();
     Ok(SettingScan { ranges, margins, tightest })
 }
 
 impl SettingScan {
-    /// Whether the scenario runs at the position just outside an edge of limit `i`, and the relative
-    /// margin there.
-    pub fn outside(&self, i: usize, position: u32) -> (bool, f64) {
+    /// At the position just outside an edge of limit `i`: the words if there is no result, and the relative margin.
+    pub fn outside(&self, i: usize, position: u32) -> (Option<&'static str>, f64) {
         match self.margins.get(&position) {
-            Some(None) => (false, MISSED),
-            Some(Some(margins)) => (true, margins[i]),
-            None => (true, 0.0),
+            Some(Err(failed)) => (Some(failed), MISSED),
+            Some(Ok(margins)) => (None, margins[i]),
+            None => (None, 0.0),
         }
     }
 }

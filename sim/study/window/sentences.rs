@@ -6,7 +6,7 @@ use super::population::{SettingOverlap, in_words as ranges_in_words, mass_overla
 use super::ranges::coarse;
 use super::variations::Variation;
 use super::{PositionRange, SettingWindow, Window, Windows, WithUncertainty};
-use crate::outcome::{TrialVerdict, metric};
+use crate::outcome::TrialVerdict;
 use crate::study::text::{capitalised, count};
 use crate::units::percent;
 
@@ -17,7 +17,7 @@ const NAMED: usize = 4;
 fn named(limits: &[LimitRef]) -> String {
     let mut by_outcome: Vec<(String, Vec<&str>)> = Vec::new();
     for l in limits {
-        let what = l.outcome.map_or("cannot run", |key| metric(key).map_or(key, |m| m.label));
+        let what = l.what();
         match by_outcome.iter_mut().find(|o| o.0 == what) {
             Some(o) => o.1.push(&l.scenario),
             None => by_outcome.push((what.to_owned(), vec![&l.scenario])),

@@ -164,7 +164,7 @@ impl Windows {
         let columns = [&["setting", "scenario", "outcome"][..], &RANGE, &BANDS].concat();
         let all = self.each().flat_map(|(_, _, s)| {
             s.limits.iter().flat_map(|l| {
-                let outcome = l.limit.outcome.unwrap_or_default();
+                let outcome = l.limit.outcome.unwrap_or_else(|word| word);
                 let before = [
                     Cell::text(s.setting.as_str()),
                     Cell::text(l.limit.scenario.clone()),

@@ -4,7 +4,7 @@ use crate::error::SimError;
 use crate::joint::{SettingName, Trigger};
 use crate::outcome::{Assessment, OutcomeWord, TrialVerdict, Value, metric};
 use crate::scenario::Severity;
-use crate::study::survey::Survey;
+use crate::study::survey::{RunResult, Survey};
 use crate::study::window::{SettingWindow, Windows};
 use crate::units::GRAVITY_M_PER_S2 as G;
 
@@ -31,9 +31,12 @@ const WALKS: [(&str, &str); 4] = [
 struct Runs<'a>(&'a Survey);
 
 impl Runs<'_> {
+    fn result(&self, scenario: &str) -> Option<&Result<RunResult, SimError>> {
+        self.0.runs.iter().find(|r| r.scenario.name == scenario).map(|r| &r.result)
+    }
+
     fn of(&self, scenario: &str) -> Option<&Assessment> {
-        let run = self.0.runs.iter().find(|r| r.scenario.name == scenario)?;
-        run.result.as_ref().ok().map(|r| &r.assessment)
+        self.result(scenario)?.as_ref().ok().map(|r| &r.assessment)
     }
 
     fn value(&self, scenario: &str, key: &str) -> Value {
@@ -42,11 +45,10 @@ impl Runs<'_> {
 
     /// A value with its unit; the context names the instant that a time is measured from.
     fn say(&self, scenario: &str, key: &str) -> String {
-        let value = self.value(scenario, key);
-        match (metric(key), value) {
-            (_, Value::NotReached) if self.of(scenario).is_none() => "cannot run".into(),
-            (Some(m), v) => m.say_short(v),
-            (None, _) => String::new(),
+        match (metric(key), self.result(scenario)) {
+            (_, Some(Err(e))) => e.in_place_of_verdict().into(),
+            (Some(m), Some(Ok(_))) => m.say_short(self.value(scenario, key)),
+            _ => String::new(),
         }
     }
 
@@ -218,7 +220,7 @@ fn serving(s: &Runs, yields: &Result<Windows, SimError>) -> Answer {
     Answer {
         question: "Does one yield setting serve chair, ramp and stairs, and if not, which gives way?",
         said: format!(
-            "Chair in {}, ramp of 8°: {}, stairs: {}. {range}",
+            "Chair: {}, ramp of 8°: {}, stairs: {}. {range}",
             s.say("sit-down", "sit_time_s"),
             s.say("ramp-down-8-deg", "what_happens"),
             s.say("stairs-down", "what_happens")

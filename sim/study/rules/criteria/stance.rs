@@ -53,8 +53,8 @@ fn holds_when_closed(e: &Experiment, scenario: &'static str) -> ExperimentResult
     let (run, motion, a) = with_closed_valve(e, scenario, 100.0)?;
     let measure = MotionMeasure::Outcome("knee_flexion_at_other_foot_contact_deg");
     let (least, edge_deg) = match motion {
-        Motion::Ramp(ref r) => (r.task.yields_from_deg, r.task.yields_from_deg),
-        Motion::Stairs(ref s) => (s.task.start_flexion_deg + s.task.yields_from_deg, s.task.yields_from_deg),
+        Motion::Ramp(ref r) => (r.yields_from_deg(), r.task.yields_from_deg),
+        Motion::Stairs(ref s) => (s.yields_from_deg(), s.task.yields_from_deg),
         _ => return Err(Abort::Undecided("no slope and no stairs")),
     };
     let bent = measure.value(&motion);
