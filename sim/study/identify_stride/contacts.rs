@@ -168,7 +168,8 @@ fn find(samples: &[Sample], known: &Known) -> Result<Vec<f64>, SimError> {
     let slack = SLACK * stride;
     let before = ((contact - start + slack) / stride).floor().max(0.0);
     let contacts = (0..).map(|i| contact + stride * (f64::from(i) - before));
-    let all: Vec<f64> = contacts.take_while(|c| *c <= end + slack).collect();
+    let all: Vec<f64> =
+        contacts.skip_while(|c| *c < start - slack).take_while(|c| *c <= end + slack).collect();
     if all.len() < 2 {
         return Err(wrong("time", "the table holds no complete stride from heel contact to heel contact"));
     }

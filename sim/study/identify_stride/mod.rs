@@ -105,7 +105,8 @@ impl StrideStudy {
         let (knee_deg, straight_deg) = from_straight(&curves.knee_deg);
         let file = own_drive(&self.name, &curves, &knee_deg, timing, person, &self.drive)?;
         let pace = Pace { speed_m_per_s, cadence_steps_per_min: None };
-        let drive = Drive::new(&file, person.leg_length_m(), person.thigh_length_m(), pace)?;
+        let drive =
+            Drive::new(&file, person.leg_length_m(), person.thigh_length_m(), pace).map_err(hinted)?;
         let swing = Swing {
             drive,
             knee: resolved.knee,
@@ -123,6 +124,16 @@ impl StrideStudy {
             )));
         }
         Ok(StrideFit { curves, straight_deg, timing, drive: file, swing, fits, asked: self })
+    }
+}
+
+/// What hardly bends before toe-off is seldom a walking knee.
+fn hinted(e: SimError) -> SimError {
+    match e {
+        SimError::CannotRun(why) => {
+            SimError::CannotRun(format!("{why}; look at the sign and unit of the knee, and at heel contact"))
+        }
+        other => other,
     }
 }
 
