@@ -1,6 +1,7 @@
 //! Motions: the equations of motion of each task, integrated by `numerics::hybrid`.
 
 pub mod batch;
+pub mod hip_path;
 pub mod joint_events;
 pub mod landing;
 mod leg_dynamics;

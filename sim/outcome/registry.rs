@@ -219,6 +219,17 @@ pub static METRICS: &[Metric] = &[
         ..PLAIN
     },
     Metric {
+        key: "toe_clearance_mm",
+        label: "least height of the toe over the ground in mid-swing",
+        unit: "mm",
+        decimals: 0,
+        activities: WALK,
+        seen_below: "the toe scuffs",
+        judged: WALK,
+        measure: OfMotion(walking::toe_clearance),
+        ..PLAIN
+    },
+    Metric {
         key: "toe_height_loss_mm",
         label: "toe height lost against the comparison joint",
         unit: "mm",

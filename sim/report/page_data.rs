@@ -20,9 +20,11 @@ use crate::outcome::{Assessment, LimitVerdict, METRICS, Metric, TrialVerdict, Va
 use crate::scenario::{Activity, Limit, Scenario};
 use crate::study::text::capitalised;
 use crate::teaching::animation::{Animation, Frame, Ground};
+use crate::teaching::gait::SoundPose;
 use crate::teaching::lessons::MADE_WITH;
 use crate::teaching::lessons::{LESSONS, Lesson};
 use crate::teaching::model_set::ModelSet;
+use crate::teaching::sound_leg::SoundLeg;
 use crate::teaching::model_set::{FailedRun, LegRunView, LegRuns};
 use crate::units::DEG;
 
@@ -105,8 +107,9 @@ fn ran(l: &LegRunView) -> Json {
         "verdict": a.verdict().as_str(),
         "mark": a.verdict().mark().to_string().trim(),
         "headline": headline(a),
-        "seen": seen(a),
+        "seen": seen(l),
         "closest": closest(a),
+        "worst": worst(l),
         "limits": a.limits.iter().filter_map(verdict).collect::<Vec<_>>(),
         "outcomes": outcomes(a).map(|(m, v)| (m.key.to_owned(), json!(m.say_short(v)))).collect::<Map<_, _>>(),
         "notes": l.notes.iter().map(|n| sentence(n)).collect::<Vec<_>>(),
@@ -137,21 +140,37 @@ fn headline(a: &Assessment) -> String {
     }
 }
 
-/// What a watcher sees of one leg alone: each observation once, with the numbers of the first limit behind it; what is
-/// broken first.
-fn seen(a: &Assessment) -> Vec<Json> {
+/// What a watcher sees of one leg alone: each observation once, with the numbers and the instant of the first limit behind
+/// it; the worst first, what is only doubtful behind what is broken.
+fn seen(view: &LegRunView) -> Vec<Json> {
     let mut out: Vec<(&str, Json)> = Vec::new();
-    let mut limits: Vec<&LimitVerdict> = a.binding().filter(|l| !l.holds()).collect();
-    limits.sort_by_key(|l| l.verdict == Verdict::Doubtful);
-    for l in limits {
+    for l in view.assessment.by_severity().into_iter().filter(|l| !l.holds()) {
         let Some(m) = metric(&l.limit.outcome) else { continue };
         if !out.iter().any(|(seen, _)| *seen == l.seen()) {
             let doubtful = if l.verdict == Verdict::Doubtful { "Doubtful: " } else { "" };
             let what = sentence(&format!("{doubtful}{}", l.seen()));
-            out.push((l.seen(), json!({ "what": what, "numbers": numbers(l, m) })));
+            out.push((l.seen(), json!({ "what": what, "numbers": numbers(l, m), "at_s": instant(view, l) })));
         }
     }
     out.into_iter().map(|(_, json)| json).collect()
+}
+
+/// Where the film shows a limit at its worst, s.
+fn instant(view: &LegRunView, limit: &LimitVerdict) -> Option<f64> {
+    let i = view.assessment.limits.iter().position(|l| std::ptr::eq(l, limit))?;
+    view.worst_s[i].map(|t| t.min(view.animation.end_s()))
+}
+
+/// The worst limit that belongs to an instant: where the film rests, and what is to be seen there.
+fn worst(view: &LegRunView) -> Option<Json> {
+    let found = view.assessment.by_severity().into_iter().find_map(|l| Some((l, instant(view, l)?)));
+    let (l, at_s) = found?;
+    let what = if l.holds() {
+        format!("closest to its limit: {}", metric(&l.limit.outcome)?.label)
+    } else {
+        l.seen().to_owned()
+    };
+    Some(json!({ "at_s": at_s, "what": what, "numbers": numbers(l, metric(&l.limit.outcome)?) }))
 }
 
 /// The limit that is closest, while all of them hold.
@@ -215,6 +234,15 @@ fn animation(l: &LegRunView) -> Json {
     for (i, name) in TORQUES.iter().enumerate() {
         curves[name] = json!(curve(&|x| x.torques_n_m[i]));
     }
+    let sound = |get: &dyn Fn(&SoundPose) -> f64| curve(&|x| x.sound.as_ref().map_or(0.0, get));
+    if f.frames.iter().all(|x| x.sound.is_some() && x.tip_m.is_some()) {
+        curves["tip_x_m"] = json!(curve(&|x| x.tip_m.map_or(0.0, |p| p[0])));
+        curves["tip_z_m"] = json!(curve(&|x| x.tip_m.map_or(0.0, |p| p[1])));
+        curves["sound_hip_z_m"] = json!(sound(&|s| s.hip_m[1]));
+        curves["sound_thigh_deg"] = json!(sound(&|s| s.angles.thigh / DEG));
+        curves["sound_knee_deg"] = json!(sound(&|s| s.angles.knee / DEG));
+        curves["sound_foot_deg"] = json!(sound(&|s| s.angles.foot / DEG));
+    }
     // published strides end at heel contact; the landing has none
     let published: Vec<f64> = f.frames.iter().map_while(|x| x.able_bodied_rad).map(|v| v / DEG).collect();
     if !published.is_empty() {
@@ -229,6 +257,10 @@ fn animation(l: &LegRunView) -> Json {
         "count": f.frames.len(),
         "thigh_m": f.thigh_m,
         "shank_m": f.knee_to_sole_m,
+        "stature_m": f.stature_m,
+        "toe_m": f.toe_m,
+        "sound_foot_m": SoundLeg::foot_m(f.stature_m),
+        "drags": f.drags(),
         "sole_m": f.sole_m.iter().map(|p| p.map(|v| (v * 1e4).round() / 1e4)).collect::<Vec<_>>(),
         "ground": ground(f),
         "seat_m": f.seat_m,

@@ -2,10 +2,12 @@
 //! real browser: tests/page/browser.mjs.
 
 mod animation;
+mod figure;
 mod lessons;
 mod page_data;
 mod program;
 mod security;
+mod sound_leg;
 
 use kneedamp::case::setup::Setup;
 use kneedamp::library::{Kind, Library};

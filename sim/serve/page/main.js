@@ -24,7 +24,10 @@ class Page {
     this.player = new Player((t) => this.at(t), (from, to) => this.heard(from, to));
     this.plots = new Plots((t) => this.seekByHand(t));
     this.newest = new NewestWins(this.engine, (q, a) => this.found(q, a), (q, e) => this.failed(q, e));
-    this.controls = new Controls(this.start, this.state, () => this.ask());
+    this.controls = new Controls(this.start, this.state, (slider) => {
+      if (slider && !lessMotion()) this.player.loop();
+      this.ask();
+    });
     this.lessons = new Lessons(this.start, this.state, this.engine, (what) => this.lessonChanged(what));
     this.keep = new Keep(() => this.shown);
     this.listen();
@@ -140,6 +143,7 @@ class Page {
     if (what === "slider" || what === "variant" || what === "task") {
       if (what === "variant") this.lessons.buildSliders();
       if (what === "task") this.instantKnown = false;
+      if (what === "slider" && !lessMotion()) this.player.loop();
       this.ask();
       if (what === "variant") document.querySelector('input[name="lesson-variant"]:checked')?.focus();
     } else {
@@ -182,7 +186,7 @@ class Page {
   /** Nothing of an earlier answer is left: it would be saved, printed or read as if it were of now. */
   forget() {
     this.shown = null;
-    for (const id of ["verdict", "numbers", "printed", "command", "curves-note", "pace"]) byId(id).replaceChildren();
+    for (const id of ["verdict", "numbers", "printed", "command", "curves-note", "pace", "worst"]) byId(id).replaceChildren();
     this.plots.clear();
     this.keep.can(false);
   }
@@ -197,8 +201,9 @@ class Page {
     byId("figure").classList.toggle("stale", !first);
     if (first) {
       this.figure.load(animations, question.side, question.same);
-      // the instant that matters most: when the foot lands, the seat is reached
-      const lands = first.landing_from_s ?? first.end_s;
+      // the instant that matters most: the worst limit; while it is to be guessed, when the foot lands or the seat is reached
+      this.worst = question.hidden ? null : answer.legs[1]?.worst ?? null;
+      const lands = this.worst?.at_s ?? first.landing_from_s ?? first.end_s;
       // a figure that rests there goes along when the instant moves
       const there = Math.abs(this.player.t - (this.player.restAt ?? -1)) < 1e-3 && !this.player.playing;
       this.player.restAt = lands;
@@ -279,6 +284,8 @@ class Page {
 
   at(t) {
     this.figure.at(t);
+    const here = this.worst && Math.abs(t - this.worst.at_s) < 0.005;
+    byId("worst").textContent = here ? `${this.shown?.same ? "" : "B: "}${this.worst.what} (${this.worst.numbers})` : "";
     if (byId("more-curves").open) this.plots.at(t);
   }
 
