@@ -1,8 +1,9 @@
 //! Data of the page and the lesson file: legs with verdicts in words, and animations as curves of sixteen bits.
 //! All numbers and words come from here; the page only draws them.
 //!
-//! A curve is `{"lo", "hi", "u16"}`: value = lo + (hi − lo) n/65535 with n as little-endian pairs of bytes in
-//! base64, so it is exact to 1/131070 of its own range.
+//! A curve is a list of parts `{"lo", "hi", "u16"}`: value = lo + (hi − lo) n/65535 with n as little-endian pairs of bytes
+//! in base64, so it is exact to 1/131070 of its part's range. In walking the second part begins where the leg comes down:
+//! hip, thigh and sound leg of one pace are the same up to there, and a file holds them once.
 
 use std::sync::Arc;
 
@@ -16,7 +17,9 @@ use crate::case::inputs::{Case, INPUTS};
 use crate::case::setup::{Resolved, Setup};
 use crate::error::SimError;
 use crate::joint::{KneeFile, SettingName, Settings};
+use crate::motion::hip_path::MID_SWING;
 use crate::outcome::{Assessment, LimitVerdict, METRICS, Metric, TrialVerdict, Value, Verdict, metric};
+use crate::report::plot_style::compared_styles;
 use crate::scenario::{Activity, Limit, Scenario};
 use crate::study::text::capitalised;
 use crate::teaching::animation::{Animation, Frame, Ground};
@@ -24,11 +27,11 @@ use crate::teaching::gait::SoundPose;
 use crate::teaching::lessons::MADE_WITH;
 use crate::teaching::lessons::{LESSONS, Lesson};
 use crate::teaching::model_set::ModelSet;
-use crate::teaching::sound_leg::SoundLeg;
 use crate::teaching::model_set::{FailedRun, LegRunView, LegRuns};
+use crate::teaching::sound_leg::SoundLeg;
 use crate::units::DEG;
 
-/// A curve.
+/// A part of a curve.
 #[derive(Debug, Serialize)]
 pub struct Curve {
     lo: f64,
@@ -220,7 +223,12 @@ fn straight_s(l: &LegRunView) -> Option<f64> {
 
 fn animation(l: &LegRunView) -> Json {
     let f = &l.animation;
-    let curve = |get: &dyn Fn(&Frame) -> f64| Curve::of(f.frames.iter().map(get));
+    let prescribed = f.landing_from_s.map_or(0.0, |contact| MID_SWING[1] * contact / f.step_s);
+    let parts = f.frames.split_at((prescribed as usize).min(f.frames.len()));
+    let curve = |get: &dyn Fn(&Frame) -> f64| -> Vec<Curve> {
+        let parts = [parts.0, parts.1].into_iter().filter(|part| !part.is_empty());
+        parts.map(|part| Curve::of(part.iter().map(get))).collect()
+    };
     let mut curves = json!({
         "hip_x_m": curve(&|x| x.hip_m[0]),
         "hip_z_m": curve(&|x| x.hip_m[1]),
@@ -235,9 +243,7 @@ fn animation(l: &LegRunView) -> Json {
         curves[name] = json!(curve(&|x| x.torques_n_m[i]));
     }
     let sound = |get: &dyn Fn(&SoundPose) -> f64| curve(&|x| x.sound.as_ref().map_or(0.0, get));
-    if f.frames.iter().all(|x| x.sound.is_some() && x.tip_m.is_some()) {
-        curves["tip_x_m"] = json!(curve(&|x| x.tip_m.map_or(0.0, |p| p[0])));
-        curves["tip_z_m"] = json!(curve(&|x| x.tip_m.map_or(0.0, |p| p[1])));
+    if f.frames.iter().all(|x| x.sound.is_some()) {
         curves["sound_hip_z_m"] = json!(sound(&|s| s.hip_m[1]));
         curves["sound_thigh_deg"] = json!(sound(&|s| s.angles.thigh / DEG));
         curves["sound_knee_deg"] = json!(sound(&|s| s.angles.knee / DEG));
@@ -246,7 +252,7 @@ fn animation(l: &LegRunView) -> Json {
     // published strides end at heel contact; the landing has none
     let published: Vec<f64> = f.frames.iter().map_while(|x| x.able_bodied_rad).map(|v| v / DEG).collect();
     if !published.is_empty() {
-        curves["able_bodied_deg"] = json!(Curve::of(published.into_iter()));
+        curves["able_bodied_deg"] = json!([Curve::of(published.into_iter())]);
     }
     let mut instants: Vec<(f64, &str)> = f.instants.clone();
     let before_landing = |t: &f64| f.landing_from_s.is_none_or(|c| *t < c);
@@ -261,6 +267,7 @@ fn animation(l: &LegRunView) -> Json {
         "toe_m": f.toe_m,
         "sound_foot_m": SoundLeg::foot_m(f.stature_m),
         "drags": f.drags(),
+        "footholds_m": f.footholds_m,
         "sole_m": f.sole_m.iter().map(|p| p.map(|v| (v * 1e4).round() / 1e4)).collect::<Vec<_>>(),
         "ground": ground(f),
         "seat_m": f.seat_m,
@@ -312,6 +319,7 @@ pub fn start(models: &ModelSet) -> Result<Json, SimError> {
         "settings": settings,
         "inputs": inputs,
         "made_with": MADE_WITH,
+        "dashes": compared_styles().into_iter().map(|(name, _, px)| (name.to_owned(), json!(px))).collect::<Map<_, _>>(),
         "lessons": LESSONS.iter().map(|l| lesson(models, l)).collect::<Result<Vec<_>, _>>()?,
     }))
 }

@@ -89,6 +89,8 @@ pub struct Animation {
     pub speed_m_per_s: f64,
     /// Instants with names, s.
     pub instants: Vec<(f64, &'static str)>,
+    /// Where the tip lies while the foot stands up to toe-off, and after landing, m; walking only.
+    pub footholds_m: Option<[f64; 2]>,
     /// Start of the landing, s; walking only.
     pub landing_from_s: Option<f64>,
 }
@@ -169,6 +171,7 @@ fn blank(trial: &Trial, foot: &Footing) -> Animation {
         seat_m,
         speed_m_per_s: 0.0,
         instants: Vec::new(),
+        footholds_m: None,
         landing_from_s: None,
     }
 }
@@ -204,13 +207,14 @@ fn walk(mut animation: Animation, w: &WalkMotion, frames: usize) -> Animation {
     let contact = s.drive.stride_time_s;
     let landing = w.landing.as_ref().ok();
     let gait = Gait::new(w);
+    animation.footholds_m = Some(gait.footholds_m());
     animation.speed_m_per_s = s.drive.speed_m_per_s;
     animation.landing_from_s = landing.map(|_| contact);
     animation.instants = s.release_s.map(|t| (t, "valve lets go")).into_iter().collect();
     animation.instants.push((s.drive.toe_off_s, "toe-off"));
     animation.instants.push((contact, "heel contact"));
     let end = contact + landing.map_or(0.0, |l| l.trajectory.end.0);
-    animation.with_frames(end, frames, |t| {
+    let mut animation = animation.with_frames(end, frames, |t| {
         let mut frame = match landing {
             Some(run) if t > contact => loaded_frame(run, t - contact),
             _ => swing_frame(s, t),
@@ -219,7 +223,13 @@ fn walk(mut animation: Animation, w: &WalkMotion, frames: usize) -> Animation {
         (frame.hip_m, frame.sound) = (gait.hip(t), gait.sound(t));
         (frame.tip_m, frame.drags) = (Some(tip.at_m), tip.drags);
         frame
-    })
+    });
+    // the knock on the stop is shorter than a frame: the nearest one shows its peak, which is the outcome
+    let (peak_n_m, at_s) = s.stop_torque();
+    if let Some(frame) = animation.frames.get_mut((at_s / animation.step_s).round() as usize) {
+        frame.torques_n_m[2] = frame.torques_n_m[2].max(peak_n_m);
+    }
+    animation
 }
 
 fn swing_frame(s: &Stride, t: f64) -> Frame {

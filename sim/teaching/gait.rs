@@ -58,8 +58,7 @@ impl<'a> Gait<'a> {
         let [x, z] = path.at(contact);
         let landed = walk.landing.as_ref().ok().map(|run| LegSample::at(run, 0.0).hip_m);
         let [from, up] = landed.unwrap_or([path.at(0.0)[0], path.at(0.0)[1]]);
-        let mut gait =
-            Self { walk, path, landing_up_m: up - z, landed_at_m: x - from, sound: None };
+        let mut gait = Self { walk, path, landing_up_m: up - z, landed_at_m: x - from, sound: None };
         gait.sound = Some(SoundLeg::new(&walk.stride.drive, &|t| gait.sound_hip(t)));
         gait
     }
@@ -70,7 +69,12 @@ impl<'a> Gait<'a> {
 
     fn landing(&self, t: f64) -> Option<(&'a LegRun, f64)> {
         let after = t - self.contact_s();
-        self.walk.landing.as_ref().ok().filter(|_| after > 0.0).map(|run| (run, after.min(run.trajectory.end.0)))
+        self.walk
+            .landing
+            .as_ref()
+            .ok()
+            .filter(|_| after > 0.0)
+            .map(|run| (run, after.min(run.trajectory.end.0)))
     }
 
     /// Hip, forward and up, m.
@@ -103,7 +107,8 @@ impl<'a> Gait<'a> {
         let [x, z] = foot.tip_from_knee(thigh_rad - knee_rad);
         let computed = [hip[0] + thigh_m * sin + x, hip[1] - thigh_m * cos + z];
         let loaded = t <= self.walk.stride.drive.toe_off_s;
-        let foothold = foot.standing_tip_m() + if loaded { 0.0 } else { self.landed_at_m };
+        let [standing, landed] = self.footholds_m();
+        let foothold = if loaded { standing } else { landed };
         let lies = |x: f64| Tip { at_m: [x, 0.0], drags: false };
         let in_ground = -computed[1];
         if in_ground <= 0.0 {
@@ -117,9 +122,16 @@ impl<'a> Gait<'a> {
         }
     }
 
+    /// Where the tip lies while the foot stands, and after it has landed, m.
+    #[must_use]
+    pub fn footholds_m(&self) -> [f64; 2] {
+        [0.0, self.landed_at_m].map(|at| at + self.walk.foot.standing_tip_m())
+    }
+
     /// The sound leg.
     #[must_use]
     pub fn sound(&self, t: f64) -> Option<SoundPose> {
-        self.sound.map(|leg| SoundPose { hip_m: self.sound_hip(t), angles: leg.at(t, &|t| self.sound_hip(t)) })
+        self.sound
+            .map(|leg| SoundPose { hip_m: self.sound_hip(t), angles: leg.at(t, &|t| self.sound_hip(t)) })
     }
 }

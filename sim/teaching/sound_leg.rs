@@ -14,8 +14,8 @@
 use std::sync::LazyLock;
 
 use crate::body::anthropometry::{
-    ANKLE_HEIGHT_PER_STATURE, FOOT_PER_STATURE, HEEL_PER_STATURE, KNEE_TO_ANKLE_PER_STATURE, THIGH_PER_STATURE,
-    TOE_END_PER_STATURE,
+    ANKLE_HEIGHT_PER_STATURE, FOOT_PER_STATURE, HEEL_PER_STATURE, KNEE_TO_ANKLE_PER_STATURE,
+    THIGH_PER_STATURE, TOE_END_PER_STATURE,
 };
 use crate::numerics::smooth::interpolate;
 use crate::scenario::Drive;
@@ -97,7 +97,8 @@ impl SoundLeg {
         let place = |i: usize| {
             let s = FOOTHOLD[0] + (FOOTHOLD[1] - FOOTHOLD[0]) * i as f64 / (FOOTHOLD_POINTS - 1) as f64;
             let angles = measured(s);
-            hip(contact_s + s * period)[0] + leg.ankle_from_hip(angles)[0] - leg.standing_ankle(angles.foot)[0]
+            hip(contact_s + s * period)[0] + leg.ankle_from_hip(angles)[0]
+                - leg.standing_ankle(angles.foot)[0]
         };
         leg.foothold_m = (0..FOOTHOLD_POINTS).map(place).sum::<f64>() / FOOTHOLD_POINTS as f64;
         leg.at_contact_m = leg.beyond_measured(0.0, leg.foothold_m, hip(contact_s));
@@ -176,8 +177,13 @@ impl SoundLeg {
     /// Heel, ball and tip ahead of the ankle, and the ankle over the sole, m.
     #[must_use]
     pub fn foot_m(stature_m: f64) -> [f64; 4] {
-        [-HEEL_PER_STATURE, TOE_END_PER_STATURE, FOOT_PER_STATURE - HEEL_PER_STATURE, ANKLE_HEIGHT_PER_STATURE]
-            .map(|r| r * stature_m)
+        [
+            -HEEL_PER_STATURE,
+            TOE_END_PER_STATURE,
+            FOOT_PER_STATURE - HEEL_PER_STATURE,
+            ANKLE_HEIGHT_PER_STATURE,
+        ]
+        .map(|r| r * stature_m)
     }
 
     /// Ankle of a standing foot that turns about its heel or its ball, from where it is while the foot is flat.

@@ -44,7 +44,10 @@ fn loaded(run: &LegRun, outcome: &str) -> Option<f64> {
         "what_happens" | "landing" | "max_flexion_deg" | "landing_max_flexion_deg" => greatest(leg::PHI),
         "peak_rate_deg_per_s" => greatest(leg::OMEGA),
         "support_after_ms" => run.support_after_s().unwrap_or(end).clamp(0.0, end),
-        "knee_flexion_at_other_foot_contact_deg" | "body_drop_speed_m_per_s" | "landing_late" | "hip_past_edge_m"
+        "knee_flexion_at_other_foot_contact_deg"
+        | "body_drop_speed_m_per_s"
+        | "landing_late"
+        | "hip_past_edge_m"
         | "end_rate_deg_per_s" => end,
         _ => return None,
     })

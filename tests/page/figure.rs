@@ -3,7 +3,7 @@
 
 use kneedamp::motion::Motion;
 use kneedamp::motion::hip_path::MID_SWING;
-use kneedamp::outcome::{Assessment, Outcomes};
+use kneedamp::outcome::{Assessment, Outcomes, Verdict};
 use kneedamp::teaching::animation::{Animation, Frame};
 use kneedamp::teaching::sound_leg::{SoundLeg, measured};
 use kneedamp::units::DEG;
@@ -45,8 +45,7 @@ fn animations() -> Vec<(String, Animation, Assessment)> {
 
 /// Points of the prosthetic foot at a frame, heel first, and its tip last.
 fn sole(a: &Animation, f: &Frame) -> Vec<[f64; 2]> {
-    let knee =
-        [f.hip_m[0] + a.thigh_m * f.thigh_rad.sin(), f.hip_m[1] - a.thigh_m * f.thigh_rad.cos()];
+    let knee = [f.hip_m[0] + a.thigh_m * f.thigh_rad.sin(), f.hip_m[1] - a.thigh_m * f.thigh_rad.cos()];
     let (sin, cos) = (f.thigh_rad - f.knee_rad).sin_cos();
     let place = |[x, up]: [f64; 2]| {
         let down = a.knee_to_sole_m - up;
@@ -90,11 +89,18 @@ fn page_figure_standing_feet_keep_their_place() {
         let toe_off = instant(&a, "toe-off");
         let time = |i: usize| i as f64 * a.step_s;
         let frames = |from: f64, to: f64| {
-            a.frames.iter().enumerate().filter(move |(i, _)| time(*i) >= from && time(*i) <= to).map(|(_, f)| f)
+            a.frames
+                .iter()
+                .enumerate()
+                .filter(move |(i, _)| time(*i) >= from && time(*i) <= to)
+                .map(|(_, f)| f)
         };
         let late = a.frames.iter().any(|f| f.drags && f.load_bw > 0.0);
         if late {
-            assert!(name.contains("catch-load=0") || name.contains("swing-flexion=100"), "{name} drags under load");
+            assert!(
+                name.contains("catch-load=0") || name.contains("swing-flexion=100"),
+                "{name} drags under load"
+            );
         } else {
             let moved = slip(&frames(0.0, toe_off).map(|f| sole(&a, f)).collect::<Vec<_>>());
             assert!(moved < STILL_M, "{name}: the foot slides {moved} m in stance");
@@ -108,7 +114,11 @@ fn page_figure_standing_feet_keep_their_place() {
         assert!(moved < STILL_M, "{name}: the sound foot slides {moved} m");
         worst[1] = worst[1].max(moved);
     }
-    println!("standing feet move at most: prosthetic {:.1} mm, sound {:.1} mm", 1e3 * worst[0], 1e3 * worst[1]);
+    println!(
+        "standing feet move at most: prosthetic {:.1} mm, sound {:.1} mm",
+        1e3 * worst[0],
+        1e3 * worst[1]
+    );
 }
 
 #[test]
@@ -155,6 +165,60 @@ fn page_figure_toe_height_is_the_outcome() {
     }
 }
 
+/// The stop's peak is one number: outcome and curve.
+#[test]
+fn page_figure_stop_torque_is_the_outcome() {
+    for (name, a, assessment) in animations() {
+        let outcome = assessment.outcomes.number("stop_torque_n_m").expect("a number");
+        let contact = instant(&a, "heel contact");
+        let swing = a.frames.iter().enumerate().filter(|(i, _)| *i as f64 * a.step_s <= contact + 1e-9);
+        let drawn = swing.map(|(_, f)| f.torques_n_m[2]).fold(0.0, f64::max);
+        assert!((drawn - outcome).abs() < 1e-9 + 0.01 * outcome, "{name}: drawn {drawn}, outcome {outcome}");
+    }
+}
+
+/// Findings stand in order of severity, and the film rests where the worst of them that has an instant is seen.
+#[test]
+fn page_figure_rests_at_the_worst() {
+    let models = models();
+    let asked = [
+        ("walk-fast", "swing-flexion=0", "heel contact"),
+        ("walk-fast", "swing-extension=100", "heel contact"),
+        ("walk-comfortable", "swing-flexion=100", ""),
+        ("stumble", "stance-yield=0", ""),
+        ("sit-down", "stance-yield=0", ""),
+        ("stand", "", ""),
+    ];
+    for (scenario, leg, at) in asked {
+        let answer = models.answer(scenario, &[leg], 300).expect("runs");
+        let view = answer.legs[0].as_ref().expect("ran");
+        let json = kneedamp::report::page_data::answer(&answer);
+        let worst = &json["legs"][0]["worst"];
+        if scenario == "stand" {
+            assert!(worst.is_null(), "standing has no instants: {worst}");
+            continue;
+        }
+        let at_s = worst["at_s"].as_f64().expect("an instant");
+        assert!((0.0..=view.animation.end_s() + 1e-9).contains(&at_s), "{scenario}: {at_s}");
+        if !at.is_empty() {
+            assert!((at_s - instant(&view.animation, at)).abs() < 1e-9, "{scenario} {leg}: {at_s}");
+        }
+        let order = view.assessment.by_severity();
+        let broken: Vec<f64> = order
+            .iter()
+            .filter(|l| !l.holds() && l.verdict != Verdict::Doubtful)
+            .map(|l| l.relative_margin)
+            .collect();
+        assert!(broken.is_sorted(), "{scenario}: {broken:?}");
+        let first_doubtful = order.iter().position(|l| l.verdict == Verdict::Doubtful).unwrap_or(order.len());
+        assert!(first_doubtful >= broken.len(), "{scenario}: what is broken stands first");
+        if let Some(first) = order.first().filter(|l| !l.holds()) {
+            let seen = json["legs"][0]["seen"][0]["what"].as_str().expect("a sentence").to_lowercase();
+            assert!(seen.contains(&first.seen().to_lowercase()), "{scenario}: {seen}");
+        }
+    }
+}
+
 /// No jump: hip and both feet move by less than a fast foot does between two frames.
 #[test]
 fn page_figure_moves_without_jumps() {
@@ -185,7 +249,10 @@ fn page_figure_sound_leg_is_near_the_measured_one() {
     for (i, f) in a.frames.iter().enumerate() {
         let t = i as f64 * a.step_s;
         if t <= drive.stride_time_s {
-            let (s, m) = (f.sound.expect("drawn").angles, measured((t - drive.opposite_contact_s) / drive.stride_time_s));
+            let (s, m) = (
+                f.sound.expect("drawn").angles,
+                measured((t - drive.opposite_contact_s) / drive.stride_time_s),
+            );
             for (sum, d) in squares.iter_mut().zip([s.thigh - m.thigh, s.knee - m.knee, s.foot - m.foot]) {
                 *sum += (d / DEG).powi(2);
             }
@@ -193,6 +260,9 @@ fn page_figure_sound_leg_is_near_the_measured_one() {
         }
     }
     let rms = squares.map(|s: f64| (s / n).sqrt());
-    println!("sound leg against the mean of users, rms: thigh {:.1}°, knee {:.1}°, foot {:.1}°", rms[0], rms[1], rms[2]);
+    println!(
+        "sound leg against the mean of users, rms: thigh {:.1}°, knee {:.1}°, foot {:.1}°",
+        rms[0], rms[1], rms[2]
+    );
     assert!(rms.iter().all(|d| *d < 10.0), "{rms:?}");
 }

@@ -8,6 +8,7 @@ mod page_data;
 mod program;
 mod security;
 mod sound_leg;
+mod styles;
 
 use kneedamp::case::setup::Setup;
 use kneedamp::library::{Kind, Library};

@@ -1,14 +1,12 @@
 // Animations: the curves of a motion at equal steps of time, unpacked once and read at any instant.
 
-/** A curve of sixteen bits as numbers. */
+/** A curve of sixteen bits, in parts, as numbers. */
 export function unpack(curve) {
-  const bytes = atob(curve.u16);
-  const scale = (curve.hi - curve.lo) / 65535;
-  const values = new Float64Array(bytes.length / 2);
-  for (let i = 0; i < values.length; i++) {
-    values[i] = curve.lo + scale * (bytes.charCodeAt(2 * i) + 256 * bytes.charCodeAt(2 * i + 1));
-  }
-  return values;
+  return Float64Array.from(curve.flatMap((part) => {
+    const bytes = atob(part.u16);
+    const scale = (part.hi - part.lo) / 65535;
+    return Array.from({ length: bytes.length / 2 }, (_, i) => part.lo + scale * (bytes.charCodeAt(2 * i) + 256 * bytes.charCodeAt(2 * i + 1)));
+  }));
 }
 
 const RAD = Math.PI / 180;
@@ -72,17 +70,24 @@ export class Animation {
       pressure: down(pressure, this.soleHeight(pressure)),
       load: this.at("load_bw", t_s),
       valve: this.at("valve", t_s),
-      drags: this.drags.some(([from, to]) => t_s >= from - this.step_s && t_s <= to + this.step_s),
+      drags: this.dragging(t_s),
       sound: this.sound(t_s, hip),
       lean: this.seat_m ? Math.asin(Math.min(0.62, Math.max(0, -hip[0] / 0.62))) : 0,
     };
   }
 
+  dragging(t_s) {
+    return this.drags.some(([from, to]) => t_s > from - this.step_s && t_s < to + this.step_s);
+  }
+
   /** Tip of the foot: as computed; toes that would be in the ground lie on it. */
   tip(t_s, down) {
-    const known = this.at("tip_x_m", t_s);
-    if (known !== null) return [known, this.at("tip_z_m", t_s)];
     const [x, z] = down(...this.toe_m);
+    if (this.footholds_m) {
+      if (z >= 0 || this.dragging(t_s)) return [x, z];
+      const landed = this.landing_from_s !== null && t_s > this.landing_from_s;
+      return [landed ? this.footholds_m[1] : this.at("load_bw", t_s) > 0 ? this.footholds_m[0] : x, 0];
+    }
     if (this.ground.kind === "step") return [x, z];
     const fall = this.ground.kind === "slope" ? Math.tan(this.ground.deg * RAD) : 0;
     return [x, Math.max(z, -fall * x)];

@@ -85,7 +85,8 @@ export class Body {
 
   drawTrunk(p, stature, to) {
     const up = (share) => [p.hip[0] + stature * share * Math.sin(p.lean), p.hip[1] + stature * share * Math.cos(p.lean)];
-    this.trunk.setAttribute("d", limb(to(up(0.03)), to(up(SHOULDER - 0.03)), 0.085 * SCALE, 0.1 * SCALE));
+    const neck = limb(to(up(SHOULDER)), to(up(HEAD - HEAD_RADIUS)), 0.05 * SCALE, 0.045 * SCALE);
+    this.trunk.setAttribute("d", limb(to(up(0.03)), to(up(SHOULDER - 0.03)), 0.085 * SCALE, 0.1 * SCALE) + neck);
     this.centre(this.head, to(up(HEAD)));
     this.head.setAttribute("r", (HEAD_RADIUS * stature * SCALE).toFixed(1));
     const [x, y] = to(up(0.17));
@@ -131,7 +132,7 @@ export class Body {
 
   /** Height of the toe over the ground in swing, where it is computed. */
   drawGap(p, animation, to, label) {
-    const shown = label && animation.curve("tip_z_m") && (p.drags || (p.load < 0.02 && p.tip[1] > 0));
+    const shown = label && animation.footholds_m && (p.drags || (p.load < 0.02 && p.tip[1] > 0));
     for (const part of [this.gap, this.gapText]) part.setAttribute("visibility", shown ? "visible" : "hidden");
     if (!shown) return;
     const [x, y] = to(p.tip);

@@ -1,6 +1,6 @@
 // Puts everything together: state -> question -> answer -> figure, curves, words.
 
-import { byId, forgetLooks, lessMotion, show } from "./base.js";
+import { byId, dashes, forgetLooks, lessMotion, show } from "./base.js";
 import { SECTIONS, firstState, fromHash, legPairs, legText, legTexts, toHash } from "./state.js";
 import { NewestWins, engineOfThisDocument } from "./engine.js";
 import { Figure } from "./figure.js";
@@ -16,6 +16,7 @@ class Page {
   async begin() {
     this.engine = engineOfThisDocument();
     this.start = await this.engine.start();
+    Object.assign(dashes, this.start.dashes);
     byId("version").textContent = this.start.version;
     byId("caution").querySelector("span").textContent = this.start.caution;
     this.state = firstState();
