@@ -141,6 +141,6 @@ export class Body {
     this.gapText.setAttribute("x", (x + 14).toFixed(1));
     this.gapText.setAttribute("y", (ground + 24).toFixed(1));
     this.gapText.classList.toggle("bad", p.drags);
-    this.gapText.textContent = p.drags ? "toe drags" : `toe ${Math.round(1000 * p.tip[1])} mm`;
+    this.gapText.textContent = `toe ${p.drags ? "drags, " : ""}${Math.round(1000 * p.tip[1])} mm`.replace("-", "−");
   }
 }
