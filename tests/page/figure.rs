@@ -171,7 +171,8 @@ fn page_figure_stop_torque_is_the_outcome() {
     for (name, a, assessment) in animations() {
         let outcome = assessment.outcomes.number("stop_torque_n_m").expect("a number");
         let [from, to] = ["toe-off", "heel contact"].map(|name| instant(&a, name));
-        let swing = a.frames.iter().enumerate().filter(|(i, _)| (from..=to).contains(&(*i as f64 * a.step_s)));
+        let swing =
+            a.frames.iter().enumerate().filter(|(i, _)| (from..=to).contains(&(*i as f64 * a.step_s)));
         let drawn = swing.map(|(_, f)| f.torques_n_m[2]).fold(0.0, f64::max);
         assert!((drawn - outcome).abs() < 1e-9 + 0.01 * outcome, "{name}: drawn {drawn}, outcome {outcome}");
     }
