@@ -8,7 +8,6 @@
 use super::sound_leg::{SoundAngles, SoundLeg};
 use crate::motion::WalkMotion;
 use crate::motion::hip_path::{HipPath, MID_SWING, share};
-use crate::motion::sample::LegSample;
 use crate::motion::stance_tasks::LegRun;
 
 /// A standing foot that moves less has bent toes; one that moves further drags, m.
@@ -38,6 +37,11 @@ pub struct SoundPose {
     pub angles: SoundAngles,
 }
 
+/// Hip of the loaded leg, from its contact point, m.
+fn landed_hip(run: &LegRun, after_s: f64) -> [f64; 2] {
+    run.system.hip_on(run.trajectory.mode_at(after_s), &run.trajectory.at(after_s))
+}
+
 /// A walking person.
 pub struct Gait<'a> {
     walk: &'a WalkMotion,
@@ -56,7 +60,7 @@ impl<'a> Gait<'a> {
         let path = walk.stride.hip_path(walk.foot);
         let contact = walk.stride.drive.stride_time_s;
         let [x, z] = path.at(contact);
-        let landed = walk.landing.as_ref().ok().map(|run| LegSample::at(run, 0.0).hip_m);
+        let landed = walk.landing.as_ref().ok().map(|run| landed_hip(run, 0.0));
         let [from, up] = landed.unwrap_or([path.at(0.0)[0], path.at(0.0)[1]]);
         let mut gait = Self { walk, path, landing_up_m: up - z, landed_at_m: x - from, sound: None };
         gait.sound = Some(SoundLeg::new(&walk.stride.drive, &|t| gait.sound_hip(t)));
@@ -81,7 +85,7 @@ impl<'a> Gait<'a> {
     #[must_use]
     pub fn hip(&self, t: f64) -> [f64; 2] {
         if let Some((run, after)) = self.landing(t) {
-            let [x, z] = LegSample::at(run, after).hip_m;
+            let [x, z] = landed_hip(run, after);
             return [self.landed_at_m + x, z];
         }
         let contact = self.contact_s();
@@ -131,7 +135,7 @@ impl<'a> Gait<'a> {
     /// The sound leg.
     #[must_use]
     pub fn sound(&self, t: f64) -> Option<SoundPose> {
-        self.sound
-            .map(|leg| SoundPose { hip_m: self.sound_hip(t), angles: leg.at(t, &|t| self.sound_hip(t)) })
+        let hip_m = self.sound_hip(t);
+        self.sound.map(|leg| SoundPose { hip_m, angles: leg.at(t, hip_m) })
     }
 }

@@ -76,8 +76,19 @@ pub struct SoundLeg {
     /// Ankle of the flat foot after the contact at `contact_s`, m, and stride length, m.
     foothold_m: f64,
     stride_m: f64,
-    /// What the ankle has more than measured when the foot lands, m.
-    at_contact_m: [f64; 2],
+    /// What it has more than measured when the foot lands, and when it lifts after the contact before and the one at
+    /// `contact_s`.
+    at_contact: Beyond,
+    at_lift: [Beyond; 2],
+}
+
+/// What the standing foot has more than the measured one.
+#[derive(Debug, Clone, Copy, Default)]
+struct Beyond {
+    /// Of the ankle from the hip, m.
+    ankle_m: [f64; 2],
+    /// Of the pitch, rad.
+    foot: f64,
 }
 
 impl SoundLeg {
@@ -92,7 +103,8 @@ impl SoundLeg {
             stance: 1.0 + (SECOND_SUPPORT * (drive.toe_off_s - contact_s) - contact_s) / period,
             foothold_m: 0.0,
             stride_m: drive.speed_m_per_s * period,
-            at_contact_m: [0.0; 2],
+            at_contact: Beyond::default(),
+            at_lift: [Beyond::default(); 2],
         };
         let place = |i: usize| {
             let s = FOOTHOLD[0] + (FOOTHOLD[1] - FOOTHOLD[0]) * i as f64 / (FOOTHOLD_POINTS - 1) as f64;
@@ -101,41 +113,42 @@ impl SoundLeg {
                 - leg.standing_ankle(angles.foot)[0]
         };
         leg.foothold_m = (0..FOOTHOLD_POINTS).map(place).sum::<f64>() / FOOTHOLD_POINTS as f64;
-        leg.at_contact_m = leg.beyond_measured(0.0, leg.foothold_m, hip(contact_s));
+        leg.at_contact = leg.beyond_measured(0.0, leg.foothold_m, hip(contact_s));
+        leg.at_lift = [-1.0, 0.0].map(|whole| {
+            let foothold = leg.foothold_m + whole * leg.stride_m;
+            leg.beyond_measured(leg.stance, foothold, hip(contact_s + (whole + leg.stance) * period))
+        });
         leg
     }
 
-    /// Angles at an instant; `hip` as above.
+    /// Angles at an instant of the stride or the landing after it, below a hip that is there.
     #[must_use]
-    pub fn at(&self, t: f64, hip: &dyn Fn(f64) -> [f64; 2]) -> SoundAngles {
+    pub fn at(&self, t: f64, now: [f64; 2]) -> SoundAngles {
         let strides = (t - self.contact_s) / self.stride_time_s;
         let (whole, s) = (strides.floor(), strides.rem_euclid(1.0));
         let foothold = self.foothold_m + whole * self.stride_m;
-        let now = hip(t);
         if s <= self.stance {
             let (ankle, foot) = self.standing(s, foothold, now);
             return self.reaching(now, ankle, foot);
         }
-        let lifts_s = self.contact_s + (whole + self.stance) * self.stride_time_s;
-        let at_lift = hip(lifts_s);
         let share = (s - self.stance) / (1.0 - self.stance);
         let mix = |a: f64, b: f64| a + share * (b - a);
-        let left = self.beyond_measured(self.stance, foothold, at_lift);
+        let (lift, contact) = (self.at_lift[usize::from(whole >= 0.0)], self.at_contact);
         let angles = measured(s);
-        let pitched = self.standing(self.stance, foothold, at_lift).1 - measured(self.stance).foot;
-        let foot = angles.foot + mix(pitched, 0.0);
+        let foot = angles.foot + mix(lift.foot, contact.foot);
         let chain = self.ankle_from_hip(angles);
-        let mut ankle = [0, 1].map(|i| now[i] + chain[i] + mix(left[i], self.at_contact_m[i]));
+        let mut ankle = [0, 1].map(|i| now[i] + chain[i] + mix(lift.ankle_m[i], contact.ankle_m[i]));
         let least = LIFTED_PER_STATURE * self.stature_m * (std::f64::consts::PI * share).sin();
         ankle[1] += (least - ankle[1] - self.lowest_from_ankle(foot)).max(0.0);
         self.reaching(now, ankle, foot)
     }
 
-    /// Ankle minus where hip and measured angles have it, while the foot stands.
-    fn beyond_measured(&self, s: f64, foothold: f64, hip: [f64; 2]) -> [f64; 2] {
-        let (ankle, _) = self.standing(s, foothold, hip);
-        let chain = self.ankle_from_hip(measured(s));
-        [0, 1].map(|i| ankle[i] - hip[i] - chain[i])
+    /// Ankle and pitch of the standing foot minus what hip and measured angles make of them.
+    fn beyond_measured(&self, s: f64, foothold: f64, hip: [f64; 2]) -> Beyond {
+        let (ankle, foot) = self.standing(s, foothold, hip);
+        let angles = measured(s);
+        let chain = self.ankle_from_hip(angles);
+        Beyond { ankle_m: [0, 1].map(|i| ankle[i] - hip[i] - chain[i]), foot: foot - angles.foot }
     }
 
     /// Ankle and pitch of the standing foot: as measured, or with the heel as high as the leg needs.

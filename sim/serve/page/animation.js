@@ -2,11 +2,14 @@
 
 /** A curve of sixteen bits, in parts, as numbers. */
 export function unpack(curve) {
-  return Float64Array.from(curve.flatMap((part) => {
-    const bytes = atob(part.u16);
-    const scale = (part.hi - part.lo) / 65535;
-    return Array.from({ length: bytes.length / 2 }, (_, i) => part.lo + scale * (bytes.charCodeAt(2 * i) + 256 * bytes.charCodeAt(2 * i + 1)));
-  }));
+  const parts = curve.map((part) => ({ ...part, bytes: atob(part.u16) }));
+  const values = new Float64Array(parts.reduce((sum, part) => sum + part.bytes.length / 2, 0));
+  let n = 0;
+  for (const { lo, hi, bytes } of parts) {
+    const scale = (hi - lo) / 65535;
+    for (let i = 0; i < bytes.length; i += 2) values[n++] = lo + scale * (bytes.charCodeAt(i) + 256 * bytes.charCodeAt(i + 1));
+  }
+  return values;
 }
 
 const RAD = Math.PI / 180;
@@ -52,12 +55,23 @@ export class Animation {
     return t_s > this.end_s + 1e-9 ? null : this.at(name, t_s);
   }
 
-  /** All points of the person at an instant, m. */
-  pose(t_s) {
+  /** Hip, knee, and places on the prosthesis by their distance ahead of the shank line and above the sole, m. */
+  leg(t_s) {
     const hip = [this.at("hip_x_m", t_s), this.at("hip_z_m", t_s)];
     const thigh = this.at("thigh_deg", t_s) * RAD;
     const { knee, place } = chain(hip, thigh, thigh - this.at("knee_deg", t_s) * RAD, this.thigh_m);
-    const down = (x, up) => place(x, this.shank_m - up);
+    return { hip, knee, down: (x, up) => place(x, this.shank_m - up) };
+  }
+
+  /** Heel and tip of the foot at an instant, m. */
+  ends(t_s) {
+    const { down } = this.leg(t_s);
+    return [down(...this.sole_m[0]), this.tip(t_s, down)];
+  }
+
+  /** All points of the person at an instant, m. */
+  pose(t_s) {
+    const { hip, knee, down } = this.leg(t_s);
     const pressure = this.at("pressure_m", t_s);
     const sole = this.sole_m.map(([x, up]) => down(x, up));
     return {
@@ -65,7 +79,6 @@ export class Animation {
       knee,
       ankle: down(0, 0.075),
       foot: [down(-0.035, 0.085), ...sole, ...this.toe(t_s, down), down(0.055, 0.09)],
-      heel: sole[0],
       tip: this.tip(t_s, down),
       pressure: down(pressure, this.soleHeight(pressure)),
       load: this.at("load_bw", t_s),

@@ -106,9 +106,8 @@ export class Body {
   /** Where heel and toe have just been. */
   drawTrails(animation, t_s, to) {
     const times = Array.from({ length: TRAIL_POINTS + 1 }, (_, i) => t_s - (TRAIL_S * i) / TRAIL_POINTS).filter((t) => t >= 0);
-    const been = times.map((t) => animation.pose(t));
-    this.trails[0].setAttribute("points", points(been.map((p) => to(p.heel))));
-    this.trails[1].setAttribute("points", points(been.map((p) => to(p.tip))));
+    const been = times.map((t) => animation.ends(t));
+    this.trails.forEach((trail, i) => trail.setAttribute("points", points(been.map((ends) => to(ends[i])))));
   }
 
   /** The ring fills from below as the valve closes. */
