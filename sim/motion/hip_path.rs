@@ -13,8 +13,8 @@
 //! goes from 0 at the contact of the other foot to 1 at toe-off, while the tip stays where it is. So two joints have one
 //! path of the hip, and the height of the toe over the ground is a number.
 //!
-//! c is uncertain by about 15 mm: seen along the sound leg of the nine users of `users-2020` the hip stands 11 mm lower
-//! while the prosthesis swings, and the pelvis lifts the prosthetic side by 12 mm then (tests/page/sound_leg.rs).
+//! c is uncertain by about 15 mm: seen along the sound leg of the nine users of `users-2020` the hip stands 12 mm lower
+//! while the prosthesis swings, and the pelvis lifts the prosthetic side by 11 mm then (tests/page/sound_leg.rs).
 
 use crate::numerics::smooth::smoothstep;
 use crate::scenario::{Drive, Footing};

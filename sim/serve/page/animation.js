@@ -60,7 +60,11 @@ export class Animation {
     const hip = [this.at("hip_x_m", t_s), this.at("hip_z_m", t_s)];
     const thigh = this.at("thigh_deg", t_s) * RAD;
     const { knee, place } = chain(hip, thigh, thigh - this.at("knee_deg", t_s) * RAD, this.thigh_m);
-    return { hip, knee, down: (x, up) => place(x, this.shank_m - up) };
+    const down = (x, up) => place(x, this.shank_m - up);
+    if (!this.seat_m) return { hip, knee, down };
+    // who sits down keeps the foot flat, and the shank tilts over it
+    const [x0, z0] = down(0, 0);
+    return { hip, knee, down: (x, up) => [x0 + x, z0 + up] };
   }
 
   /** Heel and tip of the foot at an instant, m. */

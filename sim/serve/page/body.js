@@ -2,6 +2,8 @@
 
 import { draw } from "./base.js";
 
+/** Width of the drawing. */
+export const WIDTH = 880;
 /** Drawing units per metre. */
 export const SCALE = 272;
 /** Length of the arrow for one body weight, m. */
@@ -14,6 +16,8 @@ const HEAD_RADIUS = 0.06;
 export const CROWN = HEAD + HEAD_RADIUS;
 /** Where the socket ends, share of the thigh. */
 const SOCKET_ENDS = 0.8;
+/** Room for the height of the toe in words. */
+const GAP_WIDE = 260;
 /** How long heel and toe leave a trail, s, and its points. */
 const TRAIL_S = 0.5;
 const TRAIL_POINTS = 30;
@@ -52,7 +56,7 @@ export class Body {
     this.arrow = shape("load", "line");
     this.arrowTip = shape("load-tip", "polygon");
     this.gap = shape("gap", "line");
-    this.gapText = draw("text", { class: "gap-text", "text-anchor": "start" });
+    this.gapText = draw("text", { class: "gap-text" });
     this.letterText = draw("text", { class: "letter", "text-anchor": "middle" }, letter.toUpperCase());
     this.group = draw("g", { class: `leg leg-${letter}` }, clip, this.sound, this.trunk, this.head, ...this.trails, this.socket,
       this.joint, this.tube, this.foot, this.ring, this.valve, this.arrow, this.arrowTip, this.gap, this.gapText, this.letterText);
@@ -86,7 +90,7 @@ export class Body {
   drawTrunk(p, stature, to) {
     const up = (share) => [p.hip[0] + stature * share * Math.sin(p.lean), p.hip[1] + stature * share * Math.cos(p.lean)];
     const neck = limb(to(up(SHOULDER)), to(up(HEAD - HEAD_RADIUS)), 0.05 * SCALE, 0.045 * SCALE);
-    this.trunk.setAttribute("d", limb(to(up(0.03)), to(up(SHOULDER - 0.03)), 0.085 * SCALE, 0.1 * SCALE) + neck);
+    this.trunk.setAttribute("d", limb(to(up(0.03)), to(up(SHOULDER - 0.03)), 0.085 * SCALE, 0.1 * SCALE) + (this.letter === "a" ? "" : neck));
     this.centre(this.head, to(up(HEAD)));
     this.head.setAttribute("r", (HEAD_RADIUS * stature * SCALE).toFixed(1));
     const [x, y] = to(up(0.17));
@@ -137,7 +141,9 @@ export class Body {
     const [x, y] = to(p.tip);
     const [, ground] = to([p.tip[0], 0]);
     this.line(this.gap, [x, y], [x, ground]);
-    this.gapText.setAttribute("x", (x + 14).toFixed(1));
+    const left = x + GAP_WIDE > WIDTH;
+    this.gapText.setAttribute("x", (left ? x - 14 : x + 14).toFixed(1));
+    this.gapText.setAttribute("text-anchor", left ? "end" : "start");
     this.gapText.setAttribute("y", (ground + 24).toFixed(1));
     this.gapText.classList.toggle("bad", p.drags);
     this.gapText.textContent = `toe ${p.drags ? "drags, " : ""}${Math.round(1000 * p.tip[1])} mm`.replace("-", "−");

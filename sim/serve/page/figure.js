@@ -1,16 +1,15 @@
 // The scene: one person or two on their ground, with a chair. It draws what the animation says and knows no mechanics.
 
 import { byId, draw } from "./base.js";
-import { Body, CROWN, SCALE } from "./body.js";
+import { Body, CROWN, SCALE, WIDTH } from "./body.js";
 
-const WIDTH = 880;
 const HEIGHT = 540;
 /** Height of the lower edge of the picture, m. */
 const BOTTOM = -0.17;
 /** Half the distance between the legs when they stand side by side, m. */
 const APART = 0.62;
-/** Seat: below the hip joint (the thigh lies on it), thickness, behind and ahead of the hip, back above it, m. */
-const SEAT = { below: 0.085, thick: 0.04, behind: 0.2, ahead: 0.27, back: 0.42, leg: 0.035 };
+/** Chair: thickness of the seat, behind and ahead of the hip, back above the seat, width of a leg, m. */
+const SEAT = { thick: 0.04, behind: 0.2, ahead: 0.27, back: 0.42, leg: 0.035 };
 /** Distance of the marks on the ground, m. */
 const MARKS = 0.5;
 
@@ -123,7 +122,7 @@ export class Figure {
       if (!animation?.seat_m || (i === 0 && b && !this.side)) return "";
       const hip = animation.at("hip_x_m", animation.end_s) + this.aside(i);
       const [from, end] = [hip - SEAT.behind, hip + SEAT.ahead];
-      const high = animation.seat_m - SEAT.below;
+      const high = animation.seat_m;
       const box = (left, right, low, top) => `${path([[left, low], [right, low], [right, top], [left, top]])}Z`;
       return box(from, end, high - SEAT.thick, high) + box(from - SEAT.leg, from, 0, high + SEAT.back)
         + box(end - 2 * SEAT.leg, end - SEAT.leg, 0, high - SEAT.thick);
