@@ -168,12 +168,8 @@ fn instant(view: &LegRunView, limit: &LimitVerdict) -> Option<f64> {
 fn worst(view: &LegRunView) -> Option<Json> {
     let found = view.assessment.by_severity().into_iter().find_map(|l| Some((l, instant(view, l)?)));
     let (l, at_s) = found?;
-    let what = if l.holds() {
-        format!("closest to its limit: {}", metric(&l.limit.outcome)?.label)
-    } else {
-        l.seen().to_owned()
-    };
-    Some(json!({ "at_s": at_s, "what": what, "numbers": numbers(l, metric(&l.limit.outcome)?) }))
+    let what = if l.holds() { "closest to its limit" } else { l.seen() };
+    Some(json!({ "at_s": at_s, "what": capitalised(what), "numbers": numbers(l, metric(&l.limit.outcome)?) }))
 }
 
 /// The limit that is closest, while all of them hold.
