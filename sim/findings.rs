@@ -82,6 +82,8 @@ pub struct Panel {
     pub y_label: String,
     /// Curves, at most eight.
     pub series: Vec<Series>,
+    /// Index of the curve that is no result but what results are compared with: always grey.
+    pub reference: Option<usize>,
     /// Named points.
     pub marks: Vec<Mark>,
     /// Bands, drawn below the curves.

@@ -19,7 +19,7 @@
 //! does not include a change of gait on a shifted foot. A tilt of the socket is not modelled.
 
 use super::Person;
-use super::anthropometry::{ANKLE_HEIGHT_PER_STATURE, SOLE_RADIUS_PER_STATURE};
+use super::anthropometry::{ANKLE_HEIGHT_PER_STATURE, SOLE_RADIUS_PER_STATURE, TOE_SPRING_PER_STATURE};
 use crate::error::SimError;
 use crate::units::{DEG, within};
 
@@ -73,6 +73,13 @@ impl Alignment {
     pub fn toe_m(&self, person: &Person) -> [f64; 2] {
         let ahead = person.toe_ahead_of_ankle_m();
         [ahead + self.foot_shift_m, person.knee_to_sole_m() + ahead * self.foot_tilt_deg * DEG]
+    }
+
+    /// The same with the tip as it turns up from the sole, m.
+    #[must_use]
+    pub fn raised_toe_m(&self, person: &Person) -> [f64; 2] {
+        let [ahead, down] = self.toe_m(person);
+        [ahead, down - TOE_SPRING_PER_STATURE * person.stature_m()]
     }
 
     /// `, foot 12 mm forward, toes 2.0° down`; nothing where the foot is not moved.

@@ -2,6 +2,7 @@
 
 pub mod batch;
 mod bounds;
+pub mod hip_path;
 pub mod joint_events;
 pub mod landing;
 mod leg_dynamics;

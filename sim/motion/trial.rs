@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::hip_path::Foot;
 use super::landing::land;
 use super::segments::Segments;
 use super::sitting::SitRun;
@@ -14,7 +15,7 @@ use crate::error::SimError;
 use crate::joint::Knee;
 use crate::numerics::tolerances::Tolerances;
 use crate::scenario::{
-    Activity, Drive, HipMoment, Pace, Ramp, Scenario, Stairs, Stumble, Walk, WalkingDrive,
+    Activity, Drive, Footing, HipMoment, Pace, Ramp, Scenario, Stairs, Stumble, Walk, WalkingDrive,
 };
 
 /// All inputs of a motion.
@@ -89,8 +90,8 @@ pub struct WalkMotion {
     /// Landing with the least and the most hip moment of the band, and without any; none where not requested or
     /// where the foot does not stay down.
     pub landing_band: [Option<LegRun>; 3],
-    /// Foot tip ahead of the shank line and knee axis to sole, m.
-    pub toe_m: [f64; 2],
+    /// The foot, for the height of its tip.
+    pub foot: Foot,
 }
 
 /// A loaded task with its band over the hip moment.
@@ -187,6 +188,17 @@ impl Trial {
         base.as_ref().map_or(Ok(drive.clone()), |base| drive.compared_with(base, leg))
     }
 
+    /// The foot as it stands under this person.
+    #[must_use]
+    pub fn foot(&self) -> Foot {
+        let stature = self.person.stature_m();
+        Foot {
+            footing: Footing::rolling(stature).aligned(self.alignment, stature),
+            toe_m: self.alignment.raised_toe_m(&self.person),
+            knee_to_sole_m: self.person.knee_to_sole_m(),
+        }
+    }
+
     /// One stride with a given joint.
     ///
     /// # Errors
@@ -232,7 +244,7 @@ impl Trial {
         Ok(WalkMotion {
             landing: landing_or_lift(hip.used_n_m_per_kg)?,
             landing_band: [least?, most?, without?],
-            toe_m: self.alignment.toe_m(&self.person),
+            foot: self.foot(),
             stride,
             never_closing,
             comparison,

@@ -16,6 +16,21 @@ const STILL_BENT_RAD: f64 = 5.0 * DEG;
 const YIELDS_TO_RAD: f64 = 35.0 * DEG;
 const YIELDS_AT_RAD_PER_S: f64 = 60.0 * DEG;
 
+/// How a landing or stumble can end, from the best to the worst.
+pub(super) const LANDING: &[OutcomeWord] = &[
+    OutcomeWord::Straight,
+    OutcomeWord::Caught,
+    OutcomeWord::Yields,
+    OutcomeWord::Doubtful,
+    OutcomeWord::GivesWay,
+];
+
+/// How bad a landing or stumble is, 0 for the best; none for other words.
+#[must_use]
+pub fn landing_rank(word: OutcomeWord) -> Option<usize> {
+    LANDING.iter().position(|w| *w == word)
+}
+
 /// How a landing or stumble ends: straight (never beyond 10°), caught (never beyond 45° and no
 /// longer bending), yields (never beyond 35° and bending slowly), doubtful (up to 60°), gives way.
 #[must_use]

@@ -12,8 +12,8 @@ pub mod walking;
 mod wording;
 
 pub use crate::scenario::OutcomeWord;
-pub use leg::{landing_word, step_word};
-pub use registry::{METRICS, landing_rank};
+pub use leg::{landing_rank, landing_word, step_word};
+pub use registry::METRICS;
 pub use stride::StrideReading;
 pub use verdict::{Assessment, LimitVerdict, MISSED, Reading, TrialVerdict, Verdict, binding};
 pub use walking::STRAIGHT_BEFORE_CONTACT_S;

@@ -2,6 +2,7 @@
 //! built-in example; tests/studies/uncertainty.rs finds it again.
 
 use super::Measure::{OfMotion, OfStride};
+use super::leg::LANDING;
 use super::{Metric, ground, leg, sitting, standing, stride, walking, wording};
 use crate::motion::stride_cache::ReferenceStride;
 use crate::scenario::ActivityKind::{self, Ramp, Sit, Stairs, Stand, Stumble, Walk};
@@ -18,8 +19,6 @@ const STUMBLE: &[ActivityKind] = &[Stumble];
 const STAND: &[ActivityKind] = &[Stand];
 const MOVING: &[ActivityKind] = &[Walk, Sit, Ramp, Stairs, Stumble];
 const ON_FOOT: &[ActivityKind] = &[Walk, Ramp, Stairs, Stumble];
-/// From the best to the worst.
-const LANDING: &[OutcomeWord] = &[Straight, Caught, Yields, Doubtful, GivesWay];
 const LANDING_BAND: &[&str] =
     &["landing_at_least_hip_moment", "landing_at_most_hip_moment", "friction_needed"];
 const BAND: &[&str] =
@@ -51,12 +50,6 @@ const PLAIN: Metric = Metric {
     without_hip: false,
     measure: OfMotion(|_| super::Value::NotReached),
 };
-
-/// How bad a landing or stumble is, 0 for the best; none for other words.
-#[must_use]
-pub fn landing_rank(word: OutcomeWord) -> Option<usize> {
-    LANDING.iter().position(|w| *w == word)
-}
 
 impl Metric {
     /// Whether an observer sees something when it lies outside a limit.
@@ -216,6 +209,17 @@ pub static METRICS: &[Metric] = &[
         activities: WALK,
         judged: WALK,
         measure: OfMotion(walking::stop_torque),
+        ..PLAIN
+    },
+    Metric {
+        key: "toe_clearance_mm",
+        label: "least height of the toe over the ground in mid-swing",
+        unit: "mm",
+        decimals: 0,
+        activities: WALK,
+        seen_below: "the toe scuffs",
+        judged: WALK,
+        measure: OfMotion(walking::toe_clearance),
         ..PLAIN
     },
     Metric {

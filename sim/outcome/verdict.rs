@@ -367,12 +367,20 @@ impl Assessment {
     /// The limit with the least relative margin.
     #[must_use]
     pub fn limiting(&self) -> Option<&LimitVerdict> {
-        // a broken limit comes before one that is only doubtful, whatever that one's margin counts
-        let doubtful =
-            |l: &LimitVerdict| l.verdict == Verdict::Doubtful && self.verdict() == TrialVerdict::Outside;
-        self.binding().min_by(|a, b| {
+        self.by_severity().into_iter().next()
+    }
+
+    /// Limits that bind, the worst first: by margin, but a broken limit comes before one that is only doubtful, whatever
+    /// that one's margin counts.
+    #[must_use]
+    pub fn by_severity(&self) -> Vec<&LimitVerdict> {
+        let broken = self.verdict() == TrialVerdict::Outside;
+        let doubtful = |l: &LimitVerdict| broken && l.verdict == Verdict::Doubtful;
+        let mut limits: Vec<&LimitVerdict> = self.binding().collect();
+        limits.sort_by(|a, b| {
             doubtful(a).cmp(&doubtful(b)).then(a.relative_margin.total_cmp(&b.relative_margin))
-        })
+        });
+        limits
     }
 
     /// Least relative margin over the limits that bind.

@@ -1,15 +1,13 @@
 //! Outcomes of a stride of level walking.
 
 use super::Value;
+use crate::motion::hip_path::{Foot, HipPath, MID_SWING};
 use crate::motion::joint_events::joint_event;
 use crate::motion::stride::Stride;
 use crate::motion::swing::state;
 use crate::motion::{Motion, WalkMotion};
 use crate::units::DEG;
 
-/// Stride fractions between which the foot swings past the standing leg and the toe may scuff: after it has left the
-/// ground and before it turns up for landing.
-const MID_SWING: [f64; 2] = [0.70, 0.95];
 /// The knee should be straight this long before heel contact, s \[J\]; the flexion then is an outcome.
 pub const STRAIGHT_BEFORE_CONTACT_S: f64 = 0.040;
 /// Within this of the stop the knee counts as fully extended, rad.
@@ -87,9 +85,15 @@ impl Stride {
             .sum()
     }
 
-    /// Least height of the toe in mid-swing over the unknown mean height of the hip, m.
+    /// Least height of the toe in mid-swing over the mean height of the hip, m.
     #[must_use]
-    pub fn least_toe_height_m(&self, [toe_ahead, sole]: [f64; 2]) -> f64 {
+    pub fn least_toe_height_m(&self, toe_m: [f64; 2]) -> f64 {
+        self.least_toe(toe_m).0
+    }
+
+    /// The same with its instant, s.
+    #[must_use]
+    pub fn least_toe(&self, [toe_ahead, sole]: [f64; 2]) -> (f64, f64) {
         let lt = self.thigh.length;
         let height = |t: f64, phi: f64| {
             let theta = self.drive.kinematics(t).thigh;
@@ -97,7 +101,22 @@ impl Stride {
             self.drive.hip_height_m(t) - lt * theta.cos() - sole * cos + toe_ahead * sin
         };
         let [from, to] = MID_SWING.map(|p| p * self.drive.stride_time_s);
-        -self.trajectory.greatest(from, to, |t, y| -height(t, y[state::PHI])).0
+        let (least, t) = self.trajectory.greatest(from, to, |t, y| -height(t, y[state::PHI]));
+        (-least, t)
+    }
+
+    /// Greatest torque of the extension stop in swing, N m, and its instant, s.
+    #[must_use]
+    pub fn stop_torque(&self) -> (f64, f64) {
+        let torque = |phi: f64, omega: f64| self.knee.extension_stop.push(-self.knee.bend(phi), -omega);
+        let (from, to) = (self.drive.toe_off_s, self.drive.stride_time_s);
+        self.trajectory.greatest(from, to, |_, y| torque(y[state::PHI], y[state::OMEGA]))
+    }
+
+    /// The path of the hip over this foot.
+    #[must_use]
+    pub fn hip_path(&self, foot: Foot) -> HipPath<'_> {
+        HipPath::new(&self.drive, foot, self.knee.extension_stop.angle_rad, self.thigh.length)
     }
 }
 
@@ -114,11 +133,18 @@ fn walk(motion: &Motion, read: impl Fn(&WalkMotion) -> Option<f64>) -> Value {
 
 pub(super) fn toe_height_loss(m: &Motion) -> Value {
     walk(m, |w| {
-        let least = |s: &Stride| s.least_toe_height_m(w.toe_m);
+        let least = |s: &Stride| s.least_toe_height_m(w.foot.toe_m);
         if w.same_joint {
             return Some(0.0);
         }
         w.comparison.as_ref().map(|c| 1e3 * (least(c) - least(&w.stride)))
+    })
+}
+
+pub(super) fn toe_clearance(m: &Motion) -> Value {
+    walk(m, |w| {
+        let mean_m = w.stride.hip_path(w.foot).mean_height_m();
+        Some(1e3 * (mean_m + w.stride.least_toe_height_m(w.foot.toe_m)))
     })
 }
 
@@ -135,14 +161,5 @@ pub(super) fn hip_work(m: &Motion) -> Value {
 }
 
 pub(super) fn stop_torque(m: &Motion) -> Value {
-    stride(m, |s| {
-        let torque = |phi: f64, omega: f64| s.knee.extension_stop.push(-s.knee.bend(phi), -omega);
-        Some(
-            s.trajectory
-                .greatest(s.drive.toe_off_s, s.drive.stride_time_s, |_, y| {
-                    torque(y[state::PHI], y[state::OMEGA])
-                })
-                .0,
-        )
-    })
+    stride(m, |s| Some(s.stop_torque().0))
 }

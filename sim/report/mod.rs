@@ -9,7 +9,7 @@ pub mod output;
 pub mod page_data;
 pub mod plot;
 mod plot_labels;
-mod plot_style;
+pub mod plot_style;
 #[cfg(feature = "png")]
 pub mod png;
 pub mod row_file;

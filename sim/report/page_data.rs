@@ -1,8 +1,9 @@
 //! Data of the page and the lesson file: legs with verdicts in words, and animations as curves of sixteen bits.
 //! All numbers and words come from here; the page only draws them.
 //!
-//! A curve is `{"lo", "hi", "u16"}`: value = lo + (hi − lo) n/65535 with n as little-endian pairs of bytes in
-//! base64, so it is exact to 1/131070 of its own range.
+//! A curve is a list of parts `{"lo", "hi", "u16"}`: value = lo + (hi − lo) n/65535 with n as little-endian pairs of bytes
+//! in base64, so it is exact to 1/131070 of its part's range. In walking the second part begins where the leg comes down:
+//! hip, thigh and sound leg of one pace are the same up to there, and a file holds them once.
 
 use std::sync::Arc;
 
@@ -16,18 +17,22 @@ use crate::case::inputs::{Case, INPUTS};
 use crate::case::setup::{Resolved, Setup};
 use crate::error::SimError;
 use crate::joint::{KneeFile, SettingName, Settings};
+use crate::motion::hip_path::MID_SWING;
 use crate::outcome::{Assessment, LimitVerdict, METRICS, Metric, TrialVerdict, Value, Verdict, metric};
+use crate::report::plot_style::compared_styles;
 use crate::scenario::{Activity, Limit, Scenario};
 use crate::study::adjust::SYMPTOMS;
 use crate::study::text::capitalised;
 use crate::teaching::animation::{Animation, Frame, Ground};
+use crate::teaching::gait::SoundPose;
 use crate::teaching::lessons::MADE_WITH;
 use crate::teaching::lessons::{LESSONS, Lesson};
 use crate::teaching::model_set::ModelSet;
 use crate::teaching::model_set::{FailedRun, LegRunView, LegRuns};
+use crate::teaching::sound_leg::SoundLeg;
 use crate::units::DEG;
 
-/// A curve.
+/// A part of a curve.
 #[derive(Debug, Serialize)]
 pub struct Curve {
     lo: f64,
@@ -106,8 +111,9 @@ fn ran(l: &LegRunView) -> Json {
         "verdict": a.verdict().as_str(),
         "mark": a.verdict().mark().to_string().trim(),
         "headline": headline(a),
-        "seen": seen(a),
+        "seen": seen(l),
         "closest": closest(a),
+        "worst": worst(l),
         "limits": a.limits.iter().filter_map(verdict).collect::<Vec<_>>(),
         "outcomes": outcomes(a).map(|(m, v)| (m.key.to_owned(), json!(m.say_short(v)))).collect::<Map<_, _>>(),
         "notes": l.notes.iter().map(|n| sentence(n)).collect::<Vec<_>>(),
@@ -138,21 +144,33 @@ fn headline(a: &Assessment) -> String {
     }
 }
 
-/// What a watcher sees of one leg alone: each observation once, with the numbers of the first limit behind it; what is
-/// broken first.
-fn seen(a: &Assessment) -> Vec<Json> {
+/// What a watcher sees of one leg alone: each observation once, with the numbers and the instant of the first limit behind
+/// it; the worst first, what is only doubtful behind what is broken.
+fn seen(view: &LegRunView) -> Vec<Json> {
     let mut out: Vec<(&str, Json)> = Vec::new();
-    let mut limits: Vec<&LimitVerdict> = a.binding().filter(|l| !l.holds()).collect();
-    limits.sort_by_key(|l| l.verdict == Verdict::Doubtful);
-    for l in limits {
+    for l in view.assessment.by_severity().into_iter().filter(|l| !l.holds()) {
         let Some(m) = metric(&l.limit.outcome) else { continue };
         if !out.iter().any(|(seen, _)| *seen == l.seen()) {
             let doubtful = if l.verdict == Verdict::Doubtful { "Doubtful: " } else { "" };
             let what = sentence(&format!("{doubtful}{}", l.seen()));
-            out.push((l.seen(), json!({ "what": what, "numbers": numbers(l, m) })));
+            out.push((l.seen(), json!({ "what": what, "numbers": numbers(l, m), "at_s": instant(view, l) })));
         }
     }
     out.into_iter().map(|(_, json)| json).collect()
+}
+
+/// Where the film shows a limit at its worst, s.
+fn instant(view: &LegRunView, limit: &LimitVerdict) -> Option<f64> {
+    let i = view.assessment.limits.iter().position(|l| std::ptr::eq(l, limit))?;
+    view.worst_s[i].map(|t| t.min(view.animation.end_s()))
+}
+
+/// The worst limit that belongs to an instant: where the film rests, and what is to be seen there.
+fn worst(view: &LegRunView) -> Option<Json> {
+    let found = view.assessment.by_severity().into_iter().find_map(|l| Some((l, instant(view, l)?)));
+    let (l, at_s) = found?;
+    let what = if l.holds() { "closest to its limit" } else { l.seen() };
+    Some(json!({ "at_s": at_s, "what": capitalised(what), "numbers": numbers(l, metric(&l.limit.outcome)?) }))
 }
 
 /// The limit that is closest, while all of them hold.
@@ -202,7 +220,12 @@ fn straight_s(l: &LegRunView) -> Option<f64> {
 
 fn animation(l: &LegRunView) -> Json {
     let f = &l.animation;
-    let curve = |get: &dyn Fn(&Frame) -> f64| Curve::of(f.frames.iter().map(get));
+    let prescribed = f.landing_from_s.map_or(0.0, |contact| MID_SWING[1] * contact / f.step_s);
+    let parts = f.frames.split_at((prescribed as usize).min(f.frames.len()));
+    let curve = |get: &dyn Fn(&Frame) -> f64| -> Vec<Curve> {
+        let parts = [parts.0, parts.1].into_iter().filter(|part| !part.is_empty());
+        parts.map(|part| Curve::of(part.iter().map(get))).collect()
+    };
     let mut curves = json!({
         "hip_x_m": curve(&|x| x.hip_m[0]),
         "hip_z_m": curve(&|x| x.hip_m[1]),
@@ -216,10 +239,17 @@ fn animation(l: &LegRunView) -> Json {
     for (i, name) in TORQUES.iter().enumerate() {
         curves[name] = json!(curve(&|x| x.torques_n_m[i]));
     }
+    let sound = |get: &dyn Fn(&SoundPose) -> f64| curve(&|x| x.sound.as_ref().map_or(0.0, get));
+    if f.frames.iter().all(|x| x.sound.is_some()) {
+        curves["sound_hip_z_m"] = json!(sound(&|s| s.hip_m[1]));
+        curves["sound_thigh_deg"] = json!(sound(&|s| s.angles.thigh / DEG));
+        curves["sound_knee_deg"] = json!(sound(&|s| s.angles.knee / DEG));
+        curves["sound_foot_deg"] = json!(sound(&|s| s.angles.foot / DEG));
+    }
     // published strides end at heel contact; the landing has none
     let published: Vec<f64> = f.frames.iter().map_while(|x| x.able_bodied_rad).map(|v| v / DEG).collect();
     if !published.is_empty() {
-        curves["able_bodied_deg"] = json!(Curve::of(published.into_iter()));
+        curves["able_bodied_deg"] = json!([Curve::of(published.into_iter())]);
     }
     let mut instants: Vec<(f64, &str)> = f.instants.clone();
     let before_landing = |t: &f64| f.landing_from_s.is_none_or(|c| *t < c);
@@ -230,6 +260,11 @@ fn animation(l: &LegRunView) -> Json {
         "count": f.frames.len(),
         "thigh_m": f.thigh_m,
         "shank_m": f.knee_to_sole_m,
+        "stature_m": f.stature_m,
+        "toe_m": f.toe_m,
+        "sound_foot_m": SoundLeg::foot_m(f.stature_m),
+        "drags": f.drags(),
+        "footholds_m": f.footholds_m,
         "sole_m": f.sole_m.iter().map(|p| p.map(|v| (v * 1e4).round() / 1e4)).collect::<Vec<_>>(),
         "ground": ground(f),
         "seat_m": f.seat_m,
@@ -282,6 +317,7 @@ pub fn start(models: &ModelSet) -> Result<Json, SimError> {
         "inputs": inputs,
         "symptoms": SYMPTOMS.iter().map(|s| about(s.name, s.description)).collect::<Vec<_>>(),
         "made_with": MADE_WITH,
+        "dashes": compared_styles().into_iter().map(|(name, _, px)| (name.to_owned(), json!(px))).collect::<Map<_, _>>(),
         "lessons": LESSONS.iter().map(|l| lesson(models, l)).collect::<Result<Vec<_>, _>>()?,
     }))
 }

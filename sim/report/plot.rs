@@ -15,10 +15,10 @@ use plotters::style::text_anchor::{HPos, Pos, VPos};
 use super::plot_labels::{Flag, Point, Rect, flags, names, thinned};
 use super::plot_style::{
     CURVE, CURVE_STYLES, CurveStyle, GRID, INK, LEFT, LINE, MARGIN, RIGHT, SCALE, SOFT, TEXT, TITLE, WIDTH,
-    finish, text_width, tick, wrap,
+    finish, style_of, text_width, tick, wrap,
 };
 use crate::error::SimError;
-use crate::findings::{Band, Panel, Plot, Series};
+use crate::findings::{Panel, Plot, Series};
 
 /// Height of axes of relative height 1.
 const AXES: f64 = 1320.0;
@@ -199,17 +199,12 @@ fn legend(panel: &Panel, heading: Point) -> Vec<Point> {
 /// Entries of the legend: every curve and band that is drawn, with its style.
 fn entries(panel: &Panel) -> impl Iterator<Item = (&str, &CurveStyle, Shape)> {
     let drawn = |s: &&(&Series, &CurveStyle)| s.0.points.iter().any(|p| p.0.is_finite() && p.1.is_finite());
-    let series = panel.series.iter().zip(&CURVE_STYLES);
-    let bands = panel.bands.iter().map(|b| (b, style_of(b)));
+    let series = panel.series.iter().enumerate().map(|(i, s)| (s, style_of(panel, i)));
+    let bands = panel.bands.iter().map(|b| (b, style_of(panel, b.around)));
     series
         .filter(move |s| drawn(&s))
         .map(|(s, curve_style)| (s.label.as_str(), curve_style, Shape::Curve))
         .chain(bands.map(|(b, curve_style)| (b.label.as_str(), curve_style, Shape::Band)))
-}
-
-/// A band has the style of the curve inside it.
-fn style_of(band: &Band) -> &'static CurveStyle {
-    &CURVE_STYLES[band.around % CURVE_STYLES.len()]
 }
 
 /// Shape of a legend's entry.
@@ -236,7 +231,7 @@ fn draw_panel(
             .collect()
     };
     for band in &panel.bands {
-        let curve_style = style_of(band);
+        let curve_style = style_of(panel, band.around);
         let upper = band.points.iter().map(|&(x, _, high)| (x, high));
         let around: Vec<(f64, f64)> =
             band.points.iter().map(|&(x, low, _)| (x, low)).chain(upper.rev()).collect();
@@ -250,9 +245,9 @@ fn draw_panel(
     }
     let curves: Vec<Vec<Vec<Point>>> = panel.series.iter().map(|s| curve(&s.points)).collect();
     // the first is solid, so that later dashed curves stay visible on top of it
-    for (runs, curve_style) in curves.iter().zip(&CURVE_STYLES) {
+    for (i, runs) in curves.iter().enumerate() {
         for run in runs {
-            line(root, thinned(run, THINNED_TO), curve_style.colour, CURVE)?;
+            line(root, thinned(run, THINNED_TO), style_of(panel, i).colour, CURVE)?;
         }
     }
     let marks: Vec<(Point, &str)> =

@@ -8,6 +8,7 @@ use plotters::style::RGBColor;
 
 use super::text::{escaped, lines};
 use crate::error::SimError;
+use crate::findings::Panel;
 
 /// Canvas units per pixel.
 pub(super) const SCALE: i32 = 10;
@@ -52,15 +53,38 @@ impl CurveStyle {
 
     /// Its dashes for a small picture.
     pub(super) fn small_dashes(&self) -> String {
-        let lengths = self.dashes.split_whitespace().filter_map(|d| d.parse::<f64>().ok());
-        lengths.map(|d| format!("{:.1}", d / 18.0)).collect::<Vec<_>>().join(" ")
+        self.px().map(|d| format!("{d:.1}")).collect::<Vec<_>>().join(" ")
+    }
+
+    /// The same as numbers.
+    fn px(&self) -> impl Iterator<Item = f64> {
+        self.dashes.split_whitespace().filter_map(|d| d.parse::<f64>().ok()).map(|d| d / 18.0)
     }
 }
 
-/// One style per curve of a panel; the pale ones come last.
+/// What results are compared with: able-bodied walking.
+pub(super) const REFERENCE_STYLE: CurveStyle = CurveStyle { colour: RGBColor(90, 96, 102), dashes: "28 34" };
+
+/// Style of a curve of a panel.
+pub(super) fn style_of(panel: &Panel, curve: usize) -> &'static CurveStyle {
+    if panel.reference == Some(curve) {
+        return &REFERENCE_STYLE;
+    }
+    &CURVE_STYLES[curve % CURVE_STYLES.len()]
+}
+
+/// Colours and dashes of A, B and the able-bodied curve in every picture, dashes in px: the page takes them from here.
+#[must_use]
+pub fn compared_styles() -> [(&'static str, String, Vec<f64>); 3] {
+    let style = |name, s: &CurveStyle| (name, s.hex(), s.px().collect());
+    [style("a", &CURVE_STYLES[0]), style("b", &CURVE_STYLES[1]), style("able_bodied", &REFERENCE_STYLE)]
+}
+
+/// One style per curve of a panel, A first, then B; the pale ones come last. B is darker than the orange of Okabe and Ito:
+/// the page writes with it.
 pub(super) const CURVE_STYLES: [CurveStyle; 8] = [
     CurveStyle { colour: RGBColor(0, 114, 178), dashes: "" },
-    CurveStyle { colour: RGBColor(213, 94, 0), dashes: "110 55" },
+    CurveStyle { colour: RGBColor(184, 77, 0), dashes: "110 55" },
     CurveStyle { colour: RGBColor(0, 158, 115), dashes: "28 34" },
     CurveStyle { colour: RGBColor(204, 121, 167), dashes: "150 45 28 45" },
     CurveStyle { colour: RGBColor(0, 0, 0), dashes: "60 30" },
@@ -119,7 +143,7 @@ pub(super) fn finish(drawn: &str, height: i32, title: &str) -> Result<String, Si
         escaped(title)
     );
     for line in body.lines() {
-        let style = CURVE_STYLES.iter().find(|l| {
+        let style = CURVE_STYLES.iter().chain([&REFERENCE_STYLE]).find(|l| {
             !l.dashes.is_empty() && line.starts_with("<polyline") && line.contains(&stroke(l.colour))
         });
         match style {

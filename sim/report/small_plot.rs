@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::plot_style::{CURVE_STYLES, tick};
+use super::plot_style::{style_of, tick};
 use super::svg_text::text;
 use super::text::escaped;
 use crate::findings::{Band, Panel, Plot};
@@ -45,7 +45,7 @@ pub fn svg(plot: &Plot) -> String {
     for band in &panel.bands {
         draw_band(&mut out, band, y, &to);
     }
-    for (series, style) in panel.series.iter().zip(&CURVE_STYLES) {
+    for (series, style) in panel.series.iter().enumerate().map(|(i, s)| (s, style_of(panel, i))) {
         let points: Vec<String> = series
             .points
             .iter()
@@ -115,7 +115,7 @@ fn draw_band(out: &mut String, band: &Band, y: (f64, f64), to: &dyn Fn((f64, f64
 /// The legend in a row above the axes.
 fn legend(out: &mut String, panel: &Panel) {
     let mut at = FRAME[0];
-    for (series, style) in panel.series.iter().zip(&CURVE_STYLES) {
+    for (series, style) in panel.series.iter().enumerate().map(|(i, s)| (s, style_of(panel, i))) {
         let _ = writeln!(
             out,
             "<line x1=\"{at:.1}\" x2=\"{:.1}\" y1=\"24\" y2=\"24\" stroke=\"{}\" stroke-width=\"1.8\" stroke-dasharray=\"{}\"/>",

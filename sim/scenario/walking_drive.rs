@@ -304,10 +304,19 @@ impl Drive {
         }
     }
 
-    /// Height of the hip over its unknown mean, m: the double integral of its periodic acceleration.
+    /// Height of the hip over its mean, m: the double integral of its periodic acceleration.
     #[must_use]
     pub fn hip_height_m(&self, t: f64) -> f64 {
-        let series = &self.hip_z;
+        self.integrated_twice(&self.hip_z, t)
+    }
+
+    /// The hip ahead of a point that moves on at the walking speed, m; its mean over the stride is 0.
+    #[must_use]
+    pub fn hip_forward_m(&self, t: f64) -> f64 {
+        self.integrated_twice(&self.hip_x, t)
+    }
+
+    fn integrated_twice(&self, series: &Series, t: f64) -> f64 {
         let basis = self.basis(&DriveSinCos::default(), t, series.count);
         (0..series.count)
             .map(|k| {

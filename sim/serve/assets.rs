@@ -29,11 +29,12 @@ pub const PLOTTING: [&str; 3] = [
 ];
 
 /// The modules; each imports only from those before it.
-pub const MODULES: [(&str, &str); 14] = [
+pub const MODULES: [(&str, &str); 15] = [
     ("/base.js", include_str!("page/base.js")),
     ("/state.js", include_str!("page/state.js")),
     ("/animation.js", include_str!("page/animation.js")),
     ("/engine.js", include_str!("page/engine.js")),
+    ("/body.js", include_str!("page/body.js")),
     ("/figure.js", include_str!("page/figure.js")),
     ("/plots.js", include_str!("page/plots.js")),
     ("/player.js", include_str!("page/player.js")),

@@ -1,18 +1,11 @@
 //! A motion as an animation: frames at equal steps of time, each with the hip, the angles of thigh and knee,
 //! the load and where it acts, the valve and the torques: enough to draw a leg and to plot its curves.
 //!
-//! In the loaded tasks and in sitting all of it is computed. In walking the model prescribes the
-//! *acceleration* of the hip and not its height; the height is constructed for the drawing:
-//!
-//! ```text
-//! up to toe-off      the ordinary leg stands on its rolling foot (knee straight, then the released knee)
-//! toe-off to contact z = double integral of the prescribed acceleration + a line, so that a straight leg
-//!                    just reaches the ground at heel contact
-//! ```
-//! So two joints of the same person at the same pace have the same hip and differ in the knee alone; the
-//! height of the toe above the ground cannot be read off. After heel contact the landing follows, in which
-//! everything is computed. Checked in tests/page/animation.rs.
+//! In the loaded tasks and in sitting all of it is computed. In walking the model prescribes the acceleration of the
+//! hip; its place follows from the leg that stands (`motion::hip_path`), and a sound leg is added from measurements
+//! (`sound_leg`). Checked in tests/page/animation.rs.
 
+use super::gait::{Gait, SoundPose};
 use crate::motion::sample::{KneeSample, LegSample, SitSample, StrideSample};
 use crate::motion::sitting::SitRun;
 use crate::motion::stance_leg::Segments;
@@ -47,6 +40,12 @@ pub struct Frame {
     pub torques_n_m: [f64; 5],
     /// Published able-bodied knee at this speed, rad; walking only.
     pub able_bodied_rad: Option<f64>,
+    /// Tip of the foot, forward and up, m; walking only.
+    pub tip_m: Option<[f64; 2]>,
+    /// The tip drags over the ground.
+    pub drags: bool,
+    /// Sound leg; walking only.
+    pub sound: Option<SoundPose>,
 }
 
 /// What the leg stands on.
@@ -76,8 +75,12 @@ pub struct Animation {
     pub thigh_m: f64,
     /// Knee axis to sole, m.
     pub knee_to_sole_m: f64,
+    /// Stature, m.
+    pub stature_m: f64,
     /// Sole from heel to toe: ahead of the shank line, above the sole, m.
     pub sole_m: Vec<[f64; 2]>,
+    /// Tip of the foot ahead of the shank line and above the sole, m.
+    pub toe_m: [f64; 2],
     /// Ground.
     pub ground: Ground,
     /// Height of the seat, for sitting, m.
@@ -86,6 +89,8 @@ pub struct Animation {
     pub speed_m_per_s: f64,
     /// Instants with names, s.
     pub instants: Vec<(f64, &'static str)>,
+    /// Where the tip lies while the foot stands up to toe-off, and after landing, m; walking only.
+    pub footholds_m: Option<[f64; 2]>,
     /// Start of the landing, s; walking only.
     pub landing_from_s: Option<f64>,
 }
@@ -99,7 +104,7 @@ impl Animation {
         let foot = Footing::rolling(stature).aligned(trial.alignment, stature);
         let blank = blank(trial, &foot);
         match motion {
-            Motion::Walk(w) => walk(blank, foot, w, frames),
+            Motion::Walk(w) => walk(blank, w, frames),
             Motion::Sit(s) => sit(blank, s, frames),
             Motion::Ramp(m) => leg(blank, &m.run, frames),
             Motion::Stairs(m) => leg(blank, &m.run, frames),
@@ -112,6 +117,20 @@ impl Animation {
     #[must_use]
     pub fn end_s(&self) -> f64 {
         self.step_s * self.frames.len().saturating_sub(1) as f64
+    }
+
+    /// Times in which the tip drags, from and to, s.
+    #[must_use]
+    pub fn drags(&self) -> Vec<[f64; 2]> {
+        let mut times: Vec<[f64; 2]> = Vec::new();
+        for (i, _) in self.frames.iter().enumerate().filter(|(_, f)| f.drags) {
+            let t = i as f64 * self.step_s;
+            match times.last_mut() {
+                Some(last) if t - last[1] < 1.5 * self.step_s => last[1] = t,
+                _ => times.push([t, t]),
+            }
+        }
+        times
     }
 
     /// The same with frames at equal steps over a time.
@@ -139,16 +158,20 @@ fn blank(trial: &Trial, foot: &Footing) -> Animation {
         Activity::Stand(s) => (Ground::Slope(s.slope_deg * DEG), None),
         Activity::Walk(_) | Activity::Stumble(_) => (Ground::Level, None),
     };
+    let [ahead, down] = trial.foot().toe_m;
     Animation {
         step_s: 0.0,
         frames: Vec::new(),
         thigh_m: trial.person.thigh_length_m(),
         knee_to_sole_m: trial.person.knee_to_sole_m(),
+        stature_m: trial.person.stature_m(),
+        toe_m: [ahead, trial.person.knee_to_sole_m() - down],
         sole_m: sole(foot, matches!(ground, Ground::Step { .. })),
         ground,
         seat_m,
         speed_m_per_s: 0.0,
         instants: Vec::new(),
+        footholds_m: None,
         landing_from_s: None,
     }
 }
@@ -179,82 +202,44 @@ fn frame(knee: &KneeSample, weight_n: f64) -> Frame {
     }
 }
 
-fn walk(mut animation: Animation, foot: Footing, w: &WalkMotion, frames: usize) -> Animation {
+fn walk(mut animation: Animation, w: &WalkMotion, frames: usize) -> Animation {
     let s = &w.stride;
     let contact = s.drive.stride_time_s;
     let landing = w.landing.as_ref().ok();
-    let hip = WalkingHip::new(s, foot, &animation);
-    let landed_at = hip.at(contact)[0];
+    let gait = Gait::new(w);
+    animation.footholds_m = Some(gait.footholds_m());
     animation.speed_m_per_s = s.drive.speed_m_per_s;
     animation.landing_from_s = landing.map(|_| contact);
     animation.instants = s.release_s.map(|t| (t, "valve lets go")).into_iter().collect();
     animation.instants.push((s.drive.toe_off_s, "toe-off"));
     animation.instants.push((contact, "heel contact"));
     let end = contact + landing.map_or(0.0, |l| l.trajectory.end.0);
-    animation.with_frames(end, frames, |t| match landing {
-        Some(run) if t > contact => {
-            let mut frame = loaded_frame(run, t - contact);
-            // the landing counts from its own contact point
-            frame.hip_m[0] +=
-                landed_at - run.system.hip_on(run.trajectory.mode_at(0.0), &run.trajectory.at(0.0))[0];
-            frame
-        }
-        _ => {
-            let sample = StrideSample::at(s, t);
-            let mut frame = frame(&sample.knee, s.weight_n);
-            frame.hip_m = hip.at(t);
-            frame.thigh_rad = sample.thigh_rad;
-            frame.centre_of_pressure_m = s.drive.centre_of_pressure_m(t);
-            frame.torques_n_m[4] = sample.drive_n_m;
-            frame.able_bodied_rad = Some(s.drive.able_bodied_knee_rad(t));
-            frame
-        }
-    })
+    let mut animation = animation.with_frames(end, frames, |t| {
+        let mut frame = match landing {
+            Some(run) if t > contact => loaded_frame(run, t - contact),
+            _ => swing_frame(s, t),
+        };
+        let tip = gait.tip(t, frame.thigh_rad, frame.knee_rad);
+        (frame.hip_m, frame.sound) = (gait.hip(t), gait.sound(t));
+        (frame.tip_m, frame.drags) = (Some(tip.at_m), tip.drags);
+        frame
+    });
+    // the knock on the stop is shorter than a frame: the nearest one shows its peak, which is the outcome
+    let (peak_n_m, at_s) = s.stop_torque();
+    if let Some(frame) = animation.frames.get_mut((at_s / animation.step_s).round() as usize) {
+        frame.torques_n_m[2] = frame.torques_n_m[2].max(peak_n_m);
+    }
+    animation
 }
 
-/// Where the hip is drawn in walking.
-struct WalkingHip<'a> {
-    stride: &'a Stride,
-    foot: Footing,
-    thigh_m: f64,
-    knee_to_sole_m: f64,
-    /// What is added to the integrated height at toe-off and at heel contact, m.
-    ends: [f64; 2],
-}
-
-impl<'a> WalkingHip<'a> {
-    fn new(stride: &'a Stride, foot: Footing, animation: &Animation) -> Self {
-        let (thigh_m, knee_to_sole_m) = (animation.thigh_m, animation.knee_to_sole_m);
-        let mut hip = Self { stride, foot, thigh_m, knee_to_sole_m, ends: [0.0; 2] };
-        let d = &stride.drive;
-        // at heel contact the leg is the straight one of the next stride's beginning
-        hip.ends = [
-            hip.standing(d.toe_off_s) - d.hip_height_m(d.toe_off_s),
-            hip.standing(0.0) - d.hip_height_m(0.0),
-        ];
-        hip
-    }
-
-    /// Height over the rolling foot of the ordinary leg, m.
-    fn standing(&self, t: f64) -> f64 {
-        let (d, stop) = (&self.stride.drive, self.stride.knee.extension_stop.angle_rad);
-        let bending = t > d.preswing_start_s && t <= d.toe_off_s;
-        let knee = stop + if bending { d.released_knee(t)[0] } else { 0.0 };
-        let thigh = d.kinematics(t).thigh;
-        let tilt = knee - thigh;
-        let axis = self.foot.knee(self.foot.region(tilt), tilt, self.knee_to_sole_m);
-        axis.at[1] + self.thigh_m * thigh.cos()
-    }
-
-    fn at(&self, t: f64) -> [f64; 2] {
-        let d = &self.stride.drive;
-        let x = d.speed_m_per_s * t;
-        if t <= d.toe_off_s {
-            return [x, self.standing(t)];
-        }
-        let share = (t - d.toe_off_s) / (d.stride_time_s - d.toe_off_s);
-        [x, d.hip_height_m(t) + self.ends[0] + share * (self.ends[1] - self.ends[0])]
-    }
+fn swing_frame(s: &Stride, t: f64) -> Frame {
+    let sample = StrideSample::at(s, t);
+    let mut frame = frame(&sample.knee, s.weight_n);
+    frame.thigh_rad = sample.thigh_rad;
+    frame.centre_of_pressure_m = s.drive.centre_of_pressure_m(t);
+    frame.torques_n_m[4] = sample.drive_n_m;
+    frame.able_bodied_rad = Some(s.drive.able_bodied_knee_rad(t));
+    frame
 }
 
 /// A loaded leg at an instant; hip in the world frame from the contact point for β = 0, or the edge.

@@ -1,10 +1,13 @@
 //! Teaching: lessons, the printable sheet, animations, and the models that a page can run.
 
 pub mod animation;
+pub mod gait;
 pub mod lesson_grid;
 pub mod lessons;
 pub mod model_set;
 pub mod sheet;
+pub mod sound_leg;
+pub mod worst;
 
 pub use lessons::{LESSONS, Lesson, lesson};
 pub use model_set::ModelSet;

@@ -9,6 +9,7 @@ use rayon::prelude::*;
 
 use super::animation::Animation;
 use super::sheet::{SCENARIOS, Sheet, sheet};
+use super::worst::worst_instant_s;
 use crate::body::{Person, Prosthesis};
 use crate::case::inputs::{Case, INPUTS, Input};
 use crate::case::setup::{Resolved, Setup};
@@ -95,6 +96,8 @@ pub struct LegRunView {
     pub resolved: Resolved,
     /// Outcomes and limits.
     pub assessment: Assessment,
+    /// Instant at which each limit is worst in the animation, s; none where it belongs to no instant.
+    pub worst_s: Vec<Option<f64>>,
     /// Remarks for the reader.
     pub notes: Vec<String>,
     /// Stride time for walking, s.
@@ -244,6 +247,7 @@ impl ModelSet {
             resolved: case.setup.resolve()?,
             setup: case.setup,
             notes: assessment.notes(&motion),
+            worst_s: assessment.limits.iter().map(|l| worst_instant_s(&motion, &l.limit.outcome)).collect(),
             assessment,
             stride_time_s: match &motion {
                 Motion::Walk(w) => Some(w.stride.drive.stride_time_s),

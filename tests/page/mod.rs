@@ -2,11 +2,14 @@
 //! real browser: tests/page/browser.mjs.
 
 mod animation;
+mod figure;
 mod lessons;
 mod measured;
 mod page_data;
 mod program;
 mod security;
+mod sound_leg;
+mod styles;
 
 use kneedamp::case::setup::Setup;
 use kneedamp::library::{Kind, Library};

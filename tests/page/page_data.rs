@@ -10,9 +10,13 @@ use crate::commands::refused;
 
 /// A curve as numbers.
 fn unpacked(curve: &Value) -> Vec<f64> {
-    let (lo, hi) = (curve["lo"].as_f64().expect("lo"), curve["hi"].as_f64().expect("hi"));
-    let bytes = STANDARD.decode(curve["u16"].as_str().expect("text")).expect("base64");
-    bytes.chunks(2).map(|b| lo + (hi - lo) * f64::from(u16::from_le_bytes([b[0], b[1]])) / 65535.0).collect()
+    let part = |curve: &Value| -> Vec<f64> {
+        let (lo, hi) = (curve["lo"].as_f64().expect("lo"), curve["hi"].as_f64().expect("hi"));
+        let bytes = STANDARD.decode(curve["u16"].as_str().expect("text")).expect("base64");
+        let value = |b: &[u8]| lo + (hi - lo) * f64::from(u16::from_le_bytes([b[0], b[1]])) / 65535.0;
+        bytes.chunks(2).map(value).collect()
+    };
+    curve.as_array().expect("parts").iter().flat_map(part).collect()
 }
 
 #[test]

@@ -221,29 +221,38 @@ test("the saved picture: light, all text inside and apart, numbers on the axes, 
   assert.doesNotMatch(head, /bends it damper/);
 });
 
-test("the figure: no foot in the floor, heads on, no bench through a leg", async () => {
+test("the figure: no foot in the floor unless it drags, heads on, no bench through a leg", async () => {
   const lowest = async (hash) => {
     const page = await at(hash);
     const found = await page.evaluate(async () => {
       const scrub = document.getElementById("scrub");
       const floor = Number(document.querySelector(".ground:not(.ground-a)").getAttribute("d").match(/M\S+ ([\d.]+)/)[1]);
-      let worst = 0;
+      let [worst, dragged] = [0, false];
       for (let i = 0; i <= 1000; i += 5) {
         scrub.value = i;
         scrub.dispatchEvent(new Event("input", { bubbles: true }));
-        for (const foot of document.querySelectorAll(".leg:not(.absent) .foot")) {
-          for (const p of foot.getAttribute("points").split(" ")) worst = Math.max(worst, Number(p.split(",")[1]) - floor);
+        for (const leg of document.querySelectorAll(".leg:not(.absent)")) {
+          const said = leg.querySelector(".gap-text");
+          if (said.textContent.startsWith("toe drags") && said.getAttribute("visibility") === "visible") {
+            dragged = true;
+            continue;
+          }
+          for (const foot of leg.querySelectorAll(".foot, .sound polygon")) {
+            for (const p of foot.getAttribute("points").split(" ")) worst = Math.max(worst, Number(p.split(",")[1]) - floor);
+          }
         }
       }
-      return worst;
+      return { worst, dragged };
     });
     await page.context().close();
     return found;
   };
-  for (const hash of ["#task=walk-comfortable&all=&a=swing-flexion:60&b=swing-flexion:100", "#task=walk-slow&all=&a=&b=catch-load:0", "#task=walk-fast&all=person:50-kg&a=&b="]) {
-    const worst = await lowest(hash);
-    // one unit of the drawing is 3.3 mm
-    assert.ok(worst <= 0.3, `${hash}: ${worst} units under the floor`);
+  for (const [hash, drags] of [["#task=walk-comfortable&all=&a=swing-flexion:60&b=swing-flexion:100", true], ["#task=walk-slow&all=&a=&b=catch-load:0", true], ["#task=walk-fast&all=person:50-kg&a=&b=", false]]) {
+    const { worst, dragged } = await lowest(hash);
+    console.log(`${hash}: lowest foot that does not drag ${(worst / 0.272).toFixed(1)} mm in the floor`);
+    // one unit of the drawing is 3.7 mm; the sole is drawn as chords of its arc
+    assert.ok(worst <= 0.8, `${hash}: ${worst} units under the floor`);
+    assert.equal(dragged, drags, hash);
   }
   const ramp = await at("#task=ramp-down-8-deg&all=&a=&b=stance-yield:0&side=1");
   const head = await ramp.evaluate(() => {
@@ -253,13 +262,50 @@ test("the figure: no foot in the floor, heads on, no bench through a leg", async
   assert.ok(head >= 0, `${head} px over the picture`);
   const chair = await at("#task=sit-down&all=&a=&b=stance-yield:0&side=1");
   const benches = await chair.locator(".seat").getAttribute("d");
-  assert.equal(benches.split("M").length - 1, 2);
+  assert.equal(benches.split("M").length - 1, 6, "two chairs of seat, back and leg");
   const clear = await chair.evaluate(() => {
-    const bench = document.querySelector(".seat").getAttribute("d").split("M").at(-1).match(/[\d.]+ [\d.]+/g).map((p) => Number(p.split(" ")[0]));
-    const shank = document.querySelectorAll(".leg-a .bone")[1];
+    const bench = document.querySelector(".seat").getAttribute("d").split("M").slice(-3).join(" ").match(/[\d.]+ [\d.]+/g).map((p) => Number(p.split(" ")[0]));
+    const shank = document.querySelector(".leg-a .bone");
     return Math.min(...bench) - Math.max(...["x1", "x2"].map((n) => Number(shank.getAttribute(n))));
   });
   assert.ok(clear > 0, `B's bench begins ${clear} units behind A's shank`);
   const same = await at("#task=walk-comfortable&all=&a=swing-flexion:60&b=swing-flexion:60");
   assert.match(await same.locator("#instant").innerText(), /knee bent -?\d+°$/);
+});
+
+test("the figure tells the toe's height that the outcome has", async () => {
+  const page = await at("#task=walk-comfortable&all=&a=&b=&open=numbers");
+  const row = page.locator("#numbers tr", { hasText: "least height of the toe over the ground" });
+  const outcome = Number((await row.locator("td").last().innerText()).replace("−", "-").match(/-?[\d.]+/)[0]);
+  const drawn = await page.evaluate(() => {
+    const scrub = document.getElementById("scrub");
+    const heights = [];
+    for (let i = 0; i <= 1000; i += 5) {
+      scrub.value = i;
+      scrub.dispatchEvent(new Event("input", { bubbles: true }));
+      const [, pct] = document.getElementById("instant").textContent.match(/(\d+) % of the stride/) ?? [];
+      const said = document.querySelector(".leg-b .gap-text").textContent.match(/toe (-?\d+) mm/);
+      if (said && Number(pct) > 70 && Number(pct) < 95) heights.push(Number(said[1]));
+    }
+    return Math.min(...heights);
+  });
+  console.log(`least height of the toe: drawn ${drawn} mm, outcome ${outcome} mm`);
+  assert.ok(Math.abs(drawn - outcome) <= 1, `${drawn} mm drawn, ${outcome} mm computed`);
+});
+
+test("the film rests at the worst limit and names it; it loops while a slider moves", async () => {
+  const page = await at("#task=walk-fast&all=&a=&b=swing-flexion:0");
+  const worst = await page.locator("#worst").innerText();
+  assert.match(worst, /^B: .*limit/);
+  const finding = await page.locator(".card-b li").first().innerText();
+  assert.ok(finding.toLowerCase().startsWith(worst.slice(3, worst.indexOf(" (")).toLowerCase()), `${worst} against ${finding}`);
+  await page.locator("#scrub").focus();
+  await page.keyboard.press("Home");
+  assert.equal(await page.locator("#worst").innerText(), "");
+  const moving = await open(b, `${server.url}#task=walk-fast&all=&a=&b=`, { reducedMotion: "no-preference" });
+  await moving.waitForFunction(() => document.getElementById("play").textContent === "Play", null, { timeout: 8000 });
+  await moving.locator("#turn-swing-flexion").focus();
+  await moving.keyboard.press("ArrowLeft");
+  assert.equal(await moving.locator("#play").innerText(), "Pause");
+  await moving.waitForFunction(() => document.getElementById("play").textContent === "Play" && document.getElementById("worst").textContent, null, { timeout: 8000 });
 });

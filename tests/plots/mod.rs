@@ -147,6 +147,7 @@ fn crowded() -> Plot {
     let marks = [2.0_f64, 2.1, 2.2, 9.9].map(|x| Mark { label: format!("mark {x}"), at: (x, x.sin()) });
     let points = wave(0.0).into_iter().map(|(x, y)| (x, y - 0.2, y + 0.1)).collect();
     let panel = Panel {
+        reference: None,
         y_label: "Height <h> & depth (m)".into(),
         series: series.collect(),
         marks: marks.to_vec(),

@@ -1,14 +1,27 @@
 // Animations: the curves of a motion at equal steps of time, unpacked once and read at any instant.
 
-/** A curve of sixteen bits as numbers. */
+/** A curve of sixteen bits, in parts, as numbers. */
 export function unpack(curve) {
-  const bytes = atob(curve.u16);
-  const scale = (curve.hi - curve.lo) / 65535;
-  const values = new Float64Array(bytes.length / 2);
-  for (let i = 0; i < values.length; i++) {
-    values[i] = curve.lo + scale * (bytes.charCodeAt(2 * i) + 256 * bytes.charCodeAt(2 * i + 1));
+  const parts = curve.map((part) => ({ ...part, bytes: atob(part.u16) }));
+  const values = new Float64Array(parts.reduce((sum, part) => sum + part.bytes.length / 2, 0));
+  let n = 0;
+  for (const { lo, hi, bytes } of parts) {
+    const scale = (hi - lo) / 65535;
+    for (let i = 0; i < bytes.length; i += 2) values[n++] = lo + scale * (bytes.charCodeAt(i) + 256 * bytes.charCodeAt(i + 1));
   }
   return values;
+}
+
+const RAD = Math.PI / 180;
+
+/** Knee of a thigh and shank at angles from vertical, and places ahead of the shank line and below the knee axis. */
+function chain(hip, thigh, shank, thigh_m) {
+  const knee = [hip[0] + thigh_m * Math.sin(thigh), hip[1] - thigh_m * Math.cos(thigh)];
+  const place = (ahead, below) => [
+    knee[0] + below * Math.sin(shank) + ahead * Math.cos(shank),
+    knee[1] - below * Math.cos(shank) + ahead * Math.sin(shank),
+  ];
+  return { knee, place };
 }
 
 /** An animation that can be read at an instant. */
@@ -42,32 +55,84 @@ export class Animation {
     return t_s > this.end_s + 1e-9 ? null : this.at(name, t_s);
   }
 
-  /** Knee, sole and load point of the leg at an instant, m. */
-  pose(t_s) {
-    const rad = Math.PI / 180;
-    const thigh = this.at("thigh_deg", t_s) * rad;
-    const shank = thigh - this.at("knee_deg", t_s) * rad;
+  /** Hip, knee, and places on the prosthesis by their distance ahead of the shank line and above the sole, m. */
+  leg(t_s) {
     const hip = [this.at("hip_x_m", t_s), this.at("hip_z_m", t_s)];
-    const knee = [hip[0] + this.thigh_m * Math.sin(thigh), hip[1] - this.thigh_m * Math.cos(thigh)];
-    const down = [Math.sin(shank), -Math.cos(shank)];
-    const ahead = [Math.cos(shank), Math.sin(shank)];
-    const place = (x, up) => [0, 1].map((i) => knee[i] + (this.shank_m - up) * down[i] + x * ahead[i]);
-    // In walking the height of the hip is a matter of drawing; where the foot would go through the floor, the whole
-    // leg is drawn higher.
-    if (this.speed_m_per_s > 0) {
-      const lift = Math.max(0, ...this.sole_m.map(([x, up]) => -place(x, up)[1]));
-      hip[1] += lift;
-      knee[1] += lift;
-    }
+    const thigh = this.at("thigh_deg", t_s) * RAD;
+    const { knee, place } = chain(hip, thigh, thigh - this.at("knee_deg", t_s) * RAD, this.thigh_m);
+    const down = (x, up) => place(x, this.shank_m - up);
+    if (!this.seat_m) return { hip, knee, down };
+    // who sits down keeps the foot flat, and the shank tilts over it
+    const [x0, z0] = down(0, 0);
+    return { hip, knee, down: (x, up) => [x0 + x, z0 + up] };
+  }
+
+  /** Heel and tip of the foot at an instant, m. */
+  ends(t_s) {
+    const { down } = this.leg(t_s);
+    return [down(...this.sole_m[0]), this.tip(t_s, down)];
+  }
+
+  /** All points of the person at an instant, m. */
+  pose(t_s) {
+    const { hip, knee, down } = this.leg(t_s);
     const pressure = this.at("pressure_m", t_s);
+    const sole = this.sole_m.map(([x, up]) => down(x, up));
     return {
       hip,
       knee,
-      ankle: place(0, 0.07),
-      sole: this.sole_m.map(([x, up]) => place(x, up)),
-      pressure: place(pressure, this.soleHeight(pressure)),
+      ankle: down(0, 0.075),
+      foot: [down(-0.035, 0.085), ...sole, ...this.toe(t_s, down), down(0.055, 0.09)],
+      tip: this.tip(t_s, down),
+      pressure: down(pressure, this.soleHeight(pressure)),
       load: this.at("load_bw", t_s),
       valve: this.at("valve", t_s),
+      drags: this.dragging(t_s),
+      sound: this.sound(t_s, hip),
+      lean: this.seat_m ? Math.asin(Math.min(0.62, Math.max(0, -hip[0] / 0.62))) : 0,
+    };
+  }
+
+  dragging(t_s) {
+    return this.drags.some(([from, to]) => t_s > from - this.step_s && t_s < to + this.step_s);
+  }
+
+  /** Tip of the foot: as computed; toes that would be in the ground lie on it. */
+  tip(t_s, down) {
+    const [x, z] = down(...this.toe_m);
+    if (this.footholds_m) {
+      if (z >= 0 || this.dragging(t_s)) return [x, z];
+      const landed = this.landing_from_s !== null && t_s > this.landing_from_s;
+      return [landed ? this.footholds_m[1] : this.at("load_bw", t_s) > 0 ? this.footholds_m[0] : x, 0];
+    }
+    if (this.ground.kind === "step") return [x, z];
+    const fall = this.ground.kind === "slope" ? Math.tan(this.ground.deg * RAD) : 0;
+    return [x, Math.max(z, -fall * x)];
+  }
+
+  /** Front of the foot: the tip and the toes above it. */
+  toe(t_s, down) {
+    const [x, z] = this.tip(t_s, down);
+    return [[x, z], [x, z + 0.025]];
+  }
+
+  /** Points of the sound leg; null where none is known. */
+  sound(t_s, [x]) {
+    const up = this.at("sound_hip_z_m", t_s);
+    if (up === null) return null;
+    const [heel, ball, tip, height] = this.sound_foot_m;
+    const hip = [x, up];
+    const thigh = this.at("sound_thigh_deg", t_s) * RAD;
+    const { knee, place } = chain(hip, thigh, thigh - this.at("sound_knee_deg", t_s) * RAD, this.thigh_m);
+    const ankle = place(0, this.shank_m - height);
+    const foot = this.at("sound_foot_deg", t_s) * RAD;
+    const on = (ahead, above) => [
+      ankle[0] + ahead * Math.cos(foot) - (above - height) * Math.sin(foot),
+      Math.max(0, ankle[1] + ahead * Math.sin(foot) + (above - height) * Math.cos(foot)),
+    ];
+    return {
+      hip, knee, ankle,
+      foot: [on(-0.04, 0.09), on(heel, 0.02), on(heel + 0.01, 0), on(ball, 0), on(tip, 0), on(tip, 0.025), on(0.055, 0.095)],
     };
   }
 

@@ -43,6 +43,9 @@ export const short = (value, decimals = 2) => String(Number(value.toFixed(decima
 
 export const lessMotion = () => matchMedia("(prefers-reduced-motion: reduce)").matches;
 
+/** Dashes of A, B and the able-bodied curve, the same as in every other picture; the program tells them. */
+export const dashes = { a: [], b: [], able_bodied: [] };
+
 let palette = null;
 
 /** Colours as the style sheet has them now: light, dark or on paper. Read once, for reading them takes time. */

@@ -1,103 +1,28 @@
-// The leg as a figure: thigh, shank, foot, ground, load arrow, valve. It draws what the animation says and knows no
-// mechanics; trunk and head are added so that one sees a person.
+// The scene: one person or two on their ground, with a chair. It draws what the animation says and knows no mechanics.
 
 import { byId, draw } from "./base.js";
+import { Body, CROWN, SCALE, WIDTH } from "./body.js";
 
-const WIDTH = 880;
 const HEIGHT = 540;
-/** Drawing units per metre. */
-const SCALE = 302;
 /** Height of the lower edge of the picture, m. */
-const BOTTOM = -0.2;
+const BOTTOM = -0.17;
 /** Half the distance between the legs when they stand side by side, m. */
 const APART = 0.62;
-/** Length of the arrow for one body weight, m. */
-const ARROW_PER_BW = 0.42;
-/** Crown of the head above the hip, m. */
-const HEAD_OVER_HIP = 0.625;
-/** Thickness of the seat, m. */
-const SEAT_THICK = 0.046;
+/** Chair: thickness of the seat, behind and ahead of the hip, back above the seat, width of a leg, m. */
+const SEAT = { thick: 0.04, behind: 0.2, ahead: 0.27, back: 0.42, leg: 0.035 };
 /** Distance of the marks on the ground, m. */
 const MARKS = 0.5;
 
-const points = (list) => list.map(([x, y]) => `${x.toFixed(1)},${y.toFixed(1)}`).join(" ");
-
-/** One leg's parts of the drawing. */
-class Leg {
-  constructor(letter) {
-    this.letter = letter;
-    this.trunk = draw("line", { class: "trunk" });
-    this.head = draw("circle", { class: "head", r: 0.085 * SCALE });
-    this.thigh = draw("line", { class: "bone" });
-    this.shank = draw("line", { class: "bone" });
-    this.foot = draw("polygon", { class: "foot" });
-    this.hip = draw("circle", { class: "joint", r: 9 });
-    this.valveClip = draw("rect", {});
-    const clip = draw("clipPath", { id: `clip-${letter}` }, this.valveClip);
-    this.ring = draw("circle", { class: "ring", r: 17 });
-    this.valve = draw("circle", { class: "valve", r: 13, "clip-path": `url(#clip-${letter})` });
-    this.arrow = draw("line", { class: "load" });
-    this.tip = draw("polygon", { class: "load-tip" });
-    this.letterText = draw("text", { class: "letter", "text-anchor": "middle" }, letter.toUpperCase());
-    this.group = draw("g", { class: `leg leg-${letter}` }, clip, this.trunk, this.head, this.thigh, this.shank,
-      this.foot, this.hip, this.ring, this.valve, this.arrow, this.tip, this.letterText);
-  }
-
-  /** Draws a pose; `to` takes metres to the drawing. */
-  pose(p, to) {
-    const line = (element, from, end) => {
-      const [[x1, y1], [x2, y2]] = [to(from), to(end)];
-      element.setAttribute("x1", x1.toFixed(1));
-      element.setAttribute("y1", y1.toFixed(1));
-      element.setAttribute("x2", x2.toFixed(1));
-      element.setAttribute("y2", y2.toFixed(1));
-    };
-    const centre = (element, at) => {
-      const [x, y] = to(at);
-      element.setAttribute("cx", x.toFixed(1));
-      element.setAttribute("cy", y.toFixed(1));
-      return [x, y];
-    };
-    const shoulder = [p.hip[0], p.hip[1] + 0.4];
-    line(this.trunk, p.hip, shoulder);
-    centre(this.head, [shoulder[0], shoulder[1] + 0.14]);
-    line(this.thigh, p.hip, p.knee);
-    line(this.shank, p.knee, p.ankle);
-    this.foot.setAttribute("points", points([p.ankle, ...p.sole].map(to)));
-    centre(this.hip, p.hip);
-    const [x, y] = centre(this.ring, p.knee);
-    centre(this.valve, p.knee);
-    // the ring fills from below as the valve closes
-    const filled = 26 * p.valve;
-    this.valveClip.setAttribute("x", (x - 14).toFixed(1));
-    this.valveClip.setAttribute("y", (y + 13 - filled).toFixed(1));
-    this.valveClip.setAttribute("width", 28);
-    this.valveClip.setAttribute("height", Math.max(0, filled).toFixed(1));
-    const loaded = p.load > 0.02;
-    this.arrow.setAttribute("visibility", loaded ? "visible" : "hidden");
-    this.tip.setAttribute("visibility", loaded ? "visible" : "hidden");
-    if (loaded) {
-      const top = [p.pressure[0], p.pressure[1] + ARROW_PER_BW * p.load];
-      line(this.arrow, p.pressure, top);
-      const [tx, ty] = to(top);
-      this.tip.setAttribute("points", points([[tx, ty - 12], [tx - 9, ty + 6], [tx + 9, ty + 6]]));
-    }
-    const [lx, ly] = to([p.hip[0], p.hip[1] + 0.2]);
-    this.letterText.setAttribute("x", (lx + (this.letter === "a" ? -24 : 24)).toFixed(1));
-    this.letterText.setAttribute("y", ly.toFixed(1));
-  }
-}
-
 export class Figure {
   constructor() {
-    this.legs = [new Leg("a"), new Leg("b")];
+    this.legs = [new Body("a"), new Body("b")];
     this.grounds = [draw("path", { class: "ground ground-a" }), draw("path", { class: "ground" })];
     this.marks = draw("path", { class: "marks" });
     this.seat = draw("path", { class: "seat" });
     this.name = draw("title", { id: "figure-title" });
     this.svg = draw("svg", {
       viewBox: `0 0 ${WIDTH} ${HEIGHT}`, role: "img", "aria-labelledby": "figure-title", class: "drawing",
-    }, this.name, ...this.grounds, this.marks, this.seat, this.legs[0].group, this.legs[1].group);
+    }, this.name, ...this.grounds, this.seat, this.marks, this.legs[0].group, this.legs[1].group);
     byId("figure").append(this.svg);
   }
 
@@ -112,11 +37,13 @@ export class Figure {
     this.legs[0].group.classList.toggle("covered", same && !this.side);
     this.still = first && !first.speed_m_per_s ? this.middle(first) : null;
     // who stands higher, on a slope to the side, still has a head
-    const tops = animations.flatMap((f, i) => (f ? [Math.max(...f.curve("hip_z_m")) + HEAD_OVER_HIP - this.fall(f) * this.aside(i)] : []));
+    const tops = animations.flatMap((f, i) => (f ? [Math.max(...f.curve("hip_z_m")) + CROWN * f.stature_m - this.fall(f) * this.aside(i)] : []));
     const over = Math.max(0, (Math.max(...tops) - BOTTOM) * SCALE - HEIGHT + 6);
     this.svg.setAttribute("viewBox", `0 ${(-over).toFixed(0)} ${WIDTH} ${(HEIGHT + over).toFixed(0)}`);
     this.groundKey = null;
-    this.name.textContent = `The leg as a drawing: hip, thigh, knee with its valve, shank, foot, ground and load. ${
+    // one sound leg stands for both where they walk alike
+    this.legs[0].sound.classList.toggle("covered", Boolean(animations[1]) && !this.side);
+    this.name.textContent = `A person as a drawing: prosthesis with socket, knee and its valve, tube and foot; the sound leg lighter; ground and load. ${
       animations[0] && animations[1] && !same ? "A as a ghost behind B." : ""}`;
   }
 
@@ -146,7 +73,7 @@ export class Figure {
         WIDTH / 2 + (x - (this.side ? own : eye) + shift) * SCALE,
         HEIGHT - (z - drop - BOTTOM) * SCALE,
       ];
-      this.legs[i].pose(animation.pose(t_s), to);
+      this.legs[i].pose(animation, t_s, to, this.side || i === 1 || !this.animations[1]);
     });
     this.drawGrounds(eye);
   }
@@ -193,9 +120,12 @@ export class Figure {
     });
     const seats = this.animations.map((animation, i) => {
       if (!animation?.seat_m || (i === 0 && b && !this.side)) return "";
-      const from = animation.at("hip_x_m", animation.end_s) - 0.42 + this.aside(i);
-      const [low, high] = [animation.seat_m - SEAT_THICK, animation.seat_m];
-      return `${path([[from, low], [from + 0.5, low], [from + 0.5, high], [from, high]])}Z`;
+      const hip = animation.at("hip_x_m", animation.end_s) + this.aside(i);
+      const [from, end] = [hip - SEAT.behind, hip + SEAT.ahead];
+      const high = animation.seat_m;
+      const box = (left, right, low, top) => `${path([[left, low], [right, low], [right, top], [left, top]])}Z`;
+      return box(from, end, high - SEAT.thick, high) + box(from - SEAT.leg, from, 0, high + SEAT.back)
+        + box(end - 2 * SEAT.leg, end - SEAT.leg, 0, high - SEAT.thick);
     });
     this.seat.setAttribute("d", seats.join(""));
   }

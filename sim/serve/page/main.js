@@ -1,6 +1,6 @@
 // Puts everything together: state -> question -> answer -> figure, curves, words.
 
-import { byId, forgetLooks, lessMotion, show } from "./base.js";
+import { byId, dashes, forgetLooks, lessMotion, show } from "./base.js";
 import { SECTIONS, firstState, fromHash, legPairs, legText, legTexts, toHash } from "./state.js";
 import { NewestWins, engineOfThisDocument } from "./engine.js";
 import { Figure } from "./figure.js";
@@ -17,6 +17,7 @@ class Page {
   async begin() {
     this.engine = engineOfThisDocument();
     this.start = await this.engine.start();
+    Object.assign(dashes, this.start.dashes);
     byId("version").textContent = this.start.version;
     byId("caution").querySelector("span").textContent = this.start.caution;
     this.state = firstState();
@@ -25,7 +26,10 @@ class Page {
     this.player = new Player((t) => this.at(t), (from, to) => this.heard(from, to));
     this.plots = new Plots((t) => this.seekByHand(t));
     this.newest = new NewestWins(this.engine, (q, a) => this.found(q, a), (q, e) => this.failed(q, e));
-    this.controls = new Controls(this.start, this.state, () => this.ask());
+    this.controls = new Controls(this.start, this.state, (slider) => {
+      if (slider && !lessMotion()) this.player.loop();
+      this.ask();
+    });
     this.lessons = new Lessons(this.start, this.state, this.engine, (what) => this.lessonChanged(what));
     this.keep = new Keep(() => this.shown);
     this.measured = new Measured(this.start, this.engine, () => this.shown);
@@ -143,6 +147,7 @@ class Page {
     if (what === "slider" || what === "variant" || what === "task") {
       if (what === "variant") this.lessons.buildSliders();
       if (what === "task") this.instantKnown = false;
+      if (what === "slider" && !lessMotion()) this.player.loop();
       this.ask();
       if (what === "variant") document.querySelector('input[name="lesson-variant"]:checked')?.focus();
     } else {
@@ -185,7 +190,7 @@ class Page {
   /** Nothing of an earlier answer is left: it would be saved, printed or read as if it were of now. */
   forget() {
     this.shown = null;
-    for (const id of ["verdict", "numbers", "printed", "command", "curves-note", "pace"]) byId(id).replaceChildren();
+    for (const id of ["verdict", "numbers", "printed", "command", "curves-note", "pace", "worst"]) byId(id).replaceChildren();
     this.plots.clear();
     this.keep.can(false);
   }
@@ -200,8 +205,9 @@ class Page {
     byId("figure").classList.toggle("stale", !first);
     if (first) {
       this.figure.load(animations, question.side, question.same);
-      // the instant that matters most: when the foot lands, the seat is reached
-      const lands = first.landing_from_s ?? first.end_s;
+      // the instant that matters most: the worst limit; while it is to be guessed, when the foot lands or the seat is reached
+      this.worst = question.hidden ? null : answer.legs[1]?.worst ?? null;
+      const lands = this.worst?.at_s ?? first.landing_from_s ?? first.end_s;
       // a figure that rests there goes along when the instant moves
       const there = Math.abs(this.player.t - (this.player.restAt ?? -1)) < 1e-3 && !this.player.playing;
       this.player.restAt = lands;
@@ -283,6 +289,8 @@ class Page {
 
   at(t) {
     this.figure.at(t);
+    const here = this.worst && Math.abs(t - this.worst.at_s) < 0.005;
+    byId("worst").textContent = here ? `${this.shown?.same ? "" : "B: "}${this.worst.what} (${this.worst.numbers})` : "";
     if (byId("more-curves").open) this.plots.at(t);
   }
 

@@ -4,6 +4,8 @@ import { byId } from "./base.js";
 
 /** Rest at the end before it begins again, s. */
 const REST_S = 0.7;
+/** After the last move the motion is begun no more, ms. */
+const LOOP_MS = 1500;
 
 export class Player {
   /** `draw(t)` shows an instant; `passed(from, to)` is told what has been played. */
@@ -36,12 +38,23 @@ export class Player {
   set(playing) {
     if (playing && this.t >= this.end - 1e-6) this.t = 0;
     this.playing = playing;
+    if (!playing) clearTimeout(this.looping);
     byId("play").textContent = playing ? "Pause" : "Play";
     byId("play").setAttribute("aria-pressed", playing);
     if (playing) {
       this.last = null;
       requestAnimationFrame((now) => this.tick(now));
     }
+  }
+
+  /** Plays again and again while something is moved; a little later it comes to rest. */
+  loop() {
+    if (!this.playing) this.set(true);
+    this.once = false;
+    clearTimeout(this.looping);
+    this.looping = setTimeout(() => {
+      this.once = this.playing;
+    }, LOOP_MS);
   }
 
   setSlow(slow) {

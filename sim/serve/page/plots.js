@@ -1,14 +1,14 @@
 // Curves of both legs, linked to the figure: a line stands where the figure is, dragging moves it.
 
-import { byId, looks, make } from "./base.js";
+import { byId, dashes, looks, make } from "./base.js";
 
 /** Points of a curve. */
 const POINTS = 300;
 const PLOT_HEIGHT = 200;
+/** The load is a curve of its own kind. */
+const LOAD_DASH = [12, 4, 3, 4];
 
 // Dashes tell the curves apart where colours cannot: in grey, on paper.
-const DASH_A = [9, 6];
-const DASH_PUBLISHED = [2, 5];
 const TORQUES = [
   { name: "damper", curve: "damper_n_m", colour: "b", dash: [] },
   { name: "stop", curve: "stop_n_m", colour: "ink", dash: [6, 3] },
@@ -21,18 +21,18 @@ const TORQUES = [
     is measured, for a column of numbers. */
 export function panels(animations, same, colour = looks()) {
   const both = (curve, name = "") => [
-    { name: `A${name}`, animation: animations[0], curve, colour: colour.a, dash: DASH_A },
-    { name: `B${name}`, animation: animations[1], curve, colour: colour.b, dash: [] },
+    { name: `A${name}`, animation: animations[0], curve, colour: colour.a, dash: dashes.a },
+    { name: `B${name}`, animation: animations[1], curve, colour: colour.b, dash: dashes.b },
   ].filter((s) => s.animation && !(same && s.animation === animations[0]));
   const last = animations[1] ?? animations[0];
   const letter = same ? "the" : last === animations[1] ? "B's" : "A's";
   const whose = same ? "" : last === animations[1] ? "B: " : "A: ";
   const knee = both("knee_deg");
   if (last.packed.able_bodied_deg) {
-    knee.push({ name: "able-bodied, published", animation: last, curve: "able_bodied_deg", colour: colour.soft, dash: DASH_PUBLISHED });
+    knee.push({ name: "able-bodied, published", animation: last, curve: "able_bodied_deg", colour: colour.soft, dash: dashes.able_bodied });
   }
   const valve = both("valve", ": valve");
-  valve.push({ name: `${whose}ground load (body weight)`, animation: last, curve: "load_bw", colour: colour.load, dash: DASH_PUBLISHED });
+  valve.push({ name: `${whose}ground load (body weight)`, animation: last, curve: "load_bw", colour: colour.load, dash: LOAD_DASH });
   return [
     { title: "Knee flexion (°)", what: "knee flexion (°)", least: [-5, 75], series: knee },
     { title: "Flexion rate (°/s)", what: "flexion rate (°/s)", least: [-100, 100], series: both("rate_deg_per_s") },

@@ -143,6 +143,7 @@ fn stride(s: &Stride, curves: &Curves<StrideSample>, sd_deg: Option<f64>) -> Plo
 
     let mut flexion = curves.flexion(whole);
     let able_bodied = able_bodied(s, &flexion.series[0].points, sd_deg);
+    flexion.reference = Some(flexion.series.len());
     flexion.series.push(able_bodied.0);
     flexion.bands.extend(able_bodied.1);
     let (peak_s, peak) = s.peak();
