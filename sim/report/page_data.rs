@@ -91,7 +91,7 @@ fn failed(f: &FailedRun) -> Json {
     json!({
         "verdict": f.why.in_place_of_verdict(),
         "mark": "–",
-        "headline": format!("This {}", f.why.in_place_of_verdict()),
+        "headline": if f.why.cannot_run() { "This cannot be run" } else { "This could not be computed" },
         "seen": [{ "what": sentence(&f.why.to_string()), "numbers": "" }],
         "limits": [], "outcomes": {}, "notes": [], "animation": null,
         "settings": resolved.as_ref().map(settings).unwrap_or_default(),

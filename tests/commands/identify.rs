@@ -151,11 +151,12 @@ fn commands_identify_stride_warns_of_tables_that_are_wrong() {
         ))
     };
     assert!(!said(&["--speed", "1.2"]).contains("Warning"));
-    let thigh = said(&["--speed", "1.2", "--columns", "thigh_deg=-thigh_deg"]);
+    let contacts = ["--heel-contact", "0.67,1.79", "--columns", "thigh_deg=-thigh_deg"];
+    let thigh = said(&[&["--speed", "1.2"][..], &contacts].concat());
     assert!(thigh.contains("Warning: the model does not follow this knee"), "{thigh}");
     let knee = ["identify", "stride", WALK, "--name", "x", "--output", &out, "--speed", "1.2", "--columns"];
     let knee = refused(&[&knee[..], &["knee_deg=-knee_deg"]].concat());
-    assert!(knee.contains("look at the sign and unit of the knee"), "{knee}");
+    assert!(knee.contains("look at signs and units of knee and thigh"), "{knee}");
     assert!(said(&["--speed", "0.55"]).contains("look at time and speed"));
 }
 

@@ -130,9 +130,9 @@ impl StrideStudy {
 /// What hardly bends before toe-off is seldom a walking knee.
 fn hinted(e: SimError) -> SimError {
     match e {
-        SimError::CannotRun(why) => {
-            SimError::CannotRun(format!("{why}; look at the sign and unit of the knee, and at heel contact"))
-        }
+        SimError::CannotRun(why) => SimError::CannotRun(format!(
+            "{why}; look at signs and units of knee and thigh, and at heel contact"
+        )),
         other => other,
     }
 }
