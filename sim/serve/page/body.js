@@ -17,7 +17,9 @@ export const CROWN = HEAD + HEAD_RADIUS;
 /** Where the socket ends, share of the thigh. */
 const SOCKET_ENDS = 0.8;
 /** Room for the height of the toe in words. */
-const GAP_WIDE = 260;
+const GAP_WIDE = 300;
+/** The height of the toe is known to about this, mm: the height of the hip is not measured. */
+const UNCERTAIN_MM = 15;
 /** How long heel and toe leave a trail, s, and its points. */
 const TRAIL_S = 0.5;
 const TRAIL_POINTS = 30;
@@ -146,6 +148,9 @@ export class Body {
     this.gapText.setAttribute("text-anchor", left ? "end" : "start");
     this.gapText.setAttribute("y", (ground + 24).toFixed(1));
     this.gapText.classList.toggle("bad", p.drags);
-    this.gapText.textContent = `toe ${p.drags ? "drags, " : ""}${Math.round(1000 * p.tip[1])} mm`.replace("-", "−");
+    const mm = Math.round(1000 * p.tip[1]);
+    // uncertain by 15 mm, and no limit of a scenario: a deeper one drags, a shallower one may
+    const words = p.drags ? `toe ${mm < -UNCERTAIN_MM ? "drags" : "may drag"}, ${mm} ± ${UNCERTAIN_MM} mm` : `toe ${mm} mm`;
+    this.gapText.textContent = words.replace("-", "−");
   }
 }

@@ -59,6 +59,12 @@ class Page {
       this.state.hidden = !this.state.hidden;
       this.rebuild();
     });
+    byId("present").addEventListener("click", () => this.present(!this.state.present));
+    // Esc leaves both
+    document.addEventListener("fullscreenchange", () => {
+      if (!document.fullscreenElement && this.state.present) this.present(false);
+    });
+    byId("link").addEventListener("click", () => this.copyLink());
     byId("side").addEventListener("click", () => {
       this.state.side = !this.state.side;
       this.rebuild();
@@ -102,6 +108,25 @@ class Page {
     window.scrollTo(0, 0);
   }
 
+  /** Large figure and type, for a projector; full screen where the browser lets us. */
+  present(on) {
+    this.state.present = on;
+    if (on) document.documentElement.requestFullscreen?.().catch(() => {});
+    else if (document.fullscreenElement) document.exitFullscreen();
+    this.rebuild();
+  }
+
+  async copyLink() {
+    const address = location.href.split("#")[0] + toHash(this.state);
+    try {
+      await navigator.clipboard.writeText(address);
+      byId("link").textContent = "Copied";
+    } catch {
+      byId("link").textContent = "Copy it from the address line";
+    }
+    setTimeout(() => { byId("link").textContent = "Copy the link"; }, 2000);
+  }
+
   fromAddress() {
     const { state, start } = this;
     Object.assign(state, fromHash(location.hash, (n) => start.lessons.some((l) => l.number === n)));
@@ -134,6 +159,8 @@ class Page {
     show(byId("sliders"), inLesson || !state.hidden);
     byId("hide").setAttribute("aria-pressed", state.hidden);
     byId("side").setAttribute("aria-pressed", state.side);
+    byId("present").setAttribute("aria-pressed", state.present);
+    document.documentElement.classList.toggle("presenting", state.present);
     document.querySelectorAll(".legs, #copy").forEach((e) => show(e, !state.hidden));
     for (const name of SECTIONS) byId(`more-${name}`).open = state.open.includes(name);
     // what belongs to the state before must not give the answer away

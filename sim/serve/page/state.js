@@ -12,6 +12,7 @@ export function firstState() {
     all: { speed_m_per_s: "1.1" },
     legs: [{}, {}],
     side: false,
+    present: false,
     hidden: false,
     revealed: false,
     open: [],
@@ -54,6 +55,7 @@ export function toHash(state) {
     // what is to be guessed must not stand in the address for all to read
     state.hidden && !state.lesson ? "" : `b=${plain(toAddress(state.legs[1]))}`,
     state.side ? "side=1" : "",
+    state.present ? "present=1" : "",
     state.hidden ? "hidden=1" : "",
     state.revealed ? "revealed=1" : "",
     state.open.length ? `open=${state.open.join(",")}` : "",
@@ -83,6 +85,7 @@ export function fromHash(hash, isLesson) {
   if (given.has("a")) state.legs[0] = fromAddress(given.get("a"));
   if (given.has("b")) state.legs[1] = fromAddress(given.get("b"));
   state.side = given.get("side") === "1";
+  state.present = given.get("present") === "1";
   state.hidden = given.get("hidden") === "1";
   state.revealed = given.get("revealed") === "1";
   state.open = (given.get("open") ?? "").split(",").filter((s) => SECTIONS.includes(s));
