@@ -22,6 +22,8 @@ use crate::findings::{Panel, Plot, Series};
 
 /// Height of axes of relative height 1.
 const AXES: f64 = 1320.0;
+/// With fewer labels a low panel may show its zero alone.
+const LEAST_LABELS: i32 = 5;
 /// Free space above a panel.
 const GAP: i32 = 130;
 /// Width for bold text, which is wider than `text_width` assumes.
@@ -284,7 +286,7 @@ fn draw_axes<'a, 'b>(
         .map_err(failed)?;
     axes.configure_mesh()
         .x_labels(12)
-        .y_labels(((bottom - top) / 280).max(3) as usize)
+        .y_labels(((bottom - top) / 280).max(LEAST_LABELS) as usize)
         .x_label_formatter(&tick)
         .y_label_formatter(&tick)
         .label_style(font(TEXT, FontStyle::Normal).color(&INK))
