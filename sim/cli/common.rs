@@ -45,6 +45,18 @@ impl LibraryOptions {
     }
 }
 
+/// Letters, digits and `-`, as in every name of the library.
+///
+/// # Errors
+/// Anything else.
+pub fn check_name(name: &str) -> Result<(), SimError> {
+    let plain = |c: char| c.is_ascii_alphanumeric() || c == '-';
+    if name.is_empty() || !name.chars().all(plain) {
+        return Err(SimError::Usage(format!("--name '{name}': letters, digits and - are needed")));
+    }
+    Ok(())
+}
+
 /// Form of a report.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum Format {

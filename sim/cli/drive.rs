@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 use serde_json::json;
 
-use super::common::{LibraryOptions, ReportOptions};
+use super::common::{LibraryOptions, ReportOptions, check_name};
 use super::output::{Status, message};
 use crate::error::SimError;
 use crate::library::angles::landmarks::Landmark;
@@ -92,10 +92,7 @@ impl Options {
 /// # Errors
 /// What is wrong in a table or the base drive; a file that cannot be written. Nothing is written then.
 pub fn run(o: &Options) -> Result<Status, SimError> {
-    let plain = |c: char| c.is_ascii_alphanumeric() || c == '-';
-    if o.name.is_empty() || !o.name.chars().all(plain) {
-        return Err(SimError::Usage(format!("--name '{}': letters, digits and - are needed", o.name)));
-    }
+    check_name(&o.name)?;
     let base = o.library.open()?.drive(&o.base)?;
     let [angles_name, people_name] = [&o.angles, &o.people].map(|p| p.display().to_string());
     let (angles, people) = (read_text(&o.angles)?, read_text(&o.people)?);

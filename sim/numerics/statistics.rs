@@ -35,3 +35,12 @@ pub fn median(mut numbers: Vec<f64>) -> Option<f64> {
     let equal = lower.total_cmp(&upper).is_eq();
     Some(if equal { upper } else { 0.5 * (lower + upper) }).filter(|m| !m.is_nan())
 }
+
+/// Pearson's correlation; NaN if one of them does not change.
+#[must_use]
+pub fn correlation(a: &[f64], b: &[f64]) -> f64 {
+    let mean = |x: &[f64]| x.iter().sum::<f64>() / x.len() as f64;
+    let (ma, mb) = (mean(a), mean(b));
+    let sum = |f: &dyn Fn(f64, f64) -> f64| a.iter().zip(b).map(|(a, b)| f(a - ma, b - mb)).sum::<f64>();
+    sum(&|a, b| a * b) / (sum(&|a, _| a * a) * sum(&|_, b| b * b)).sqrt()
+}

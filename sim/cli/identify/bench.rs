@@ -5,8 +5,8 @@ use std::path::PathBuf;
 use clap::Args;
 use serde_json::json;
 
-use super::provenance::{check_name, made_from};
-use crate::cli::common::{LibraryOptions, ReportOptions};
+use super::provenance::made_from;
+use crate::cli::common::{LibraryOptions, ReportOptions, check_name};
 use crate::cli::example;
 use crate::cli::output::{Status, check_ending, message};
 use crate::cli::picture::PictureFile;

@@ -4,20 +4,6 @@ use std::fmt::Write;
 
 use sha2::{Digest, Sha256};
 
-use crate::error::SimError;
-
-/// Letters, digits and `-`, as in every name of the library.
-///
-/// # Errors
-/// Anything else.
-pub fn check_name(name: &str) -> Result<(), SimError> {
-    let plain = |c: char| c.is_ascii_alphanumeric() || c == '-';
-    if name.is_empty() || !name.chars().all(plain) {
-        return Err(SimError::Usage(format!("--name '{name}': letters, digits and - are needed")));
-    }
-    Ok(())
-}
-
 /// First lines of a file that was made from a table: what made it, from what.
 #[must_use]
 pub fn made_from(table: &str, content: &str) -> String {

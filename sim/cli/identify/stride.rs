@@ -5,8 +5,8 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 use serde_json::json;
 
-use super::provenance::{check_name, made_from};
-use crate::cli::common::{ReportOptions, SetupOptions};
+use super::provenance::made_from;
+use crate::cli::common::{ReportOptions, SetupOptions, check_name};
 use crate::cli::example;
 use crate::cli::output::{Status, message};
 use crate::cli::picture::PictureFile;

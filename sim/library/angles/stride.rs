@@ -11,6 +11,7 @@ use super::leg::Leg;
 use super::series::PERCENT;
 use super::user::{Angle, User};
 use crate::error::SimError;
+use crate::numerics::statistics::correlation;
 use crate::units::{DEG, within};
 
 /// Distance of both hip joints, m \[J\].
@@ -99,12 +100,4 @@ impl Steps {
         within(&format!("{}, stride time (s)", user.subject), stride_time_s, 0.5..=3.0)?;
         Ok(Self { prosthetic_m, sound_m, stride_time_s })
     }
-}
-
-/// Pearson's correlation; NaN if one of them does not change.
-fn correlation(a: &[f64], b: &[f64]) -> f64 {
-    let mean = |x: &[f64]| x.iter().sum::<f64>() / x.len() as f64;
-    let (ma, mb) = (mean(a), mean(b));
-    let sum = |f: &dyn Fn(f64, f64) -> f64| a.iter().zip(b).map(|(a, b)| f(a - ma, b - mb)).sum::<f64>();
-    sum(&|a, b| a * b) / (sum(&|a, _| a * a) * sum(&|_, b| b * b)).sqrt()
 }

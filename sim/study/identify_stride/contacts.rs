@@ -7,7 +7,7 @@
 use crate::error::SimError;
 use crate::library::measured::trace::{Over, Sample, Trace};
 use crate::numerics::smooth::interpolate;
-use crate::numerics::statistics::median;
+use crate::numerics::statistics::{correlation, median};
 
 /// Intervals of a stride.
 pub const PERCENT: usize = 100;
@@ -150,9 +150,9 @@ fn find(samples: &[Sample], known: &Known) -> Result<Vec<f64>, SimError> {
         let instants = (0..PERCENT).map(|i| (i, contact + stride * i as f64 / PERCENT as f64));
         let inside: Vec<(usize, f64)> = instants.filter(|(_, t)| (start..=end).contains(t)).collect();
         let agreement = |values: &[f64], like: &[f64]| {
-            let pairs: Vec<[f64; 2]> =
-                inside.iter().map(|(i, t)| [interpolate(*t, &at, values), like[*i]]).collect();
-            correlation(&pairs)
+            let (ours, theirs): (Vec<f64>, Vec<f64>) =
+                inside.iter().map(|(i, t)| (interpolate(*t, &at, values), like[*i])).unzip();
+            correlation(&ours, &theirs)
         };
         let coverage = inside.len() as f64 / PERCENT as f64;
         let both =
@@ -193,12 +193,4 @@ fn peaks_s(samples: &[Sample]) -> Vec<f64> {
         }
     }
     peaks.into_iter().map(|p| p.0).collect()
-}
-
-fn correlation(pairs: &[[f64; 2]]) -> f64 {
-    let n = pairs.len() as f64;
-    let mean = |k: usize| pairs.iter().map(|p| p[k]).sum::<f64>() / n;
-    let (a, b) = (mean(0), mean(1));
-    let sum = |f: &dyn Fn(f64, f64) -> f64| pairs.iter().map(|p| f(p[0] - a, p[1] - b)).sum::<f64>();
-    sum(&|x, y| x * y) / (sum(&|x, _| x * x) * sum(&|_, y| y * y)).sqrt()
 }
