@@ -1,4 +1,4 @@
-//! Quantiles of a set of numbers, and rounding to what is printed.
+//! Quantiles of a set of numbers, correlation, and rounding to what is printed.
 
 /// Rounded to so many decimals, so that a printed number can be entered again and gives the same run.
 #[must_use]
