@@ -132,6 +132,7 @@ fn page_figure_toe_is_above_ground_unless_it_drags() {
         let number = |key| assessment.outcomes.number(key).expect("a number");
         if drags {
             // the outcomes say so too: too low in mid-swing, or bent too little when the foot should leave the ground
+            // (24° was chosen after the figures had been seen: a description, no evidence)
             let low = number("toe_clearance_mm") < 0.0 || number("toe_off_flexion_deg") < 24.0;
             assert!(low, "{name}: drags, clearance {}", number("toe_clearance_mm"));
         }
@@ -265,5 +266,8 @@ fn page_figure_sound_leg_is_near_the_measured_one() {
         "sound leg against the mean of users, rms: thigh {:.1}°, knee {:.1}°, foot {:.1}°",
         rms[0], rms[1], rms[2]
     );
-    assert!(rms.iter().all(|d| *d < 10.0), "{rms:?}");
+    // 8° was asked before the figures were seen. The knee does NOT meet it (8.3°), and stays here as a known failure
+    let [thigh, knee, foot] = rms;
+    assert!(thigh < 8.0 && foot < 8.0, "{rms:?}");
+    assert!((8.0..9.0).contains(&knee), "the knee meets 8° by now, or misses it by more: {rms:?}");
 }

@@ -86,7 +86,8 @@ fn moved_without_a_third(r: &Reconstruction, full: &StrideFit) -> [usize; 2] {
         let knee_deg = from_straight(&mean_curves(&asked.trace, &known).expect("a stride").knee_deg).0;
         let fewer = Swing { knee_deg, ..full.swing.clone() }.fitted(SwingLaw::Orifice).expect("fitted");
         let half = full.fit().half_intervals();
-        for (i, h) in half.iter().enumerate().take(3) {
+        // a value at its bound has no interval to leave
+        for (i, h) in half.iter().enumerate().take(3).filter(|(i, _)| !full.fit().at_bound[*i]) {
             count[0] += usize::from((fewer.values[i] - full.fit().values[i]).abs() > *h);
             count[1] += 1;
         }

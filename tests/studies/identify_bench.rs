@@ -104,7 +104,8 @@ fn identify_bench_takes_the_law_that_the_table_was_made_with() {
     }
 }
 
-/// Slow points alone cannot tell a from b, and the report says so; the full range says nothing of the kind.
+/// Slow points alone cannot tell laminar from orifice, fast ones not a from zero, and the report says so; the full range
+/// says nothing of the kind.
 #[test]
 fn identify_bench_warns_where_a_and_b_are_not_told_apart() {
     let knee = Library::default().knee("built-in").unwrap();
@@ -121,7 +122,16 @@ fn identify_bench_warns_where_a_and_b_are_not_told_apart() {
     };
     let told = found(slow(bench(orifice, 0.3, 1)));
     let says = told.findings(&knee).text.join(" ");
-    assert!(says.contains("Warning") || says.contains("cannot tell this law"), "{says}");
+    assert!(says.contains("The data cannot tell this law in flexion from: orifice."), "{says}");
+    // and fast points alone, with noise, know b but not a
+    let mut fast = bench(orifice, 1.0, 1);
+    fast.points.retain(|p| p.rate_rad_per_s >= 4.0);
+    let says = found(fast).findings(&knee).text.join(" ");
+    assert!(
+        says.contains("Warning: in flexion the data cannot tell the laminar part a")
+            && says.contains("is not told from zero"),
+        "{says}"
+    );
 }
 
 /// A temperature column takes the viscosity out: the coefficients are those at the median temperature.

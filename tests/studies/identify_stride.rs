@@ -111,9 +111,8 @@ fn identify_stride_says_what_it_cannot_tell() {
     let found = prepared(vec![Also::Effort]);
     let text = found.findings().text.join(" ");
     assert!(text.contains("does not tell") && text.contains("user_effort_n_m_per_kg"), "{text}");
-    assert!(
-        text.contains("One speed does not tell them apart") || text.contains("explains this swing better")
-    );
+    // the built-in stride is near to all three laws
+    assert!(text.contains("One speed does not tell them apart"), "{text}");
 }
 
 /// The files say what was found, and run.
