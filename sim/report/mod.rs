@@ -17,5 +17,6 @@ pub mod rows;
 pub mod sheet;
 pub mod small_plot;
 mod svg_text;
+pub mod teaching_data;
 pub mod terminal;
 pub(crate) mod text;

@@ -12,6 +12,7 @@ use base64::engine::general_purpose::STANDARD;
 use serde::Serialize;
 use serde_json::{Map, Value as Json, json};
 
+use super::teaching_data::{challenge, lesson};
 use crate::body::{Person, Prosthesis};
 use crate::case::inputs::{Case, INPUTS};
 use crate::case::setup::{Resolved, Setup};
@@ -21,12 +22,12 @@ use crate::motion::hip_path::MID_SWING;
 use crate::outcome::{Assessment, LimitVerdict, METRICS, Metric, TrialVerdict, Value, Verdict, metric};
 use crate::report::plot_style::compared_styles;
 use crate::scenario::{Activity, Limit, Scenario};
-use crate::study::adjust::SYMPTOMS;
+use crate::study::adjust::{Danger, SYMPTOMS};
 use crate::study::text::capitalised;
 use crate::teaching::animation::{Animation, Frame, Ground};
+use crate::teaching::challenges::CHALLENGES;
 use crate::teaching::gait::SoundPose;
-use crate::teaching::lessons::MADE_WITH;
-use crate::teaching::lessons::{LESSONS, Lesson};
+use crate::teaching::lessons::{LESSONS, MADE_WITH};
 use crate::teaching::model_set::ModelSet;
 use crate::teaching::model_set::{FailedRun, LegRunView, LegRuns};
 use crate::teaching::sound_leg::SoundLeg;
@@ -119,6 +120,7 @@ fn ran(l: &LegRunView) -> Json {
         "notes": l.notes.iter().map(|n| sentence(n)).collect::<Vec<_>>(),
         "settings": settings(&l.resolved),
         "inputs": l.setup.in_words(&l.resolved),
+        "danger": Danger::of(&a.outcomes).map(Danger::as_str),
         "knock": knock(l),
         "animation": animation(l),
     })
@@ -319,6 +321,7 @@ pub fn start(models: &ModelSet) -> Result<Json, SimError> {
         "made_with": MADE_WITH,
         "dashes": compared_styles().into_iter().map(|(name, _, px)| (name.to_owned(), json!(px))).collect::<Map<_, _>>(),
         "lessons": LESSONS.iter().map(|l| lesson(models, l)).collect::<Result<Vec<_>, _>>()?,
+        "challenges": CHALLENGES.iter().map(|c| challenge(models, c)).collect::<Result<Vec<_>, _>>()?,
     }))
 }
 
@@ -327,7 +330,7 @@ fn about(name: &str, about: &str) -> Json {
 }
 
 /// A scenario with its limits and what is measured in it.
-fn scenario(models: &ModelSet, s: &Scenario) -> Json {
+pub(super) fn scenario(models: &ModelSet, s: &Scenario) -> Json {
     let case = Case { setup: models.base.clone(), scenario: s.clone() };
     let kind = s.activity.kind();
     let own: Map<String, Json> = ["speed_m_per_s", "foot_shift_m", "stand_slope_deg"]
@@ -362,33 +365,5 @@ fn limit(l: &Limit) -> Option<Json> {
         "label": m.table_label(),
         "bounds": LimitVerdict::of(l, Value::NotReached).bounds(),
         "source": l.source,
-    }))
-}
-
-/// A lesson with what can be moved in it.
-fn lesson(models: &ModelSet, l: &Lesson) -> Result<Json, SimError> {
-    let grid = l.grid();
-    let first = models.scenario(l.scenarios[0])?;
-    let sliders = grid
-        .sliders
-        .iter()
-        .map(|s| {
-            let said = s.values_in_words(&models.base, first)?;
-            Ok(json!({ "key": s.key, "label": s.label(), "values": s.values, "said": said }))
-        })
-        .collect::<Result<Vec<_>, SimError>>()?;
-    Ok(json!({
-        "number": l.number,
-        "title": l.title,
-        "situation": l.situation,
-        "watch": l.watch,
-        "question": l.question,
-        "why": l.why,
-        "consider": l.consider,
-        "scenarios": l.scenarios,
-        "variants": l.variants,
-        "numbers": l.numbers,
-        "vote": { "scenario": l.vote().scenario, "variant": l.vote().variant },
-        "sliders": sliders,
     }))
 }

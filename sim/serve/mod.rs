@@ -33,7 +33,7 @@ use tokio::sync::Semaphore;
 use self::measured::AskMeasured;
 use self::response::{HTML, json_text, no_sheet, refusal, typed};
 use crate::error::SimError;
-use crate::report::{self, page_data};
+use crate::report::{self, page_data, teaching_data};
 use crate::scenario::uncertainty_file::UncertaintyFile;
 use crate::teaching::model_set::ModelSet;
 
@@ -68,6 +68,14 @@ struct Shared {
 struct Ask {
     scenario: String,
     legs: Vec<String>,
+}
+
+/// A lesson or a challenge, and its number.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct AskResult {
+    of: String,
+    number: u8,
 }
 
 /// The leg of a sheet as `KEY=VALUE,…`; empty for the base.
@@ -153,6 +161,7 @@ fn routes(models: ModelSet) -> Result<Router, SimError> {
             get(|State(s): State<Arc<Shared>>| async move { json_text(StatusCode::OK, s.start.clone()) }),
         )
         .route("/answer", post(answer))
+        .route("/result", post(result))
         .route("/curve", post(curve))
         .route("/next", post(next_steps))
         .route("/sheet", get(sheet))
@@ -173,6 +182,15 @@ async fn answer(State(shared): State<Arc<Shared>>, headers: HeaderMap, body: Byt
     let own = Arc::clone(&shared);
     asked(&shared.answers, &headers, &body, move |ask: Ask| {
         own.models.answer(&ask.scenario, &ask.legs, FRAMES).map(|a| page_data::answer(&a).to_string())
+    })
+    .await
+}
+
+/// Which answer of a lesson is right, or what `adjust` needs for a challenge; hundreds of runs at most.
+async fn result(State(shared): State<Arc<Shared>>, headers: HeaderMap, body: Bytes) -> Response {
+    let own = Arc::clone(&shared);
+    asked(&shared.answers, &headers, &body, move |ask: AskResult| {
+        teaching_data::result(&own.models, &ask.of, ask.number).map(|a| a.to_string())
     })
     .await
 }

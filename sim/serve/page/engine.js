@@ -1,10 +1,13 @@
-// Two engines behind one interface: `start()` gives what there is, `answer({scenario, legs})` runs legs. The live
-// one asks the program, the other looks the answer up in what was computed beforehand and stands in the document.
+// Two engines behind one interface: `start()` gives what there is, `answer({scenario, legs})` runs legs, and
+// `result(of, number)` tells what is shown after the guess of a lesson or at the end of a challenge. The live one
+// asks the program, the other looks the answer up in what was computed beforehand and stands in the document.
 
 import { withAnimations } from "./animation.js";
 
 class Live {
   lessonsOnly = false;
+  /** Any setting can be run, so that challenges can be played. */
+  anySetting = true;
 
   async start() {
     const response = await fetch("start.json");
@@ -14,6 +17,11 @@ class Live {
 
   async answer({ scenario, legs }) {
     return withAnimations(await this.post("answer", { scenario, legs }));
+  }
+
+  /** What is shown after a guess (`lesson`) or at the end (`challenge`). */
+  result(of, number) {
+    return this.post("result", { of, number });
   }
 
   /** The mean stride of a measured table: question {scenario, leg, table, columns, later_pct}. */
@@ -45,6 +53,7 @@ class Live {
 
 class Precomputed {
   lessonsOnly = true;
+  anySetting = false;
 
   constructor(text) {
     this.data = JSON.parse(text);
@@ -62,6 +71,10 @@ class Precomputed {
     };
     const told = (text) => this.revive(this.data.noticed[`${scenario}|${legs[0]}|${text}`] ?? null);
     return withAnimations({ scenario, legs: legs.map(run), noticed: legs.map((t, i) => (i ? told(t) : null)) });
+  }
+
+  async result(of, number) {
+    return this.data.results[`${of}|${number}`];
   }
 
   /** Puts what is shared back in its places. */

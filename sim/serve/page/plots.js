@@ -1,6 +1,6 @@
 // Curves of both legs, linked to the figure: a line stands where the figure is, dragging moves it.
 
-import { byId, dashes, looks, make } from "./base.js";
+import { byId, dashes, looks, make, shownLegs } from "./base.js";
 
 /** Points of a curve. */
 const POINTS = 300;
@@ -20,13 +20,14 @@ const TORQUES = [
 /** What is drawn: panels with curves of a leg, each with its look; `least` is the range it has at least, `what` what
     is measured, for a column of numbers. */
 export function panels(animations, same, colour = looks()) {
+  const { names: [a, b], look } = shownLegs;
   const both = (curve, name = "") => [
-    { name: `A${name}`, animation: animations[0], curve, colour: colour.a, dash: dashes.a },
-    { name: `B${name}`, animation: animations[1], curve, colour: colour.b, dash: dashes.b },
+    { name: `${a}${name}`, animation: animations[0], curve, colour: colour.a, dash: dashes.a },
+    { name: `${b}${name}`, animation: animations[1], curve, colour: colour[look], dash: dashes[look] },
   ].filter((s) => s.animation && !(same && s.animation === animations[0]));
   const last = animations[1] ?? animations[0];
-  const letter = same ? "the" : last === animations[1] ? "B's" : "A's";
-  const whose = same ? "" : last === animations[1] ? "B: " : "A: ";
+  const letter = same ? "the" : `${last === animations[1] ? b : a}'s`;
+  const whose = same ? "" : `${last === animations[1] ? b : a}: `;
   const knee = both("knee_deg");
   if (last.packed.able_bodied_deg) {
     knee.push({ name: "able-bodied, published", animation: last, curve: "able_bodied_deg", colour: colour.soft, dash: dashes.able_bodied });
@@ -40,7 +41,7 @@ export function panels(animations, same, colour = looks()) {
       title: `Torque on ${letter} knee (N m), positive bends it`,
       what: `torque on ${letter} knee (N m; positive bends it)`,
       least: [-10, 10],
-      series: TORQUES.map((t) => ({ ...t, animation: last, colour: colour[t.colour] }))
+      series: TORQUES.map((t) => ({ ...t, animation: last, colour: colour[t.colour === "b" ? look : t.colour] }))
         .filter((t) => last.packed[t.curve] && last.curve(t.curve).some((v) => Math.abs(v) > 0.01)),
     },
     { title: "Stance valve (0 open, 1 closed) and load", what: "", least: [0, 1.1], series: valve },
