@@ -13,7 +13,6 @@ use super::assets::{DOCUMENT, MODULES, PLOTTING, STYLE};
 use crate::error::SimError;
 use crate::report::{page_data, teaching_data};
 use crate::study::Tick;
-use crate::teaching::challenges::CHALLENGES;
 use crate::teaching::lessons::LESSONS;
 use crate::teaching::model_set::ModelSet;
 
@@ -71,19 +70,18 @@ pub fn lesson_file(models: &ModelSet, tick: Tick) -> Result<String, SimError> {
         runs.insert(key, leg);
         noticed.extend(observations);
     }
-    // what a lesson answers, and what `adjust` needs for a challenge
-    let lessons = LESSONS.iter().map(|l| ("lesson", l.number));
-    let challenges = CHALLENGES.iter().map(|c| ("challenge", c.number));
-    let results = lessons
-        .chain(challenges)
-        .collect::<Vec<_>>()
-        .into_par_iter()
-        .map(|(of, number)| Ok((format!("{of}|{number}"), teaching_data::result(models, of, number)?)))
+    // what is told after the guess
+    let results = LESSONS
+        .par_iter()
+        .map(|l| Ok((format!("lesson|{}", l.number), teaching_data::result(models, "lesson", l.number)?)))
         .collect::<Result<Vec<_>, SimError>>()?;
+    // challenges need any setting, and this file looks its runs up
+    let mut start = page_data::start(models)?;
+    start["challenges"] = json!([]);
     let mut shared = Shared::default();
     shared.count(&json!([runs, noticed]));
     let data = json!({
-        "start": page_data::start(models)?,
+        "start": start,
         "runs": shared.put(Json::Object(runs)),
         "noticed": shared.put(Json::Object(noticed)),
         "results": results.into_iter().collect::<Map<_, _>>(),
