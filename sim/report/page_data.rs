@@ -104,7 +104,7 @@ fn settings(resolved: &Resolved) -> Map<String, Json> {
 
 fn ran(l: &LegRunView) -> Json {
     let a = &l.assessment;
-    json!({
+    let mut leg = json!({
         "verdict": a.verdict().as_str(),
         "mark": a.verdict().mark().to_string().trim(),
         "headline": headline(a),
@@ -116,10 +116,14 @@ fn ran(l: &LegRunView) -> Json {
         "notes": l.notes.iter().map(|n| sentence(n)).collect::<Vec<_>>(),
         "settings": settings(&l.resolved),
         "inputs": l.setup.in_words(&l.resolved),
-        "danger": Danger::of(&a.outcomes).map(Danger::as_str),
         "knock": knock(l),
         "animation": animation(l),
-    })
+    });
+    // most runs are safe: a file of hundreds of them names only those that are not
+    if let Some(danger) = Danger::of(&a.outcomes) {
+        leg["danger"] = json!(danger.as_str());
+    }
+    leg
 }
 
 fn outcomes(a: &Assessment) -> impl Iterator<Item = (&'static Metric, Value)> + '_ {

@@ -163,10 +163,14 @@ fn document(data: &str) -> Result<String, SimError> {
     between(&document, "<!-- script: begin -->", "<!-- script: end -->", &foot)
 }
 
-/// All modules as one: they import from each other only, one line per import.
+/// All modules as one: they import from each other only, one line per import. Lines of comment stay in the sources.
 fn bundle() -> String {
     let line = |l: &str| -> Option<String> {
-        if l.starts_with("import ") { None } else { Some(l.strip_prefix("export ").unwrap_or(l).to_owned()) }
+        if l.starts_with("import ") || l.trim_start().starts_with("// ") {
+            None
+        } else {
+            Some(l.strip_prefix("export ").unwrap_or(l).to_owned())
+        }
     };
     let text: Vec<String> = MODULES.iter().flat_map(|m| m.1.lines().filter_map(line)).collect();
     text.join("\n")
