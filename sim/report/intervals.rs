@@ -37,7 +37,9 @@ pub fn svg(found: &Intervals) -> String {
         of.iter().flat_map(|l| wrapped(l, WIDTH - 2.0 * MARGIN, TEXT)).collect()
     };
     let (inputs, reading) = (lines(&found.inputs), lines(&found.reading));
-    let top = 48.0 + LINE * (inputs.len() + reading.len()) as f64 + 16.0;
+    let titles = wrapped(&found.title, WIDTH - 2.0 * MARGIN, TITLE * BOLD);
+    let first = 28.0 + 24.0 * titles.len() as f64;
+    let top = first + LINE * (inputs.len() + reading.len()) as f64 + 14.0;
     let rows: Vec<RowText> = found.rows.iter().map(RowText::of).collect();
     let height = (top + rows.iter().map(|r| r.height + GAP).sum::<f64>() + 34.0).ceil();
     let mut out = format!(
@@ -46,9 +48,11 @@ pub fn svg(found: &Intervals) -> String {
          <rect width=\"100%\" height=\"100%\" fill=\"#ffffff\"/>\n",
         escaped(&found.title)
     );
-    text(&mut out, (MARGIN, 28.0), TITLE, "start", true, &found.title);
+    for (i, line) in titles.iter().enumerate() {
+        text(&mut out, (MARGIN, 28.0 + 24.0 * i as f64), TITLE, "start", true, line);
+    }
     for (i, line) in inputs.iter().chain(&reading).enumerate() {
-        text(&mut out, (MARGIN, 50.0 + LINE * i as f64), TEXT, "start", false, line);
+        text(&mut out, (MARGIN, first + LINE * i as f64), TEXT, "start", false, line);
     }
     let mut y = top;
     for (row, words) in found.rows.iter().zip(&rows) {

@@ -14,6 +14,7 @@ const cases = [
   ["--person", "50-kg", "--set", "swing-flexion=0,swing-extension=90,catch-load=100"],
   ["--person", "100-kg", "--knee", "constant-friction"],
   ["--person", "50-kg", "--set", "stance-yield=0,swing-flexion=100,swing-extension=0,catch-load=60"],
+  ["--person", "50-kg", "--set", "swing-flexion=0,swing-extension=90,catch-load=100", "--was", "swing-flexion=50,swing-extension=50,catch-load=20,stance-yield=60"],
 ];
 let b;
 

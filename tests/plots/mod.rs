@@ -437,6 +437,7 @@ fn plots_of_maps_and_bands_at_a5() {
     drawn("words.svg", &[&words[..], &map[..], &["--grid", "26"]].concat());
     let people = drawn("people.svg", &["window", "sit-down", "--mass", "50,60,100", "--no-bands"]);
     assert!(people.contains("catch-load") && !people.contains("|own|"), "{people}");
+    drawn("long.svg", &["uncertainty", "--scenario", "stumble", "--samples", "8"]);
     let bands = drawn("bands.svg", &["uncertainty", "--scenario", "walk-fast", "--samples", "8"]);
     assert!(bands.contains("What uncertain inputs do: Fast level walking"), "{bands}");
     // inputs have words; the scenario keeps its name, by which it is run

@@ -112,8 +112,9 @@ export function svg(animations, same, title, inputs) {
     const y = (v) => bottom - (PLOT_HIGH * (v - lo)) / (hi - lo);
     for (const v of ticks(lo, hi, 6)) {
       out.push(rule(LEFT, y(v), RIGHT, y(v), `stroke="${colours.ink}" stroke-opacity="${v === 0 ? 0.5 : 0.15}"`));
-      out.push(text(LEFT - 8, y(v) + 5, String(v), 'text-anchor="end"'));
+      out.push(text(LEFT - 8, y(v) + 5, String(v).replace("-", "−"), 'text-anchor="end"'));
     }
+    out.push(rule(LEFT, top, LEFT, bottom, `stroke="${colours.ink}"`), rule(LEFT, bottom, RIGHT, bottom, `stroke="${colours.ink}"`));
     for (const v of ticks(0, along.end * along.unit, 8)) {
       const at = x(v / along.unit);
       out.push(rule(at, bottom, at, bottom + 5, `stroke="${colours.ink}"`));

@@ -5,6 +5,8 @@ import { byId, dashes, looks, make } from "./base.js";
 /** Points of a curve. */
 const POINTS = 300;
 const PLOT_HEIGHT = 200;
+/** Room over the curves of the first panel, for the names of instants. */
+const NAMES_ABOVE = 1.25;
 /** The load is a curve of its own kind. */
 const LOAD_DASH = [12, 4, 3, 4];
 
@@ -158,11 +160,11 @@ export class Plots {
         height: PLOT_HEIGHT,
         legend: { show: false },
         cursor: { show: false },
-        scales: { x: { time: false }, y: { range: (_, lo, hi) => [Math.min(panel.least[0], lo), Math.max(panel.least[1], hi)] } },
+        scales: { x: { time: false }, y: { range: (_, lo, hi) => [Math.min(panel.least[0], lo), Math.max(panel.least[1], hi) * (i === 0 ? NAMES_ABOVE : 1)] } },
         axes: [{ ...axisLook, size: 34 }, { ...axisLook, size: 52 }],
         series: [{}, ...panel.series.map((s) => ({ label: s.name, stroke: s.colour, dash: s.dash, width: 2.5, points: { show: false } }))],
         // the line stands where the figure is, also when the scales change
-        hooks: { drawAxes: [(u) => this.drawInstants(u)], draw: [() => this.at(this.t)] },
+        hooks: { drawAxes: [(u) => this.drawInstants(u, i === 0)], draw: [() => this.at(this.t)] },
       }, data[i], box);
       plot.now = now;
       plot.over.append(now);
@@ -178,8 +180,8 @@ export class Plots {
     byId("curves").append(make("p", { class: "axis-name" }, along.label));
   }
 
-  /** Upright lines with names where something happens. */
-  drawInstants(u) {
+  /** Upright lines where something happens; their names stand over the curves of the first panel. */
+  drawInstants(u, named) {
     const c = u.ctx;
     const colour = looks();
     c.save();
@@ -197,6 +199,7 @@ export class Plots {
       c.moveTo(x, u.bbox.top);
       c.lineTo(x, u.bbox.top + u.bbox.height);
       c.stroke();
+      if (!named) continue;
       const width = c.measureText(name).width;
       const right = x + width + 8 < u.bbox.left + u.bbox.width;
       const from = right ? x + 4 : x - width - 4;

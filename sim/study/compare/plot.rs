@@ -94,11 +94,10 @@ fn task(compared: &ComparedScenario, moving: &[Moving]) -> String {
     match speeds.as_slice() {
         [] => brief.to_owned(),
         [(_, v), others @ ..] if others.iter().all(|o| (o.1 - v).abs() < 0.005) => {
-            format!("{brief} at {v:.2} m/s")
+            format!("{brief}, {v:.2} m/s")
         }
         each => {
-            let each: Vec<String> =
-                each.iter().map(|(letter, v)| format!("{letter} at {v:.2} m/s")).collect();
+            let each: Vec<String> = each.iter().map(|(letter, v)| format!("{letter} {v:.2} m/s")).collect();
             format!("{brief}, {}", list(&each))
         }
     }
