@@ -46,7 +46,7 @@ export const lessMotion = () => matchMedia("(prefers-reduced-motion: reduce)").m
 /** Puts values into the holes of a text: `{name}`. */
 export const fill = (template, values) => template.replace(/\{(\w+)\}/g, (_, name) => values[name]);
 
-/** Dashes of A to D and the able-bodied curve, the same as in every other picture; the program tells them. */
+/** Dashes of A to D, the able-bodied curve and each torque, the same as in every other picture; the program tells them. */
 export const dashes = { a: [], b: [], c: [], d: [], able_bodied: [] };
 
 /** Names of the two legs that are shown, and whose colour and dash the second has: C and D of a lesson appear as
@@ -59,7 +59,7 @@ let palette = null;
 export function looks() {
   if (!palette) {
     const style = getComputedStyle(document.documentElement);
-    const names = ["a", "b", "c", "d", "ink", "soft", "grid", "load", "purple", "paper"];
+    const names = ["a", "b", "c", "d", "ink", "soft", "grid", "load", "purple", "amber", "paper"];
     palette = Object.fromEntries(names.map((n) => [n, style.getPropertyValue(`--${n}`).trim()]));
   }
   return palette;
