@@ -40,7 +40,7 @@ fn editors_schema_refuses_what_the_program_refuses() {
         (Kind::Person, "75-kg", "/mass_lb", json!(165)),
         (Kind::Person, "75-kg", "/mass_kg", json!("heavy")),
         (Kind::Person, "75-kg", "/mass_kg", Value::Null),
-        (Kind::Knee, "built-in", "/swing/flexion", json!({"spring": {}})),
+        (Kind::Knee, "built-in", "/swing_flexion", json!({"spring": {}})),
         (Kind::Scenario, "stumble", "/limits/0/severity", json!("bad luck")),
         (Kind::Uncertainty, "default", "/inputs/0/around", json!("the-corner")),
     ];
@@ -76,7 +76,9 @@ fn editors_new_names_the_schema() {
 fn editors_completions_know_every_command() {
     let help = stdout(&["--help"], 0);
     let commands = help.lines().skip_while(|l| *l != "Commands:").skip(1).take_while(|l| !l.is_empty());
-    let commands: Vec<&str> = commands.filter_map(|l| l.split_whitespace().next()).collect();
+    // what is told of a command can go on below it, further in
+    let names = commands.filter_map(|l| l.strip_prefix("  ")).filter(|l| !l.starts_with(' '));
+    let commands: Vec<&str> = names.filter_map(|l| l.split_whitespace().next()).collect();
     assert!(commands.len() > 15, "{commands:?}");
     for shell in ["bash", "zsh", "fish"] {
         let text = stdout(&["complete", shell], 0);
