@@ -2,6 +2,7 @@
 
 use include_dir::{Dir, include_dir};
 use serde::de::DeserializeOwned;
+use serde::{Deserialize, Serialize};
 
 use crate::body::{Person, Prosthesis};
 use crate::error::SimError;
@@ -13,7 +14,8 @@ static MODELS: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/models");
 static SCENARIOS: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/scenarios");
 
 /// A kind of file.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Kind {
     /// A knee.
     Knee,

@@ -19,7 +19,6 @@ use crate::error::SimError;
 use crate::joint::{KneeFile, SettingName, Settings};
 use crate::motion::hip_path::MID_SWING;
 use crate::outcome::{Assessment, LimitVerdict, METRICS, Metric, TrialVerdict, Value, Verdict, metric};
-use crate::report::plot_style::compared_styles;
 use crate::scenario::{Activity, Limit, Scenario};
 use crate::study::adjust::SYMPTOMS;
 use crate::study::text::capitalised;
@@ -317,9 +316,24 @@ pub fn start(models: &ModelSet) -> Result<Json, SimError> {
         "inputs": inputs,
         "symptoms": SYMPTOMS.iter().map(|s| about(s.name, s.description)).collect::<Vec<_>>(),
         "made_with": MADE_WITH,
-        "dashes": compared_styles().into_iter().map(|(name, _, px)| (name.to_owned(), json!(px))).collect::<Map<_, _>>(),
+        "dashes": dashes(),
         "lessons": LESSONS.iter().map(|l| lesson(models, l)).collect::<Result<Vec<_>, _>>()?,
     }))
+}
+
+/// Dash patterns of the curves, from the one table of styles.
+#[cfg(feature = "app")]
+fn dashes() -> Map<String, Json> {
+    super::plot_style::compared_styles()
+        .into_iter()
+        .map(|(name, _, px)| (name.to_owned(), json!(px)))
+        .collect()
+}
+
+/// The engine of the lesson file has no pictures; the file was given the patterns when it was made.
+#[cfg(not(feature = "app"))]
+fn dashes() -> Map<String, Json> {
+    Map::new()
 }
 
 fn about(name: &str, about: &str) -> Json {

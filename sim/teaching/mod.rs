@@ -4,6 +4,8 @@ pub mod animation;
 pub mod gait;
 pub mod lesson_grid;
 pub mod lessons;
+#[cfg(feature = "page")]
+mod model_files;
 pub mod model_set;
 pub mod sheet;
 pub mod sound_leg;

@@ -1,10 +1,32 @@
-// Two engines behind one interface: `start()` gives what there is, `answer({scenario, legs})` runs legs. The live
-// one asks the program, the other looks the answer up in what was computed beforehand and stands in the document.
+// Three engines behind one interface: `start()` gives what there is, `answer({scenario, legs})` runs legs. The program
+// is asked at its address, the engine in a file in its worker; where a file carries none, the answer is looked up in
+// what was computed beforehand.
 
 import { withAnimations } from "./animation.js";
+import { Desk } from "./carried.js";
 
-class Live {
+/** An engine that computes: `ask(name, question)` is all that the two differ in. */
+class Computing {
   lessonsOnly = false;
+
+  async answer({ scenario, legs }) {
+    return withAnimations(await this.ask("answer", { scenario, legs }));
+  }
+
+  /** The mean stride of a measured table: question {scenario, leg, table, columns, later_pct}. */
+  curve(question) {
+    return this.ask("curve", question);
+  }
+
+  /** Ranked steps: the same question with {seen, not_seen}. */
+  next(question) {
+    return this.ask("next", question);
+  }
+}
+
+/** The program at the address of the page, on all cores: it also makes what takes thousands of runs. */
+class Served extends Computing {
+  manyRuns = true;
 
   async start() {
     const response = await fetch("start.json");
@@ -12,21 +34,7 @@ class Live {
     return response.json();
   }
 
-  async answer({ scenario, legs }) {
-    return withAnimations(await this.post("answer", { scenario, legs }));
-  }
-
-  /** The mean stride of a measured table: question {scenario, leg, table, columns, later_pct}. */
-  curve(question) {
-    return this.post("curve", question);
-  }
-
-  /** Ranked steps: the same question with {seen, not_seen}. */
-  next(question) {
-    return this.post("next", question);
-  }
-
-  async post(path, question) {
+  async ask(path, question) {
     let response;
     try {
       response = await fetch(path, {
@@ -43,8 +51,30 @@ class Live {
   }
 }
 
+/** The engine in this file, on one core. */
+class Carried extends Computing {
+  manyRuns = false;
+
+  constructor(engine, data) {
+    super();
+    this.data = JSON.parse(data);
+    this.desk = new Desk(engine, JSON.stringify(this.data.files));
+  }
+
+  async start() {
+    return this.data.start;
+  }
+
+  async ask(name, question) {
+    const found = await this.desk.ask(name, question);
+    if (found.error) throw new Error(found.error);
+    return found;
+  }
+}
+
 class Precomputed {
   lessonsOnly = true;
+  manyRuns = false;
 
   constructor(text) {
     this.data = JSON.parse(text);
@@ -74,8 +104,9 @@ class Precomputed {
 }
 
 export function engineOfThisDocument() {
-  const data = document.getElementById("precomputed");
-  return data ? new Precomputed(data.textContent) : new Live();
+  const [engine, data] = ["engine", "precomputed"].map((id) => document.getElementById(id)?.textContent);
+  if (engine) return new Carried(engine, data);
+  return data ? new Precomputed(data) : new Served();
 }
 
 /** At most one question at a time; of those that come meanwhile only the newest is asked. */
