@@ -7,7 +7,7 @@ import { mkdirSync, readFileSync, statSync, writeFileSync } from "node:fs";
 import { createServer } from "node:http";
 import { after, before, test } from "node:test";
 import { pathToFileURL } from "node:url";
-import { gunzipSync } from "node:zlib";
+import { gunzipSync, gzipSync } from "node:zlib";
 import { accessible, bareLessons, browser, clean, fits, moved, open, output, program, serve, settle, verdict } from "./open.mjs";
 
 const path = `${output}engine.html`;
@@ -98,9 +98,16 @@ test("the figures of `run`, to the digits shown, in states of every kind", async
   for (const state of states(known, STATES)) {
     const said = Object.entries(state.leg).map(([k, v]) => `${k}:${v}`).join(";");
     const hash = `#task=${state.scenario.name}&all=&a=&b=${said}&open=numbers`;
-    const drawn = page.evaluate(() => new Promise((r) => window.addEventListener("kneedamp:drawn", r, { once: true })));
-    await page.evaluate((h) => { location.hash = h; }, hash);
-    await drawn;
+    // drawn, or refused as a whole
+    await page.evaluate((h) => new Promise((done) => {
+      window.addEventListener("kneedamp:drawn", () => done(), { once: true });
+      new MutationObserver((_, watch) => {
+        if (!document.querySelector("#verdict .error")) return;
+        watch.disconnect();
+        done();
+      }).observe(document.getElementById("verdict"), { childList: true });
+      location.hash = h;
+    }), hash);
     const rows = await page.locator("#numbers table").last().locator("tbody tr").all();
     const shown = await Promise.all(rows.map(async (row) => (await row.locator("td").last().innerText()).trim()));
     const outcomes = ran(state, known);
@@ -306,4 +313,27 @@ test("a person of the user's own is in the file", async () => {
   const page = await open(b, `${pathToFileURL(own).href}#task=sit-down&all=&a=&b=person:own&open=settings`);
   assert.match(await page.locator("#printed").textContent(), /B: Person own/);
   clean(page, pathToFileURL(own).href);
+});
+
+test("an engine that fails, and a browser that runs none, are said in words", async () => {
+  // memory, room, release, and an ask that traps
+  const trap = Buffer.from("0061736d0100000001100360017f017f60027f7f017f60017f000304030001020503010001072104066d656d6f7279020004726f6f6d00000361736b00010772656c6561736500020a0e0305004180080b0300000b02000b", "hex");
+  const broken = `${output}broken.html`;
+  writeFileSync(broken, readFileSync(path, "utf8").replace(part("engine"), gzipSync(trap).toString("base64")));
+  const says = async (from, init) => {
+    const page = await (await b.newContext({ reducedMotion: "reduce" })).newPage();
+    if (init) await page.addInitScript(init);
+    await page.goto(pathToFileURL(from).href);
+    await page.waitForSelector("#verdict .error");
+    const first = await verdict(page);
+    // a second question is answered as well
+    await page.locator("#turn-swing-flexion").focus();
+    await page.keyboard.press("ArrowRight");
+    await settle(page);
+    assert.equal(await verdict(page), first);
+    await page.context().close();
+    return first;
+  };
+  assert.match(await says(broken), /could not be computed/);
+  assert.match(await says(path, () => { delete window.DecompressionStream; }), /cannot run the engine/);
 });

@@ -4,7 +4,7 @@
 /** What the worker does. Its text becomes a file of its own, so nothing from outside can be used here. */
 function desk() {
   const COULD_NOT = JSON.stringify({ error: "This could not be computed." });
-  let begun;
+  let [given, engine] = [null, null];
 
   /** A new engine with the user's own files. */
   const begin = async ({ module, files }) => {
@@ -19,19 +19,24 @@ function desk() {
       exports.release(answer);
       return text;
     };
-    ask("begin", files);
+    if (ask("begin", files) !== "{}") throw new Error("it does not begin");
     return ask;
   };
 
-  onmessage = async ({ data }) => {
-    const { id, name, body, start } = data;
+  const ready = () => {
+    engine ??= begin(given);
+    return engine;
+  };
+
+  onmessage = async ({ data: { start, id, name, body } }) => {
+    given ??= start;
     try {
-      if (start) [self.start, begun] = [start, begin(start)];
-      else postMessage({ id, text: (await begun)(name, body) });
+      const ask = await ready();
+      if (id) postMessage({ id, text: ask(name, body) });
     } catch {
       // a fault leaves the engine in no known state: the next question gets a new one
-      begun = begin(self.start);
-      postMessage({ id, text: COULD_NOT });
+      engine = null;
+      if (id) postMessage({ id, text: COULD_NOT });
     }
   };
 }
@@ -67,7 +72,7 @@ export class Desk {
   /** Answers come as JSON. */
   async ask(name, question) {
     const worker = await this.worker.catch(() => {
-      throw new Error("This browser cannot run the engine in this file: a newer one can.");
+      throw new Error("This browser cannot run the engine in this file. A newer one can, and any can open a file made with --no-engine.");
     });
     const id = this.asked += 1;
     return new Promise((found) => {
