@@ -1,6 +1,8 @@
 //! Kinds of file, and the models that are read from them.
 
 use include_dir::{Dir, include_dir};
+#[cfg(feature = "app")]
+use schemars::{Schema, schema_for};
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 
@@ -68,6 +70,20 @@ impl Kind {
             Self::Drive => "drives",
             Self::Scenario => "scenarios",
             Self::Uncertainty => "uncertainty",
+        }
+    }
+
+    /// JSON Schema of a file: fields, types, what must be there. Ranges are checked by [`Model::check_model`].
+    #[cfg(feature = "app")]
+    #[must_use]
+    pub fn schema(self) -> Schema {
+        match self {
+            Self::Knee => schema_for!(KneeFile),
+            Self::Person => schema_for!(Person),
+            Self::Prosthesis => schema_for!(Prosthesis),
+            Self::Drive => schema_for!(DriveFile),
+            Self::Scenario => schema_for!(Scenario),
+            Self::Uncertainty => schema_for!(UncertaintyFile),
         }
     }
 

@@ -321,13 +321,13 @@ pub fn start(models: &ModelSet) -> Result<Json, SimError> {
     }))
 }
 
-/// Dash patterns of the curves, from the one table of styles.
+/// Dashes of A, B and the able-bodied curve, and of the torques in the order of [`TORQUES`], from the one table of styles.
 #[cfg(feature = "app")]
 fn dashes() -> Map<String, Json> {
-    super::plot_style::compared_styles()
-        .into_iter()
-        .map(|(name, _, px)| (name.to_owned(), json!(px)))
-        .collect()
+    use super::plot_style::{compared_styles, part_dashes};
+    let compared = compared_styles().into_iter().map(|(name, _, px)| (name.to_owned(), json!(px)));
+    let parts = TORQUES.iter().zip(part_dashes()).map(|(name, px)| ((*name).to_owned(), json!(px)));
+    compared.chain(parts).collect()
 }
 
 /// The engine of the lesson file has no pictures; the file was given the patterns when it was made.

@@ -43,7 +43,7 @@ export const short = (value, decimals = 2) => String(Number(value.toFixed(decima
 
 export const lessMotion = () => matchMedia("(prefers-reduced-motion: reduce)").matches;
 
-/** Dashes of A, B and the able-bodied curve, the same as in every other picture; the program tells them. */
+/** Dashes of A, B, the able-bodied curve and each torque, the same as in every other picture; the program tells them. */
 export const dashes = { a: [], b: [], able_bodied: [] };
 
 let palette = null;
@@ -52,7 +52,7 @@ let palette = null;
 export function looks() {
   if (!palette) {
     const style = getComputedStyle(document.documentElement);
-    const names = ["a", "b", "ink", "soft", "grid", "load", "purple", "paper"];
+    const names = ["a", "b", "ink", "soft", "grid", "load", "purple", "amber", "paper"];
     palette = Object.fromEntries(names.map((n) => [n, style.getPropertyValue(`--${n}`).trim()]));
   }
   return palette;
