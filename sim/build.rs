@@ -4,12 +4,14 @@
 use std::path::{Path, PathBuf};
 
 /// What answers depend on, in this order; of the reports and the server, only what the engine has too.
-const SOURCES: [&str; 7] = [
+const SOURCES: [&str; 9] = [
     "Cargo.lock",
     "models",
     "scenarios",
     "sim",
     "sim/report/page_data.rs",
+    "sim/report/scenario_data.rs",
+    "sim/report/teaching_data.rs",
     "sim/serve/measured.rs",
     "sim/serve/questions.rs",
 ];

@@ -74,6 +74,8 @@ pub mod report;
 #[cfg(all(feature = "page", not(feature = "app")))]
 pub mod report {
     pub mod page_data;
+    mod scenario_data;
+    pub mod teaching_data;
 }
 pub mod scenario;
 #[cfg(feature = "app")]

@@ -139,6 +139,7 @@ fn introduction(l: &Lesson, o: &Options) -> Vec<String> {
         format!("What to watch: {}", l.watch),
         format!("Guess first: {}", l.question),
     ];
+    text.extend(l.answers.iter().map(|a| format!("- {}", a.text)));
     if !o.setup.is_default() {
         text.push(format!(
             "The lesson was made with {MADE_WITH}; with others it need not show what it says."

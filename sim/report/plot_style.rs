@@ -85,9 +85,15 @@ pub(super) fn style_of(panel: &Panel, curve: usize) -> &'static CurveStyle {
 
 /// Colours and dashes of A, B and the able-bodied curve in every picture, dashes in px: the page takes them from here.
 #[must_use]
-pub fn compared_styles() -> [(&'static str, String, Vec<f64>); 3] {
+pub fn compared_styles() -> [(&'static str, String, Vec<f64>); 5] {
     let style = |name, s: &CurveStyle| (name, s.hex(), s.px().collect());
-    [style("a", &CURVE_STYLES[0]), style("b", &CURVE_STYLES[1]), style("able_bodied", &REFERENCE_STYLE)]
+    [
+        style("a", &CURVE_STYLES[0]),
+        style("b", &CURVE_STYLES[1]),
+        style("c", &CURVE_STYLES[2]),
+        style("d", &CURVE_STYLES[3]),
+        style("able_bodied", &REFERENCE_STYLE),
+    ]
 }
 
 /// Dashes in px of the first parts of a joint, in the order of the torques.

@@ -29,7 +29,7 @@ pub const PLOTTING: [&str; 3] = [
 ];
 
 /// The modules; each imports only from those before it.
-pub const MODULES: [(&str, &str); 16] = [
+pub const MODULES: [(&str, &str); 18] = [
     ("/base.js", include_str!("page/base.js")),
     ("/state.js", include_str!("page/state.js")),
     ("/animation.js", include_str!("page/animation.js")),
@@ -42,9 +42,11 @@ pub const MODULES: [(&str, &str); 16] = [
     ("/sound.js", include_str!("page/sound.js")),
     ("/verdict.js", include_str!("page/verdict.js")),
     ("/controls.js", include_str!("page/controls.js")),
+    ("/dials.js", include_str!("page/dials.js")),
     ("/measured.js", include_str!("page/measured.js")),
     ("/keep.js", include_str!("page/keep.js")),
     ("/lessons.js", include_str!("page/lessons.js")),
+    ("/challenges.js", include_str!("page/challenges.js")),
     ("/main.js", include_str!("page/main.js")),
 ];
 

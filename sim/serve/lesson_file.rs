@@ -15,7 +15,7 @@ use super::assets::{DOCUMENT, MODULES, PLOTTING, STYLE};
 use super::built_engine::BuiltEngine;
 use crate::error::SimError;
 use crate::library::UserFile;
-use crate::report::page_data;
+use crate::report::{page_data, teaching_data};
 use crate::study::Tick;
 use crate::teaching::lessons::LESSONS;
 use crate::teaching::model_set::ModelSet;
@@ -83,12 +83,21 @@ pub fn with_grids(models: &ModelSet, tick: Tick) -> Result<String, SimError> {
         runs.insert(key, leg);
         noticed.extend(observations);
     }
+    // what is told after the guess
+    let results = LESSONS
+        .par_iter()
+        .map(|l| Ok((format!("lesson|{}", l.number), teaching_data::result(models, "lesson", l.number)?)))
+        .collect::<Result<Vec<_>, SimError>>()?;
+    // challenges need any setting, and this file looks its runs up
+    let mut start = page_data::start(models)?;
+    start["challenges"] = json!([]);
     let mut shared = Shared::default();
     shared.count(&json!([runs, noticed]));
     let data = json!({
-        "start": page_data::start(models)?,
+        "start": start,
         "runs": shared.put(Json::Object(runs)),
         "noticed": shared.put(Json::Object(noticed)),
+        "results": results.into_iter().collect::<Map<_, _>>(),
         "shared": shared.all,
     });
     document(&data.to_string(), None)
@@ -173,10 +182,14 @@ fn document(data: &str, engine: Option<&str>) -> Result<String, SimError> {
     between(&document, "<!-- script: begin -->", "<!-- script: end -->", &foot)
 }
 
-/// All modules as one: they import from each other only, one line per import.
+/// All modules as one: they import from each other only, one line per import. Lines of comment stay in the sources.
 fn bundle() -> String {
     let line = |l: &str| -> Option<String> {
-        if l.starts_with("import ") { None } else { Some(l.strip_prefix("export ").unwrap_or(l).to_owned()) }
+        if l.starts_with("import ") || l.trim_start().starts_with("// ") {
+            None
+        } else {
+            Some(l.strip_prefix("export ").unwrap_or(l).to_owned())
+        }
     };
     let text: Vec<String> = MODULES.iter().flat_map(|m| m.1.lines().filter_map(line)).collect();
     text.join("\n")

@@ -141,6 +141,7 @@ fn routes(models: ModelSet) -> Result<Router, SimError> {
             get(|State(s): State<Arc<Shared>>| async move { json_text(StatusCode::OK, s.start.clone()) }),
         )
         .route("/answer", post(question))
+        .route("/result", post(question))
         .route("/curve", post(question))
         .route("/next", post(question))
         .route("/sheet", get(sheet))

@@ -7,7 +7,7 @@ use serde::de::DeserializeOwned;
 use super::measured::AskMeasured;
 use crate::error::SimError;
 use crate::library::{Kind, Library, parse};
-use crate::report::page_data;
+use crate::report::{page_data, teaching_data};
 use crate::scenario::uncertainty_file::UncertaintyFile;
 use crate::teaching::model_set::ModelSet;
 
@@ -19,6 +19,8 @@ pub const FRAMES: usize = 400;
 pub enum Question {
     /// `answer`: legs in a scenario.
     Legs(AskLegs),
+    /// `result`: which answer of a lesson is right, or what `adjust` needs for a challenge.
+    Result(AskResult),
     /// `curve`: a measured curve beside the model.
     Curve(AskMeasured),
     /// `next`: ranked steps.
@@ -33,6 +35,14 @@ pub struct AskLegs {
     legs: Vec<String>,
 }
 
+/// A lesson or a challenge, and its number.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct AskResult {
+    of: String,
+    number: u8,
+}
+
 impl Question {
     /// Reads the body of a question of this name.
     ///
@@ -44,6 +54,7 @@ impl Question {
         }
         match name {
             "answer" => of(body).map(Self::Legs),
+            "result" => of(body).map(Self::Result),
             "curve" => of(body).map(Self::Curve),
             "next" => of(body).map(Self::Next),
             _ => Err(format!("'{name}' cannot be asked")),
@@ -79,6 +90,7 @@ impl Answers {
             Question::Legs(ask) => {
                 page_data::answer(&self.models.answer(&ask.scenario, &ask.legs, FRAMES)?)
             }
+            Question::Result(ask) => teaching_data::result(&self.models, &ask.of, ask.number)?,
             Question::Curve(ask) => ask.curve(&self.models)?,
             Question::Next(ask) => ask.steps(&self.models, &self.ranges)?,
         };

@@ -25,15 +25,6 @@ pub struct Grid {
     pub sliders: &'static [Slider],
 }
 
-/// The vote before the reveal: the verdict on one variant in one scenario.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Vote {
-    /// Scenario by name.
-    pub scenario: &'static str,
-    /// Place of the variant in the lesson, 0 is A.
-    pub variant: usize,
-}
-
 const FIVES: &[&str] = &[
     "0", "5", "10", "15", "20", "25", "30", "35", "40", "45", "50", "55", "60", "65", "70", "75", "80", "85",
     "90", "95", "100",
@@ -95,21 +86,6 @@ impl Lesson {
             7 => YIELD,
             _ => BOOTS,
         }
-    }
-
-    /// The vote; its answer is computed like everything else.
-    #[must_use]
-    pub fn vote(&self) -> Vote {
-        let (scenario, variant) = match self.number {
-            1 => ("walk-hurried", 1),
-            2 | 3 => ("walk-fast", 2),
-            4 => ("walk-fast", 1),
-            5 => ("walk-comfortable", 1),
-            6 => ("sit-down", 2),
-            7 => ("ramp-down-8-deg", 2),
-            _ => ("walk-fast", 3),
-        };
-        Vote { scenario, variant }
     }
 }
 

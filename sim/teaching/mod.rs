@@ -1,8 +1,12 @@
 //! Teaching: lessons, the printable sheet, animations, and the models that a page can run.
 
 pub mod animation;
+pub mod challenge_session;
+pub mod challenges;
 pub mod gait;
+pub mod lesson_answers;
 pub mod lesson_grid;
+pub mod lesson_runs;
 pub mod lessons;
 #[cfg(feature = "page")]
 mod model_files;

@@ -8,6 +8,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 use rayon::prelude::*;
 
 use super::animation::Animation;
+use super::challenges::scenario_with_goals;
 use super::sheet::{SCENARIOS, Sheet, sheet};
 use super::worst::worst_instant_s;
 use crate::body::{Person, Prosthesis};
@@ -204,7 +205,11 @@ impl ModelSet {
         if legs.is_empty() || legs.len() > MOST_LEGS {
             return Err(SimError::Usage(format!("one to four legs are run, not {}", legs.len())));
         }
-        let scenario = self.scenario(scenario)?;
+        let with_goals = scenario_with_goals(&self.scenarios, scenario);
+        let scenario = match &with_goals {
+            Some(scenario) => scenario,
+            None => self.scenario(scenario)?,
+        };
         let variants: Vec<Variant> =
             legs.iter().map(|t| self.variant(t.as_ref())).collect::<Result<_, _>>()?;
         let key = |v: &Variant| format!("{}|{frames}|{}", scenario.name, v.written);

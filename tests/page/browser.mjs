@@ -3,7 +3,7 @@
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
-import { accessible, clean, drawn, fits, moved, open, output, settle, started, verdict } from "./open.mjs";
+import { accessible, clean, drawn, fits, guess, moved, open, output, settle, started, verdict } from "./open.mjs";
 
 const { server, b } = await started();
 
@@ -133,7 +133,7 @@ test("320 px wide, and a lesson on it", async () => {
     await settle(page);
     await fits(page, hash);
     if (hash.includes("lesson")) {
-      await page.getByRole("button", { name: "Reveal" }).click();
+      await guess(page);
       await page.waitForSelector("#lesson-found h3");
       await fits(page, "revealed");
       await accessible(page, "revealed, 320 px");
@@ -205,17 +205,19 @@ test("a lesson: guess, vote, reveal, next", async () => {
   await page.waitForFunction(() => document.querySelector("h1").textContent.startsWith("1."));
   assert.equal(await page.locator("#verdict").innerText(), "");
   assert.equal(await page.locator("#lesson-found").isVisible(), false);
-  const breaks = page.getByRole("button", { name: /breaks a limit/ });
-  await breaks.click();
-  await breaks.click();
-  assert.equal(await page.getByRole("button", { name: /is doubtful/ }).count(), 1);
-  await page.getByRole("button", { name: /within every limit/ }).click();
-  assert.match(await breaks.innerText(), /2$/);
-  await page.getByRole("button", { name: "Reveal" }).click();
-  await page.waitForSelector("#lesson-found h3");
+  const reveal = page.getByRole("button", { name: "Reveal" });
+  assert.ok(await reveal.isDisabled(), "a guess is required");
+  const late = page.getByRole("button", { name: /straight too late/ });
+  await late.click();
+  await late.click();
+  await page.getByRole("button", { name: /It holds/ }).click();
+  assert.match(await late.innerText(), /2$/);
+  await reveal.click();
+  await page.waitForSelector("#lesson-found .judged");
   const found = await page.locator("#lesson-found").innerText();
-  assert.match(found, /2 of 3 guessed so/);
-  for (const said of ["Why", "What a prosthetist would consider", LATE, "Common practice"]) assert.ok(found.includes(said), said);
+  assert.match(found, /2 of 3 guessed: .*straight too late ✓/);
+  assert.match(found, /1 of 3 guessed: It holds.*✗/);
+  for (const said of ["Why", "What a prosthetist would consider", "Common practice"]) assert.ok(found.includes(said), said);
   await page.locator("#grid-0").focus();
   await page.keyboard.press("End");
   await page.waitForFunction(() => document.querySelector('output[for="grid-0"]').textContent === "100 %");

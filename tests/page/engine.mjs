@@ -184,6 +184,11 @@ test("the engine and the program give the same answers", async () => {
   console.log(`${same} of ${all.length} answers are the same to the last bit; greatest difference ${worst.toExponential(1)} ${where}`);
   assert.equal(texts, 0, "words and verdicts are the same");
   assert.ok(worst < 1e-5, where);
+  for (const of of ["lesson", "challenge"]) {
+    const question = JSON.stringify({ of, number: 1 });
+    const response = await fetch(`${server.url}result`, { method: "POST", headers: { "content-type": "application/json" }, body: question });
+    assert.deepEqual(ask("result", question), await response.json(), question);
+  }
   // what is refused is refused in the same words
   for (const [name, body] of [["answer", { scenario: "nobody", legs: [""] }], ["answer", { scenario: "stand", legs: ["swing-flexion=200"] }],
     ["curve", { scenario: "walk-fast", leg: "", table: "a,b\n1,2\n" }], ["answer", { nonsense: 1 }]]) {
@@ -200,7 +205,7 @@ test("it is small, opens from disk on a phone, asks for nothing and has everythi
   console.log(`the file: ${(size / 1e6).toFixed(2)} MB`);
   assert.ok(size <= 2_500_000, `${size} bytes`);
   const page = await open(b, address, { offline: true, viewport: { width: 390, height: 800 } });
-  assert.ok(await page.locator("#go-explore").isVisible());
+  for (const id of ["#go-explore", "#go-lessons", "#go-challenges"]) assert.ok(await page.locator(id).isVisible(), id);
   assert.match(await page.locator("h1").innerText(), /\?$/);
   assert.match(await page.locator("#caution").innerText(), /not a medical device/);
   assert.equal(await page.locator("#beforehand").isVisible(), false);
@@ -239,7 +244,7 @@ test("first picture, and slider move to drawn", async () => {
 
 test("lessons and the measured curve, as in the program", async () => {
   await bareLessons(b, address, server.url);
-  for (const hash of ["#lesson=3&task=walk-fast&a=&b=swing-extension:80&revealed=1", "#lesson=6&task=sit-down&a=person:100-kg&b=person:50-kg;catch-load:10&revealed=1"]) {
+  for (const hash of ["#lesson=3&task=walk-fast&a=&b=swing-extension:80&votes=1&revealed=1", "#lesson=6&task=sit-down&a=person:100-kg&b=person:50-kg;catch-load:10&votes=1&revealed=1"]) {
     const said = [];
     for (const from of [address, server.url]) {
       const page = await open(b, from + hash);

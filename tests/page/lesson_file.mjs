@@ -5,7 +5,7 @@ import { execFileSync } from "node:child_process";
 import { statSync } from "node:fs";
 import { after, before, test } from "node:test";
 import { pathToFileURL } from "node:url";
-import { accessible, bareLessons, browser, clean, fits, open, output, program, serve, settle, verdict } from "./open.mjs";
+import { accessible, bareLessons, browser, clean, fits, guess, open, output, program, serve, settle, verdict } from "./open.mjs";
 
 const path = `${output}lessons.html`;
 const address = pathToFileURL(path).href;
@@ -24,6 +24,9 @@ test("it is small, opens offline and asks for nothing", async () => {
   assert.match(await page.locator("h1").innerText(), /^1\./);
   assert.match(await page.locator("#caution").innerText(), /not a medical device/);
   assert.equal(await page.locator("#go-explore").isVisible(), false);
+  // without an engine that can run any setting there are no challenges, and the file says so
+  assert.equal(await page.locator("#go-challenges").isVisible(), false);
+  assert.match(await page.locator("#no-challenges").innerText(), /left out/);
   assert.deepEqual(page.asked.filter((u) => u !== address && !u.startsWith("data:")), []);
   clean(page, address);
   await page.screenshot({ path: `${output}lesson-390.png` });
@@ -36,8 +39,7 @@ test("every lesson: guess, reveal, every task, every step of every slider", asyn
   for (let n = 1; n <= count; n++) {
     await page.locator("#lesson-list button").nth(n - 1).click();
     assert.equal(await page.locator("#verdict").innerText(), "");
-    await page.getByRole("button", { name: "Reveal" }).click();
-    await page.waitForSelector("#lesson-found h3");
+    await guess(page);
     const tasks = await page.locator('input[name="lesson-task"]').count();
     for (let t = 0; t < Math.max(1, tasks); t++) {
       if (tasks) await page.locator('input[name="lesson-task"]').nth(t).check();
@@ -68,9 +70,9 @@ test("every lesson: guess, reveal, every task, every step of every slider", asyn
 test("the file and the program say the same", async () => {
   const server = await serve();
   const hashes = [
-    "#lesson=3&task=walk-fast&a=&b=swing-extension:80&revealed=1",
-    "#lesson=6&task=sit-down&a=person:100-kg&b=person:50-kg;catch-load:10&revealed=1",
-    "#lesson=7&task=ramp-down-8-deg&a=stance-yield:40&b=stance-yield:80&revealed=1",
+    "#lesson=3&task=walk-fast&a=&b=swing-extension:80&votes=1&revealed=1",
+    "#lesson=6&task=sit-down&a=person:100-kg&b=person:50-kg;catch-load:10&votes=1&revealed=1",
+    "#lesson=7&task=ramp-down-8-deg&a=stance-yield:40&b=stance-yield:80&votes=1&revealed=1",
   ];
   try {
     for (const hash of hashes) {
@@ -103,7 +105,7 @@ test("accessible and narrow, before and after the reveal", async () => {
     const page = await open(b, address, { colorScheme, viewport: { width: 320, height: 640 } });
     await accessible(page, `guess, ${colorScheme}`);
     await fits(page, "guess");
-    await page.getByRole("button", { name: "Reveal" }).click();
+    await guess(page);
     await page.waitForSelector("#lesson-found h3");
     await accessible(page, `revealed, ${colorScheme}`);
     await fits(page, "revealed");

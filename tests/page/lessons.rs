@@ -24,13 +24,14 @@ fn page_every_variant_of_a_lesson_lies_on_its_grid() {
         for variant in lesson.variants {
             assert!(texts.contains(*variant), "lesson {}: {variant}", lesson.number);
         }
-        let vote = lesson.vote();
-        assert!(lesson.scenarios.contains(&vote.scenario) && vote.variant > 0);
-        assert!(vote.variant < lesson.variants.len());
-        for key in lesson.numbers {
-            let answer = models().answer(vote.scenario, &[lesson.variants[vote.variant]], 2).expect("runs");
+        let about = lesson.about;
+        assert!(lesson.scenarios.contains(&about.scenario) && about.variant > 0);
+        assert!(about.variant < lesson.variants.len());
+        for (scenario, outcome) in lesson.asked {
+            assert!(lesson.scenarios.contains(scenario), "lesson {}: {scenario}", lesson.number);
+            let answer = models().answer(scenario, &[lesson.variants[about.variant]], 2).expect("runs");
             let json = kneedamp::report::page_data::answer(&answer);
-            assert!(json["legs"][0]["outcomes"][key].is_string(), "lesson {}: {key}", lesson.number);
+            assert!(json["legs"][0]["outcomes"][outcome].is_string(), "lesson {}: {outcome}", lesson.number);
         }
     }
 }
@@ -38,6 +39,7 @@ fn page_every_variant_of_a_lesson_lies_on_its_grid() {
 #[test]
 fn page_lesson_file_is_whole() {
     let text = with_grids(&models(), &|| {}).expect("computes");
+    println!("the lesson file has {} bytes", text.len());
     assert!(text.len() <= LARGEST, "{} bytes", text.len());
     let data =
         text.split("id=\"precomputed\">").nth(1).and_then(|t| t.split("</script>").next()).expect("data");
@@ -51,6 +53,17 @@ fn page_lesson_file_is_whole() {
             }
         }
     }
+    // what is told after the guess
+    for lesson in LESSONS {
+        let answers =
+            data["results"][format!("lesson|{}", lesson.number)]["answers"].as_array().expect("answers");
+        assert_eq!(answers.iter().filter(|a| a["right"] == true).count(), 1, "lesson {}", lesson.number);
+        // the start does not give it away
+        let put = &data["start"]["lessons"][usize::from(lesson.number) - 1];
+        assert!(put["answers"].as_array().is_some_and(|a| a.iter().all(Value::is_string)), "{put}");
+    }
+    // challenges need any setting, and are left out
+    assert_eq!(data["start"]["challenges"], serde_json::json!([]));
     // nothing is fetched: no address but the licence's and the name of the drawing language
     let rest =
         text.replace("http://www.w3.org/2000/svg", "").replace("https://github.com/leeoniya/uPlot", "");

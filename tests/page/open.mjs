@@ -94,7 +94,7 @@ export async function accessible(page, what) {
 export async function fits(page, what) {
   const found = await page.evaluate(() => {
     const wide = document.documentElement.scrollWidth - document.documentElement.clientWidth;
-    const small = [...document.querySelectorAll("button, input, select, summary, a[href]")]
+    const small = [...document.querySelectorAll("button, input, select, summary, a[href], [role=slider]")]
       .filter((e) => e.checkVisibility())
       .map((e) => [e.id || e.textContent.slice(0, 30), e.getBoundingClientRect()])
       .filter(([, r]) => r.width < 24 || r.height < 24)
@@ -115,11 +115,15 @@ export async function bareLessons(b, address, program) {
       const page = await open(b, `${address}#lesson=${lesson.number}${more}`);
       const what = `lesson ${lesson.number}${more}`;
       assert.equal(await page.locator("#verdict").innerText(), "", what);
-      await page.getByRole("button", { name: "Reveal" }).click();
+      await guess(page);
       await page.waitForSelector("#lesson-found h3");
       await settle(page);
+      await page.locator("#found-full > summary").click();
       assert.equal(await page.locator('input[name="lesson-variant"]:checked').getAttribute("value"), String(lesson.vote.variant), what);
-      const shown = [await page.locator("#verdict .card-a").innerText(), await page.locator("#verdict .card-b").innerText()];
+      // a lesson's C and D appear as themselves
+      const letter = "abcd"[lesson.vote.variant];
+      assert.equal(await page.locator(".leg-b .letter").textContent(), letter.toUpperCase(), what);
+      const shown = [await page.locator("#verdict .card-a").innerText(), await page.locator(`#verdict .card-${letter}`).innerText()];
       const place = lesson.scenarios.indexOf(lesson.vote.scenario);
       const cards = page.locator("#lesson-found .cards").nth(place).locator(".card");
       for (const [i, text] of [[0, shown[0]], [lesson.vote.variant, shown[1]]]) {
@@ -149,6 +153,14 @@ export const moved = (page) => page.evaluate(async () => {
   }
   return all.slice(20).sort((x, y) => x - y);
 });
+
+/** Chooses an answer, then reveals; what is said of the guess is there. */
+export async function guess(page, answer = 0) {
+  assert.ok(await page.locator(".reveal").isDisabled(), "revealed without a guess");
+  await page.locator(".vote").nth(answer).click();
+  await page.getByRole("button", { name: "Reveal" }).click();
+  await page.waitForSelector("#lesson-found .judged");
+}
 
 export const verdict = (page) => page.locator("#verdict").innerText();
 

@@ -4,7 +4,7 @@
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
-import { bareLessons, clean, open, output, settle, started, verdict } from "./open.mjs";
+import { bareLessons, clean, guess, open, output, settle, started, verdict } from "./open.mjs";
 
 const { server, b } = await started();
 
@@ -54,8 +54,7 @@ test("a lesson has one title, before and after the reveal", async () => {
   for (const lesson of lessons) {
     const one = await at(`#lesson=${lesson.number}`);
     assert.equal(await one.locator("h1").innerText(), `${lesson.number}. ${lesson.title}`);
-    await one.getByRole("button", { name: "Reveal" }).click();
-    await one.waitForSelector("#lesson-found h3");
+    await guess(one);
     assert.equal(await one.locator("h1").innerText(), `${lesson.number}. ${lesson.title}`);
     await one.context().close();
   }
@@ -63,19 +62,21 @@ test("a lesson has one title, before and after the reveal", async () => {
 
 test("the reveal shows the numbers that answer the question", async () => {
   const page = await at("#lesson=2");
-  await page.getByRole("button", { name: "Reveal" }).click();
-  await page.waitForSelector("#lesson-found h3");
+  await guess(page);
   const energies = await page.locator("#lesson-found tr", { hasText: "energy at full extension" }).locator("td").allInnerTexts();
-  assert.equal(energies.length, 3);
-  const [first, ...closed] = energies.map((e) => Number(e.split(" ")[0]));
+  // task, A, B, C, limit
+  assert.equal(energies.length, 5);
+  assert.match(energies[4], /at most/);
+  const [first, ...closed] = energies.slice(1, 4).map((e) => Number(e.split(" ")[0]));
   assert.ok(closed.every((e) => e > 2 * first), energies.join());
   assert.equal(await page.locator("#lesson-found .card-c").count(), 1);
-  const eight = await at("#lesson=8&revealed=1");
+  const eight = await at("#lesson=8&votes=1&revealed=1");
   await eight.waitForSelector("#lesson-found h3");
-  assert.equal(await eight.locator("#lesson-found table").count(), 2);
-  const five = await at("#lesson=5&revealed=1");
+  assert.equal(await eight.locator("#lesson-found table").count(), 1);
+  assert.equal(await eight.locator("#lesson-found tr", { hasText: "full extension, from" }).locator("td").count(), 6);
+  const five = await at("#lesson=5&votes=1&revealed=1");
   await five.waitForSelector("#lesson-found h3");
-  assert.equal(await five.locator("#lesson-found tr", { hasText: "peak flexion" }).locator("td").count(), 3);
+  assert.equal(await five.locator("#lesson-found tr", { hasText: "peak flexion" }).locator("td").count(), 5);
 });
 
 test("Back leads to the lesson before", async () => {
@@ -163,7 +164,7 @@ test("a lesson that is not revealed prints nothing of what was explored before",
   await settle(page);
   assert.equal(await page.locator("#printed").textContent(), "");
   assert.equal(await page.locator("#command").textContent(), "");
-  await page.goto(`${server.url}#lesson=2&revealed=1`);
+  await page.goto(`${server.url}#lesson=2&votes=1&revealed=1`);
   await page.waitForSelector("#lesson-found h3");
   await page.emulateMedia({ media: "print" });
   assert.equal(await page.locator('input[type="radio"]:visible').count(), 0);

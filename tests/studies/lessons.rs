@@ -1,8 +1,11 @@
 //! The eight lessons still show what their titles say. Each statement can fail: it is read off runs.
 
 use super::compare::compared;
+use crate::page::models;
 use kneedamp::outcome::{Assessment, OutcomeWord, TrialVerdict};
+use kneedamp::teaching::lesson_runs::LessonRuns;
 use kneedamp::teaching::lessons::{LESSONS, lesson};
+use kneedamp::teaching::model_set::ModelSet;
 
 /// Runs of a lesson in one of its scenarios, A first.
 fn runs(number: u8, scenario: &str) -> Vec<Assessment> {
@@ -37,9 +40,60 @@ fn studies_lessons_are_numbered_and_complete() {
 #[test]
 fn studies_lessons_are_not_all_answered_alike() {
     let answers: Vec<TrialVerdict> =
-        LESSONS.iter().map(|l| runs(l.number, l.vote().scenario)[l.vote().variant].verdict()).collect();
+        LESSONS.iter().map(|l| runs(l.number, l.about.scenario)[l.about.variant].verdict()).collect();
     let within = answers.iter().filter(|v| **v == TrialVerdict::Within).count();
     assert!(within >= 3 && answers.len() - within >= 3, "{answers:?}");
+}
+
+/// Each lesson asks its own question; the runs bear out exactly one of its answers, not always the same one, and in
+/// several lessons it is that the limits hold.
+#[test]
+fn studies_lessons_have_one_right_answer() {
+    let models = models();
+    let (mut places, mut holding) = ([0; 4], 0);
+    for l in LESSONS {
+        let found = LessonRuns::of(&models, l).expect("runs");
+        let answers = found.answers().expect("every hole has a number");
+        assert!((3..=4).contains(&answers.len()), "lesson {}", l.number);
+        let right: Vec<usize> = (0..answers.len()).filter(|i| answers[*i].right).collect();
+        println!(
+            "lesson {}: {}",
+            l.number,
+            right.iter().map(|i| l.answers[*i].text).collect::<Vec<_>>().join(" / ")
+        );
+        assert_eq!(right.len(), 1, "lesson {}: {right:?}", l.number);
+        places[right[0]] += 1;
+        holding += usize::from(l.answers[right[0]].text.contains("hold"));
+        for (a, answer) in answers.iter().zip(l.answers) {
+            assert!(
+                a.explanation.chars().any(|c| c.is_ascii_digit()) || a.explanation.contains('"'),
+                "{}",
+                a.explanation
+            );
+            assert!(!a.explanation.contains('{'), "{}", a.explanation);
+            assert!(LESSONS.iter().flat_map(|o| o.answers).filter(|o| o.text == answer.text).count() == 1);
+        }
+        assert!(LESSONS.iter().filter(|o| o.question == l.question).count() == 1);
+        assert!(found.asked().expect("known outcomes").iter().all(|r| r.values.len() == l.variants.len()));
+    }
+    assert!(places.iter().all(|n| *n >= 1 && *n <= 3), "right answers by place: {places:?}");
+    assert!(holding >= 3, "{holding} lessons in which something holds");
+}
+
+/// With other settings another answer would be right: the answer is read off the runs.
+#[test]
+fn studies_lessons_judge_by_the_runs() {
+    let mut other = models();
+    let open = other
+        .variant("person=100-kg,swing-flexion=0,swing-extension=0,stance-yield=0,catch-load=60")
+        .expect("good");
+    other.base = open.case(&other.base, &other.scenarios[0]).expect("good").setup;
+    let right = |models: &ModelSet, l| -> Vec<bool> {
+        LessonRuns::of(models, l).and_then(|r| r.answers()).expect("runs").iter().map(|a| a.right).collect()
+    };
+    let shipped = models();
+    let changed = LESSONS.iter().filter(|l| right(&shipped, l) != right(&other, l)).count();
+    assert!(changed >= 3, "{changed} lessons answer otherwise");
 }
 
 #[test]

@@ -4,6 +4,7 @@ mod adjust;
 mod advice;
 mod align;
 mod batched;
+mod challenges;
 mod compare;
 mod example;
 mod identify_bench;

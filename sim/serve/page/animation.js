@@ -73,6 +73,12 @@ export class Animation {
     return [down(...this.sole_m[0]), this.tip(t_s, down)];
   }
 
+  /** Middle of the foot at an instant, m. */
+  mid(t_s) {
+    const [heel, tip] = this.ends(t_s);
+    return [(heel[0] + tip[0]) / 2, (heel[1] + tip[1]) / 2];
+  }
+
   /** All points of the person at an instant, m. */
   pose(t_s) {
     const { hip, knee, down } = this.leg(t_s);

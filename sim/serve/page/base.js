@@ -43,8 +43,15 @@ export const short = (value, decimals = 2) => String(Number(value.toFixed(decima
 
 export const lessMotion = () => matchMedia("(prefers-reduced-motion: reduce)").matches;
 
-/** Dashes of A, B, the able-bodied curve and each torque, the same as in every other picture; the program tells them. */
-export const dashes = { a: [], b: [], able_bodied: [] };
+/** Puts values into the holes of a text: `{name}`. */
+export const fill = (template, values) => template.replace(/\{(\w+)\}/g, (_, name) => values[name]);
+
+/** Dashes of A to D, the able-bodied curve and each torque, the same as in every other picture; the program tells them. */
+export const dashes = { a: [], b: [], c: [], d: [], able_bodied: [] };
+
+/** Names of the two legs that are shown, and whose colour and dash the second has: C and D of a lesson appear as
+    themselves. */
+export const shownLegs = { names: ["A", "B"], look: "b" };
 
 let palette = null;
 
@@ -52,7 +59,7 @@ let palette = null;
 export function looks() {
   if (!palette) {
     const style = getComputedStyle(document.documentElement);
-    const names = ["a", "b", "ink", "soft", "grid", "load", "purple", "amber", "paper"];
+    const names = ["a", "b", "c", "d", "ink", "soft", "grid", "load", "purple", "amber", "paper"];
     palette = Object.fromEntries(names.map((n) => [n, style.getPropertyValue(`--${n}`).trim()]));
   }
   return palette;
@@ -76,3 +83,12 @@ export function forgetLooks() {
 
 /** The first part of a scenario's own sentence: `Slow level walking at 0.8 m/s`. */
 export const briefly = (scenario) => scenario.about.split(/[;:]|\.(?:\s|$)/)[0];
+
+/** The changes of a leg in words: `swing-flexion 0 %, oil temperature 0 °C`. */
+export function inWords(start, pairs) {
+  return Object.entries(pairs).map(([key, value]) => {
+    const input = start.inputs.find((i) => i.key === key);
+    const setting = start.settings.some((s) => s.key === key);
+    return `${input && !setting ? input.label : key} ${value} ${input?.unit ?? ""}`.trim();
+  }).join(", ");
+}

@@ -24,6 +24,9 @@ const UNCERTAIN_MM = 15;
 const TRAIL_S = 0.5;
 const TRAIL_POINTS = 30;
 
+/** Radius of what can be grasped about the foot. */
+const GRIP = 42;
+
 const points = (list) => list.map(([x, y]) => `${x.toFixed(1)},${y.toFixed(1)}`).join(" ");
 const between = (a, b, share) => [a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1])];
 
@@ -51,6 +54,7 @@ export class Body {
     this.joint = shape("joint-body", "line");
     this.tube = shape("bone", "line");
     this.foot = shape("foot", "polygon");
+    this.grip = draw("circle", { class: "grip", r: GRIP });
     this.valveClip = draw("rect", {});
     const clip = draw("clipPath", { id: `clip-${letter}` }, this.valveClip);
     this.ring = draw("circle", { class: "ring", r: 15 });
@@ -61,7 +65,7 @@ export class Body {
     this.gapText = draw("text", { class: "gap-text" });
     this.letterText = draw("text", { class: "letter", "text-anchor": "middle" }, letter.toUpperCase());
     this.group = draw("g", { class: `leg leg-${letter}` }, clip, this.sound, this.trunk, this.head, ...this.trails, this.socket,
-      this.joint, this.tube, this.foot, this.ring, this.valve, this.arrow, this.arrowTip, this.gap, this.gapText, this.letterText);
+      this.joint, this.tube, this.foot, this.ring, this.valve, this.arrow, this.arrowTip, this.gap, this.gapText, this.letterText, this.grip);
   }
 
   /** Draws an animation at an instant; `to` takes metres to the drawing, `label` says whether the toe's height is told. */
@@ -75,6 +79,7 @@ export class Body {
     this.line(this.joint, to(socket), to(between(p.knee, p.ankle, 0.1)));
     this.line(this.tube, to(p.knee), to(p.ankle));
     this.foot.setAttribute("points", points(p.foot.map(to)));
+    this.centre(this.grip, to(animation.mid(t_s)));
     this.drawValve(p, to);
     this.drawLoad(p, to);
     this.drawGap(p, animation, to, label);

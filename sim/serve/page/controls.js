@@ -127,6 +127,14 @@ export class Controls {
     return line;
   }
 
+  /** A dial turns a setting of B, and the sliders of it. */
+  turnDial(key, value) {
+    this.state.legs[1][key] = String(value);
+    const lines = this.sliders.filter((s) => s.leg === 1 && s.key === key).map((s) => s.line);
+    lines.forEach((line) => line.put(value));
+    this.changed(lines[0]);
+  }
+
   own(key) {
     return this.start.settings.find((s) => s.key === key)?.own ?? 0;
   }

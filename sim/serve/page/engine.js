@@ -1,6 +1,7 @@
-// Three engines behind one interface: `start()` gives what there is, `answer({scenario, legs})` runs legs. The program
-// is asked at its address, the engine in a file in its worker; where a file carries none, the answer is looked up in
-// what was computed beforehand.
+// Three engines behind one interface: `start()` gives what there is, `answer({scenario, legs})` runs legs, and
+// `result(of, number)` tells what is shown after the guess of a lesson or at the end of a challenge. The program is asked
+// at its address, the engine in a file in its worker; where a file carries none, the answer is looked up in what was
+// computed beforehand.
 
 import { withAnimations } from "./animation.js";
 import { Desk } from "./carried.js";
@@ -8,9 +9,16 @@ import { Desk } from "./carried.js";
 /** An engine that computes: `ask(name, question)` is all that the two differ in. */
 class Computing {
   lessonsOnly = false;
+  /** Any setting can be run, so that challenges can be played. */
+  anySetting = true;
 
   async answer({ scenario, legs }) {
     return withAnimations(await this.ask("answer", { scenario, legs }));
+  }
+
+  /** What is shown after a guess (`lesson`) or at the end (`challenge`). */
+  result(of, number) {
+    return this.ask("result", { of, number });
   }
 
   /** The mean stride of a measured table: question {scenario, leg, table, columns, later_pct}. */
@@ -75,6 +83,7 @@ class Carried extends Computing {
 class Precomputed {
   lessonsOnly = true;
   manyRuns = false;
+  anySetting = false;
 
   constructor(text) {
     this.data = JSON.parse(text);
@@ -92,6 +101,10 @@ class Precomputed {
     };
     const told = (text) => this.revive(this.data.noticed[`${scenario}|${legs[0]}|${text}`] ?? null);
     return withAnimations({ scenario, legs: legs.map(run), noticed: legs.map((t, i) => (i ? told(t) : null)) });
+  }
+
+  async result(of, number) {
+    return this.data.results[`${of}|${number}`];
   }
 
   /** Puts what is shared back in its places. */

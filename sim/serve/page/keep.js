@@ -1,6 +1,6 @@
 // Keeping and passing on: curves as CSV and SVG, the same question on the command line, what is printed.
 
-import { byId, download, lightLooks, make } from "./base.js";
+import { byId, download, lightLooks, make, shownLegs } from "./base.js";
 import { axis, pace, panels, sampled } from "./plots.js";
 
 const quoted = (text) => `"${String(text).replaceAll('"', '""')}"`;
@@ -143,14 +143,15 @@ export function svg(animations, same, title, inputs) {
 
 /** A question on the command line. */
 export function command({ scenario, legs }) {
-  return `kneedamp compare --scenario ${scenario} --a "${legs[0]}" --b "${legs[1]}"`;
+  // goals of a challenge are the page's own
+  return `kneedamp compare --scenario ${scenario.split("@")[0]} --a "${legs[0]}" --b "${legs[1]}"`;
 }
 
 const CAVEAT = "Teaching page, model person: what the model shows, not settings to use.";
 
 /** The inputs of both legs, a text each. */
 function inputs(answer, same) {
-  const said = (i) => `${same ? "A and B" : "AB"[i]}: ${answer.legs[i].inputs.join("; ") || "cannot be run"}.`;
+  const said = (i) => `${same ? shownLegs.names.join(" and ") : shownLegs.names[i]}: ${answer.legs[i].inputs.join("; ") || "cannot be run"}.`;
   return same ? [said(1)] : [said(0), said(1)];
 }
 

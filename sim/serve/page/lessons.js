@@ -1,18 +1,54 @@
-// Lessons: situation, what to watch, guess, reveal with the numbers computed, why, what a prosthetist would
-// consider. Nothing is typed here but the words around them.
+// Lessons: situation, what to watch, a question with answers of its own, a guess, then the reveal: what is said to the
+// answer that was chosen, the numbers that were asked about, why, what a prosthetist would consider. Which answer is
+// right and every number come from the engine.
 
-import { briefly, byId, make, show } from "./base.js";
+import { briefly, byId, fill, inWords, make, show } from "./base.js";
 import { card, table } from "./verdict.js";
 import { legPairs, legText } from "./state.js";
 
 const LETTERS = "ABCD";
-/** What can be voted for: the three verdicts. */
-const VOTES = [["within every limit", "within"], ["is doubtful", "doubtful"], ["breaks a limit", "outside"]];
+
+const LESSON_WORDS = {
+  watch: "What to watch:",
+  guess: "Guess:",
+  legend: "Your answer, or one press per vote of the class",
+  votes: "{answer}: {count}",
+  takeBack: "Take the votes back",
+  reveal: "Reveal",
+  first: "Choose an answer first.",
+  found: "What the model shows",
+  yours: "Your guess: {answer}",
+  cast: "{count} of {all} guessed: {answer}",
+  right: "✓ So it is.",
+  wrong: "✗ It is not so.",
+  truth: "The model shows: {answer}",
+  asked: "The numbers of the question",
+  outcome: "Outcome",
+  task: "Task",
+  limit: "Limit or target",
+  none: "none",
+  full: "All tasks and variants, in full",
+  against: "Against A, in full",
+  why: "Why",
+  consider: "What a prosthetist would consider",
+  practice: "{text} (Common practice.)",
+  made: "Made with {what}.",
+  again: "Guess again",
+  next: "Next: {name}",
+  name: "{number}. {title}",
+  asItIs: "as it is",
+  taskLegend: "Task",
+  nextToA: "Next to A ({said})",
+  variant: "{letter}: {said}",
+  steps: "The slider moves in steps: {list}.",
+  step: "{label} {from} to {to}, {count} steps",
+  moved: "{letter}′",
+};
 
 export class Lessons {
   /** `go()` is called after the state was changed. */
   constructor(start, state, engine, go) {
-    Object.assign(this, { start, state, engine, go, votes: VOTES.map(() => 0) });
+    Object.assign(this, { start, state, engine, go, base: 1 });
   }
 
   get lesson() {
@@ -24,19 +60,25 @@ export class Lessons {
     const lesson = this.start.lessons.find((l) => l.number === number) ?? this.start.lessons[0];
     Object.assign(this.state, {
       lesson: lesson.number,
+      challenge: 0,
       task: lesson.scenarios[0],
       legs: [legPairs(lesson.variants[0]), legPairs(lesson.variants[lesson.vote.variant])],
       revealed: false,
+      votes: [],
     });
-    this.votes = VOTES.map(() => 0);
+    this.base = lesson.vote.variant;
   }
 
-  /** Takes from an address what a lesson can have: A is always its first variant; B must be one of its steps. */
+  /** Takes from an address what a lesson can have: A is always its first variant; B must be one of its steps; nothing is
+      revealed without a guess. */
   settle() {
     const { lesson, state } = this;
+    state.votes = state.votes.slice(0, lesson.answers.length);
+    state.revealed = state.revealed && state.votes.some(Boolean);
     if (!lesson.scenarios.includes(state.task)) state.task = state.revealed ? lesson.vote.scenario : lesson.scenarios[0];
     const given = state.legs[1] && this.onGrid(state.legs[1]);
     state.legs = [legPairs(lesson.variants[0]), given ?? legPairs(lesson.variants[lesson.vote.variant])];
+    this.base = lesson.vote.variant;
   }
 
   /** The same leg with its keys in the order of the grid; null if it is none of the lesson's steps. */
@@ -51,9 +93,17 @@ export class Lessons {
     return alike && Object.entries(found).every(([key, value]) => pairs[key] === value) ? found : null;
   }
 
+  /** Names of the two legs: the second is the variant it stands on, else the variant from which it was moved. */
+  legs() {
+    const at = this.lesson.variants.indexOf(legText(this.state.legs[1]));
+    if (at > 0) this.base = at;
+    const letter = LETTERS[this.base];
+    return { names: ["A", at > 0 ? letter : fill(LESSON_WORDS.moved, { letter })], look: letter.toLowerCase() };
+  }
+
   /** Its number and title, the same as on the command line. */
   name(lesson) {
-    return `${lesson.number}. ${lesson.title}`;
+    return fill(LESSON_WORDS.name, lesson);
   }
 
   /** The buttons of all lessons. */
@@ -62,25 +112,19 @@ export class Lessons {
       type: "button",
       class: "lesson-button",
       "aria-pressed": String(l.number === this.state.lesson),
-      onclick: () => {
-        this.open(l.number);
-        this.go();
-        byId("question").focus();
-      },
+      onclick: () => this.begin(l.number),
     }, this.name(l))));
+  }
+
+  begin(number) {
+    this.open(number);
+    this.go();
+    byId("question").focus();
   }
 
   /** What a variant changes, in words: `swing-flexion 0 %`. */
   said(text) {
-    return this.inWords(legPairs(text)) || "as it is";
-  }
-
-  inWords(pairs) {
-    return Object.entries(pairs).map(([key, value]) => {
-      const input = this.start.inputs.find((i) => i.key === key);
-      const setting = this.start.settings.some((s) => s.key === key);
-      return `${input && !setting ? input.label : key} ${value} ${input?.unit ?? ""}`.trim();
-    }).join(", ");
+    return inWords(this.start, legPairs(text)) || LESSON_WORDS.asItIs;
   }
 
   /** A task in a few words. */
@@ -94,8 +138,8 @@ export class Lessons {
     byId("question").textContent = this.name(lesson);
     byId("lesson-brief").replaceChildren(
       make("p", {}, lesson.situation),
-      make("p", {}, make("strong", {}, "What to watch: "), lesson.watch),
-      make("p", { class: "guess-question" }, make("strong", {}, "Guess: "), lesson.question));
+      make("p", {}, make("strong", {}, `${LESSON_WORDS.watch} `), lesson.watch),
+      make("p", { class: "guess-question" }, make("strong", {}, `${LESSON_WORDS.guess} `), lesson.question));
     this.buildSliders();
     this.buildGuess();
     show(byId("lesson-found"), state.revealed);
@@ -103,6 +147,7 @@ export class Lessons {
     else byId("lesson-found").replaceChildren();
   }
 
+  /** The answers; one has to be chosen before the reveal. */
   buildGuess() {
     const { lesson, state } = this;
     const box = byId("lesson-guess");
@@ -111,32 +156,51 @@ export class Lessons {
       box.replaceChildren();
       return;
     }
-    const about = `${this.task(lesson.vote.scenario)}, ${LETTERS[lesson.vote.variant]}: ${this.said(lesson.variants[lesson.vote.variant])}`;
-    const buttons = VOTES.map(([name], i) => {
-      const button = make("button", { type: "button", class: "vote" }, this.votes[i] ? `${name}: ${this.votes[i]}` : name);
-      button.addEventListener("click", () => {
-        this.votes[i] += 1;
-        button.textContent = `${name}: ${this.votes[i]}`;
-      });
-      return button;
-    });
+    const buttons = lesson.answers.map((answer, i) => make("button", {
+      type: "button",
+      class: "vote",
+      "aria-pressed": "false",
+      onclick: () => {
+        state.votes = lesson.answers.map((_, n) => (state.votes[n] ?? 0) + (n === i ? 1 : 0));
+        put();
+        this.go("vote");
+      },
+    }));
+    const back = make("button", { type: "button", onclick: () => {
+      state.votes = [];
+      put();
+      this.go("vote");
+    } }, LESSON_WORDS.takeBack);
+    const note = make("p", { class: "fine", id: "guess-first" }, LESSON_WORDS.first);
     const reveal = make("button", {
       type: "button",
       class: "reveal",
+      "aria-describedby": "guess-first",
       onclick: () => {
         state.revealed = true;
         state.task = lesson.vote.scenario;
         this.go();
         byId("lesson-found").focus();
       },
-    }, "Reveal");
+    }, LESSON_WORDS.reveal);
+    const put = () => {
+      const cast = state.votes.some(Boolean);
+      buttons.forEach((button, i) => {
+        const count = state.votes[i] ?? 0;
+        button.textContent = count ? fill(LESSON_WORDS.votes, { answer: lesson.answers[i], count }) : lesson.answers[i];
+        button.setAttribute("aria-pressed", String(count > 0));
+      });
+      reveal.disabled = !cast;
+      show(note, !cast);
+      show(back, cast);
+    };
+    put();
     box.replaceChildren(
-      make("fieldset", {}, make("legend", {}, `Your guess, or one press per vote of the class: ${about}`),
-        make("div", { class: "row" }, ...buttons)),
-      reveal);
+      make("fieldset", { class: "answers" }, make("legend", {}, LESSON_WORDS.legend), ...buttons),
+      make("div", { class: "row" }, reveal, back), note);
   }
 
-  /** Task, variant, and the sliders of B over the steps of the lesson's grid. */
+  /** Task, variant, and the sliders of the second leg over the steps of the lesson's grid. */
   buildSliders() {
     const { lesson, state } = this;
     const radios = (name, legend, options, picked, pick) => make("fieldset", { class: "pick" }, make("legend", {}, legend),
@@ -146,7 +210,7 @@ export class Lessons {
         return make("span", {}, box, make("label", { for: `${name}-${value}` }, label));
       }));
     const task = lesson.scenarios.length > 1
-      ? radios("lesson-task", "Task", lesson.scenarios.map((s) => [s, this.task(s)]), state.task, (s) => {
+      ? radios("lesson-task", LESSON_WORDS.taskLegend, lesson.scenarios.map((s) => [s, this.task(s)]), state.task, (s) => {
         state.task = s;
         this.go("task");
       })
@@ -156,21 +220,24 @@ export class Lessons {
       return;
     }
     const now = legText(state.legs[1]);
-    const variants = lesson.variants.slice(1).map((v, i) => [String(i + 1), `${LETTERS[i + 1]}: ${this.said(v)}`]);
+    const said = (i) => fill(LESSON_WORDS.variant, { letter: LETTERS[i], said: this.said(lesson.variants[i]) });
+    const variants = lesson.variants.slice(1).map((_, i) => [String(i + 1), said(i + 1)]);
     const picked = String(lesson.variants.indexOf(now));
+    const list = lesson.sliders.map((s) =>
+      fill(LESSON_WORDS.step, { label: s.label, from: s.said[0], to: s.said.at(-1), count: s.values.length })).join("; ");
     byId("sliders").replaceChildren(...[
       task,
-      radios("lesson-variant", `Next to A (${this.said(lesson.variants[0])})`, variants, picked, (i) => {
+      radios("lesson-variant", fill(LESSON_WORDS.nextToA, { said: this.said(lesson.variants[0]) }), variants, picked, (i) => {
         state.legs[1] = legPairs(lesson.variants[Number(i)]);
         this.go("variant");
       }),
       ...lesson.sliders.map((s, i) => this.gridSlider(s, i)),
-      make("p", { class: "fine" }, `The slider moves in steps: ${lesson.sliders.map((s) => `${s.label} ${s.said[0]} to ${s.said.at(-1)}, ${s.values.length} steps`).join("; ")}.`),
+      make("p", { class: "fine" }, fill(LESSON_WORDS.steps, { list })),
     ].filter(Boolean));
   }
 
   gridSlider(slider, number) {
-    const { lesson, state } = this;
+    const { state } = this;
     const at = Math.max(0, slider.values.indexOf(state.legs[1][slider.key] ?? ""));
     const id = `grid-${number}`;
     const range = make("input", { type: "range", id, min: 0, max: slider.values.length - 1, step: 1, value: at, "aria-valuetext": slider.said[at] });
@@ -178,77 +245,104 @@ export class Lessons {
     range.addEventListener("input", () => {
       out.textContent = slider.said[range.value];
       range.setAttribute("aria-valuetext", slider.said[range.value]);
-      const pairs = {};
-      lesson.sliders.forEach((s, i) => {
-        const value = s.values[byId(`grid-${i}`).value];
-        if (value !== "") pairs[s.key] = value;
-      });
-      state.legs[1] = pairs;
-      // a variant is picked only where the slider stands on it
-      const picked = lesson.variants.indexOf(legText(pairs));
-      document.querySelectorAll('input[name="lesson-variant"]').forEach((r) => {
-        r.checked = r.value === String(picked);
-      });
-      this.go("slider");
+      this.moved();
     });
-    return make("div", { class: "slider" }, make("label", { for: id }, make("strong", {}, "B: "), slider.label), out, range);
+    return make("div", { class: "slider" }, make("label", { for: id }, make("strong", { class: "moved" }, `${this.legs().names[1]}: `), slider.label), out, range);
   }
 
-  /** Everything that was computed: every task, every variant. */
+  /** Takes the second leg from the sliders. */
+  moved() {
+    const { lesson, state } = this;
+    const pairs = {};
+    lesson.sliders.forEach((s, i) => {
+      const value = s.values[byId(`grid-${i}`).value];
+      if (value !== "") pairs[s.key] = value;
+    });
+    state.legs[1] = pairs;
+    // a variant is picked only where the slider stands on it
+    const picked = lesson.variants.indexOf(legText(pairs));
+    document.querySelectorAll('input[name="lesson-variant"]').forEach((r) => {
+      r.checked = r.value === String(picked);
+    });
+    const [, name] = this.legs().names;
+    document.querySelectorAll("#sliders .moved").forEach((e) => {
+      e.textContent = `${name}: `;
+    });
+    this.go("slider");
+  }
+
+  /** A dial moves the slider of the same setting to its nearest step. */
+  turn(key, value) {
+    const number = this.lesson.sliders.findIndex((s) => s.key === key);
+    const range = byId(`grid-${number}`);
+    if (!range) return;
+    const steps = this.lesson.sliders[number].values.map((v) => Number(v === "" ? this.own(key) : v));
+    const nearest = steps.reduce((best, v, i) => (Math.abs(v - value) < Math.abs(steps[best] - value) ? i : best), 0);
+    if (Number(range.value) === nearest) return;
+    range.value = nearest;
+    range.dispatchEvent(new Event("input"));
+  }
+
+  /** Where a setting stands that the lesson leaves as it is. */
+  own(key) {
+    return this.start.settings.find((s) => s.key === key)?.own ?? 0;
+  }
+
+  /** Which settings a dial can turn now. */
+  turns() {
+    return this.state.revealed ? this.lesson.sliders.map((s) => s.key) : [];
+  }
+
+  /** Everything that was computed: first what was guessed and asked about, then every task and variant. */
   async found() {
     const { lesson } = this;
-    const answers = [];
-    for (const scenario of lesson.scenarios) {
-      answers.push(await this.engine.answer({ scenario, legs: lesson.variants }));
-    }
+    const [result, ...answers] = await Promise.all([
+      this.engine.result("lesson", lesson.number),
+      ...lesson.scenarios.map((scenario) => this.engine.answer({ scenario, legs: lesson.variants })),
+    ]);
     if (lesson !== this.lesson || !this.state.revealed) return;
-    const voted = answers[lesson.scenarios.indexOf(lesson.vote.scenario)].legs[lesson.vote.variant];
-    const right = VOTES.findIndex(([, verdict]) => verdict === voted.verdict);
-    const cast = this.votes.reduce((sum, n) => sum + n, 0);
     const blocks = answers.flatMap((answer, s) => [
       make("h3", {}, this.task(lesson.scenarios[s])),
       make("div", { class: "cards" }, ...answer.legs.map((leg, i) => make("div", {},
-        card("abcd"[i], leg, `${LETTERS[i]}: ${this.said(lesson.variants[i])}`, "h4"),
-        answer.noticed[i] ? make("details", {}, make("summary", {}, "Against A, in full"), make("p", {}, answer.noticed[i])) : null))),
+        card("abcd"[i], leg, fill(LESSON_WORDS.variant, { letter: LETTERS[i], said: this.said(lesson.variants[i]) }), "h4"),
+        answer.noticed[i] ? make("details", {}, make("summary", {}, LESSON_WORDS.against), make("p", {}, answer.noticed[i])) : null))),
     ]);
     const next = this.start.lessons.find((l) => l.number === lesson.number + 1);
     byId("lesson-found").replaceChildren(
-      make("h2", { id: "found-title" }, "What the model shows"),
-      make("p", { class: "answer" },
-        `${this.task(lesson.vote.scenario)}, ${LETTERS[lesson.vote.variant]}: ${voted.headline.toLowerCase()}.`,
-        cast ? ` ${this.votes[right] ?? 0} of ${cast} guessed so.` : ""),
-      ...this.tables(answers),
-      ...blocks,
-      make("h3", {}, "Why"), make("p", {}, lesson.why),
-      make("h3", {}, "What a prosthetist would consider"), make("p", {}, `${lesson.consider} (Common practice.)`),
-      make("p", { class: "fine" }, `Made with ${this.start.made_with}.`),
+      make("h2", { id: "found-title" }, LESSON_WORDS.found),
+      ...this.judged(result.answers),
+      this.asked(result.asked),
+      make("h3", {}, LESSON_WORDS.why), make("p", {}, lesson.why),
+      make("h3", {}, LESSON_WORDS.consider), make("p", {}, fill(LESSON_WORDS.practice, { text: lesson.consider })),
+      make("details", { id: "found-full" }, make("summary", {}, LESSON_WORDS.full), ...blocks),
+      make("p", { class: "fine" }, fill(LESSON_WORDS.made, { what: this.start.made_with })),
       make("div", { class: "row" },
-        make("button", { type: "button", onclick: () => this.again() }, "Guess again"),
-        next ? make("button", {
-          type: "button",
-          onclick: () => {
-            this.open(next.number);
-            this.go();
-            byId("question").focus();
-          },
-        }, `Next: ${this.name(next)}`) : null));
+        make("button", { type: "button", onclick: () => this.begin(lesson.number) }, LESSON_WORDS.again),
+        next ? make("button", { type: "button", onclick: () => this.begin(next.number) }, fill(LESSON_WORDS.next, { name: this.name(next) })) : null));
   }
 
-  /** The outcomes that answer the question, of all variants, a table per task. */
-  tables(answers) {
-    const { lesson } = this;
-    const letters = lesson.variants.map((v, i) => `${LETTERS[i]}: ${this.said(v)}`);
-    return answers.flatMap((answer, s) => {
-      const { outcomes } = this.start.scenarios.find((x) => x.name === lesson.scenarios[s]);
-      const rows = lesson.numbers.map((key) => outcomes.find((o) => o.key === key)).filter(Boolean)
-        .map((o) => [o.label, ...answer.legs.map((leg) => leg.outcomes[o.key] ?? leg.verdict)]);
-      return rows.length ? [table(`In numbers: ${this.task(lesson.scenarios[s])}`, ["Outcome", ...letters], rows)] : [];
+  /** What is said to each answer that was chosen; then the right one, if nobody chose it. */
+  judged(results) {
+    const { lesson, state } = this;
+    const all = state.votes.reduce((sum, n) => sum + n, 0);
+    const block = (i, head, mark) => make("div", { class: `judged${results[i].right ? " right" : ""}` },
+      make("p", { class: "answer" }, make("strong", {}, head), mark ? ` ${mark}` : null),
+      make("p", {}, results[i].explanation));
+    const chosen = lesson.answers.map((_, i) => i).filter((i) => state.votes[i]);
+    const blocks = chosen.map((i) => {
+      const head = fill(all === 1 ? LESSON_WORDS.yours : LESSON_WORDS.cast, { answer: lesson.answers[i], count: state.votes[i], all });
+      return block(i, head, results[i].right ? LESSON_WORDS.right : LESSON_WORDS.wrong);
     });
+    const truth = results.findIndex((r) => r.right);
+    if (truth >= 0 && !chosen.includes(truth)) blocks.push(block(truth, fill(LESSON_WORDS.truth, { answer: lesson.answers[truth] })));
+    return blocks;
   }
 
-  again() {
-    this.open(this.state.lesson);
-    this.go();
-    byId("question").focus();
+  /** The outcomes that the question is about, of all variants, with their limits. */
+  asked(rows) {
+    const { lesson } = this;
+    const letters = lesson.variants.map((v, i) => fill(LESSON_WORDS.variant, { letter: LETTERS[i], said: this.said(v) }));
+    return table(LESSON_WORDS.asked, [LESSON_WORDS.outcome, LESSON_WORDS.task, ...letters, LESSON_WORDS.limit],
+      rows.map((r) => [r.label, this.task(r.scenario), ...r.values, r.bounds || LESSON_WORDS.none]));
   }
 }

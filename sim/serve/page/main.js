@@ -1,6 +1,6 @@
 // Puts everything together: state -> question -> answer -> figure, curves, words.
 
-import { briefly, byId, dashes, forgetLooks, lessMotion, show } from "./base.js";
+import { briefly, byId, dashes, fill, forgetLooks, lessMotion, show, shownLegs } from "./base.js";
 import { SECTIONS, firstState, fromHash, legPairs, legText, legTexts, toHash } from "./state.js";
 import { NewestWins, engineOfThisDocument } from "./engine.js";
 import { Figure } from "./figure.js";
@@ -12,6 +12,14 @@ import { Controls } from "./controls.js";
 import { Keep, command, fillPrinted } from "./keep.js";
 import { Measured } from "./measured.js";
 import { Lessons } from "./lessons.js";
+import { Challenges } from "./challenges.js";
+import { Dials } from "./dials.js";
+
+const MAIN_WORDS = {
+  lessons: "All lessons: guess, then reveal",
+  challenges: "All challenges: turn, test, compare",
+  short: "{name}: {headline} {mark}",
+};
 
 class Page {
   async begin() {
@@ -21,7 +29,8 @@ class Page {
     byId("version").textContent = this.start.version;
     byId("caution").querySelector("span").textContent = this.start.caution;
     this.state = firstState();
-    this.figure = new Figure();
+    this.figure = new Figure((t) => this.seekByHand(t));
+    this.dials = new Dials(this.start.settings.map((s) => s.key), (key, value) => this.turned(key, value), () => this.putDials());
     this.knock = new Knock();
     this.player = new Player((t) => this.at(t), (from, to) => this.heard(from, to));
     this.plots = new Plots((t) => this.seekByHand(t));
@@ -31,6 +40,7 @@ class Page {
       this.ask();
     });
     this.lessons = new Lessons(this.start, this.state, this.engine, (what) => this.lessonChanged(what));
+    this.challenges = new Challenges(this.start, this.state, this.engine, (what) => this.challengeChanged(what));
     this.keep = new Keep(() => this.shown);
     this.measured = new Measured(this.start, this.engine, () => this.shown);
     this.listen();
@@ -47,6 +57,11 @@ class Page {
     byId("go-explore").addEventListener("click", () => this.reset());
     byId("go-lessons").addEventListener("click", () => {
       this.lessons.open(1);
+      byId("shelf").open = true;
+      this.rebuild();
+    });
+    byId("go-challenges").addEventListener("click", () => {
+      this.challenges.open(1);
       byId("shelf").open = true;
       this.rebuild();
     });
@@ -100,7 +115,6 @@ class Page {
     this.knock.set(false);
     this.player.set(false);
     this.player.setSlow(false);
-    this.lessons.votes = [0, 0];
     Object.assign(this.state, firstState());
     if (this.engine.lessonsOnly) this.lessons.open(1);
     this.instantKnown = false;
@@ -111,6 +125,8 @@ class Page {
   /** Large figure and type, for a projector; full screen where the browser lets us. */
   present(on) {
     this.state.present = on;
+    // the list would push the figure off the screen
+    if (on) byId("shelf").open = false;
     if (on) document.documentElement.requestFullscreen?.().catch(() => {});
     else if (document.fullscreenElement) document.exitFullscreen();
     this.rebuild();
@@ -131,9 +147,11 @@ class Page {
 
   fromAddress() {
     const { state, start } = this;
-    Object.assign(state, fromHash(location.hash, (n) => start.lessons.some((l) => l.number === n)));
+    Object.assign(state, fromHash(location.hash, (n) => start.lessons.some((l) => l.number === n),
+      (n) => this.engine.anySetting && start.challenges.some((c) => c.number === n)));
     if (this.engine.lessonsOnly && !state.lesson) this.lessons.open(1);
     if (state.lesson) this.lessons.settle();
+    else if (state.challenge) this.challenges.settle();
     else if (!start.scenarios.some((s) => s.name === state.task)) state.task = firstState().task;
     // while hidden, B stands in the memory of this tab only
     if (state.hidden && history.state?.b !== undefined) state.legs[1] = legPairs(history.state.b);
@@ -146,33 +164,75 @@ class Page {
   rebuild() {
     const { state } = this;
     const inLesson = state.lesson > 0;
-    byId("go-explore").setAttribute("aria-pressed", !inLesson);
+    const playing = state.challenge > 0;
+    byId("go-explore").setAttribute("aria-pressed", !inLesson && !playing);
+    byId("go-challenges").setAttribute("aria-pressed", playing);
+    show(byId("go-challenges"), this.engine.anySetting);
+    show(byId("no-challenges"), !this.engine.anySetting);
+    byId("shelf-title").textContent = playing ? MAIN_WORDS.challenges : MAIN_WORDS.lessons;
     byId("go-lessons").setAttribute("aria-pressed", inLesson);
     show(byId("go-explore").parentElement, !this.engine.lessonsOnly);
     show(byId("beforehand"), this.engine.lessonsOnly);
-    show(byId("shelf"), inLesson);
-    show(byId("lesson-brief"), inLesson);
+    show(byId("shelf"), inLesson || playing);
+    show(byId("lesson-brief"), inLesson || playing);
     show(byId("lesson-guess"), inLesson);
-    show(byId("lesson-found"), inLesson && state.revealed);
-    show(byId("more-settings"), !inLesson);
-    show(byId("more-measured"), !inLesson && !this.engine.lessonsOnly);
-    const guessing = inLesson && !state.revealed;
+    show(byId("lesson-found"), playing || (inLesson && state.revealed));
+    show(byId("more-settings"), !inLesson && !playing);
+    show(byId("more-measured"), !inLesson && !playing && !this.engine.lessonsOnly);
+    const guessing = (inLesson && !state.revealed) || (playing && !this.challenges.shown());
     for (const name of ["curves", "numbers", "keep"]) show(byId(`more-${name}`), !guessing);
-    show(byId("sliders"), inLesson || !state.hidden);
+    show(byId("sliders"), inLesson || playing || !state.hidden);
     byId("hide").setAttribute("aria-pressed", state.hidden);
     byId("side").setAttribute("aria-pressed", state.side);
     byId("present").setAttribute("aria-pressed", state.present);
     document.documentElement.classList.toggle("presenting", state.present);
+    this.figure.leadStart = null;
     document.querySelectorAll(".legs, #copy").forEach((e) => show(e, !state.hidden));
     for (const name of SECTIONS) byId(`more-${name}`).open = state.open.includes(name);
     // what belongs to the state before must not give the answer away
     if (guessing) this.forget();
     if (inLesson) this.lessons.build();
+    else if (playing) this.challenges.build();
     else this.controls.build();
     this.ask();
   }
 
+  /** A draft is not run; a test shows its trial, everything else builds anew. */
+  challengeChanged(what) {
+    if (what !== "draft") {
+      this.instantKnown = false;
+      this.rebuild();
+      if (what === "tested") byId("score").scrollIntoView({ block: "nearest" });
+    }
+    this.putDials();
+    this.remember();
+  }
+
+  /** A dial goes to whatever holds the setting now. */
+  turned(key, value) {
+    const { state } = this;
+    if (state.lesson) this.lessons.turn(key, value);
+    else if (state.challenge) this.challenges.turn(key, value);
+    else this.controls.turnDial(key, value);
+    this.putDials();
+  }
+
+  /** Dials at the values of the second leg; none while it is to be guessed. */
+  putDials() {
+    const { state } = this;
+    const acting = this.shown?.answer.legs[1]?.settings;
+    const given = state.legs[1];
+    if (state.challenge) this.dials.put({ ...this.challenges.challenge.settings, ...given }, this.challenges.turns());
+    else if (!acting || state.hidden || (state.lesson && !state.revealed)) this.dials.put(null, []);
+    else {
+      const values = Object.fromEntries(Object.entries(acting).map(([key, value]) => [key, given[key] ?? value]));
+      this.dials.put(values, state.lesson ? this.lessons.turns() : Object.keys(values));
+    }
+    this.figure.leadFrom(this.dials.box);
+  }
+
   lessonChanged(what) {
+    if (what === "vote") return this.remember();
     if (what === "slider" || what === "variant" || what === "task") {
       if (what === "variant") this.lessons.buildSliders();
       if (what === "task") this.instantKnown = false;
@@ -190,7 +250,12 @@ class Page {
     const { state } = this;
     const texts = legTexts(state);
     const guessing = state.lesson > 0 && !state.revealed;
-    this.offerSheet(guessing);
+    const tested = state.challenge ? this.challenges.shown() : null;
+    this.offerSheet(guessing || state.challenge > 0);
+    this.remember();
+    Object.assign(shownLegs, state.lesson && state.revealed ? this.lessons.legs() : { names: ["A", "B"], look: "b" });
+    if (state.challenge && !tested) return this.nothing();
+    if (tested) return this.newest.ask({ ...tested, same: tested.legs[0] === tested.legs[1], hidden: false, side: state.side });
     this.newest.ask({
       scenario: state.task,
       legs: guessing ? texts.slice(0, 1) : texts,
@@ -198,7 +263,17 @@ class Page {
       hidden: state.hidden && !state.lesson,
       side: state.side,
     });
-    this.remember();
+  }
+
+  /** Before the first trial of a challenge there is nothing to look at. */
+  nothing() {
+    this.newest.waiting = null;
+    this.forget();
+    this.figure.load([null, null], false, false);
+    this.player.animations = null;
+    byId("instant").replaceChildren();
+    byId("figure").classList.add("untested");
+    this.putDials();
   }
 
   /** A sheet is made by the program, which the file does without, and would give away what is to be guessed. */
@@ -219,13 +294,16 @@ class Page {
   /** Nothing of an earlier answer is left: it would be saved, printed or read as if it were of now. */
   forget() {
     this.shown = null;
-    for (const id of ["verdict", "numbers", "printed", "command", "curves-note", "pace", "worst"]) byId(id).replaceChildren();
+    for (const id of ["verdict", "numbers", "printed", "command", "curves-note", "pace", "worst", "in-short"]) byId(id).replaceChildren();
     this.plots.clear();
     this.keep.can(false);
   }
 
   found(question, answer) {
     const { state } = this;
+    // an answer that comes after its question has gone
+    if (state.challenge && !this.challenges.shown()) return;
+    byId("figure").classList.remove("untested");
     if (answer.legs.length === 1) answer = { ...answer, legs: [answer.legs[0], null], noticed: [null, null] };
     const animations = answer.legs.map((l) => l?.animation ?? null);
     this.shown = { animations, answer, same: question.same, question, title: this.title(answer) };
@@ -248,14 +326,23 @@ class Page {
       byId("instant").replaceChildren();
     }
     if (answer.legs[1]) {
-      if (!state.lesson) this.controls.put(answer);
+      if (!state.lesson && !state.challenge) this.controls.put(answer);
       showVerdict(answer, question.same, question.hidden);
     } else byId("verdict").replaceChildren();
+    this.showShort(question, answer);
+    this.putDials();
     this.keep.can(Boolean(first && answer.legs[1]));
     byId("pace").textContent = pace(animations, question.same);
     this.showOpened();
     this.tell(question.hidden || !answer.legs[1] ? "" : inShort(answer, question.same));
     window.dispatchEvent(new CustomEvent("kneedamp:drawn", { detail: question }));
+  }
+
+  /** The verdict in one line, for small screens on which it stays in view. */
+  showShort(question, answer) {
+    const said = (i) => fill(MAIN_WORDS.short, { name: shownLegs.names[i], ...answer.legs[i] });
+    const legs = question.hidden || !answer.legs[1] ? [] : question.same ? [1] : [1, 0];
+    byId("in-short").textContent = legs.map(said).join(" · ");
   }
 
   /** Says it to those who listen, once the moving is over. */
@@ -307,7 +394,8 @@ class Page {
   }
 
   scenario(answer) {
-    return this.start.scenarios.find((s) => s.name === answer.scenario);
+    const all = [...this.start.scenarios, ...this.start.challenges.flatMap((c) => c.scenarios)];
+    return all.find((s) => s.name === answer.scenario);
   }
 
   seekByHand(t) {
@@ -318,7 +406,7 @@ class Page {
   at(t) {
     this.figure.at(t);
     const here = this.worst && Math.abs(t - this.worst.at_s) < 0.005;
-    byId("worst").textContent = here ? `${this.shown?.same ? "" : "B: "}${this.worst.what} (${this.worst.numbers})` : "";
+    byId("worst").textContent = here ? `${this.shown?.same ? "" : `${shownLegs.names[1]}: `}${this.worst.what} (${this.worst.numbers})` : "";
     if (byId("more-curves").open) this.plots.at(t);
   }
 
@@ -329,6 +417,7 @@ class Page {
 
   /** What Back leads back to: another lesson or task. */
   placeOf(state) {
+    if (state.challenge) return `challenge ${state.challenge}`;
     return state.lesson ? `lesson ${state.lesson}` : state.task;
   }
 

@@ -1,6 +1,6 @@
 // Plays an animation: play, pause, scrub, quarter speed. Time is that of the motion, in seconds.
 
-import { byId } from "./base.js";
+import { byId, shownLegs } from "./base.js";
 
 /** Rest at the end before it begins again, s. */
 const REST_S = 0.7;
@@ -98,7 +98,7 @@ export class Player {
     const before = animation.instants.filter(([t]) => t <= this.t + 1e-3).pop();
     if (before) parts.push(`after: ${before[1]}`);
     const angle = (f) => `${Math.round(f.at("knee_deg", this.t))}°`;
-    const angles = this.same ? [angle(animation)] : this.animations.map((f, i) => (f ? `${"AB"[i]} ${angle(f)}` : null)).filter(Boolean);
+    const angles = this.same ? [angle(animation)] : this.animations.map((f, i) => (f ? `${shownLegs.names[i]} ${angle(f)}` : null)).filter(Boolean);
     parts.push(`knee bent ${angles.join(", ")}`);
     byId("instant").textContent = parts.join(" · ");
     byId("scrub").setAttribute("aria-valuetext", parts.join(", "));

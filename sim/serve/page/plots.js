@@ -1,6 +1,6 @@
 // Curves of both legs, linked to the figure: a line stands where the figure is, dragging moves it.
 
-import { byId, dashes, looks, make } from "./base.js";
+import { byId, dashes, looks, make, shownLegs } from "./base.js";
 
 /** Points of a curve. */
 const POINTS = 300;
@@ -42,7 +42,7 @@ function valvePanel(valves, load) {
 /** The walking speed that acts. */
 export function pace(animations, same) {
   const speeds = animations.map((f) => (f?.speed_m_per_s ? `${f.speed_m_per_s.toFixed(2)} m/s` : null));
-  const shown = same || speeds[0] === speeds[1] ? speeds.slice(1) : speeds.map((s, i) => s && `${"AB"[i]} ${s}`);
+  const shown = same || speeds[0] === speeds[1] ? speeds.slice(1) : speeds.map((s, i) => s && `${shownLegs.names[i]} ${s}`);
   const said = shown.filter(Boolean);
   return said.length ? `Walking speed: ${said.join(", ")}.` : "";
 }
@@ -50,13 +50,14 @@ export function pace(animations, same) {
 /** What is drawn: panels with curves of a leg, each with its look; `least` is the range it has at least, `what` what
     is measured, for a column of numbers. */
 export function panels(animations, same, colour = looks()) {
+  const { names: [a, b], look } = shownLegs;
   const both = (curve, name = "") => [
-    { name: `A${name}`, animation: animations[0], curve, colour: colour.a, dash: dashes.a },
-    { name: `B${name}`, animation: animations[1], curve, colour: colour.b, dash: dashes.b },
+    { name: `${a}${name}`, animation: animations[0], curve, colour: colour.a, dash: dashes.a },
+    { name: `${b}${name}`, animation: animations[1], curve, colour: colour[look], dash: dashes[look] },
   ].filter((s) => s.animation && !(same && s.animation === animations[0]));
   const last = animations[1] ?? animations[0];
-  const letter = same ? "the" : last === animations[1] ? "B's" : "A's";
-  const whose = same ? "" : last === animations[1] ? "B: " : "A: ";
+  const letter = same ? "the" : `${last === animations[1] ? b : a}'s`;
+  const whose = same ? "" : `${last === animations[1] ? b : a}: `;
   const knee = both("knee_deg");
   if (last.packed.able_bodied_deg) {
     knee.push({ name: "able-bodied, published", animation: last, curve: "able_bodied_deg", colour: colour.soft, dash: dashes.able_bodied });

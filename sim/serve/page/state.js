@@ -8,6 +8,7 @@ export const SECTIONS = ["settings", "measured", "curves", "numbers", "keep"];
 export function firstState() {
   return {
     lesson: 0,
+    challenge: 0,
     task: "walk-comfortable",
     all: { speed_m_per_s: "1.1" },
     legs: [{}, {}],
@@ -15,6 +16,7 @@ export function firstState() {
     present: false,
     hidden: false,
     revealed: false,
+    votes: [],
     open: [],
   };
 }
@@ -38,7 +40,7 @@ export function legPairs(text) {
 
 /** Both legs as texts, `all` included. */
 export function legTexts(state) {
-  return state.legs.map((leg) => legText(state.lesson ? leg : { ...state.all, ...leg }));
+  return state.legs.map((leg) => legText(state.lesson || state.challenge ? leg : { ...state.all, ...leg }));
 }
 
 // `:` and `;` stand for `=` and `,`, which an address would have to escape
@@ -49,14 +51,16 @@ const plain = (text) => encodeURIComponent(text).replaceAll("%3A", ":").replaceA
 export function toHash(state) {
   const parts = [
     state.lesson ? `lesson=${state.lesson}` : "",
+    state.challenge ? `challenge=${state.challenge}` : "",
     `task=${plain(state.task)}`,
-    state.lesson ? "" : `all=${plain(toAddress(state.all))}`,
-    `a=${plain(toAddress(state.legs[0]))}`,
+    state.lesson || state.challenge ? "" : `all=${plain(toAddress(state.all))}`,
+    state.challenge ? "" : `a=${plain(toAddress(state.legs[0]))}`,
     // what is to be guessed must not stand in the address for all to read
     state.hidden && !state.lesson ? "" : `b=${plain(toAddress(state.legs[1]))}`,
     state.side ? "side=1" : "",
     state.present ? "present=1" : "",
     state.hidden ? "hidden=1" : "",
+    state.lesson && state.votes.some(Boolean) ? `votes=${state.votes.join(".")}` : "",
     state.revealed ? "revealed=1" : "",
     state.open.length ? `open=${state.open.join(",")}` : "",
   ];
@@ -64,8 +68,9 @@ export function toHash(state) {
 }
 
 /** The state of an address; what is not understood is as at the first load. Values are checked by the engine.
-    `isLesson(number)` says which lessons there are; what an address leaves open of a lesson stays empty, B is null. */
-export function fromHash(hash, isLesson) {
+    `isLesson(number)` and `isChallenge(number)` say which there are; what an address leaves open of a lesson stays
+    empty, B is null. */
+export function fromHash(hash, isLesson, isChallenge) {
   const state = firstState();
   const given = new Map();
   for (const part of hash.replace(/^#/, "").slice(0, 4000).split("&")) {
@@ -79,6 +84,8 @@ export function fromHash(hash, isLesson) {
   }
   const lesson = Number.parseInt(given.get("lesson"), 10);
   if (isLesson(lesson)) Object.assign(state, { lesson, task: "", legs: [{}, null] });
+  const challenge = Number.parseInt(given.get("challenge"), 10);
+  if (!state.lesson && isChallenge(challenge)) state.challenge = challenge;
   // a task that was named is at its own pace, if nothing else is said
   if (given.has("task")) Object.assign(state, { task: given.get("task"), all: {} });
   if (given.has("all")) state.all = fromAddress(given.get("all"));
@@ -87,6 +94,7 @@ export function fromHash(hash, isLesson) {
   state.side = given.get("side") === "1";
   state.present = given.get("present") === "1";
   state.hidden = given.get("hidden") === "1";
+  state.votes = (given.get("votes") ?? "").split(".").slice(0, 9).map((n) => Math.min(999, Number.parseInt(n, 10) || 0));
   state.revealed = given.get("revealed") === "1";
   state.open = (given.get("open") ?? "").split(",").filter((s) => SECTIONS.includes(s));
   return state;

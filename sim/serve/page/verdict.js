@@ -1,6 +1,6 @@
 // What comes of it, in words; limits and numbers as tables.
 
-import { byId, make } from "./base.js";
+import { byId, make, shownLegs } from "./base.js";
 
 /** A leg's card: headline, then what would be seen. */
 export function card(letter, leg, name, heading = "h2") {
@@ -20,15 +20,15 @@ export function showVerdict(answer, same, hidden) {
     return;
   }
   const [a, b] = answer.legs;
-  if (same) box.replaceChildren(card("b", b, ""));
-  else box.replaceChildren(card("b", b, "B"), card("a", a, "A"));
+  if (same) box.replaceChildren(card(shownLegs.look, b, ""));
+  else box.replaceChildren(card(shownLegs.look, b, shownLegs.names[1]), card("a", a, shownLegs.names[0]));
 }
 
 /** The verdict in one line, for those who listen. */
 export function inShort(answer, same) {
   const said = (leg, name) => [`${name}${leg.headline}.`, ...leg.seen.map((s) => s.what)].join(" ");
   const [a, b] = answer.legs;
-  return same ? said(b, "") : `${said(b, "B: ")} ${said(a, "A: ")}`;
+  return same ? said(b, "") : `${said(b, `${shownLegs.names[1]}: `)} ${said(a, `${shownLegs.names[0]}: `)}`;
 }
 
 export function showError(error) {
@@ -53,7 +53,7 @@ export function showNumbers(scenario, answer, same, hidden) {
     return;
   }
   const legs = same ? [answer.legs[1]] : answer.legs;
-  const names = same ? ["A and B"] : ["A", "B"];
+  const names = same ? [shownLegs.names.join(" and ")] : shownLegs.names;
   const said = (leg, i) => {
     const l = leg.limits[i];
     if (!l) return leg.verdict;
@@ -68,7 +68,7 @@ export function showNumbers(scenario, answer, same, hidden) {
   ]);
   const told = answer.noticed[1];
   box.replaceChildren(
-    told && !same ? make("p", {}, make("strong", {}, "B against A. "), told) : "",
+    told && !same ? make("p", {}, make("strong", {}, `${shownLegs.names[1]} against ${shownLegs.names[0]}. `), told) : "",
     limits.length ? table("Limits", ["Outcome", "Limit or target", ...names, "Source"], limits) : make("p", {}, "This task has no limits."),
     table("All outcomes", ["Outcome", ...names], outcomes),
     make("p", { class: "fine" }, "[J]: values of judgement decide it. Harms are upper bounds: a prescribed hip cannot compensate."));
