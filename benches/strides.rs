@@ -11,7 +11,7 @@ use kneedamp::motion::batch::{Accuracy, Batch, Member};
 use kneedamp::numerics::tolerances::Tolerances;
 use kneedamp::report::page_data;
 use kneedamp::scenario::{Activity, Scenario};
-use kneedamp::serve::FRAMES;
+use kneedamp::serve::questions::FRAMES;
 use kneedamp::study::survey;
 use kneedamp::study::window::{Plan, Question};
 use kneedamp::teaching::model_set::ModelSet;

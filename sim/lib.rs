@@ -63,16 +63,29 @@ pub mod cli;
 pub mod error;
 pub mod findings;
 pub mod joint;
-#[cfg(feature = "app")]
+#[cfg(feature = "page")]
 pub mod library;
 pub mod motion;
 pub mod numerics;
 pub mod outcome;
 #[cfg(feature = "app")]
 pub mod report;
+/// Without the application: what the page shows.
+#[cfg(all(feature = "page", not(feature = "app")))]
+pub mod report {
+    pub mod page_data;
+    mod scenario_data;
+    pub mod teaching_data;
+}
 pub mod scenario;
 #[cfg(feature = "app")]
 pub mod serve;
+/// Without the application: what the page asks.
+#[cfg(all(feature = "page", not(feature = "app")))]
+pub mod serve {
+    mod measured;
+    pub mod questions;
+}
 pub mod study;
 pub mod teaching;
 pub mod units;
@@ -85,6 +98,9 @@ pub use motion::{Motion, Trial};
 pub use outcome::{Assessment, Outcomes};
 pub use scenario::Scenario;
 pub use study::{Survey, survey};
+
+/// Mark of the sources that answers depend on: those of the program and of the engine in a lesson file must be the same.
+pub const SOURCES: &str = env!("KNEEDAMP_SOURCES");
 
 /// The caution on every picture.
 pub const CAUTION_SHORT: &str = "Teaching and engineering model, not a medical device";

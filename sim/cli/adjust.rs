@@ -3,9 +3,7 @@
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 use clap::{Args, value_parser};
 
-use super::common::{
-    Format, ReportOptions, SetupOptions, at_one_pace, default_scenarios, settings, with_progress,
-};
+use super::common::{Format, ReportOptions, SetupOptions, at_one_pace, settings, with_progress};
 use super::output::{Status, message};
 use super::slips;
 use crate::case::setup::Setup;
@@ -214,7 +212,7 @@ fn scenarios(o: &Options, library: &Library) -> Result<Vec<Scenario>, SimError> 
     if !paced || !o.scenario.is_empty() {
         return o.setup.scenarios(library, &o.scenario);
     }
-    Ok(at_one_pace(default_scenarios(library)?))
+    Ok(at_one_pace(library.default_scenarios()?))
 }
 
 /// Settings to start from.

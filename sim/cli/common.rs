@@ -7,14 +7,14 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 
 use super::value_list::ValueList;
-use super::{example, output, slips};
+use super::{output, slips};
 use crate::body::alignment::{MOST_FOOT_SHIFT_M, MOST_FOOT_TILT_DEG};
 use crate::body::{Alignment, Person};
 use crate::case::setup::Setup;
 use crate::error::SimError;
 use crate::findings::Findings;
 use crate::joint::{SettingName, Settings};
-use crate::library::{Kind, Library};
+use crate::library::{Library, example};
 use crate::report;
 use crate::scenario::{Activity, ActivityKind, Scenario};
 use crate::units::{Setting, comma_hint, number, within};
@@ -41,7 +41,7 @@ impl LibraryOptions {
         if let Some(folder) = self.library.as_ref().filter(|f| !f.is_dir()) {
             return Err(SimError::File { path: folder.display().to_string(), why: "no such folder".into() });
         }
-        Ok(Library { user_folder: self.library.clone() })
+        Ok(Library { user_folder: self.library.clone(), ..Library::default() })
     }
 }
 
@@ -296,18 +296,8 @@ impl SetupOptions {
         if !names.is_empty() {
             return names.iter().map(|n| library.scenario(n)).collect();
         }
-        default_scenarios(library)
+        library.default_scenarios()
     }
-}
-
-/// All scenarios but those that run by name only.
-///
-/// # Errors
-/// What is wrong in a file.
-pub fn default_scenarios(library: &Library) -> Result<Vec<Scenario>, SimError> {
-    let all = library.names(Kind::Scenario);
-    let scenarios = all.iter().map(|n| library.scenario(n)).collect::<Result<Vec<_>, _>>()?;
-    Ok(scenarios.into_iter().filter(|s| !s.by_name_only).collect())
 }
 
 /// With a given pace, walk-comfortable stands for all walking: one pace does not suit four speeds. Says on stderr

@@ -3,7 +3,6 @@
 use clap::Args;
 
 use super::common::{Format, ReportOptions, SetupOptions, with_progress};
-use super::example;
 use super::output::{Status, message};
 use super::picture::PictureFile;
 use super::variants;
@@ -12,6 +11,7 @@ use crate::case::variant::Variant;
 use crate::error::SimError;
 use crate::findings::{Cell, Findings, Table};
 use crate::library::Library;
+use crate::library::example;
 use crate::scenario::Scenario;
 use crate::study::compare::ComparisonStudy;
 use crate::teaching::lessons::MADE_WITH;

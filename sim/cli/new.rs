@@ -5,10 +5,10 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 
 use super::common::LibraryOptions;
-use super::example;
 use super::output::{Status, message};
 use crate::error::SimError;
 use crate::library::drive_import::{self, Provenance};
+use crate::library::example;
 use crate::library::{Kind, Library, check_text, parse, read_text, to_yaml};
 use crate::report::output::write_whole;
 use crate::scenario::DriveFile;

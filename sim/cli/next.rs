@@ -5,11 +5,11 @@ use std::path::Path;
 use clap::Args;
 
 use super::common::{Format, ReportOptions, SetupOptions, with_progress};
-use super::example;
 use super::output::Status;
 use super::uncertainty_file;
 use crate::case::setup::Setup;
 use crate::error::SimError;
+use crate::library::example;
 use crate::library::measured::trace::{Column, read};
 use crate::library::table::Named;
 use crate::library::{Kind, read_table};

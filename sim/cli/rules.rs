@@ -7,7 +7,7 @@ use clap::parser::ValueSource;
 use clap::{ArgMatches, Args, Command, FromArgMatches};
 use serde_json::json;
 
-use super::common::{ReportOptions, SetupOptions, at_one_pace, default_scenarios, with_progress};
+use super::common::{ReportOptions, SetupOptions, at_one_pace, with_progress};
 use super::output::{Status, message};
 use super::replay_command::{ModelNames, replay_command};
 use crate::error::SimError;
@@ -129,7 +129,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
 fn study(o: &Options, library: &Library) -> Result<(RulesStudy, ModelNames), SimError> {
     let options = &o.setup.options;
     let scenarios = SCENARIOS.iter().map(|n| library.scenario(n)).collect::<Result<Vec<_>, _>>()?;
-    let mut session_scenarios = default_scenarios(library)?;
+    let mut session_scenarios = library.default_scenarios()?;
     if options.speed.is_some() || options.cadence.is_some() {
         session_scenarios = at_one_pace(session_scenarios);
     }

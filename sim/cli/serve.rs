@@ -3,10 +3,10 @@
 use clap::Args;
 
 use super::common::LibraryOptions;
-use super::model_set;
 use super::output::{Status, data, message};
 use crate::error::SimError;
 use crate::serve::Page;
+use crate::teaching::model_set::ModelSet;
 
 /// Examples:
 ///   kneedamp serve --open
@@ -32,7 +32,7 @@ pub struct Options {
 /// # Errors
 /// What is wrong in a file; a port that is in use.
 pub fn run(o: &Options) -> Result<Status, SimError> {
-    let models = model_set::read(&o.library)?;
+    let models = ModelSet::of(&o.library.open()?)?;
     let page = Page::bind(o.port)?;
     data(&format!("{}\n", page.url()))?;
     message("The page is open to this machine only. Stop it with Ctrl-C.");

@@ -8,11 +8,11 @@ use clap::{Args, ValueEnum};
 use serde_json::json;
 
 use super::common::{SetupOptions, with_progress};
-use super::example;
 use super::output::{Status, data_while_read, message};
 use crate::case::axis::Axis;
 use crate::error::SimError;
 use crate::findings::Cell;
+use crate::library::example;
 use crate::report;
 use crate::report::row_file::{RowFile, RowRequest};
 use crate::report::rows::RowFormat;

@@ -3,12 +3,12 @@
 use clap::Args;
 
 use super::common::{ReportOptions, SetupOptions, with_progress};
-use super::example;
 use super::output::Status;
 use super::picture::PictureFile;
 use super::uncertainty_file::read;
 use crate::case::inputs::{Case, input};
 use crate::error::SimError;
+use crate::library::example;
 use crate::library::{Kind, Library};
 use crate::report::intervals;
 use crate::scenario::uncertainty_file::{Around, UncertainInput, UncertaintyFile};

@@ -5,7 +5,7 @@ use std::time::Instant;
 use clap::Args;
 use serde_json::{Value as Json, json};
 
-use super::common::{ReportOptions, SetupOptions, at_one_pace, default_scenarios, with_progress};
+use super::common::{ReportOptions, SetupOptions, at_one_pace, with_progress};
 use super::output::{Status, message};
 use super::picture::PictureFile;
 use crate::error::SimError;
@@ -120,7 +120,7 @@ impl Options {
     fn scenarios(&self, library: &Library, paced: bool) -> Result<Vec<Scenario>, SimError> {
         let walks = |s: &Scenario| s.activity.kind() == ActivityKind::Walk;
         if self.scenario.is_empty() {
-            let all = default_scenarios(library)?;
+            let all = library.default_scenarios()?;
             return Ok(if paced { at_one_pace(all) } else { all });
         }
         let named: Vec<Scenario> =

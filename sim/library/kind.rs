@@ -1,8 +1,10 @@
 //! Kinds of file, and the models that are read from them.
 
 use include_dir::{Dir, include_dir};
-use schemars::{JsonSchema, Schema, schema_for};
+#[cfg(feature = "app")]
+use schemars::{Schema, schema_for};
 use serde::de::DeserializeOwned;
+use serde::{Deserialize, Serialize};
 
 use crate::body::{Person, Prosthesis};
 use crate::error::SimError;
@@ -14,7 +16,8 @@ static MODELS: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/models");
 static SCENARIOS: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/scenarios");
 
 /// A kind of file.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Kind {
     /// A knee.
     Knee,
@@ -71,6 +74,7 @@ impl Kind {
     }
 
     /// JSON Schema of a file: fields, types, what must be there. Ranges are checked by [`Model::check_model`].
+    #[cfg(feature = "app")]
     #[must_use]
     pub fn schema(self) -> Schema {
         match self {
@@ -101,7 +105,7 @@ impl Kind {
 }
 
 /// A file of the library that can be read and checked.
-pub trait Model: DeserializeOwned + JsonSchema {
+pub trait Model: DeserializeOwned {
     /// Its kind.
     const KIND: Kind;
 

@@ -1,9 +1,10 @@
-//! Knees, people, prostheses, drives, uncertainty ranges and scenarios by name: the user's folder first, then
+//! Knees, people, prostheses, drives, uncertainty ranges and scenarios by name: the user's own first, then
 //! what is built in; or from a path.
 
 pub mod angles;
 pub mod drive_import;
 mod error_lines;
+pub mod example;
 mod kind;
 pub mod measured;
 pub mod table;
@@ -11,6 +12,8 @@ mod yaml;
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+
+use serde::{Deserialize, Serialize};
 
 use crate::body::{Person, Prosthesis};
 use crate::error::SimError;
@@ -45,6 +48,20 @@ pub struct Entry {
 pub struct Library {
     /// Folder with `knees/`, `people/`, ... whose files come before the built-in ones.
     pub user_folder: Option<PathBuf>,
+    /// The same files handed over where there are no folders: the engine of a lesson file has the user's so.
+    pub handed_over: Vec<UserFile>,
+}
+
+/// A file of the user's, as text.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct UserFile {
+    /// Its kind.
+    pub kind: Kind,
+    /// Its name.
+    pub name: String,
+    /// What is written in it.
+    pub text: String,
 }
 
 impl Library {
@@ -123,6 +140,9 @@ impl Library {
         if let Some(path) = self.user_file(kind, name).filter(|p| p.is_file()) {
             return Ok((read_text(&path)?, path.display().to_string()));
         }
+        if let Some(file) = self.handed_over.iter().find(|f| f.kind == kind && f.name == name) {
+            return Ok((file.text.clone(), format!("{} '{name}'", kind.as_str())));
+        }
         let file_name = format!("{name}.yaml");
         let built_in = kind
             .built_in()
@@ -131,6 +151,32 @@ impl Library {
             Some(text) => Ok((text.to_owned(), format!("built-in {} '{name}'", kind.as_str()))),
             None => Err(self.unknown(kind, name)),
         }
+    }
+
+    /// The user's own files, to be handed over.
+    ///
+    /// # Errors
+    /// An unreadable file.
+    pub fn user_files(&self) -> Result<Vec<UserFile>, SimError> {
+        let mut files = self.handed_over.clone();
+        for kind in Kind::ALL {
+            for name in self.names(kind) {
+                if self.user_file(kind, &name).is_some_and(|p| p.is_file()) {
+                    files.push(UserFile { kind, text: self.text(kind, &name)?.0, name });
+                }
+            }
+        }
+        Ok(files)
+    }
+
+    /// All scenarios but those that run by name only.
+    ///
+    /// # Errors
+    /// What is wrong in a file.
+    pub fn default_scenarios(&self) -> Result<Vec<Scenario>, SimError> {
+        let all = self.names(Kind::Scenario);
+        let scenarios = all.iter().map(|n| self.scenario(n)).collect::<Result<Vec<_>, _>>()?;
+        Ok(scenarios.into_iter().filter(|s| !s.by_name_only).collect())
     }
 
     /// The error for a name that is not in the library, or is there as another kind.
@@ -153,6 +199,7 @@ impl Library {
             kind.built_in().map(|d| d.files().filter_map(|f| stem(f.path())).collect()).unwrap_or_default();
         let user = self.user_folder.as_ref().and_then(|d| std::fs::read_dir(d.join(kind.folder())).ok());
         names.extend(user.into_iter().flatten().flatten().filter_map(|e| stem(&e.path())));
+        names.extend(self.handed_over.iter().filter(|f| f.kind == kind).map(|f| f.name.clone()));
         names.sort_by(|a, b| kind.rank(a).cmp(&kind.rank(b)).then_with(|| natural(a).cmp(&natural(b))));
         names.dedup();
         names

@@ -21,7 +21,6 @@ use crate::error::SimError;
 use crate::joint::{KneeFile, SettingName, Settings};
 use crate::motion::hip_path::MID_SWING;
 use crate::outcome::{Assessment, LimitVerdict, Metric, TrialVerdict, Value, Verdict, metric};
-use crate::report::plot_style::{compared_styles, part_dashes};
 use crate::study::adjust::{Danger, SYMPTOMS};
 use crate::study::text::capitalised;
 use crate::teaching::animation::{Animation, Frame, Ground};
@@ -325,11 +324,19 @@ pub fn start(models: &ModelSet) -> Result<Json, SimError> {
     }))
 }
 
-/// Dashes of A, B and the able-bodied curve, and of the torques in the order of [`TORQUES`].
+/// Dashes of A, B and the able-bodied curve, and of the torques in the order of [`TORQUES`], from the one table of styles.
+#[cfg(feature = "app")]
 fn dashes() -> Map<String, Json> {
+    use super::plot_style::{compared_styles, part_dashes};
     let compared = compared_styles().into_iter().map(|(name, _, px)| (name.to_owned(), json!(px)));
     let parts = TORQUES.iter().zip(part_dashes()).map(|(name, px)| ((*name).to_owned(), json!(px)));
     compared.chain(parts).collect()
+}
+
+/// The engine of the lesson file has no pictures; the file was given the patterns when it was made.
+#[cfg(not(feature = "app"))]
+fn dashes() -> Map<String, Json> {
+    Map::new()
 }
 
 fn about(name: &str, about: &str) -> Json {

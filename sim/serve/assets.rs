@@ -29,10 +29,11 @@ pub const PLOTTING: [&str; 3] = [
 ];
 
 /// The modules; each imports only from those before it.
-pub const MODULES: [(&str, &str); 17] = [
+pub const MODULES: [(&str, &str); 18] = [
     ("/base.js", include_str!("page/base.js")),
     ("/state.js", include_str!("page/state.js")),
     ("/animation.js", include_str!("page/animation.js")),
+    ("/carried.js", include_str!("page/carried.js")),
     ("/engine.js", include_str!("page/engine.js")),
     ("/body.js", include_str!("page/body.js")),
     ("/figure.js", include_str!("page/figure.js")),

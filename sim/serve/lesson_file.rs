@@ -1,5 +1,7 @@
-//! The lesson file: the page with the grids of all lessons computed beforehand, in one document that opens from disk
-//! without a server and without a network. Its policy allows exactly its own script and style, by hash.
+//! The lesson file: the page in one document that opens from disk without a server and without a network. It carries
+//! the engine, and then does all that the page does but the teaching sheet; or, where no engine was built, the grids of
+//! all lessons computed beforehand. Its policy allows exactly its own script and style, by hash, and the engine. A page
+//! of a course may show it in a frame.
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
@@ -10,7 +12,9 @@ use serde_json::{Map, Value as Json, json};
 use sha2::{Digest, Sha256};
 
 use super::assets::{DOCUMENT, MODULES, PLOTTING, STYLE};
+use super::built_engine::BuiltEngine;
 use crate::error::SimError;
+use crate::library::UserFile;
 use crate::report::{page_data, teaching_data};
 use crate::study::Tick;
 use crate::teaching::lessons::LESSONS;
@@ -45,11 +49,20 @@ fn wanted() -> BTreeMap<Key, BTreeSet<&'static str>> {
     all
 }
 
-/// The lesson file.
+/// The file with the engine in it, and the user's own files, which it reads again.
+///
+/// # Errors
+/// A model set that is wrong in itself, or a document that is not laid out as expected.
+pub fn with_engine(models: &ModelSet, files: &[UserFile], engine: &BuiltEngine) -> Result<String, SimError> {
+    let data = json!({ "start": page_data::start(models)?, "files": files });
+    document(&data.to_string(), Some(&engine.packed()?))
+}
+
+/// The file with the grids in it.
 ///
 /// # Errors
 /// A run that fails, or a document that is not laid out as expected.
-pub fn lesson_file(models: &ModelSet, tick: Tick) -> Result<String, SimError> {
+pub fn with_grids(models: &ModelSet, tick: Tick) -> Result<String, SimError> {
     let wanted: Vec<(Key, BTreeSet<&str>)> = wanted().into_iter().collect();
     let parts = wanted
         .into_par_iter()
@@ -87,7 +100,7 @@ pub fn lesson_file(models: &ModelSet, tick: Tick) -> Result<String, SimError> {
         "results": results.into_iter().collect::<Map<_, _>>(),
         "shared": shared.all,
     });
-    document(&data.to_string())
+    document(&data.to_string(), None)
 }
 
 /// Values that occur more than once: written once, then referred to as `{"$": number}`.
@@ -141,11 +154,14 @@ impl Shared {
 }
 
 /// The page with everything inside.
-fn document(data: &str) -> Result<String, SimError> {
+fn document(data: &str, engine: Option<&str>) -> Result<String, SimError> {
     let style = format!("\n{}\n{STYLE}\n", PLOTTING[1]);
     let script = format!("\n{}\n{}\n", PLOTTING[0], bundle());
+    let [may_compile, may_work] =
+        if engine.is_some() { [" 'wasm-unsafe-eval'", "worker-src blob:; "] } else { ["", ""] };
     let policy = format!(
-        "default-src 'none'; script-src '{}'; style-src '{}'; img-src data: blob:; base-uri 'none'; form-action 'none'",
+        "default-src 'none'; script-src '{}'{may_compile}; {may_work}style-src '{}'; img-src data: blob:; \
+         base-uri 'none'; form-action 'none'",
         hash(&script),
         hash(&style)
     );
@@ -155,8 +171,11 @@ fn document(data: &str) -> Result<String, SimError> {
          uPlot, is under this licence:\n\n{}\n-->\n<style>{style}</style>",
         PLOTTING[2].replace("--", "- -")
     );
+    let engine = engine.map_or_else(String::new, |text| {
+        format!("<script type=\"application/wasm\" id=\"engine\">{text}</script>\n")
+    });
     let foot = format!(
-        "<script type=\"application/json\" id=\"precomputed\">{}</script>\n<script type=\"module\">{script}</script>",
+        "<script type=\"application/json\" id=\"precomputed\">{}</script>\n{engine}<script type=\"module\">{script}</script>",
         data.replace("</", "<\\/")
     );
     let document = between(DOCUMENT, "<!-- style: begin -->", "<!-- style: end -->", &head)?;

@@ -2,8 +2,6 @@
 //!
 //! The table comes with the question, is read by the reader of the command line, and is kept nowhere.
 
-use std::sync::Arc;
-
 use serde::Deserialize;
 use serde_json::{Value as Json, json};
 
@@ -12,7 +10,6 @@ use crate::error::SimError;
 use crate::findings::Cell;
 use crate::library::measured::trace::{Column, read};
 use crate::library::table::Named;
-use crate::library::{Kind, Library, parse};
 use crate::numerics::statistics::rounded;
 use crate::scenario::Scenario;
 use crate::scenario::uncertainty_file::UncertaintyFile;
@@ -126,13 +123,4 @@ impl AskMeasured {
             table.rows.iter().take(SHOWN).map(|r| r.iter().map(text).collect()).collect();
         Ok(json!({ "text": found.text, "columns": table.columns, "rows": rows }))
     }
-}
-
-/// The shipped ranges of what is uncertain.
-///
-/// # Errors
-/// They are part of the program; one that is wrong in itself.
-pub fn shipped_ranges() -> Result<Arc<UncertaintyFile>, SimError> {
-    let (text, origin) = Library::default().text(Kind::Uncertainty, "default")?;
-    Ok(Arc::new(parse(&text, &origin)?))
 }

@@ -9,10 +9,12 @@
 //! tests/page/security.rs.
 
 pub mod assets;
+pub mod built_engine;
 mod connections;
 mod guard;
 pub mod lesson_file;
 mod measured;
+pub mod questions;
 mod response;
 
 use std::net::{Ipv4Addr, SocketAddrV4, TcpListener};
@@ -23,24 +25,20 @@ use axum::Router;
 use axum::body::Bytes;
 use axum::extract::rejection::QueryRejection;
 use axum::extract::{Query, Request, State};
-use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
+use axum::http::{HeaderMap, HeaderValue, StatusCode, Uri, header};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
 use serde::Deserialize;
-use serde::de::DeserializeOwned;
 use tokio::sync::Semaphore;
 
-use self::measured::AskMeasured;
+use self::questions::{Answers, Question};
 use self::response::{HTML, json_text, no_sheet, refusal, typed};
 use crate::error::SimError;
-use crate::report::{self, page_data, teaching_data};
-use crate::scenario::uncertainty_file::UncertaintyFile;
+use crate::report::{self, page_data};
 use crate::teaching::model_set::ModelSet;
 
 /// Time for waiting in the queue and computing together.
 const COMPUTING: Duration = Duration::from_secs(60);
-/// Frames of an animation.
-pub const FRAMES: usize = 400;
 /// Questions that are computed at the same time; each uses all cores.
 const AT_ONCE: usize = 2;
 /// Sheets that are computed at the same time.
@@ -53,29 +51,12 @@ pub struct Page {
 }
 
 struct Shared {
-    models: ModelSet,
     start: String,
-    answers: Arc<Semaphore>,
-    sheets: Arc<Semaphore>,
+    answers: Answers,
+    few_runs: Arc<Semaphore>,
+    many_runs: Arc<Semaphore>,
     /// A sheet needs thousands of runs; on the common threads the few runs of an answer would wait for them.
-    sheet_threads: rayon::ThreadPool,
-    ranges: Arc<UncertaintyFile>,
-}
-
-/// A question: a scenario, and the changes of each leg as `KEY=VALUE,…`.
-#[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Ask {
-    scenario: String,
-    legs: Vec<String>,
-}
-
-/// A lesson or a challenge, and its number.
-#[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
-struct AskResult {
-    of: String,
-    number: u8,
+    many_threads: rayon::ThreadPool,
 }
 
 /// The leg of a sheet as `KEY=VALUE,…`; empty for the base.
@@ -143,16 +124,15 @@ fn failed(e: &std::io::Error) -> SimError {
 /// All routes.
 fn routes(models: ModelSet) -> Result<Router, SimError> {
     let start = page_data::start(&models)?.to_string();
-    let sheet_threads = rayon::ThreadPoolBuilder::new()
+    let many_threads = rayon::ThreadPoolBuilder::new()
         .build()
         .map_err(|e| SimError::Usage(format!("the page cannot be served: {e}")))?;
     let shared = Arc::new(Shared {
-        models,
         start,
-        answers: Arc::new(Semaphore::new(AT_ONCE)),
-        sheets: Arc::new(Semaphore::new(SHEETS_AT_ONCE)),
-        sheet_threads,
-        ranges: measured::shipped_ranges()?,
+        answers: Answers::of(models)?,
+        few_runs: Arc::new(Semaphore::new(AT_ONCE)),
+        many_runs: Arc::new(Semaphore::new(SHEETS_AT_ONCE)),
+        many_threads,
     });
     Ok(Router::new()
         .route("/", get(|| async { typed(HTML, assets::DOCUMENT.to_owned()) }))
@@ -160,10 +140,10 @@ fn routes(models: ModelSet) -> Result<Router, SimError> {
             "/start.json",
             get(|State(s): State<Arc<Shared>>| async move { json_text(StatusCode::OK, s.start.clone()) }),
         )
-        .route("/answer", post(answer))
-        .route("/result", post(result))
-        .route("/curve", post(curve))
-        .route("/next", post(next_steps))
+        .route("/answer", post(question))
+        .route("/result", post(question))
+        .route("/curve", post(question))
+        .route("/next", post(question))
         .route("/sheet", get(sheet))
         .fallback(file)
         .with_state(shared))
@@ -178,48 +158,8 @@ async fn file(request: Request) -> Response {
     }
 }
 
-async fn answer(State(shared): State<Arc<Shared>>, headers: HeaderMap, body: Bytes) -> Response {
-    let own = Arc::clone(&shared);
-    asked(&shared.answers, &headers, &body, move |ask: Ask| {
-        own.models.answer(&ask.scenario, &ask.legs, FRAMES).map(|a| page_data::answer(&a).to_string())
-    })
-    .await
-}
-
-/// Which answer of a lesson is right, or what `adjust` needs for a challenge; hundreds of runs at most.
-async fn result(State(shared): State<Arc<Shared>>, headers: HeaderMap, body: Bytes) -> Response {
-    let own = Arc::clone(&shared);
-    asked(&shared.answers, &headers, &body, move |ask: AskResult| {
-        teaching_data::result(&own.models, &ask.of, ask.number).map(|a| a.to_string())
-    })
-    .await
-}
-
-/// A measured curve beside the model.
-async fn curve(State(shared): State<Arc<Shared>>, headers: HeaderMap, body: Bytes) -> Response {
-    let own = Arc::clone(&shared);
-    asked(&shared.answers, &headers, &body, move |ask: AskMeasured| {
-        ask.curve(&own.models).map(|a| a.to_string())
-    })
-    .await
-}
-
-/// Ranked steps; as many runs as a sheet, and so in its queue.
-async fn next_steps(State(shared): State<Arc<Shared>>, headers: HeaderMap, body: Bytes) -> Response {
-    let own = Arc::clone(&shared);
-    asked(&shared.sheets, &headers, &body, move |ask: AskMeasured| {
-        own.sheet_threads.install(|| ask.steps(&own.models, &own.ranges)).map(|a| a.to_string())
-    })
-    .await
-}
-
-/// Reads a question and answers it, in a queue.
-async fn asked<Q: DeserializeOwned + Send + 'static>(
-    queue: &Arc<Semaphore>,
-    headers: &HeaderMap,
-    body: &Bytes,
-    work: impl FnOnce(Q) -> Result<String, SimError> + Send + 'static,
-) -> Response {
+/// Reads a question and answers it, in a queue: ranked steps need as many runs as a sheet, and so wait in that one.
+async fn question(State(shared): State<Arc<Shared>>, uri: Uri, headers: HeaderMap, body: Bytes) -> Response {
     let media = headers.get(header::CONTENT_TYPE).and_then(|v| v.to_str().ok()).unwrap_or_default();
     if !media.split(';').next().is_some_and(|m| m.trim().eq_ignore_ascii_case("application/json")) {
         return refusal(
@@ -227,11 +167,18 @@ async fn asked<Q: DeserializeOwned + Send + 'static>(
             "a question is JSON: content-type application/json",
         );
     }
-    let question: Q = match serde_json::from_slice(body) {
+    let question = match Question::read(uri.path().trim_start_matches('/'), &body) {
         Ok(question) => question,
-        Err(e) => return refusal(StatusCode::BAD_REQUEST, &format!("not a question: {e}")),
+        Err(why) => return refusal(StatusCode::BAD_REQUEST, &why),
     };
-    match computed(queue, move || work(question)).await {
+    let own = Arc::clone(&shared);
+    let many = matches!(question, Question::Next(_));
+    let queue = if many { &shared.many_runs } else { &shared.few_runs };
+    let work = move || {
+        let work = || own.answers.to(&question);
+        if many { own.many_threads.install(work) } else { work() }
+    };
+    match computed(queue, work).await {
         Ok(text) => json_text(StatusCode::OK, text),
         Err((status, why)) => refusal(status, &why),
     }
@@ -246,9 +193,9 @@ async fn sheet(
         return no_sheet(StatusCode::BAD_REQUEST, "a sheet is asked for with ?leg=KEY=VALUE,…");
     };
     let own = Arc::clone(&shared);
-    let page = computed(&shared.sheets, move || {
+    let page = computed(&shared.many_runs, move || {
         let made_by = format!("kneedamp serve, then the sheet of \"{leg}\"");
-        let sheet = own.sheet_threads.install(|| own.models.sheet(&leg))?;
+        let sheet = own.many_threads.install(|| own.answers.models.sheet(&leg))?;
         report::sheet::html(&sheet, &made_by)
     });
     match page.await {

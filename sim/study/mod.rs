@@ -7,9 +7,9 @@
 pub mod adjust;
 pub mod align;
 pub mod compare;
-#[cfg(feature = "app")]
+#[cfg(feature = "page")]
 pub mod identify_bench;
-#[cfg(feature = "app")]
+#[cfg(feature = "page")]
 pub mod identify_stride;
 pub mod margin_change;
 pub mod next;

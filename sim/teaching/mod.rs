@@ -8,6 +8,8 @@ pub mod lesson_answers;
 pub mod lesson_grid;
 pub mod lesson_runs;
 pub mod lessons;
+#[cfg(feature = "page")]
+mod model_files;
 pub mod model_set;
 pub mod sheet;
 pub mod sound_leg;

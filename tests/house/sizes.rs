@@ -12,7 +12,7 @@ const LONGEST_FUNCTION: usize = 85;
 
 #[test]
 fn house_files_have_a_purpose_and_a_size() {
-    for folder in ["sim", "tests", "benches"] {
+    for folder in ["sim", "tests", "benches", "bindings"] {
         for (path, text) in rust_files(folder) {
             assert!(text.starts_with("//!"), "{path} does not open with its purpose");
             let lines = text.lines().count();

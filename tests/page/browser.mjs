@@ -3,7 +3,7 @@
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
-import { accessible, clean, drawn, fits, guess, open, output, settle, started, verdict } from "./open.mjs";
+import { accessible, clean, drawn, fits, guess, moved, open, output, settle, started, verdict } from "./open.mjs";
 
 const { server, b } = await started();
 
@@ -280,23 +280,6 @@ test("the knock: off at first, as loud as the energy", async () => {
   await once();
   assert.equal(heard.length, 2, heard.join());
   assert.ok(heard[0] > 1.2 * heard[1], heard.join());
-});
-
-/** Moves the slider through frames; times from the event to everything drawn, ms, ascending. */
-const moved = (page) => page.evaluate(async () => {
-  const slider = document.getElementById("turn-swing-flexion");
-  const frame = () => new Promise((r) => requestAnimationFrame(r));
-  const all = [];
-  for (let i = 0; i < 220; i++) {
-    await frame();
-    const drawn = new Promise((r) => window.addEventListener("kneedamp:drawn", r, { once: true }));
-    const begun = performance.now();
-    slider.value = (i * 7) % 101;
-    slider.dispatchEvent(new Event("input", { bubbles: true }));
-    await drawn;
-    all.push(performance.now() - begun);
-  }
-  return all.slice(20).sort((x, y) => x - y);
 });
 
 test("the teaching sheet of leg B opens from the page, not while it is to be guessed", async () => {

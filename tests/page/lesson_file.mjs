@@ -1,4 +1,4 @@
-// The lesson file, opened from disk: no server, no network.
+// The lesson file without an engine, opened from disk: no server, no network.
 
 import assert from "node:assert/strict";
 import { execFileSync } from "node:child_process";
@@ -12,7 +12,7 @@ const address = pathToFileURL(path).href;
 let b;
 
 before(async () => {
-  execFileSync(program, ["lesson", "--output", path], { stdio: "pipe" });
+  execFileSync(program, ["lesson", "--no-engine", "--output", path], { stdio: "pipe" });
   b = await browser();
 });
 

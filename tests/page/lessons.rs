@@ -1,11 +1,13 @@
 //! The lesson file: self-contained, small enough, and every step of every slider is in it.
 
 use std::collections::BTreeSet;
+use std::io::Read;
 
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
 use kneedamp::serve::assets::MODULES;
-use kneedamp::serve::lesson_file::lesson_file;
+use kneedamp::serve::built_engine::BuiltEngine;
+use kneedamp::serve::lesson_file::{with_engine, with_grids};
 use kneedamp::teaching::lessons::LESSONS;
 use serde_json::Value;
 use sha2::{Digest, Sha256};
@@ -36,7 +38,7 @@ fn page_every_variant_of_a_lesson_lies_on_its_grid() {
 
 #[test]
 fn page_lesson_file_is_whole() {
-    let text = lesson_file(&models(), &|| {}).expect("computes");
+    let text = with_grids(&models(), &|| {}).expect("computes");
     println!("the lesson file has {} bytes", text.len());
     assert!(text.len() <= LARGEST, "{} bytes", text.len());
     let data =
@@ -108,8 +110,41 @@ fn page_modules_can_be_joined() {
 fn page_lesson_command_writes_whole_or_nothing() {
     let folder = tempfile::tempdir().expect("a folder");
     let file = folder.path().join("lessons.html");
-    kneedamp(&["lesson", "--output", file.to_str().expect("UTF-8")]).assert().code(0);
+    let name = file.to_str().expect("UTF-8");
+    let ran = kneedamp(&["lesson", "--no-engine", "--output", name]).assert().code(0);
+    let said = String::from_utf8_lossy(&ran.get_output().stderr).into_owned();
+    assert!(said.contains("computed beforehand, without the engine"), "{said}");
     let text = std::fs::read_to_string(&file).expect("written");
     assert!(text.starts_with("<!doctype html>") && text.trim_end().ends_with("</html>"));
     assert!(refused(&["lesson", "--output", "no/such/folder/x.html"]).contains("no/such/folder"));
+}
+
+/// Only an engine made from the sources of this program goes into a file; one that was named and is none ends the command.
+#[test]
+fn page_lesson_file_carries_only_its_own_engine() {
+    let with = |mark: &str| [b"\0asm\x01\0\0\0", mark.as_bytes()].concat();
+    let (other, own) = ("kneedamp sources 0000000000000000", kneedamp::SOURCES);
+    assert!(own.starts_with("kneedamp sources ") && own.len() == other.len() && own != other, "{own}");
+    let why = |bytes: Vec<u8>| BuiltEngine::of(bytes).err().map(|e| e.to_string()).unwrap_or_default();
+    assert!(why(with("")).contains("no engine"));
+    assert!(why(own.into()).contains("no engine"));
+    assert!(why(with(other)).contains("another version"));
+    let engine = BuiltEngine::of(with(own)).expect("an engine");
+    let text = with_engine(&models(), &[], &engine).expect("a file");
+    let packed = text.split("id=\"engine\">").nth(1).and_then(|t| t.split("</script>").next()).expect("it");
+    let mut unpacked = Vec::new();
+    let bytes = STANDARD.decode(packed).expect("base64");
+    flate2::read::GzDecoder::new(&bytes[..]).read_to_end(&mut unpacked).expect("gzip");
+    assert_eq!(unpacked, with(own));
+    assert!(text.contains("'wasm-unsafe-eval'; worker-src blob:;") && !text.contains("unsafe-inline"));
+    assert!(text.contains("\"start\":") && !text.contains("\"runs\":"));
+
+    let folder = tempfile::tempdir().expect("a folder");
+    let at = |name: &str| folder.path().join(name).to_str().expect("UTF-8").to_owned();
+    std::fs::write(at("old.wasm"), with(other)).expect("written");
+    for (name, said) in [("old.wasm", "another version"), ("none.wasm", "none.wasm")] {
+        let refusal = refused(&["lesson", "--engine", &at(name), "--output", &at("x.html")]);
+        assert!(refusal.contains(said), "{refusal}");
+        assert!(!folder.path().join("x.html").exists());
+    }
 }

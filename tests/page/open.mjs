@@ -137,6 +137,23 @@ export async function bareLessons(b, address, program) {
   }
 }
 
+/** Moves the slider through frames; times from the event to everything drawn, ms, ascending. */
+export const moved = (page) => page.evaluate(async () => {
+  const slider = document.getElementById("turn-swing-flexion");
+  const frame = () => new Promise((r) => requestAnimationFrame(r));
+  const all = [];
+  for (let i = 0; i < 220; i++) {
+    await frame();
+    const drawn = new Promise((r) => window.addEventListener("kneedamp:drawn", r, { once: true }));
+    const begun = performance.now();
+    slider.value = (i * 7) % 101;
+    slider.dispatchEvent(new Event("input", { bubbles: true }));
+    await drawn;
+    all.push(performance.now() - begun);
+  }
+  return all.slice(20).sort((x, y) => x - y);
+});
+
 /** Chooses an answer, then reveals; what is said of the guess is there. */
 export async function guess(page, answer = 0) {
   assert.ok(await page.locator(".reveal").isDisabled(), "revealed without a guess");

@@ -7,11 +7,11 @@ use serde_json::json;
 
 use super::provenance::made_from;
 use crate::cli::common::{LibraryOptions, ReportOptions, check_name};
-use crate::cli::example;
 use crate::cli::output::{Status, check_ending, message};
 use crate::cli::picture::PictureFile;
 use crate::error::SimError;
 use crate::joint::KneeFile;
+use crate::library::example;
 use crate::library::measured::bench::{Scale, read};
 use crate::library::table::Named;
 use crate::library::{parse, read_table, to_yaml};

@@ -7,11 +7,11 @@ use serde_json::json;
 
 use super::provenance::made_from;
 use crate::cli::common::{ReportOptions, SetupOptions, check_name};
-use crate::cli::example;
 use crate::cli::output::{Status, message};
 use crate::cli::picture::PictureFile;
 use crate::cli::replay_command::quoted;
 use crate::error::SimError;
+use crate::library::example;
 use crate::library::measured::trace::{Column, read};
 use crate::library::table::Named;
 use crate::library::{Model, parse, read_table, to_yaml};

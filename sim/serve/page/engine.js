@@ -1,13 +1,40 @@
-// Two engines behind one interface: `start()` gives what there is, `answer({scenario, legs})` runs legs, and
-// `result(of, number)` tells what is shown after the guess of a lesson or at the end of a challenge. The live one
-// asks the program, the other looks the answer up in what was computed beforehand and stands in the document.
+// Three engines behind one interface: `start()` gives what there is, `answer({scenario, legs})` runs legs, and
+// `result(of, number)` tells what is shown after the guess of a lesson or at the end of a challenge. The program is asked
+// at its address, the engine in a file in its worker; where a file carries none, the answer is looked up in what was
+// computed beforehand.
 
 import { withAnimations } from "./animation.js";
+import { Desk } from "./carried.js";
 
-class Live {
+/** An engine that computes: `ask(name, question)` is all that the two differ in. */
+class Computing {
   lessonsOnly = false;
   /** Any setting can be run, so that challenges can be played. */
   anySetting = true;
+
+  async answer({ scenario, legs }) {
+    return withAnimations(await this.ask("answer", { scenario, legs }));
+  }
+
+  /** What is shown after a guess (`lesson`) or at the end (`challenge`). */
+  result(of, number) {
+    return this.ask("result", { of, number });
+  }
+
+  /** The mean stride of a measured table: question {scenario, leg, table, columns, later_pct}. */
+  curve(question) {
+    return this.ask("curve", question);
+  }
+
+  /** Ranked steps: the same question with {seen, not_seen}. */
+  next(question) {
+    return this.ask("next", question);
+  }
+}
+
+/** The program at the address of the page, on all cores: it also makes what takes thousands of runs. */
+class Served extends Computing {
+  manyRuns = true;
 
   async start() {
     const response = await fetch("start.json");
@@ -15,26 +42,7 @@ class Live {
     return response.json();
   }
 
-  async answer({ scenario, legs }) {
-    return withAnimations(await this.post("answer", { scenario, legs }));
-  }
-
-  /** What is shown after a guess (`lesson`) or at the end (`challenge`). */
-  result(of, number) {
-    return this.post("result", { of, number });
-  }
-
-  /** The mean stride of a measured table: question {scenario, leg, table, columns, later_pct}. */
-  curve(question) {
-    return this.post("curve", question);
-  }
-
-  /** Ranked steps: the same question with {seen, not_seen}. */
-  next(question) {
-    return this.post("next", question);
-  }
-
-  async post(path, question) {
+  async ask(path, question) {
     let response;
     try {
       response = await fetch(path, {
@@ -51,8 +59,30 @@ class Live {
   }
 }
 
+/** The engine in this file, on one core. */
+class Carried extends Computing {
+  manyRuns = false;
+
+  constructor(engine, data) {
+    super();
+    this.data = JSON.parse(data);
+    this.desk = new Desk(engine, JSON.stringify(this.data.files));
+  }
+
+  async start() {
+    return this.data.start;
+  }
+
+  async ask(name, question) {
+    const found = await this.desk.ask(name, question);
+    if (found.error) throw new Error(found.error);
+    return found;
+  }
+}
+
 class Precomputed {
   lessonsOnly = true;
+  manyRuns = false;
   anySetting = false;
 
   constructor(text) {
@@ -87,8 +117,9 @@ class Precomputed {
 }
 
 export function engineOfThisDocument() {
-  const data = document.getElementById("precomputed");
-  return data ? new Precomputed(data.textContent) : new Live();
+  const [engine, data] = ["engine", "precomputed"].map((id) => document.getElementById(id)?.textContent);
+  if (engine) return new Carried(engine, data);
+  return data ? new Precomputed(data) : new Served();
 }
 
 /** At most one question at a time; of those that come meanwhile only the newest is asked. */

@@ -134,11 +134,13 @@ class Page {
 
   async copyLink() {
     const address = location.href.split("#")[0] + toHash(this.state);
+    // a page in a frame has no address line, and may be kept from the clipboard
+    byId("link-text").textContent = address;
     try {
       await navigator.clipboard.writeText(address);
       byId("link").textContent = "Copied";
     } catch {
-      byId("link").textContent = "Copy it from the address line";
+      byId("link").textContent = "Copy it from below";
     }
     setTimeout(() => { byId("link").textContent = "Copy the link"; }, 2000);
   }
@@ -281,7 +283,7 @@ class Page {
     const paced = "speed_m_per_s" in pairs;
     delete pairs.speed_m_per_s;
     const refused = Object.keys(pairs).filter((key) => this.start.inputs.some((i) => i.key === key && !i.on_sheet));
-    const offered = !this.engine.lessonsOnly && !guessing && !state.hidden;
+    const offered = this.engine.manyRuns && !guessing && !state.hidden;
     show(byId("sheet"), offered && !refused.length);
     byId("sheet").href = `sheet?leg=${encodeURIComponent(legText(pairs))}`;
     byId("sheet-note").textContent = !offered ? "" : refused.length
@@ -421,6 +423,7 @@ class Page {
 
   /** The address holds the state; written when things have come to rest. */
   remember() {
+    byId("link-text").textContent = "";
     clearTimeout(this.remembering);
     this.remembering = setTimeout(() => {
       const { state } = this;

@@ -1,6 +1,6 @@
 // A measured knee beside the model's, its heel contact to be dragged, what was seen, and the ranked steps.
 //
-// The table is read by the program on this machine, as `identify` and `next` read theirs, and kept by this tab alone.
+// The table is read by the engine on this machine, as `identify` and `next` read theirs, and kept by this tab alone.
 
 import { byId, draw, make } from "./base.js";
 
@@ -38,9 +38,11 @@ export class Measured {
       this.note,
       this.plot,
       make("div", { class: "choice" }, make("label", { for: "measured-later" }, "Heel contact later, % of the stride"), this.slider),
-      make("fieldset", {}, make("legend", {}, "What was seen with the settings of B"), ...this.symptoms.map((s) => s.line)),
-      make("div", { class: "row" }, this.button),
-      this.found);
+      ...this.engine.manyRuns ? [
+        make("fieldset", {}, make("legend", {}, "What was seen with the settings of B"), ...this.symptoms.map((s) => s.line)),
+        make("div", { class: "row" }, this.button),
+        this.found,
+      ] : [make("p", { class: "fine" }, "What to turn next takes thousands of runs: kneedamp next and kneedamp serve say it.")]);
   }
 
   async load(file) {

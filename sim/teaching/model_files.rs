@@ -1,28 +1,27 @@
 //! The models of the page and the lesson file, read once at the start.
 
-use super::common::{LibraryOptions, default_scenarios};
-use super::example;
+use super::model_set::{ModelSet, RunCache};
 use crate::case::setup::Setup;
 use crate::error::SimError;
-use crate::library::{Kind, Library, Model};
+use crate::library::{Kind, Library, Model, example};
 use crate::scenario::{Activity, Scenario};
-use crate::teaching::model_set::{ModelSet, RunCache};
 
-/// Everything in the library; the base is the built-in example, as for every other command.
-///
-/// # Errors
-/// A folder that is not there, or what is wrong in a file.
-pub fn read(options: &LibraryOptions) -> Result<ModelSet, SimError> {
-    let library = options.open()?;
-    let scenarios = default_scenarios(&library)?;
-    Ok(ModelSet {
-        base: base(&library, &scenarios)?,
-        scenarios,
-        people: all(&library, Kind::Person)?,
-        prostheses: all(&library, Kind::Prosthesis)?,
-        knees: all(&library, Kind::Knee)?,
-        cache: RunCache::default(),
-    })
+impl ModelSet {
+    /// Everything in a library; the base is the built-in example, as for every command.
+    ///
+    /// # Errors
+    /// What is wrong in a file.
+    pub fn of(library: &Library) -> Result<Self, SimError> {
+        let scenarios = library.default_scenarios()?;
+        Ok(Self {
+            base: base(library, &scenarios)?,
+            scenarios,
+            people: all(library, Kind::Person)?,
+            prostheses: all(library, Kind::Prosthesis)?,
+            knees: all(library, Kind::Knee)?,
+            cache: RunCache::default(),
+        })
+    }
 }
 
 /// The built-in example with the drives of all scenarios.
