@@ -1,10 +1,9 @@
 //! `kneedamp complete`.
 
-use clap::{Args, Command, CommandFactory, ValueEnum};
+use clap::{Args, Command, ValueEnum};
 use clap_complete::{Shell, generate};
 use clap_mangen::Man;
 
-use super::Cli;
 use super::output::{Status, data};
 use crate::error::SimError;
 
@@ -35,23 +34,22 @@ pub enum Reader {
     Manual,
 }
 
-/// Runs the command.
+/// Runs the command, which is one of those of `program`.
 ///
 /// # Errors
 /// An unknown command.
-pub fn run(o: &Options) -> Result<Status, SimError> {
-    let mut command = Cli::command();
+pub fn run(o: &Options, mut program: Command) -> Result<Status, SimError> {
     let mut text = Vec::new();
     let shell = match o.reader {
         Reader::Bash => Shell::Bash,
         Reader::Zsh => Shell::Zsh,
         Reader::Fish => Shell::Fish,
-        Reader::Manual => return manual(command, o.command.as_deref()),
+        Reader::Manual => return manual(program, o.command.as_deref()),
     };
     if o.command.is_some() {
         return Err(SimError::Usage("a command is named for a manual page only".into()));
     }
-    generate(shell, &mut command, "kneedamp", &mut text);
+    generate(shell, &mut program, "kneedamp", &mut text);
     data(&String::from_utf8_lossy(&text))?;
     Ok(Status::Done)
 }

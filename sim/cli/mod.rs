@@ -31,7 +31,7 @@ mod variants;
 mod window;
 
 use clap::error::{ContextKind, ContextValue};
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, Parser, Subcommand};
 
 use output::message;
 
@@ -139,7 +139,7 @@ pub fn run() -> Status {
         Command::New(o) => new::run(&o),
         Command::Check(o) => check::run(&o),
         Command::Schema(o) => schema::run(&o),
-        Command::Complete(o) => complete::run(&o),
+        Command::Complete(o) => complete::run(&o, Cli::command()),
     };
     match result {
         Ok(status) => status,

@@ -228,12 +228,15 @@ fn draw_panel(
     draw_marks(root, &marks, [&busy, &lines], &place.frame)
 }
 
+/// Pieces of a curve as points of the picture.
+type Curve<'a> = dyn Fn(&[(f64, f64)]) -> Vec<Vec<Point>> + 'a;
+
 /// Spans of x, bands around curves, edges of limits.
 fn draw_areas(
     root: &Root,
     (plot, panel): (&Plot, &Panel),
     axes: &Axes,
-    curve: &dyn Fn(&[(f64, f64)]) -> Vec<Vec<Point>>,
+    curve: &Curve<'_>,
     place: &Place,
 ) -> Drawn {
     let Rect { left, top, right, bottom } = place.frame;

@@ -138,7 +138,7 @@ fn studies_compare_curves_carry_the_outcomes() {
     assert_eq!(plots.len(), 2, "standing has no curve");
     assert_eq!(
         (plots[0].x_label.as_str(), plots[1].x_label.as_str()),
-        ("Stride from heel contact (%)", "Time (s)")
+        ("Stride from heel contact to heel contact (%)", "Time (s)")
     );
     let names: Vec<&str> = plots[0].panels[0].series.iter().map(|s| s.label.as_str()).collect();
     assert_eq!(names, ["A", "B", "able-bodied mean, published"]);

@@ -56,13 +56,9 @@ pub struct Population {
     setup: Setup,
     cases: Vec<ScenarioCase>,
     seed: u64,
-    /// Steps taken since.
-    taken: Vec<Step>,
-    /// Points in the ranges, one number from 0 to 1 per row of the file; none for those of the sequence.
-    points: Option<Vec<Vec<f64>>>,
 }
 
-/// One of the draws: its number in the sequence, or among the points given.
+/// One of the draws: its number in the sequence.
 pub type Draw = u32;
 
 impl Population {
@@ -94,17 +90,7 @@ impl Population {
         };
         let cases = scenarios.iter().map(case).collect::<Result<Vec<_>, SimError>>()?;
         let (setup, scenarios) = (setup.clone(), scenarios.to_vec());
-        Ok(Self { scenarios, setup, cases, file, seed, taken: vec![], points: None })
-    }
-
-    /// Takes a step; everything after starts from there.
-    pub fn take(&mut self, step: Step) {
-        self.taken.push(step);
-    }
-
-    /// Draws that are given instead of those of the sequence: one number from 0 to 1 per row of the file each.
-    pub fn take_points(&mut self, points: Vec<Vec<f64>>) {
-        self.points = Some(points);
+        Ok(Self { scenarios, setup, cases, file, seed })
     }
 
     /// Where a draw lies in the range of each row, from 0 to 1.
@@ -145,7 +131,6 @@ impl Population {
             }
             scenarios.push(case.scenario.clone());
         }
-        self.taken.iter().try_for_each(|step| step.apply(&mut case))?;
         Ok((case.setup, scenarios))
     }
 
@@ -163,11 +148,8 @@ impl Population {
     }
 
     fn coordinate(&self, draw: Draw, row: usize) -> f64 {
-        match &self.points {
-            Some(points) => points[draw as usize][row],
-            #[allow(clippy::cast_possible_truncation)] // at most a hundred rows
-            None => coordinate(self.seed, draw, row as u32),
-        }
+        #[allow(clippy::cast_possible_truncation)] // at most a hundred rows
+        coordinate(self.seed, draw, row as u32)
     }
 
     /// Runs a scenario for a draw, after some steps.
@@ -180,7 +162,7 @@ impl Population {
         for (row, u) in &c.inputs {
             case.set(u.input.key, self.at(draw, *row, u))?;
         }
-        self.taken.iter().chain(steps).try_for_each(|step| step.apply(&mut case))?;
+        steps.iter().try_for_each(|step| step.apply(&mut case))?;
         assess(case.setup.trial(&case.scenario)?)
     }
 
