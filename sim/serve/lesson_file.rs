@@ -182,10 +182,12 @@ fn document(data: &str, engine: Option<&str>) -> Result<String, SimError> {
     between(&document, "<!-- script: begin -->", "<!-- script: end -->", &foot)
 }
 
-/// All modules as one: they import from each other only, one line per import. Lines of comment stay in the sources.
+/// All modules as one: they import from each other only, one line per import. Lines of comment and indents stay in the
+/// sources; no text in them goes over a line's end.
 fn bundle() -> String {
     let line = |l: &str| -> Option<String> {
-        if l.starts_with("import ") || l.trim_start().starts_with("// ") {
+        let l = l.trim_start();
+        if l.starts_with("import ") || l.starts_with("// ") {
             None
         } else {
             Some(l.strip_prefix("export ").unwrap_or(l).to_owned())
