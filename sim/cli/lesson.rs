@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::common::{LibraryOptions, with_progress};
+use super::common::{LanguageOption, LibraryOptions, with_progress};
 use super::model_set;
 use super::output::{Status, check_ending, message};
 use crate::error::SimError;
@@ -23,6 +23,8 @@ pub struct Options {
     #[arg(long, value_name = "FILE.html")]
     pub output: PathBuf,
     #[command(flatten)]
+    pub language: LanguageOption,
+    #[command(flatten)]
     pub library: LibraryOptions,
 }
 
@@ -32,8 +34,9 @@ pub struct Options {
 /// What is wrong in a file; a run that fails; a file that cannot be written.
 pub fn run(o: &Options) -> Result<Status, SimError> {
     check_ending("--output", &o.output, "html")?;
+    let words = o.language.words()?;
     let models = model_set::read(&o.library)?;
-    let text = with_progress(runs() as u64, |tick| lesson_file(&models, tick))?;
+    let text = with_progress(runs() as u64, |tick| lesson_file(&models, words, tick))?;
     write_whole(&o.output, text.as_bytes())?;
     message(&format!("{}: {} runs, {:.2} MB", o.output.display(), runs(), text.len() as f64 / 1e6));
     Ok(Status::Done)

@@ -13,6 +13,7 @@ use crate::error::SimError;
 use crate::numerics::random::hash;
 use crate::outcome::TrialVerdict;
 use crate::teaching::sheet::{Answer, ChangeRow, Sheet, SymptomRow};
+use crate::words::Words;
 use crate::{CAUTION, CAUTION_SHORT};
 
 const STYLE: &str = include_str!("sheet.css");
@@ -27,15 +28,16 @@ pub fn policy() -> String {
 ///
 /// # Errors
 /// A set-up that is wrong in itself.
-pub fn html(sheet: &Sheet, command: &str) -> Result<String, SimError> {
+pub fn html(sheet: &Sheet, command: &str, words: &Words) -> Result<String, SimError> {
     let setup = &sheet.survey.setup;
     let [who, settings] = setup.in_words(&sheet.survey.resolved);
     let inputs = json::inputs(setup, &sheet.survey.resolved);
     let mut out = format!(
-        "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
+        "<!doctype html>\n<html lang=\"{}\">\n<head>\n<meta charset=\"utf-8\">\n\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
          <meta http-equiv=\"Content-Security-Policy\" content=\"{}\">\n\
          <title>Teaching sheet, model person</title>\n<style>{STYLE}</style>\n</head>\n<body>\n<main>\n",
+        words.code,
         policy()
     );
     let _ = write!(

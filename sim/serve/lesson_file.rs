@@ -16,6 +16,7 @@ use crate::study::Tick;
 use crate::teaching::challenges::CHALLENGES;
 use crate::teaching::lessons::LESSONS;
 use crate::teaching::model_set::ModelSet;
+use crate::words::Words;
 
 /// Frames of an animation.
 const FRAMES: usize = 120;
@@ -50,7 +51,7 @@ fn wanted() -> BTreeMap<Key, BTreeSet<&'static str>> {
 ///
 /// # Errors
 /// A run that fails, or a document that is not laid out as expected.
-pub fn lesson_file(models: &ModelSet, tick: Tick) -> Result<String, SimError> {
+pub fn lesson_file(models: &ModelSet, words: &Words, tick: Tick) -> Result<String, SimError> {
     let wanted: Vec<(Key, BTreeSet<&str>)> = wanted().into_iter().collect();
     let parts = wanted
         .into_par_iter()
@@ -59,8 +60,8 @@ pub fn lesson_file(models: &ModelSet, tick: Tick) -> Result<String, SimError> {
             let mut noticed = Vec::new();
             for first in firsts {
                 let answer = models.answer(scenario, &[first, text.as_str()], FRAMES)?;
-                leg = page_data::leg(&answer.legs[1]);
-                noticed.push((format!("{scenario}|{first}|{text}"), json!(answer.noticed[1])));
+                leg = words.answer(page_data::leg(&answer.legs[1]));
+                noticed.push((format!("{scenario}|{first}|{text}"), json!(answer.noticed[1].as_ref().map(|n| words.said(n)))));
             }
             tick();
             Ok((format!("{scenario}|{text}"), leg, noticed))
@@ -78,18 +79,18 @@ pub fn lesson_file(models: &ModelSet, tick: Tick) -> Result<String, SimError> {
         .chain(challenges)
         .collect::<Vec<_>>()
         .into_par_iter()
-        .map(|(of, number)| Ok((format!("{of}|{number}"), teaching_data::result(models, of, number)?)))
+        .map(|(of, number)| Ok((format!("{of}|{number}"), words.answer(teaching_data::result(models, of, number)?))))
         .collect::<Result<Vec<_>, SimError>>()?;
     let mut shared = Shared::default();
     shared.count(&json!([runs, noticed]));
     let data = json!({
-        "start": page_data::start(models)?,
+        "start": words.answer(page_data::start(models)?),
         "runs": shared.put(Json::Object(runs)),
         "noticed": shared.put(Json::Object(noticed)),
         "results": results.into_iter().collect::<Map<_, _>>(),
         "shared": shared.all,
     });
-    document(&data.to_string())
+    document(words, &data.to_string())
 }
 
 /// Values that occur more than once: written once, then referred to as `{"$": number}`.
@@ -143,7 +144,7 @@ impl Shared {
 }
 
 /// The page with everything inside.
-fn document(data: &str) -> Result<String, SimError> {
+fn document(words: &Words, data: &str) -> Result<String, SimError> {
     let style = format!("\n{}\n{STYLE}\n", PLOTTING[1]);
     let script = format!("\n{}\n{}\n", PLOTTING[0], bundle());
     let policy = format!(
@@ -161,7 +162,7 @@ fn document(data: &str) -> Result<String, SimError> {
         "<script type=\"application/json\" id=\"precomputed\">{}</script>\n<script type=\"module\">{script}</script>",
         data.replace("</", "<\\/")
     );
-    let document = between(DOCUMENT, "<!-- style: begin -->", "<!-- style: end -->", &head)?;
+    let document = between(&words.document(DOCUMENT), "<!-- style: begin -->", "<!-- style: end -->", &head)?;
     between(&document, "<!-- script: begin -->", "<!-- script: end -->", &foot)
 }
 

@@ -46,6 +46,8 @@ pub struct AskMeasured {
     seen: Vec<String>,
     #[serde(default)]
     not_seen: Vec<String>,
+    #[serde(default = "super::first_language")]
+    pub(super) lang: String,
 }
 
 impl AskMeasured {
@@ -83,7 +85,7 @@ impl AskMeasured {
             "knee_deg": curves.knee_deg,
             "strides": curves.contacts_s.len().saturating_sub(1).max(1),
             "stride_time_s": curves.stride_time_s,
-            "words": swing.in_words(),
+            "said": swing.in_words(),
         }))
     }
 

@@ -28,6 +28,7 @@ use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
+use serde_json::Value as Json;
 use tokio::sync::Semaphore;
 
 use self::measured::AskMeasured;
@@ -36,6 +37,7 @@ use crate::error::SimError;
 use crate::report::{self, page_data, teaching_data};
 use crate::scenario::uncertainty_file::UncertaintyFile;
 use crate::teaching::model_set::ModelSet;
+use crate::words::{LANGUAGES, Words};
 
 /// Time for waiting in the queue and computing together.
 const COMPUTING: Duration = Duration::from_secs(60);
@@ -54,7 +56,7 @@ pub struct Page {
 
 struct Shared {
     models: ModelSet,
-    start: String,
+    start: Json,
     answers: Arc<Semaphore>,
     sheets: Arc<Semaphore>,
     /// A sheet needs thousands of runs; on the common threads the few runs of an answer would wait for them.
@@ -68,6 +70,20 @@ struct Shared {
 struct Ask {
     scenario: String,
     legs: Vec<String>,
+    #[serde(default = "first_language")]
+    lang: String,
+}
+
+/// Where a question or an address names no language.
+fn first_language() -> String {
+    LANGUAGES[0].0.to_owned()
+}
+
+/// The language of a document.
+#[derive(Debug, Deserialize)]
+struct AskLanguage {
+    #[serde(default = "first_language")]
+    lang: String,
 }
 
 /// A lesson or a challenge, and its number.
@@ -76,6 +92,8 @@ struct Ask {
 struct AskResult {
     of: String,
     number: u8,
+    #[serde(default = "first_language")]
+    lang: String,
 }
 
 /// The leg of a sheet as `KEY=VALUE,…`; empty for the base.
@@ -84,6 +102,8 @@ struct AskResult {
 struct AskSheet {
     #[serde(default)]
     leg: String,
+    #[serde(default = "first_language")]
+    lang: String,
 }
 
 impl Page {
@@ -142,7 +162,7 @@ fn failed(e: &std::io::Error) -> SimError {
 
 /// All routes.
 fn routes(models: ModelSet) -> Result<Router, SimError> {
-    let start = page_data::start(&models)?.to_string();
+    let start = page_data::start(&models)?;
     let sheet_threads = rayon::ThreadPoolBuilder::new()
         .build()
         .map_err(|e| SimError::Usage(format!("the page cannot be served: {e}")))?;
@@ -155,11 +175,8 @@ fn routes(models: ModelSet) -> Result<Router, SimError> {
         ranges: measured::shipped_ranges()?,
     });
     Ok(Router::new()
-        .route("/", get(|| async { typed(HTML, assets::DOCUMENT.to_owned()) }))
-        .route(
-            "/start.json",
-            get(|State(s): State<Arc<Shared>>| async move { json_text(StatusCode::OK, s.start.clone()) }),
-        )
+        .route("/", get(document))
+        .route("/start.json", get(beginning))
         .route("/answer", post(answer))
         .route("/result", post(result))
         .route("/curve", post(curve))
@@ -167,6 +184,22 @@ fn routes(models: ModelSet) -> Result<Router, SimError> {
         .route("/sheet", get(sheet))
         .fallback(file)
         .with_state(shared))
+}
+
+/// The page in a language.
+async fn document(Query(AskLanguage { lang }): Query<AskLanguage>) -> Response {
+    match Words::of(&lang) {
+        Ok(words) => typed(HTML, words.document(assets::DOCUMENT)),
+        Err(e) => (StatusCode::BAD_REQUEST, format!("{e}\n")).into_response(),
+    }
+}
+
+/// Everything that the page needs before its first question.
+async fn beginning(State(s): State<Arc<Shared>>, Query(AskLanguage { lang }): Query<AskLanguage>) -> Response {
+    match Words::of(&lang) {
+        Ok(words) => json_text(StatusCode::OK, words.answer(s.start.clone()).to_string()),
+        Err(e) => refusal(StatusCode::BAD_REQUEST, &e.to_string()),
+    }
 }
 
 /// A file of the page, or 404.
@@ -181,7 +214,9 @@ async fn file(request: Request) -> Response {
 async fn answer(State(shared): State<Arc<Shared>>, headers: HeaderMap, body: Bytes) -> Response {
     let own = Arc::clone(&shared);
     asked(&shared.answers, &headers, &body, move |ask: Ask| {
-        own.models.answer(&ask.scenario, &ask.legs, FRAMES).map(|a| page_data::answer(&a).to_string())
+        let words = Words::of(&ask.lang)?;
+        let answer = own.models.answer(&ask.scenario, &ask.legs, FRAMES);
+        answer.map(|a| words.answer(page_data::answer(&a)).to_string()).map_err(|e| words.error(&e))
     })
     .await
 }
@@ -190,7 +225,8 @@ async fn answer(State(shared): State<Arc<Shared>>, headers: HeaderMap, body: Byt
 async fn result(State(shared): State<Arc<Shared>>, headers: HeaderMap, body: Bytes) -> Response {
     let own = Arc::clone(&shared);
     asked(&shared.answers, &headers, &body, move |ask: AskResult| {
-        teaching_data::result(&own.models, &ask.of, ask.number).map(|a| a.to_string())
+        let words = Words::of(&ask.lang)?;
+        teaching_data::result(&own.models, &ask.of, ask.number).map(|a| words.answer(a).to_string())
     })
     .await
 }
@@ -199,7 +235,8 @@ async fn result(State(shared): State<Arc<Shared>>, headers: HeaderMap, body: Byt
 async fn curve(State(shared): State<Arc<Shared>>, headers: HeaderMap, body: Bytes) -> Response {
     let own = Arc::clone(&shared);
     asked(&shared.answers, &headers, &body, move |ask: AskMeasured| {
-        ask.curve(&own.models).map(|a| a.to_string())
+        let words = Words::of(&ask.lang)?;
+        ask.curve(&own.models).map(|a| words.answer(a).to_string()).map_err(|e| words.error(&e))
     })
     .await
 }
@@ -208,7 +245,9 @@ async fn curve(State(shared): State<Arc<Shared>>, headers: HeaderMap, body: Byte
 async fn next_steps(State(shared): State<Arc<Shared>>, headers: HeaderMap, body: Bytes) -> Response {
     let own = Arc::clone(&shared);
     asked(&shared.sheets, &headers, &body, move |ask: AskMeasured| {
-        own.sheet_threads.install(|| ask.steps(&own.models, &own.ranges)).map(|a| a.to_string())
+        let words = Words::of(&ask.lang)?;
+        let steps = own.sheet_threads.install(|| ask.steps(&own.models, &own.ranges));
+        steps.map(|a| words.answer(a).to_string()).map_err(|e| words.error(&e))
     })
     .await
 }
@@ -242,14 +281,15 @@ async fn sheet(
     State(shared): State<Arc<Shared>>,
     asked: Result<Query<AskSheet>, QueryRejection>,
 ) -> Response {
-    let Ok(Query(AskSheet { leg })) = asked else {
+    let Ok(Query(AskSheet { leg, lang })) = asked else {
         return no_sheet(StatusCode::BAD_REQUEST, "a sheet is asked for with ?leg=KEY=VALUE,…");
     };
     let own = Arc::clone(&shared);
     let page = computed(&shared.sheets, move || {
-        let made_by = format!("kneedamp serve, then the sheet of \"{leg}\"");
-        let sheet = own.sheet_threads.install(|| own.models.sheet(&leg))?;
-        report::sheet::html(&sheet, &made_by)
+        let words = Words::of(&lang)?;
+        let made_by = words.filled("sheet.made_by_page", &[("leg", &leg)]);
+        let sheet = own.sheet_threads.install(|| own.models.sheet(&leg)).map_err(|e| words.error(&e))?;
+        report::sheet::html(&sheet, &made_by, words)
     });
     match page.await {
         Ok(page) => {

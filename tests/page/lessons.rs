@@ -8,6 +8,7 @@ use kneedamp::serve::assets::MODULES;
 use kneedamp::serve::lesson_file::lesson_file;
 use kneedamp::teaching::challenges::CHALLENGES;
 use kneedamp::teaching::lessons::LESSONS;
+use kneedamp::words::Words;
 use serde_json::Value;
 use sha2::{Digest, Sha256};
 
@@ -37,7 +38,7 @@ fn page_every_variant_of_a_lesson_lies_on_its_grid() {
 
 #[test]
 fn page_lesson_file_is_whole() {
-    let text = lesson_file(&models(), &|| {}).expect("computes");
+    let text = lesson_file(&models(), Words::of("en").expect("words"), &|| {}).expect("computes");
     assert!(text.len() <= LARGEST, "{} bytes", text.len());
     let data =
         text.split("id=\"precomputed\">").nth(1).and_then(|t| t.split("</script>").next()).expect("data");

@@ -3,6 +3,7 @@
 // asks the program, the other looks the answer up in what was computed beforehand and stands in the document.
 
 import { withAnimations } from "./animation.js";
+import { language, say } from "./words.js";
 
 class Live {
   lessonsOnly = false;
@@ -10,8 +11,8 @@ class Live {
   anySetting = true;
 
   async start() {
-    const response = await fetch("start.json");
-    if (!response.ok) throw new Error("the program does not answer");
+    const response = await fetch(`start.json?lang=${language}`);
+    if (!response.ok) throw new Error(say("engine.silent"));
     return response.json();
   }
 
@@ -40,13 +41,13 @@ class Live {
       response = await fetch(path, {
         method: "POST",
         headers: { "content-type": "application/json" },
-        body: JSON.stringify(question),
+        body: JSON.stringify({ ...question, lang: language }),
       });
     } catch {
-      throw new Error("The program does not answer: is it still running?");
+      throw new Error(say("engine.gone"));
     }
-    const found = await response.json().catch(() => ({ error: `no answer (${response.status})` }));
-    if (!response.ok) throw new Error(found.error ?? `no answer (${response.status})`);
+    const found = await response.json().catch(() => ({ error: say("engine.noAnswer", { status: response.status }) }));
+    if (!response.ok) throw new Error(found.error ?? say("engine.noAnswer", { status: response.status }));
     return found;
   }
 }
@@ -66,7 +67,7 @@ class Precomputed {
   async answer({ scenario, legs }) {
     const run = (text) => {
       const found = this.data.runs[`${scenario}|${text}`];
-      if (!found) throw new Error("This combination is not in this file.");
+      if (!found) throw new Error(say("engine.notInFile"));
       return this.revive(found);
     };
     const told = (text) => this.revive(this.data.noticed[`${scenario}|${legs[0]}|${text}`] ?? null);

@@ -1,6 +1,7 @@
 // Curves of both legs, linked to the figure: a line stands where the figure is, dragging moves it.
 
 import { byId, dashes, looks, make, shownLegs } from "./base.js";
+import { number, say, short } from "./words.js";
 
 /** Points of a curve. */
 const POINTS = 300;
@@ -10,41 +11,40 @@ const LOAD_DASH = [12, 4, 3, 4];
 
 // Dashes tell the curves apart where colours cannot: in grey, on paper.
 const TORQUES = [
-  { name: "damper", curve: "damper_n_m", colour: "b", dash: [] },
-  { name: "stop", curve: "stop_n_m", colour: "ink", dash: [6, 3] },
-  { name: "assist spring", curve: "assist_n_m", colour: "load", dash: [3, 4] },
-  { name: "seal friction", curve: "friction_n_m", colour: "purple", dash: [12, 4, 3, 4] },
-  { name: "ground and hip", curve: "ground_and_hip_n_m", colour: "a", dash: [9, 6] },
+  { curve: "damper_n_m", colour: "b", dash: [] },
+  { curve: "stop_n_m", colour: "ink", dash: [6, 3] },
+  { curve: "assist_n_m", colour: "load", dash: [3, 4] },
+  { curve: "friction_n_m", colour: "purple", dash: [12, 4, 3, 4] },
+  { curve: "ground_and_hip_n_m", colour: "a", dash: [9, 6] },
 ];
 
-/** What is drawn: panels with curves of a leg, each with its look; `least` is the range it has at least, `what` what
-    is measured, for a column of numbers. */
+/** What is drawn: panels with curves of a leg, each with its look and a `key` for a column of numbers; `least` is the
+    range it has at least. */
 export function panels(animations, same, colour = looks()) {
   const { names: [a, b], look } = shownLegs;
-  const both = (curve, name = "") => [
-    { name: `${a}${name}`, animation: animations[0], curve, colour: colour.a, dash: dashes.a },
-    { name: `${b}${name}`, animation: animations[1], curve, colour: colour[look], dash: dashes[look] },
+  const both = (curve, name = "{leg}") => [
+    { name: name.replace("{leg}", a), key: `a_${curve}`, animation: animations[0], curve, colour: colour.a, dash: dashes.a },
+    { name: name.replace("{leg}", b), key: `b_${curve}`, animation: animations[1], curve, colour: colour[look], dash: dashes[look] },
   ].filter((s) => s.animation && !(same && s.animation === animations[0]));
   const last = animations[1] ?? animations[0];
-  const letter = same ? "the" : `${last === animations[1] ? b : a}'s`;
-  const whose = same ? "" : `${last === animations[1] ? b : a}: `;
+  const leg = last === animations[1] ? b : a;
+  const prefix = last === animations[1] ? "b" : "a";
   const knee = both("knee_deg");
   if (last.packed.able_bodied_deg) {
-    knee.push({ name: "able-bodied, published", animation: last, curve: "able_bodied_deg", colour: colour.soft, dash: dashes.able_bodied });
+    knee.push({ name: say("plots.published"), key: "able_bodied_deg", animation: last, curve: "able_bodied_deg", colour: colour.soft, dash: dashes.able_bodied });
   }
-  const valve = both("valve", ": valve");
-  valve.push({ name: `${whose}ground load (body weight)`, animation: last, curve: "load_bw", colour: colour.load, dash: LOAD_DASH });
+  const valve = both("valve", say("plots.valveOf", { leg: "{leg}" }));
+  valve.push({ name: say(same ? "plots.load" : "plots.loadOf", { leg }), key: `${prefix}_load_bw`, animation: last, curve: "load_bw", colour: colour.load, dash: LOAD_DASH });
   return [
-    { title: "Knee flexion (°)", what: "knee flexion (°)", least: [-5, 75], series: knee },
-    { title: "Flexion rate (°/s)", what: "flexion rate (°/s)", least: [-100, 100], series: both("rate_deg_per_s") },
+    { title: say("plots.flexion"), least: [-5, 75], series: knee },
+    { title: say("plots.rate"), least: [-100, 100], series: both("rate_deg_per_s") },
     {
-      title: `Torque on ${letter} knee (N m), positive bends it`,
-      what: `torque on ${letter} knee (N m; positive bends it)`,
+      title: say(same ? "plots.torque" : "plots.torqueOf", { leg }),
       least: [-10, 10],
-      series: TORQUES.map((t) => ({ ...t, animation: last, colour: colour[t.colour === "b" ? look : t.colour] }))
+      series: TORQUES.map((t) => ({ ...t, name: say(`plots.${t.curve}`), key: `${prefix}_${t.curve}`, animation: last, colour: colour[t.colour === "b" ? look : t.colour] }))
         .filter((t) => last.packed[t.curve] && last.curve(t.curve).some((v) => Math.abs(v) > 0.01)),
     },
-    { title: "Stance valve (0 open, 1 closed) and load", what: "", least: [0, 1.1], series: valve },
+    { title: say("plots.valve"), least: [0, 1.1], series: valve },
   ];
 }
 
@@ -52,12 +52,12 @@ export function panels(animations, same, colour = looks()) {
 export function axis(animations) {
   const shown = animations.filter(Boolean);
   const end = Math.max(...shown.map((f) => f.end_s));
-  const strides = shown.map((f) => f.instants.find(([, name]) => name === "heel contact")?.[0]);
+  const strides = shown.map((f) => f.contact_s);
   const stride = strides.every((s) => s && Math.abs(s - strides[0]) < 1e-3 * s) ? strides[0] : null;
   return {
     end,
     stride,
-    label: stride ? "Stride from heel contact (%); after 100 the landing" : "Time (s)",
+    label: say(stride ? "plots.stride" : "plots.time"),
     unit: stride ? 100 / stride : 1,
     times: Float64Array.from({ length: POINTS }, (_, i) => (end * i) / (POINTS - 1)),
   };
@@ -122,7 +122,7 @@ export class Plots {
         legend: { show: false },
         cursor: { show: false },
         scales: { x: { time: false }, y: { range: (_, lo, hi) => [Math.min(panel.least[0], lo), Math.max(panel.least[1], hi)] } },
-        axes: [{ ...axisLook, size: 34 }, { ...axisLook, size: 52 }],
+        axes: [{ ...axisLook, size: 34 }, { ...axisLook, size: 52 }].map((look) => ({ ...look, values: (_, all) => all.map((v) => short(v)) })),
         series: [{}, ...panel.series.map((s) => ({ label: s.name, stroke: s.colour, dash: s.dash, width: 2.5, points: { show: false } }))],
         // the line stands where the figure is, also when the scales change
         hooks: { drawAxes: [(u) => this.drawInstants(u)], draw: [() => this.at(this.t)] },
@@ -181,7 +181,7 @@ export class Plots {
     wanted.forEach((panel, i) => {
       const said = panel.series.map((s) => {
         const values = s.animation.curve(s.curve);
-        return `${s.name} from ${Math.min(...values).toFixed(1)} to ${Math.max(...values).toFixed(1)}`;
+        return say("plots.range", { name: s.name, least: number(Math.min(...values), 1), most: number(Math.max(...values), 1) });
       });
       this.boxes[i].setAttribute("aria-label", `${panel.title}: ${said.join("; ")}`);
     });
