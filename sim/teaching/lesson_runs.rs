@@ -67,7 +67,7 @@ pub struct LessonRuns {
     runs: Vec<LegRuns>,
 }
 
-/// An outcome that a lesson's question is about: its limits, and each variant's value with its mark.
+/// An outcome that a lesson's question is about: its limits, and each variant's value.
 #[derive(Debug, PartialEq, Eq)]
 pub struct AskedRow {
     /// Scenario.
@@ -76,7 +76,7 @@ pub struct AskedRow {
     pub label: String,
     /// Its limits; empty where it has none.
     pub bounds: String,
-    /// Value of each variant, and the mark of a limit that does not hold.
+    /// Value of each variant, with the verdict where a limit does not hold.
     pub values: Vec<String>,
 }
 
@@ -177,11 +177,13 @@ impl LessonRuns {
     pub fn asked(&self) -> Result<Vec<AskedRow>, SimError> {
         let row = |(scenario, outcome): &(&'static str, &'static str)| {
             let m = known(outcome)?;
-            let cell = |letter: char| match self.value(scenario, letter, outcome) {
-                Some(v) => {
-                    format!("{} {}", m.say_short(v), self.mark(scenario, letter, outcome)).trim().to_owned()
+            let cell = |letter: char| {
+                let value =
+                    self.value(scenario, letter, outcome).map_or("none".to_owned(), |v| m.say_short(v));
+                match self.limits(scenario, letter, outcome).find(|l| !l.holds()) {
+                    Some(limit) => format!("{value} ({})", limit.in_words()),
+                    None => value,
                 }
-                None => "none".to_owned(),
             };
             let letters = LETTERS.chars().take(self.lesson.variants.len());
             let bounds = self.limits(scenario, 'A', outcome).map(LimitVerdict::bounds).collect::<Vec<_>>();
@@ -193,10 +195,6 @@ impl LessonRuns {
             })
         };
         self.lesson.asked.iter().map(row).collect()
-    }
-
-    fn mark(&self, scenario: &str, letter: char, outcome: &str) -> &'static str {
-        self.limits(scenario, letter, outcome).find(|l| !l.holds()).map_or("", LimitVerdict::in_words)
     }
 
     /// Fills `{walk-fast.B.terminal_energy_j}` with a value, `{walk-fast.B-A.peak_flexion_deg}` with a difference, and

@@ -54,7 +54,8 @@ fn page_lesson_file_is_whole() {
     }
     // what is told after the guess
     for lesson in LESSONS {
-        let answers = data["results"][format!("lesson|{}", lesson.number)]["answers"].as_array().expect("answers");
+        let answers =
+            data["results"][format!("lesson|{}", lesson.number)]["answers"].as_array().expect("answers");
         assert_eq!(answers.iter().filter(|a| a["right"] == true).count(), 1, "lesson {}", lesson.number);
         // the start does not give it away
         let put = &data["start"]["lessons"][usize::from(lesson.number) - 1];

@@ -1,8 +1,8 @@
 //! The eight lessons still show what their titles say. Each statement can fail: it is read off runs.
 
 use super::compare::compared;
-use kneedamp::outcome::{Assessment, OutcomeWord, TrialVerdict};
 use crate::page::models;
+use kneedamp::outcome::{Assessment, OutcomeWord, TrialVerdict};
 use kneedamp::teaching::lesson_runs::LessonRuns;
 use kneedamp::teaching::lessons::{LESSONS, lesson};
 use kneedamp::teaching::model_set::ModelSet;
@@ -56,12 +56,20 @@ fn studies_lessons_have_one_right_answer() {
         let answers = found.answers().expect("every hole has a number");
         assert!((3..=4).contains(&answers.len()), "lesson {}", l.number);
         let right: Vec<usize> = (0..answers.len()).filter(|i| answers[*i].right).collect();
-        println!("lesson {}: {}", l.number, right.iter().map(|i| l.answers[*i].text).collect::<Vec<_>>().join(" / "));
+        println!(
+            "lesson {}: {}",
+            l.number,
+            right.iter().map(|i| l.answers[*i].text).collect::<Vec<_>>().join(" / ")
+        );
         assert_eq!(right.len(), 1, "lesson {}: {right:?}", l.number);
         places[right[0]] += 1;
         holding += usize::from(l.answers[right[0]].text.contains("hold"));
         for (a, answer) in answers.iter().zip(l.answers) {
-            assert!(a.explanation.chars().any(|c| c.is_ascii_digit()) || a.explanation.contains('"'), "{}", a.explanation);
+            assert!(
+                a.explanation.chars().any(|c| c.is_ascii_digit()) || a.explanation.contains('"'),
+                "{}",
+                a.explanation
+            );
             assert!(!a.explanation.contains('{'), "{}", a.explanation);
             assert!(LESSONS.iter().flat_map(|o| o.answers).filter(|o| o.text == answer.text).count() == 1);
         }
@@ -76,7 +84,9 @@ fn studies_lessons_have_one_right_answer() {
 #[test]
 fn studies_lessons_judge_by_the_runs() {
     let mut other = models();
-    let open = other.variant("person=100-kg,swing-flexion=0,swing-extension=0,stance-yield=0,catch-load=60").expect("good");
+    let open = other
+        .variant("person=100-kg,swing-flexion=0,swing-extension=0,stance-yield=0,catch-load=60")
+        .expect("good");
     other.base = open.case(&other.base, &other.scenarios[0]).expect("good").setup;
     let right = |models: &ModelSet, l| -> Vec<bool> {
         LessonRuns::of(models, l).and_then(|r| r.answers()).expect("runs").iter().map(|a| a.right).collect()

@@ -21,9 +21,9 @@ function arc(pct, radius) {
 }
 
 class Dial {
-  /** `turned(key, value)` is told of every move. */
-  constructor(key, turned) {
-    Object.assign(this, { key, turned, value: 0, typed: "", can: true });
+  /** `turned(key, value)` is told of every move, `rest()` when a hand lets go. */
+  constructor(key, turned, rest) {
+    Object.assign(this, { key, turned, rest, value: 0, typed: "", can: true });
     this.arc = draw("path", { class: "dial-arc" });
     this.hand = draw("line", { class: "dial-hand" });
     this.svg = draw("svg", {
@@ -36,6 +36,7 @@ class Dial {
     for (const end of ["pointerup", "pointercancel"]) {
       this.svg.addEventListener(end, () => {
         this.from = null;
+        this.rest();
       });
     }
     this.svg.addEventListener("keydown", (e) => this.press(e));
@@ -43,8 +44,9 @@ class Dial {
   }
 
   put(value, can) {
-    this.can = can;
-    this.value = value;
+    const key = `${value} ${can} ${shownLegs.names[1]} ${this.typed}`;
+    if (key === this.shown) return;
+    Object.assign(this, { shown: key, can, value });
     this.svg.setAttribute("aria-disabled", String(!can));
     this.svg.setAttribute("aria-label", say("dial.label", { name: shownLegs.names[1], setting: nameOf("settings", this.key) }));
     this.svg.setAttribute("aria-valuenow", String(value));
@@ -115,8 +117,8 @@ class Dial {
 }
 
 export class Dials {
-  constructor(keys, turned) {
-    this.dials = keys.map((key) => new Dial(key, turned));
+  constructor(keys, turned, rest) {
+    this.dials = keys.map((key) => new Dial(key, turned, rest));
     this.box = make("div", { class: "dials", id: "dials", role: "group" }, ...this.dials.map((d) => d.box));
     byId("figure").append(this.box);
   }
@@ -130,7 +132,7 @@ export class Dials {
     for (const dial of this.dials) {
       const value = values[dial.key];
       show(dial.box, value !== undefined);
-      // who drags or types is not interrupted
+      // who drags is not interrupted
       if (value !== undefined && (dial.from ?? null) === null) dial.put(Number(value), turns.includes(dial.key));
     }
   }

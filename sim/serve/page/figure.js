@@ -30,6 +30,10 @@ export class Figure {
       viewBox: `0 0 ${WIDTH} ${HEIGHT}`, role: "img", "aria-labelledby": "figure-title", class: "drawing",
     }, this.name, ...this.grounds, this.seat, this.marks, this.legs[0].group, this.legs[1].group);
     this.lead = draw("path", { class: "lead" });
+    window.addEventListener("resize", () => {
+      this.leadStart = null;
+      this.leadFrom(this.from);
+    });
     this.svg.append(this.lead);
     byId("figure").append(this.svg);
     this.legs.forEach((leg, i) => {
@@ -76,17 +80,20 @@ export class Figure {
     return ([x, z]) => [WIDTH / 2 + (x - eye + shift) * SCALE, HEIGHT - (z - drop - BOTTOM) * SCALE];
   }
 
-  /** A line from the dials to the knee that they turn. */
+  /** A line from the dials to the knee that they turn. Where it begins is measured once for a layout: that takes time. */
   leadFrom(box) {
     this.from = box;
     const i = this.animations?.[1] ? 1 : -1;
     const shown = i > 0 && box && !box.hidden;
+    if (!shown) this.leadStart = null;
     this.lead.setAttribute("visibility", shown ? "visible" : "hidden");
     if (!shown) return;
-    const edge = box.getBoundingClientRect();
+    if (!this.leadStart) {
+      const edge = box.getBoundingClientRect();
+      this.leadStart = new DOMPoint(edge.right, edge.bottom - edge.height * 0.25).matrixTransform(this.svg.getScreenCTM().inverse());
+    }
     const [x, y] = this.to(1, this.t)(this.animations[1].leg(this.t).knee);
-    const start = new DOMPoint(edge.right, edge.bottom - edge.height * 0.25).matrixTransform(this.svg.getScreenCTM().inverse());
-    this.lead.setAttribute("d", `M${start.x.toFixed(1)} ${start.y.toFixed(1)}L${x.toFixed(1)} ${y.toFixed(1)}`);
+    this.lead.setAttribute("d", `M${this.leadStart.x.toFixed(1)} ${this.leadStart.y.toFixed(1)}L${x.toFixed(1)} ${y.toFixed(1)}`);
   }
 
   /** New animations; null for a leg that is not shown. */
@@ -106,7 +113,11 @@ export class Figure {
     // who stands higher, on a slope to the side, still has a head
     const tops = animations.flatMap((f, i) => (f ? [Math.max(...f.curve("hip_z_m")) + CROWN * f.stature_m - this.fall(f) * this.aside(i)] : []));
     const over = Math.max(0, (Math.max(...tops) - BOTTOM) * SCALE - HEIGHT + 6);
-    this.svg.setAttribute("viewBox", `0 ${(-over).toFixed(0)} ${WIDTH} ${(HEIGHT + over).toFixed(0)}`);
+    const view = `0 ${(-over).toFixed(0)} ${WIDTH} ${(HEIGHT + over).toFixed(0)}`;
+    if (view !== this.svg.getAttribute("viewBox")) {
+      this.svg.setAttribute("viewBox", view);
+      this.leadStart = null;
+    }
     this.groundKey = null;
     // one sound leg stands for both where they walk alike
     this.legs[0].sound.classList.toggle("covered", Boolean(animations[1]) && !this.side);

@@ -25,7 +25,7 @@ class Page {
     byId("caution").querySelector("span").textContent = this.start.caution;
     this.state = firstState();
     this.figure = new Figure((t) => this.seekByHand(t));
-    this.dials = new Dials(this.start.settings.map((s) => s.key), (key, value) => this.turned(key, value));
+    this.dials = new Dials(this.start.settings.map((s) => s.key), (key, value) => this.turned(key, value), () => this.putDials());
     this.knock = new Knock();
     this.player = new Player((t) => this.at(t), (from, to) => this.heard(from, to));
     this.plots = new Plots((t) => this.seekByHand(t));
@@ -186,6 +186,7 @@ class Page {
     byId("side").setAttribute("aria-pressed", state.side);
     byId("present").setAttribute("aria-pressed", state.present);
     document.documentElement.classList.toggle("presenting", state.present);
+    this.figure.leadStart = null;
     document.querySelectorAll(".legs, #copy").forEach((e) => show(e, !state.hidden));
     for (const name of SECTIONS) byId(`more-${name}`).open = state.open.includes(name);
     // what belongs to the state before must not give the answer away
@@ -213,6 +214,7 @@ class Page {
     if (state.lesson) this.lessons.turn(key, value);
     else if (state.challenge) this.challenges.turn(key, value);
     else this.controls.turnDial(key, value);
+    this.putDials();
   }
 
   /** Dials at the values of the second leg; none while it is to be guessed. */
