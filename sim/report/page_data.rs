@@ -27,10 +27,11 @@ use crate::study::text::capitalised;
 use crate::teaching::animation::{Animation, Frame, Ground};
 use crate::teaching::challenges::CHALLENGES;
 use crate::teaching::gait::SoundPose;
-use crate::teaching::lessons::{LESSONS, MADE_WITH};
+use crate::teaching::lessons::{LESSONS};
 use crate::teaching::model_set::ModelSet;
 use crate::teaching::model_set::{FailedRun, LegRunView, LegRuns};
 use crate::teaching::sound_leg::SoundLeg;
+use crate::words::Words;
 use crate::units::DEG;
 
 /// A part of a curve.
@@ -291,7 +292,7 @@ fn ground(f: &Animation) -> Json {
 ///
 /// # Errors
 /// A base that is wrong in itself.
-pub fn start(models: &ModelSet) -> Result<Json, SimError> {
+pub fn start(models: &ModelSet, words: &Words) -> Result<Json, SimError> {
     let resolved = models.base.resolve()?;
     let settings: Vec<Json> = SettingName::ALL
         .into_iter()
@@ -318,10 +319,10 @@ pub fn start(models: &ModelSet) -> Result<Json, SimError> {
         "settings": settings,
         "inputs": inputs,
         "symptoms": SYMPTOMS.iter().map(|s| about(s.name, s.description)).collect::<Vec<_>>(),
-        "made_with": MADE_WITH,
+        "made_with": words.text("lessons.made_with"),
         "dashes": compared_styles().into_iter().map(|(name, _, px)| (name.to_owned(), json!(px))).collect::<Map<_, _>>(),
-        "lessons": LESSONS.iter().map(|l| lesson(models, l)).collect::<Result<Vec<_>, _>>()?,
-        "challenges": CHALLENGES.iter().map(|c| challenge(models, c)).collect::<Result<Vec<_>, _>>()?,
+        "lessons": LESSONS.iter().map(|l| lesson(models, words, l)).collect::<Result<Vec<_>, _>>()?,
+        "challenges": CHALLENGES.iter().map(|c| challenge(models, words, c)).collect::<Result<Vec<_>, _>>()?,
     }))
 }
 

@@ -79,12 +79,12 @@ pub fn lesson_file(models: &ModelSet, words: &Words, tick: Tick) -> Result<Strin
         .chain(challenges)
         .collect::<Vec<_>>()
         .into_par_iter()
-        .map(|(of, number)| Ok((format!("{of}|{number}"), words.answer(teaching_data::result(models, of, number)?))))
+        .map(|(of, number)| Ok((format!("{of}|{number}"), words.answer(teaching_data::result(models, words, of, number)?))))
         .collect::<Result<Vec<_>, SimError>>()?;
     let mut shared = Shared::default();
     shared.count(&json!([runs, noticed]));
     let data = json!({
-        "start": words.answer(page_data::start(models)?),
+        "start": words.answer(page_data::start(models, words)?),
         "runs": shared.put(Json::Object(runs)),
         "noticed": shared.put(Json::Object(noticed)),
         "results": results.into_iter().collect::<Map<_, _>>(),

@@ -28,7 +28,6 @@ use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
-use serde_json::Value as Json;
 use tokio::sync::Semaphore;
 
 use self::measured::AskMeasured;
@@ -56,7 +55,6 @@ pub struct Page {
 
 struct Shared {
     models: ModelSet,
-    start: Json,
     answers: Arc<Semaphore>,
     sheets: Arc<Semaphore>,
     /// A sheet needs thousands of runs; on the common threads the few runs of an answer would wait for them.
@@ -162,13 +160,12 @@ fn failed(e: &std::io::Error) -> SimError {
 
 /// All routes.
 fn routes(models: ModelSet) -> Result<Router, SimError> {
-    let start = page_data::start(&models)?;
+    page_data::start(&models, Words::of(LANGUAGES[0].0)?)?;
     let sheet_threads = rayon::ThreadPoolBuilder::new()
         .build()
         .map_err(|e| SimError::Usage(format!("the page cannot be served: {e}")))?;
     let shared = Arc::new(Shared {
         models,
-        start,
         answers: Arc::new(Semaphore::new(AT_ONCE)),
         sheets: Arc::new(Semaphore::new(SHEETS_AT_ONCE)),
         sheet_threads,
@@ -196,8 +193,8 @@ async fn document(Query(AskLanguage { lang }): Query<AskLanguage>) -> Response {
 
 /// Everything that the page needs before its first question.
 async fn beginning(State(s): State<Arc<Shared>>, Query(AskLanguage { lang }): Query<AskLanguage>) -> Response {
-    match Words::of(&lang) {
-        Ok(words) => json_text(StatusCode::OK, words.answer(s.start.clone()).to_string()),
+    match Words::of(&lang).and_then(|w| Ok(w.answer(page_data::start(&s.models, w)?))) {
+        Ok(start) => json_text(StatusCode::OK, start.to_string()),
         Err(e) => refusal(StatusCode::BAD_REQUEST, &e.to_string()),
     }
 }
@@ -226,7 +223,7 @@ async fn result(State(shared): State<Arc<Shared>>, headers: HeaderMap, body: Byt
     let own = Arc::clone(&shared);
     asked(&shared.answers, &headers, &body, move |ask: AskResult| {
         let words = Words::of(&ask.lang)?;
-        teaching_data::result(&own.models, &ask.of, ask.number).map(|a| words.answer(a).to_string())
+        teaching_data::result(&own.models, words, &ask.of, ask.number).map(|a| words.answer(a).to_string())
     })
     .await
 }

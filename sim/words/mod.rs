@@ -77,6 +77,18 @@ impl Words {
         self.texts.get(key).or_else(english).map_or(key, String::as_str)
     }
 
+    /// A text of a lesson: `title`, `answers.holds.text`.
+    #[must_use]
+    pub fn lesson(&self, number: u8, what: &str) -> String {
+        self.text(&format!("lessons.{number}.{what}")).to_owned()
+    }
+
+    /// A text of a challenge.
+    #[must_use]
+    pub fn challenge(&self, number: u8, what: &str) -> String {
+        self.text(&format!("challenges.{number}.{what}")).to_owned()
+    }
+
     /// A text with values in its holes.
     #[must_use]
     pub fn filled(&self, key: &str, values: &[(&str, &str)]) -> String {
@@ -151,9 +163,9 @@ impl Words {
 }
 
 /// Fields of the page's data that hold words, with all below them but [`KEY_FIELDS`]; every other text is a key or a name.
-const WORD_FIELDS: [&str; 22] = [
+const WORD_FIELDS: [&str; 21] = [
     "about", "asked", "bounds", "caution", "closest", "columns", "danger", "error", "headline", "inputs", "label",
-    "limits", "made_with", "noticed", "notes", "outcomes", "rows", "said", "seen", "text", "unsafe_by", "worst",
+    "limits", "noticed", "notes", "outcomes", "rows", "said", "seen", "text", "unsafe_by", "worst",
 ];
 /// Fields that hold no words, wherever they stand.
 const KEY_FIELDS: [&str; 3] = ["key", "name", "scenario"];
