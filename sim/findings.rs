@@ -49,10 +49,50 @@ impl Table {
 /// A curve.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Series {
-    /// What it is.
+    /// What it is; empty where the name of the panel says so.
     pub label: String,
     /// Points (x, y) in the units of the axes; one that is not finite is a gap.
     pub points: Vec<(f64, f64)>,
+}
+
+/// A step this many times as large as those beside it is a jump,
+const JUMP_OVER_NEIGHBOURS: f64 = 4.0;
+/// if it is at least this share of the curve's range.
+const JUMP_SHARE: f64 = 0.04;
+
+impl Series {
+    /// The curve with a gap where it jumps: where one step is much larger than those on both sides of it.
+    ///
+    /// ```
+    /// use kneedamp::findings::Series;
+    /// let gaps = |y: fn(f64) -> f64| {
+    ///     let points = (0..60).map(f64::from).map(|x| (x, y(x))).collect();
+    ///     let broken = Series { label: String::new(), points }.broken_at_jumps();
+    ///     broken.points.iter().filter(|p| p.1.is_nan()).count()
+    /// };
+    /// assert_eq!(gaps(|x| if x < 30.0 { 20.0 + 0.1 * x } else { 55.0 - 0.3 * x }), 1);
+    /// assert_eq!(gaps(|x| (0.4 * (x - 30.0)).tanh()), 0);
+    /// ```
+    #[must_use]
+    pub fn broken_at_jumps(self) -> Self {
+        let points = &self.points;
+        let finite = points.iter().map(|p| p.1).filter(|y| y.is_finite());
+        let (low, high) = finite.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), y| (a.min(y), b.max(y)));
+        let step = |i: usize| match (points.get(i), points.get(i + 1)) {
+            (Some(a), Some(b)) => (b.1 - a.1).abs(),
+            _ => f64::NAN,
+        };
+        let mut broken = Vec::new();
+        for (i, p) in points.iter().enumerate() {
+            broken.push(*p);
+            // what is beside a gap or an end counts as no step
+            let beside = i.checked_sub(1).map_or(f64::NAN, step).max(step(i + 1)).max(0.0);
+            if step(i) > JUMP_SHARE * (high - low) && step(i) > JUMP_OVER_NEIGHBOURS * beside {
+                broken.push((p.0, f64::NAN));
+            }
+        }
+        Self { label: self.label, points: broken }
+    }
 }
 
 /// A named point on a curve; without a name, a measured point.
@@ -75,6 +115,25 @@ pub struct Band {
     pub around: usize,
 }
 
+/// Which curves a panel holds: A and B look alike in every picture, so nothing else may look like them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Palette {
+    /// Variants: A, B, C, D.
+    #[default]
+    Compared,
+    /// Parts of one joint or person: torques, paces, settings.
+    Parts,
+}
+
+/// A stretch of x, shaded over all panels.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Span {
+    /// What holds in it.
+    pub label: String,
+    /// From and to.
+    pub range: (f64, f64),
+}
+
 /// One set of axes.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Panel {
@@ -88,6 +147,10 @@ pub struct Panel {
     pub marks: Vec<Mark>,
     /// Bands, drawn below the curves.
     pub bands: Vec<Band>,
+    /// Where it is within its limits: least and greatest value.
+    pub limits: Option<(Option<f64>, Option<f64>)>,
+    /// Which curves these are, for their colours and dashes.
+    pub palette: Palette,
     /// Height relative to the other panels; 0 is as 1.
     pub height: f64,
     /// The y axis reaches at least from here to here, whatever the curves.
@@ -107,6 +170,8 @@ pub struct Plot {
     pub x_label: String,
     /// Vertical lines with names at x.
     pub instants: Vec<(f64, String)>,
+    /// Stretches of x, the widest first.
+    pub spans: Vec<Span>,
     /// From top to bottom.
     pub panels: Vec<Panel>,
 }
@@ -122,6 +187,8 @@ pub struct Map {
     pub x_label: String,
     /// Name and unit of y.
     pub y_label: String,
+    /// What the panels hold together, in lines below the inputs: how many cells hold, or that none does.
+    pub result: Vec<String>,
     /// Panels, at most four.
     pub panels: Vec<MapPanel>,
     /// Meaning of the letters.
@@ -130,6 +197,8 @@ pub struct Map {
     pub marks: [&'static str; 3],
     /// How to read a cell, in lines.
     pub reading: Vec<String>,
+    /// How to read the small print of cells, where they have room for it.
+    pub reading_notes: Vec<String>,
 }
 
 /// One grid of cells.

@@ -30,7 +30,7 @@ pub struct Options {
     /// Step, mm
     #[arg(long, value_name = "MM", default_value_t = 10.0, allow_negative_numbers = true)]
     pub step: f64,
-    /// Draws moments, release and peak flexion over the load line
+    /// Draws moments, release and peak flexion over the load line, with limits and the range in which they hold
     #[arg(long, value_name = "FILE.svg|png")]
     pub plot: Option<PictureFile>,
     #[command(flatten)]
@@ -63,11 +63,11 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     };
     let setup = o.setup.read(&library, std::slice::from_ref(&tasks.walk))?;
     let study = AlignmentStudy { setup, tasks, shifts_m };
-    let findings = with_progress(study.steps(), |tick| study.run(tick))?.findings();
+    let found = with_progress(study.steps(), |tick| study.run(tick))?;
     if let Some(file) = &o.plot {
-        file.write_plots(&findings.plots)?;
+        file.write_plots(&[found.plot(&study.curve()?)])?;
     }
-    o.report.print("align", &study.setup, &findings)?;
+    o.report.print("align", &study.setup, &found.findings())?;
     Ok(Status::Done)
 }
 

@@ -119,7 +119,14 @@ fn print_comparison(
         findings.text.push(format!("What a prosthetist would consider (common practice): {}", words.lesson(l.number, "consider")));
     }
     if let Some(file) = &o.plot {
-        file.write_plots(&found.plots())?;
+        let mut plots = found.plots();
+        if let Some(l) = lesson {
+            for plot in &mut plots {
+                plot.subtitle = format!("{}. {}", plot.title, plot.subtitle);
+                plot.title = format!("Lesson {}: {}", l.number, l.title);
+            }
+        }
+        file.write_plots(&plots)?;
     }
     o.report.print("compare", &setup, &findings)?;
     Ok(Status::Done)

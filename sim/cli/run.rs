@@ -137,7 +137,7 @@ fn write_motion(o: &Options, setup: &Setup, scenario: &Scenario) -> Result<(), S
     if let Some(path) = &o.plot {
         let mut plot = plot::plot(&trial, &motion).ok_or_else(|| still("plot"))?;
         let [who, settings] = setup.in_words(&setup.resolve()?);
-        plot.subtitle = format!("{}. {who}; {settings}", plot::task(&trial));
+        plot.subtitle = format!("{}. {who}; {settings}", plot::task(&trial, &who));
         files.push((path.path(), path.bytes(&report::plot::svg(&plot)?)?));
     }
     for (path, bytes) in files {

@@ -15,7 +15,9 @@ pub use crate::scenario::OutcomeWord;
 pub use leg::{landing_rank, landing_word, step_word};
 pub use registry::METRICS;
 pub use stride::StrideReading;
-pub use verdict::{Assessment, LimitVerdict, MISSED, Reading, TrialVerdict, Verdict, binding};
+pub use verdict::{
+    Assessment, LimitVerdict, MISSED, Reading, TrialVerdict, Verdict, binding, measured_margin,
+};
 pub use walking::STRAIGHT_BEFORE_CONTACT_S;
 
 use crate::error::SimError;

@@ -53,6 +53,14 @@ const DOUBTFUL: f64 = -5.0;
 /// One that holds at the hip moment used but gives way at an end of its band: half of that. \[J\]
 const DOUBTFUL_IN_BAND: f64 = -2.5;
 
+/// A relative margin that measures a distance; none where it stands for a word that is not allowed or doubtful, for what
+/// is not reached, or for all that lies further out than is told apart.
+#[must_use]
+pub fn measured_margin(relative: f64) -> Option<f64> {
+    let code = relative <= FARTHEST || relative == DOUBTFUL || relative == DOUBTFUL_IN_BAND;
+    Some(relative).filter(|m| m.is_finite() && !code)
+}
+
 /// A limit that is missed is never at its edge: a margin of 0 is within.
 const LEAST_MISS: f64 = 1e-9;
 /// Friction that is asked of floors (from memory) \[J\]; where more is needed, the foot may slip.

@@ -18,19 +18,29 @@ const COLOURS: [[u8; 3]; 8] = [
     [204, 121, 167],
     [0, 0, 0],
 ];
+/// Width: that of plots, 148 mm on A5, so that 1 px is 0.58 pt.
+const WIDTH: f64 = 720.0;
+/// Sizes of text: the title, ordinary text, and what stands in cells, whose capitals are 1.8 mm high.
+const TITLE: f64 = 19.0;
+const TEXT: f64 = 15.0;
+const SMALL: f64 = 12.5;
+const MARGIN: f64 = 14.0;
 /// Left of the cells: axis label and numbers.
-const LEFT: f64 = 62.0;
+const LEFT: f64 = 66.0;
 /// Below the cells: numbers.
-const BELOW: f64 = 22.0;
-/// The legend is at least this wide.
-const LEGEND: f64 = 385.0;
-/// Panels beside each other are at least this wide, for their titles.
-const PANEL: f64 = 130.0;
-const LINE: f64 = 17.0;
-/// Half the size of the mark.
-const MARK: f64 = 5.5;
-/// Between rows of panels: the title of the next.
-const PANEL_TITLE: f64 = 34.0;
+const BELOW: f64 = 24.0;
+const LINE: f64 = 19.0;
+/// Between lines in a cell.
+const CELL_LINE: f64 = 14.0;
+/// Cells are no wider without need.
+const WIDEST: f64 = 72.0;
+/// Smaller cells have no mark, still smaller ones no letter.
+const MARKED: f64 = 25.0;
+const LETTERED: f64 = 12.0;
+/// Half the size of the diamond.
+const DIAMOND: f64 = 5.5;
+/// Above each of several panels: its title.
+const PANEL_TITLE: f64 = 30.0;
 
 /// Positions and sizes.
 struct Layout {
@@ -38,31 +48,39 @@ struct Layout {
     cell: (f64, f64),
     /// Panels side by side.
     across: usize,
-    /// From the left of a panel's cells to the next one's.
+    /// From the corner of a panel's cells to the next one's.
     pitch: (f64, f64),
+    /// Top of the first cells, and of the legend below the last.
     top: f64,
-    size: (f64, f64),
-    /// Lines of the inputs, wrapped.
+    legend: f64,
+    height: f64,
+    /// Cells have room for their notes.
+    noted: bool,
+    /// Lines above the cells, wrapped: inputs, then what holds.
     inputs: Vec<String>,
+    result: Vec<String>,
     /// Lines on how to read it, wrapped.
     reading: Vec<String>,
-    legend_width: f64,
 }
 
 /// The map as one SVG document.
 #[must_use]
 pub fn svg(map: &Map) -> String {
     let layout = Layout::of(map);
-    let (width, height) = layout.size;
+    let height = layout.height;
     let mut out = format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width:.0}\" height=\"{height:.0}\" \
-         viewBox=\"0 0 {width:.0} {height:.0}\" {FONT}>\n<title>{}</title>\n\
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{WIDTH:.0}\" height=\"{height:.0}\" \
+         viewBox=\"0 0 {WIDTH:.0} {height:.0}\" {FONT} role=\"img\">\n<title>{}</title>\n\
          <rect width=\"100%\" height=\"100%\" fill=\"#ffffff\"/>\n",
         escaped(&map.title)
     );
-    text(&mut out, (16.0, 28.0), 17.0, "start", true, &map.title);
-    for (i, line) in layout.inputs.iter().enumerate() {
-        text(&mut out, (16.0, 48.0 + LINE * i as f64), 12.0, "start", false, line);
+    text(&mut out, (MARGIN, 28.0), TITLE, "start", true, &map.title);
+    let mut y = 52.0;
+    for (line, bold) in
+        layout.inputs.iter().map(|l| (l, false)).chain(layout.result.iter().map(|l| (l, true)))
+    {
+        text(&mut out, (MARGIN, y), TEXT, "start", bold, line);
+        y += LINE;
     }
     for (i, panel) in map.panels.iter().enumerate() {
         let at = (
@@ -73,50 +91,58 @@ pub fn svg(map: &Map) -> String {
     }
     axis_labels(&mut out, map, &layout);
     legend(&mut out, map, &layout);
-    text(&mut out, (16.0, height - 12.0), 11.0, "start", false, crate::CAUTION_SHORT);
+    text(&mut out, (MARGIN, height - 12.0), TEXT, "start", false, crate::CAUTION_SHORT);
     out.push_str("</svg>\n");
     out
+}
+
+/// Width of a text.
+fn width(text: &str, size: f64) -> f64 {
+    size * CHARACTER * text.chars().count() as f64
+}
+
+/// Lines of a note: one per range.
+fn note_lines(note: &str) -> impl Iterator<Item = &str> {
+    note.split(", ").filter(|l| !l.is_empty())
 }
 
 impl Layout {
     fn of(map: &Map) -> Self {
         let most = |f: fn(&MapPanel) -> usize| map.panels.iter().map(f).max().unwrap_or(1).max(1) as f64;
         let (columns, rows) = (most(|p| p.xs.len()), most(|p| p.ys.len()));
-        let notes = map.panels.iter().flat_map(|p| &p.cells).map(|c| c.note.chars().count()).max();
-        let across = if map.panels.len() > 1 { 2 } else { 1 };
-        // small cells carry their letter only
-        let least = if columns > 30.0 { 13.0 } else { 30.0 };
-        let wanted = if columns > 30.0 { 0.0 } else { 8.5 * CHARACTER * notes.unwrap_or(0) as f64 + 8.0 };
-        let titled = if map.panels.len() > 1 { PANEL / columns } else { 0.0 };
-        let down = map.panels.len().div_ceil(across).max(1) as f64;
+        let notes = || map.panels.iter().flat_map(|p| &p.cells).map(|c| c.note.as_str());
+        let widest = notes().flat_map(note_lines).map(|l| width(l, SMALL)).fold(0.0, f64::max) + 4.0;
+        let several = map.panels.len() > 1;
+        let room = |across: usize| (WIDTH - MARGIN - LEFT * across as f64) / across as f64 / columns;
+        let across = if several && room(2) >= widest.max(MARKED) { 2 } else { 1 };
+        let noted = room(across) >= widest;
+        let lines = if noted { notes().map(|n| note_lines(n).count()).max().unwrap_or(0) } else { 0 };
         // a small grid is stretched until the labels of its axes fit beside it
-        let label = |text: &str, cells: f64| 12.0 * CHARACTER * text.chars().count() as f64 / cells;
-        let cell = (
-            wanted.max(least).max(titled).max(label(&map.x_label, columns * across as f64)),
-            least.max(label(&map.y_label, rows * down)),
-        );
-        let longest = map.letters.iter().map(|l| l.1.chars().count()).max().unwrap_or(0);
-        let legend_width = LEGEND.max(12.0 * CHARACTER * longest as f64 + 40.0);
-        let below = BELOW + if map.panels.len() > 1 { PANEL_TITLE } else { 6.0 };
-        let pitch = (cell.0 * columns + LEFT, cell.1 * rows + below);
-        let width = 16.0 + pitch.0 * across as f64 + legend_width;
-        let inputs: Vec<String> =
-            map.inputs.iter().flat_map(|line| wrapped(line, width - 32.0, 12.0)).collect();
-        let top = 48.0 + LINE * inputs.len() as f64 + if map.panels.len() > 1 { 22.0 } else { 8.0 };
-        let cells = top + pitch.1 * down + 34.0;
-        let reading: Vec<String> =
-            map.reading.iter().flat_map(|line| wrapped(line, legend_width - 22.0, 12.0)).collect();
-        let legend = top + LINE * (map.letters.len() + reading.len() + map.marks.len() + 3) as f64 + 30.0;
-        Self {
-            cell,
-            across,
-            pitch,
-            top,
-            size: (width, cells.max(legend) + 14.0),
-            inputs,
-            reading,
-            legend_width,
+        let down = map.panels.len().div_ceil(across).max(1) as f64;
+        let label = |text: &str, cells: f64| width(text, TEXT) / cells;
+        let w = room(across).min(WIDEST.max(widest).max(label(&map.x_label, columns * across as f64)));
+        let least = if w < MARKED { w } else { MARKED + CELL_LINE * lines as f64 };
+        let cell = (w, least.max(label(&map.y_label, rows * down)));
+        let pitch =
+            (cell.0 * columns + LEFT, cell.1 * rows + BELOW + if several { PANEL_TITLE } else { 0.0 });
+        let wrap = |lines: &[String]| -> Vec<String> {
+            lines.iter().flat_map(|line| wrapped(line, WIDTH - 2.0 * MARGIN, TEXT)).collect()
+        };
+        let (inputs, result) = (wrap(&map.inputs), wrap(&map.result));
+        let mut reading = wrap(&map.reading);
+        reading.extend(if noted { wrap(&map.reading_notes) } else { vec![] });
+        if w < LETTERED {
+            reading.push("These cells are too small for letters: fewer positions (--grid) show them.".into());
+        } else if w < MARKED {
+            reading.push("Small letters in the frame: within; small letters outside it: doubtful.".into());
         }
+        let top =
+            50.0 + LINE * (inputs.len() + result.len()) as f64 + if several { PANEL_TITLE } else { 2.0 };
+        let legend = top + pitch.1 * down + LINE + 22.0 - if several { PANEL_TITLE } else { 0.0 };
+        let marks = if w < MARKED { 0 } else { map.marks.len() };
+        let entries = reading.len() + marks + map.letters.len();
+        let height = (legend + LINE * entries as f64 + 38.0).ceil();
+        Self { cell, across, pitch, top, legend, height, noted, inputs, result, reading }
     }
 }
 
@@ -124,7 +150,7 @@ fn draw_panel(out: &mut String, map: &Map, panel: &MapPanel, layout: &Layout, (l
     let (w, h) = layout.cell;
     let rows = panel.ys.len();
     if !panel.title.is_empty() {
-        text(out, (left, top - 8.0), 13.0, "start", true, &panel.title);
+        text(out, (left, top - 8.0), TEXT, "start", true, &panel.title);
     }
     let corner = |i: usize| {
         let (x, y) = (i % panel.xs.len(), i / panel.xs.len());
@@ -140,14 +166,17 @@ fn draw_panel(out: &mut String, map: &Map, panel: &MapPanel, layout: &Layout, (l
             "<rect x=\"{x:.1}\" y=\"{y:.1}\" width=\"{w:.1}\" height=\"{h:.1}\" fill=\"{}\" stroke=\"#ffffff\" stroke-width=\"0.6\"/>",
             tint(number, strength)
         );
-        let small = h < 20.0;
-        let letter = cell.letter.to_string();
-        let (size, down) = if small { (9.0, 0.72) } else { (12.0, 0.47) };
-        text(out, (x + 0.5 * w, y + down * h), size, "middle", cell.mark == CellMark::Within, &letter);
-        let radius = if small { 1.8 } else { 3.2 };
-        shape(out, cell.mark, (x + 1.6 * radius, y + 1.6 * radius), radius);
-        if !small {
-            text(out, (x + 0.5 * w, y + 0.87 * h), 8.5, "middle", false, &cell.note);
+        let letter = if w < LETTERED { String::new() } else { cell.letter.to_string() };
+        let lines: Vec<&str> = if layout.noted { note_lines(&cell.note).collect() } else { vec![] };
+        let size = if w < MARKED { SMALL } else { TEXT };
+        // the letter and its lines stand in the middle of the cell
+        let first = y + 0.5 * (h - CELL_LINE * lines.len() as f64) + 0.36 * size;
+        text(out, (x + 0.5 * w, first), size, "middle", cell.mark == CellMark::Within, &letter);
+        for (line, row) in lines.iter().zip(1..) {
+            text(out, (x + 0.5 * w, first + CELL_LINE * f64::from(row)), SMALL, "middle", false, line);
+        }
+        if w >= MARKED {
+            shape(out, cell.mark, (x + 6.0, y + 6.0), 3.4);
         }
     }
     frame(out, panel, layout, &corner);
@@ -159,15 +188,15 @@ fn draw_panel(out: &mut String, map: &Map, panel: &MapPanel, layout: &Layout, (l
         };
         let (x, y) = (place(&panel.xs, at.0), place(&panel.ys, at.1));
         // beside the letter of its cell, which stays readable
-        let aside = if h < 20.0 { (0.5, 0.5) } else { (0.82, 0.72) };
+        let aside = if w < MARKED { (0.5, 0.5) } else { (0.84, 0.8) };
         let (x, y) = (left + w * (x + aside.0), top + h * (rows as f64 - aside.1 - y));
         let _ = writeln!(
             out,
             "<path d=\"M{:.1} {y:.1}L{x:.1} {:.1}L{:.1} {y:.1}L{x:.1} {:.1}Z\" fill=\"#000000\" stroke=\"#ffffff\" stroke-width=\"1.5\"/>",
-            x - MARK,
-            y - MARK,
-            x + MARK,
-            y + MARK
+            x - DIAMOND,
+            y - DIAMOND,
+            x + DIAMOND,
+            y + DIAMOND
         );
     }
 }
@@ -228,55 +257,53 @@ fn numbers(out: &mut String, panel: &MapPanel, layout: &Layout, (left, top): (f6
     let (w, h) = layout.cell;
     let rows = panel.ys.len();
     let every = |n: usize, size: f64, least: f64| ((least / size).ceil() as usize).clamp(1, n.max(1));
-    let number = |v: f64| if v.is_nan() { "own".into() } else { format!("{}", (v * 10.0).round() / 10.0) };
-    for (i, v) in panel.xs.iter().enumerate().step_by(every(panel.xs.len(), w, 34.0)) {
-        let at = (left + w * (i as f64 + 0.5), top + h * rows as f64 + 15.0);
-        text(out, at, 11.0, "middle", false, &number(*v));
+    // a value that is each scenario's own has no number
+    let number = |v: f64| if v.is_nan() { String::new() } else { format!("{}", (v * 10.0).round() / 10.0) };
+    for (i, v) in panel.xs.iter().enumerate().step_by(every(panel.xs.len(), w, 40.0)) {
+        let at = (left + w * (i as f64 + 0.5), top + h * rows as f64 + 17.0);
+        text(out, at, TEXT, "middle", false, &number(*v));
     }
-    for (i, v) in panel.ys.iter().enumerate().step_by(every(rows, h, 18.0)) {
-        let at = (left - 6.0, top + h * (rows as f64 - 0.5 - i as f64) + 4.0);
-        text(out, at, 11.0, "end", false, &number(*v));
+    for (i, v) in panel.ys.iter().enumerate().step_by(every(rows, h, 20.0)) {
+        let at = (left - 6.0, top + h * (rows as f64 - 0.5 - i as f64) + 5.0);
+        text(out, at, TEXT, "end", false, &number(*v));
     }
 }
 
 fn axis_labels(out: &mut String, map: &Map, layout: &Layout) {
-    let down = map.panels.len().div_ceil(layout.across) as f64;
     let across = map.panels.len().min(layout.across) as f64;
-    let gap = if map.panels.len() > 1 { PANEL_TITLE } else { 0.0 };
-    let bottom = layout.top + layout.pitch.1 * down + 14.0 - 0.7 * gap;
-    text(out, (LEFT + 0.5 * (layout.pitch.0 * across - LEFT), bottom), 12.0, "middle", false, &map.x_label);
-    let middle = layout.top + 0.5 * (layout.pitch.1 * down - BELOW - gap);
+    let below = layout.legend - LINE - 4.0;
+    text(out, (LEFT + 0.5 * (layout.pitch.0 * across - LEFT), below), TEXT, "middle", false, &map.x_label);
+    let middle = 0.5 * (layout.top + below - BELOW - 12.0);
     let _ = writeln!(
         out,
-        "<text transform=\"translate(18 {middle:.1}) rotate(-90)\" font-size=\"12\" text-anchor=\"middle\">{}</text>",
+        "<text transform=\"translate(18 {middle:.1}) rotate(-90)\" font-size=\"{TEXT}\" text-anchor=\"middle\">{}</text>",
         escaped(&map.y_label)
     );
 }
 
+/// Below the cells: how to read them, the marks, the letters.
 fn legend(out: &mut String, map: &Map, layout: &Layout) {
-    let left = layout.size.0 - layout.legend_width + 6.0;
-    let mut y = layout.top + 10.0;
+    let left = MARGIN;
+    let mut y = layout.legend + 10.0;
     for line in &layout.reading {
-        text(out, (left, y), 12.0, "start", false, line);
+        text(out, (left, y), TEXT, "start", false, line);
         y += LINE;
     }
-    y += 8.0;
-    for (mark, meaning) in
-        [CellMark::Within, CellMark::Doubtful, CellMark::Outside].into_iter().zip(map.marks)
-    {
-        shape(out, mark, (left + 10.0, y - 4.0), 3.2);
-        text(out, (left + 27.0, y), 12.0, "start", false, meaning);
+    let marks = [CellMark::Within, CellMark::Doubtful, CellMark::Outside].into_iter().zip(map.marks);
+    for (mark, meaning) in marks.filter(|_| layout.cell.0 >= MARKED) {
+        shape(out, mark, (left + 10.0, y - 5.0), 4.0);
+        text(out, (left + 27.0, y), TEXT, "start", false, meaning);
         y += LINE;
     }
     for (i, (letter, label)) in map.letters.iter().enumerate() {
         let _ = writeln!(
             out,
             "<rect x=\"{left:.1}\" y=\"{:.1}\" width=\"20\" height=\"14\" fill=\"{}\"/>",
-            y - 11.0,
+            y - 12.0,
             tint(Some(i), 0.6)
         );
-        text(out, (left + 10.0, y), 12.0, "middle", false, &letter.to_string());
-        text(out, (left + 27.0, y), 12.0, "start", false, label);
+        text(out, (left + 10.0, y), TEXT, "middle", false, &letter.to_string());
+        text(out, (left + 27.0, y), TEXT, "start", false, label);
         y += LINE;
     }
 }

@@ -4,11 +4,14 @@ pub mod csv;
 pub mod findings;
 pub mod intervals;
 pub mod json;
+pub mod leg_drawing;
 pub mod map;
 pub mod output;
 pub mod page_data;
 pub mod plot;
+mod plot_canvas;
 mod plot_labels;
+mod plot_legend;
 pub mod plot_style;
 #[cfg(feature = "png")]
 pub mod png;

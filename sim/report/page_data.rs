@@ -20,7 +20,7 @@ use crate::error::SimError;
 use crate::joint::{KneeFile, SettingName, Settings};
 use crate::motion::hip_path::MID_SWING;
 use crate::outcome::{Assessment, LimitVerdict, METRICS, Metric, TrialVerdict, Value, Verdict, metric};
-use crate::report::plot_style::compared_styles;
+use crate::report::plot_style::{compared_styles, part_dashes};
 use crate::scenario::{Activity, Limit, Scenario};
 use crate::study::adjust::{Danger, SYMPTOMS};
 use crate::study::text::capitalised;
@@ -320,10 +320,17 @@ pub fn start(models: &ModelSet, words: &Words) -> Result<Json, SimError> {
         "inputs": inputs,
         "symptoms": SYMPTOMS.iter().map(|s| about(s.name, s.description)).collect::<Vec<_>>(),
         "made_with": words.text("lessons.made_with"),
-        "dashes": compared_styles().into_iter().map(|(name, _, px)| (name.to_owned(), json!(px))).collect::<Map<_, _>>(),
+        "dashes": dashes(),
         "lessons": LESSONS.iter().map(|l| lesson(models, words, l)).collect::<Result<Vec<_>, _>>()?,
         "challenges": CHALLENGES.iter().map(|c| challenge(models, words, c)).collect::<Result<Vec<_>, _>>()?,
     }))
+}
+
+/// Dashes of A, B and the able-bodied curve, and of the torques in the order of [`TORQUES`].
+fn dashes() -> Map<String, Json> {
+    let compared = compared_styles().into_iter().map(|(name, _, px)| (name.to_owned(), json!(px)));
+    let parts = TORQUES.iter().zip(part_dashes()).map(|(name, px)| ((*name).to_owned(), json!(px)));
+    compared.chain(parts).collect()
 }
 
 fn about(name: &str, about: &str) -> Json {

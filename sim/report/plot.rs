@@ -1,41 +1,39 @@
 //! A plot as SVG: panels above each other that share x. Text stays text.
 //!
-//! From top to bottom: title, inputs, then for each panel the name of its y axis, its legend and the axes. Names
-//! of instants stand above the first axes, the name of the x axis and a caution at the foot.
+//! From top to bottom: title, inputs, then for each panel the name of its y axis, its legend (`plot_legend.rs`) and
+//! the axes with numbers. Names of instants stand above the first axes, the name of the x axis and a caution at the foot.
 
-use plotters::coord::Shift;
 use plotters::coord::types::RangedCoordf64;
-use plotters::element::PathElement;
 use plotters::prelude::{
-    Cartesian2d, ChartBuilder, ChartContext, Circle, Color, DrawingArea, FontDesc, FontFamily, FontStyle,
-    IntoDrawingArea, IntoTextStyle, Polygon, RGBColor, Rectangle, SVGBackend, TRANSPARENT, Text, WHITE,
+    Cartesian2d, ChartBuilder, ChartContext, Circle, Color, FontStyle, IntoDrawingArea, Polygon, Rectangle,
+    SVGBackend, TRANSPARENT, WHITE,
 };
-use plotters::style::text_anchor::{HPos, Pos, VPos};
+use plotters::style::text_anchor::HPos;
 
+use super::plot_canvas::{BAND, Drawn, Root, SPAN, circle, failed, font, line, refused, text};
 use super::plot_labels::{Flag, Point, Rect, flags, names, thinned};
+use super::plot_legend::{draw_legend, places};
 use super::plot_style::{
-    CURVE, CURVE_STYLES, CurveStyle, GRID, INK, LEFT, LINE, MARGIN, RIGHT, SCALE, SOFT, TEXT, TITLE, WIDTH,
-    finish, style_of, text_width, tick, wrap,
+    CURVE, CURVE_STYLES, GRID, INK, LEFT, LIMIT_STYLE, LIMIT_WIDTH, LINE, MARGIN, RIGHT, SCALE, SOFT, TEXT,
+    TITLE, WIDTH, finish, style_of, text_width, tick, wrap,
 };
 use crate::error::SimError;
-use crate::findings::{Panel, Plot, Series};
+use crate::findings::{Panel, Plot};
 
 /// Height of axes of relative height 1.
-const AXES: f64 = 1320.0;
+const AXES: f64 = 1120.0;
+/// Below axes: their numbers.
+const NUMBERS: i32 = LINE + 30;
 /// With fewer labels a low panel may show its zero alone.
 const LEAST_LABELS: i32 = 5;
 /// Free space above a panel.
-const GAP: i32 = 130;
+const GAP: i32 = 110;
 /// Width for bold text, which is wider than `text_width` assumes.
 const BOLD: i32 = (WIDTH - 2 * MARGIN) * 9 / 10;
-/// Length of a curve in the legend.
-const KEY: i32 = 380;
 /// Curves are drawn to this, canvas units: a twentieth of a pixel.
 const THINNED_TO: f64 = 0.5;
 
-type Root<'a> = DrawingArea<SVGBackend<'a>, Shift>;
 type Axes<'a, 'b> = ChartContext<'b, SVGBackend<'a>, Cartesian2d<RangedCoordf64, RangedCoordf64>>;
-type Drawn = Result<(), SimError>;
 
 /// The plot as one SVG document.
 ///
@@ -72,12 +70,13 @@ pub fn svg(plot: &Plot) -> Result<String, SimError> {
     let mut places = Vec::new();
     for (i, panel) in plot.panels.iter().enumerate() {
         y += GAP;
-        let place = place(panel, y, if i == 0 { &flags } else { &[] })?;
-        y = place.frame.bottom;
+        let place =
+            if i == 0 { place(panel, plot, y, &flags)? } else { place(panel, &Plot::default(), y, &[])? };
+        y = place.frame.bottom + NUMBERS;
         places.push(place);
     }
     let below = wrap(&plot.x_label, TEXT, BOLD);
-    let foot = y + 2 * LINE + LINE * below.len() as i32;
+    let foot = y + LINE + LINE * below.len() as i32;
     // whole pixels
     let height = (foot + LINE + SCALE - 1) / SCALE * SCALE;
 
@@ -90,13 +89,14 @@ pub fn svg(plot: &Plot) -> Result<String, SimError> {
             text(&root, &line, at, size, colour, (style, HPos::Left))?;
         }
         for (i, (panel, place)) in plot.panels.iter().zip(&places).enumerate() {
-            draw_panel(&root, panel, place, x, i + 1 == plot.panels.len(), &wanted)?;
+            draw_panel(&root, (plot, panel), place, x, &wanted)?;
+            draw_legend(&root, panel, if i == 0 { &plot.spans } else { &[] }, &place.keys)?;
         }
         for (flag, (_, name)) in flags.iter().zip(&plot.instants) {
             draw_flag(&root, flag, name, places[0].frame.top)?;
         }
         let middle = if below.len() > 1 { WIDTH / 2 } else { (LEFT + RIGHT) / 2 };
-        for (row, words) in (2..).zip(&below) {
+        for (row, words) in (1..).zip(&below) {
             text(&root, words, (middle, y + row * LINE), TEXT, INK, (FontStyle::Bold, HPos::Center))?;
         }
         text(
@@ -112,14 +112,6 @@ pub fn svg(plot: &Plot) -> Result<String, SimError> {
     finish(&drawn, height, &plot.title)
 }
 
-fn refused(why: String) -> SimError {
-    SimError::Inconsistent { field: "plot".into(), why }
-}
-
-fn failed(e: impl std::fmt::Display) -> SimError {
-    refused(e.to_string())
-}
-
 /// Points of everything in a panel; those that are not finite are gaps.
 fn points(panel: &Panel) -> impl Iterator<Item = (f64, f64)> + '_ {
     let series = panel.series.iter().flat_map(|s| s.points.iter().copied());
@@ -133,16 +125,27 @@ fn range(values: impl Iterator<Item = f64>) -> Option<(f64, f64)> {
     (low <= high).then_some((low, high))
 }
 
+/// Instants and spans that lie beyond the curves do not stretch the axis by more than this share.
+const STRETCH: f64 = 0.01;
+
 fn x_range(plot: &Plot) -> Result<(f64, f64), SimError> {
-    let (low, high) = range(plot.panels.iter().flat_map(points).map(|p| p.0))
+    let (mut low, mut high) = range(plot.panels.iter().flat_map(points).map(|p| p.0))
         .ok_or_else(|| refused("there is nothing to draw".into()))?;
+    // heel contact at 100 % has its number although the last sample lies before it
+    let near = STRETCH * (high - low);
+    for (x, _) in &plot.instants {
+        if (low - near..=high + near).contains(x) {
+            (low, high) = (low.min(*x), high.max(*x));
+        }
+    }
     let least = 1e-9 * low.abs().max(high.abs()).max(1e-3);
     Ok(if high - low > least { (low, high) } else { (low - 0.5, high + 0.5) })
 }
 
 /// With a little room, so that a curve along zero or a peak does not lie on the edge.
 fn y_range(panel: &Panel) -> Result<(f64, f64), SimError> {
-    let wanted = panel.at_least.into_iter().flat_map(|(a, b)| [a, b]);
+    let limits = panel.limits.into_iter().flat_map(|(a, b)| [a, b]).flatten();
+    let wanted = panel.at_least.into_iter().flat_map(|(a, b)| [a, b]).chain(limits);
     let (mut low, mut high) = range(points(panel).map(|p| p.1).chain(wanted))
         .ok_or_else(|| refused(format!("there is nothing to draw in '{}'", panel.y_label)))?;
     // the axis includes zero if the values are near it
@@ -165,12 +168,12 @@ struct Place {
     y: (f64, f64),
 }
 
-fn place(panel: &Panel, top: i32, flags: &[Flag]) -> Result<Place, SimError> {
+fn place(panel: &Panel, plot: &Plot, top: i32, flags: &[Flag]) -> Result<Place, SimError> {
     if panel.series.len().max(panel.bands.len()) > CURVE_STYLES.len() {
         return Err(refused(format!("'{}' has more than {} curves", panel.y_label, CURVE_STYLES.len())));
     }
     let heading = (LEFT, top + LINE / 2);
-    let keys = legend(panel, heading);
+    let keys = places(panel, &plot.spans, heading);
     let rows = flags.iter().map(|f| f.row + 1).max().unwrap_or(0);
     let last = keys.last().map_or(heading.1, |k| k.1);
     let top = last + LINE / 2 + 60 + rows * LINE;
@@ -180,70 +183,29 @@ fn place(panel: &Panel, top: i32, flags: &[Flag]) -> Result<Place, SimError> {
     Ok(Place { heading, keys, frame, y: y_range(panel)? })
 }
 
-/// Starts of the legend's entries: beside the heading if all have room there, else in rows below it.
-fn legend(panel: &Panel, heading: Point) -> Vec<Point> {
-    let widths: Vec<i32> = entries(panel).map(|e| KEY + 60 + text_width(e.0, TEXT) + 120).collect();
-    let right = WIDTH - MARGIN + 120;
-    let beside = heading.0 + text_width(&panel.y_label, TEXT) * 11 / 10 + 160;
-    let mut at =
-        if beside + widths.iter().sum::<i32>() <= right { (beside, heading.1) } else { (right, heading.1) };
-    let mut keys = Vec::new();
-    for width in widths {
-        if at.0 + width > right {
-            at = (LEFT, at.1 + LINE);
-        }
-        keys.push(at);
-        at.0 += width;
-    }
-    keys
-}
-
-/// Entries of the legend: every curve and band that is drawn, with its style.
-fn entries(panel: &Panel) -> impl Iterator<Item = (&str, &CurveStyle, Shape)> {
-    let drawn = |s: &&(&Series, &CurveStyle)| s.0.points.iter().any(|p| p.0.is_finite() && p.1.is_finite());
-    let series = panel.series.iter().enumerate().map(|(i, s)| (s, style_of(panel, i)));
-    let bands = panel.bands.iter().map(|b| (b, style_of(panel, b.around)));
-    series
-        .filter(move |s| drawn(&s))
-        .map(|(s, curve_style)| (s.label.as_str(), curve_style, Shape::Curve))
-        .chain(bands.map(|(b, curve_style)| (b.label.as_str(), curve_style, Shape::Band)))
-}
-
-/// Shape of a legend's entry.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Shape {
-    Curve,
-    Band,
-}
-
 fn draw_panel(
     root: &Root,
-    panel: &Panel,
+    (plot, panel): (&Plot, &Panel),
     place: &Place,
     x: (f64, f64),
-    last: bool,
     instants: &[(i32, i32)],
 ) -> Drawn {
     text(root, &panel.y_label, place.heading, TEXT, INK, (FontStyle::Bold, HPos::Left))?;
-    let axes = draw_axes(root, place, x, last)?;
+    let axes = draw_axes(root, place, x)?;
     let curve = |of: &[(f64, f64)]| -> Vec<Vec<Point>> {
         of.split(|p| !(p.0.is_finite() && p.1.is_finite()))
             .filter(|run| !run.is_empty())
             .map(|run| run.iter().map(|p| axes.backend_coord(p)).collect())
             .collect()
     };
-    for band in &panel.bands {
-        let curve_style = style_of(panel, band.around);
-        let upper = band.points.iter().map(|&(x, _, high)| (x, high));
-        let around: Vec<(f64, f64)> =
-            band.points.iter().map(|&(x, low, _)| (x, low)).chain(upper.rev()).collect();
-        for run in curve(&around) {
-            root.draw(&Polygon::new(run, curve_style.colour.mix(BAND))).map_err(failed)?;
-        }
-    }
+    draw_areas(root, (plot, panel), &axes, &curve, place)?;
     let Rect { left, top, right, bottom } = place.frame;
     for &(at, _) in instants {
         line(root, vec![(at, top), (at, bottom)], SOFT, 8)?;
+    }
+    // measured points lie below the curve that explains them
+    for mark in panel.marks.iter().filter(|m| m.label.is_empty()) {
+        circle(root, axes.backend_coord(&mark.at))?;
     }
     let curves: Vec<Vec<Vec<Point>>> = panel.series.iter().map(|s| curve(&s.points)).collect();
     // the first is solid, so that later dashed curves stay visible on top of it
@@ -252,8 +214,8 @@ fn draw_panel(
             line(root, thinned(run, THINNED_TO), style_of(panel, i).colour, CURVE)?;
         }
     }
-    let marks: Vec<(Point, &str)> =
-        panel.marks.iter().map(|m| (axes.backend_coord(&m.at), m.label.as_str())).collect();
+    let named = panel.marks.iter().filter(|m| !m.label.is_empty());
+    let marks: Vec<(Point, &str)> = named.map(|m| (axes.backend_coord(&m.at), m.label.as_str())).collect();
     let edges = panel.bands.iter().flat_map(|b| {
         let low: Vec<_> = b.points.iter().map(|p| (p.0, p.1)).collect();
         let high: Vec<_> = b.points.iter().map(|p| (p.0, p.2)).collect();
@@ -263,30 +225,50 @@ fn draw_panel(
     let busy: Vec<Vec<Point>> = curves.concat().into_iter().chain(edges).collect();
     let mut lines: Vec<Vec<Point>> = instants.iter().map(|i| vec![(i.0, top), (i.0, bottom)]).collect();
     lines.push(vec![(left, zero), (right, zero)]);
-    draw_marks(root, &marks, [&busy, &lines], &place.frame)?;
-    draw_legend(root, panel, place)
+    draw_marks(root, &marks, [&busy, &lines], &place.frame)
 }
 
-/// Opacity of a band.
-const BAND: f64 = 0.22;
-
-fn draw_axes<'a, 'b>(
-    root: &'b Root<'a>,
+/// Spans of x, bands around curves, edges of limits.
+fn draw_areas(
+    root: &Root,
+    (plot, panel): (&Plot, &Panel),
+    axes: &Axes,
+    curve: &dyn Fn(&[(f64, f64)]) -> Vec<Vec<Point>>,
     place: &Place,
-    x: (f64, f64),
-    last: bool,
-) -> Result<Axes<'a, 'b>, SimError> {
+) -> Drawn {
+    let Rect { left, top, right, bottom } = place.frame;
+    for span in &plot.spans {
+        let [from, to] =
+            [span.range.0, span.range.1].map(|x| axes.backend_coord(&(x, 0.0)).0.clamp(left, right));
+        root.draw(&Rectangle::new([(from, top), (to, bottom)], INK.mix(SPAN).filled())).map_err(failed)?;
+    }
+    for band in &panel.bands {
+        let curve_style = style_of(panel, band.around);
+        let upper = band.points.iter().map(|&(x, _, high)| (x, high));
+        let around: Vec<(f64, f64)> =
+            band.points.iter().map(|&(x, low, _)| (x, low)).chain(upper.rev()).collect();
+        for run in curve(&around) {
+            root.draw(&Polygon::new(run, curve_style.colour.mix(BAND))).map_err(failed)?;
+        }
+    }
+    for edge in panel.limits.into_iter().flat_map(|(a, b)| [a, b]).flatten() {
+        let y = axes.backend_coord(&(0.0, edge)).1;
+        line(root, vec![(left, y), (right, y)], LIMIT_STYLE.colour, LIMIT_WIDTH)?;
+    }
+    Ok(())
+}
+
+fn draw_axes<'a, 'b>(root: &'b Root<'a>, place: &Place, x: (f64, f64)) -> Result<Axes<'a, 'b>, SimError> {
     let Rect { top, right, bottom, .. } = place.frame;
-    let below = if last { LINE + 40 } else { 0 };
-    let area = root.clone().shrink((0, top), (right, bottom - top + below));
+    let area = root.clone().shrink((0, top), (right, bottom - top + NUMBERS));
     let mut axes = ChartBuilder::on(&area)
-        .x_label_area_size(below)
+        .x_label_area_size(NUMBERS)
         .y_label_area_size(LEFT)
         .build_cartesian_2d(x.0..x.1, place.y.0..place.y.1)
         .map_err(failed)?;
     axes.configure_mesh()
         .x_labels(12)
-        .y_labels(((bottom - top) / 280).max(LEAST_LABELS) as usize)
+        .y_labels(((bottom - top) / 220).max(LEAST_LABELS) as usize)
         .x_label_formatter(&tick)
         .y_label_formatter(&tick)
         .label_style(font(TEXT, FontStyle::Normal).color(&INK))
@@ -316,10 +298,9 @@ fn draw_marks(
     [curves, lines]: [&[Vec<Point>]; 2],
     frame: &Rect,
 ) -> Drawn {
-    let (unnamed, named): (Vec<_>, Vec<_>) = marks.iter().partition(|(_, name)| name.is_empty());
     let wanted: Vec<(Point, i32)> =
-        named.iter().map(|(at, name)| (*at, text_width(name, TEXT) + 40)).collect();
-    for (placed, (_, name)) in names(&wanted, LINE, curves, lines, frame).iter().zip(&named) {
+        marks.iter().map(|(at, name)| (*at, text_width(name, TEXT) + 40)).collect();
+    for (placed, (_, name)) in names(&wanted, LINE, curves, lines, frame).iter().zip(marks) {
         let Rect { left, top, right, bottom } = placed.space;
         if let Some((from, to)) = placed.leader {
             line(root, vec![from, to], INK, 6)?;
@@ -329,40 +310,9 @@ fn draw_marks(
         let middle = ((left + right) / 2, (top + bottom) / 2);
         text(root, name, middle, TEXT, INK, (FontStyle::Normal, HPos::Center))?;
     }
-    for (at, _) in unnamed {
-        root.draw(&Circle::new(at, 28, INK.stroke_width(8))).map_err(failed)?;
-    }
-    for (at, _) in named {
-        root.draw(&Circle::new(at, 48, WHITE.filled())).map_err(failed)?;
-        root.draw(&Circle::new(at, 48, INK.stroke_width(16))).map_err(failed)?;
+    for (at, _) in marks {
+        root.draw(&Circle::new(*at, 48, WHITE.filled())).map_err(failed)?;
+        root.draw(&Circle::new(*at, 48, INK.stroke_width(16))).map_err(failed)?;
     }
     Ok(())
-}
-
-fn draw_legend(root: &Root, panel: &Panel, place: &Place) -> Drawn {
-    for (&(x, y), (label, curve_style, shape)) in place.keys.iter().zip(entries(panel)) {
-        match shape {
-            Shape::Curve => line(root, vec![(x, y), (x + KEY, y)], curve_style.colour, CURVE)?,
-            Shape::Band => {
-                let corners = [(x, y - TEXT / 2), (x + KEY, y + TEXT / 2)];
-                root.draw(&Rectangle::new(corners, curve_style.colour.mix(BAND).filled())).map_err(failed)?;
-            }
-        }
-        text(root, label, (x + KEY + 60, y), TEXT, INK, (FontStyle::Normal, HPos::Left))?;
-    }
-    Ok(())
-}
-
-fn line(root: &Root, points: Vec<Point>, colour: RGBColor, width: u32) -> Drawn {
-    root.draw(&PathElement::new(points, colour.stroke_width(width))).map_err(failed)
-}
-
-/// The drawing crate divides sizes by 1.24.
-fn font(size: i32, style: FontStyle) -> FontDesc<'static> {
-    FontDesc::new(FontFamily::SansSerif, 1.24 * f64::from(size), style)
-}
-
-fn text(root: &Root, what: &str, at: Point, size: i32, colour: RGBColor, how: (FontStyle, HPos)) -> Drawn {
-    let style = font(size, how.0).into_text_style(root).color(&colour).pos(Pos::new(how.1, VPos::Center));
-    root.draw(&Text::new(what, at, style)).map_err(failed)
 }

@@ -113,7 +113,8 @@ pub(super) fn names(
 ) -> Vec<Placed> {
     let mut busy: Vec<(Point, f64)> = curves.iter().flat_map(|c| dense(c)).map(|p| (p, 1.0)).collect();
     busy.extend(lines.iter().flat_map(|c| dense(c)).map(|p| (p, 0.1)));
-    busy.extend(marks.iter().map(|m| (m.0, 1.0)));
+    // no leader leads across the mark of another
+    busy.extend(marks.iter().map(|m| (m.0, 12.0)));
     let mut taken: Vec<Placed> = Vec::new();
     for &(at, width) in marks {
         let free = |space: &Rect| {

@@ -8,7 +8,7 @@ use plotters::style::RGBColor;
 
 use super::text::{escaped, lines};
 use crate::error::SimError;
-use crate::findings::Panel;
+use crate::findings::{Palette, Panel};
 
 /// Canvas units per pixel.
 pub(super) const SCALE: i32 = 10;
@@ -25,7 +25,7 @@ pub(super) const TEXT: i32 = 160;
 /// Size of the title.
 pub(super) const TITLE: i32 = 200;
 /// Distance of lines of text.
-pub(super) const LINE: i32 = 220;
+pub(super) const LINE: i32 = 210;
 /// Width of curves.
 pub(super) const CURVE: u32 = 22;
 
@@ -37,6 +37,7 @@ pub(super) const SOFT: RGBColor = RGBColor(85, 85, 85);
 pub(super) const GRID: RGBColor = RGBColor(226, 226, 226);
 
 /// Style of a curve.
+#[derive(Clone, Copy)]
 pub(super) struct CurveStyle {
     /// Colour.
     pub colour: RGBColor,
@@ -62,15 +63,24 @@ impl CurveStyle {
     }
 }
 
-/// What results are compared with: able-bodied walking.
+/// What results are compared with: able-bodied walking. No other curve is dotted.
 pub(super) const REFERENCE_STYLE: CurveStyle = CurveStyle { colour: RGBColor(90, 96, 102), dashes: "28 34" };
+
+/// The edge of a limit.
+pub(super) const LIMIT_STYLE: CurveStyle = CurveStyle { colour: RGBColor(143, 63, 0), dashes: "80 24 14 24" };
+/// Width of the edge of a limit.
+pub(super) const LIMIT_WIDTH: u32 = 12;
 
 /// Style of a curve of a panel.
 pub(super) fn style_of(panel: &Panel, curve: usize) -> &'static CurveStyle {
     if panel.reference == Some(curve) {
         return &REFERENCE_STYLE;
     }
-    &CURVE_STYLES[curve % CURVE_STYLES.len()]
+    let styles = match panel.palette {
+        Palette::Compared => &CURVE_STYLES,
+        Palette::Parts => &PART_STYLES,
+    };
+    &styles[curve % CURVE_STYLES.len()]
 }
 
 /// Colours and dashes of A, B and the able-bodied curve in every picture, dashes in px: the page takes them from here.
@@ -86,17 +96,36 @@ pub fn compared_styles() -> [(&'static str, String, Vec<f64>); 5] {
     ]
 }
 
-/// One style per curve of a panel, A first, then B; the pale ones come last. B is darker than the orange of Okabe and Ito:
-/// the page writes with it.
+/// Dashes in px of the first parts of a joint, in the order of the torques.
+#[must_use]
+pub fn part_dashes() -> [Vec<f64>; 5] {
+    std::array::from_fn(|i| PART_STYLES[i].px().collect())
+}
+
+/// One style per curve of a panel, A first, then B. Some are darker than those of Okabe and Ito, for the page writes with B,
+/// and the pale ones vanish on paper.
 pub(super) const CURVE_STYLES: [CurveStyle; 8] = [
     CurveStyle { colour: RGBColor(0, 114, 178), dashes: "" },
     CurveStyle { colour: RGBColor(184, 77, 0), dashes: "110 55" },
-    CurveStyle { colour: RGBColor(0, 158, 115), dashes: "28 34" },
-    CurveStyle { colour: RGBColor(204, 121, 167), dashes: "150 45 28 45" },
-    CurveStyle { colour: RGBColor(0, 0, 0), dashes: "60 30" },
-    CurveStyle { colour: RGBColor(230, 159, 0), dashes: "200 60" },
-    CurveStyle { colour: RGBColor(86, 180, 233), dashes: "120 40 28 40 28 40" },
-    CurveStyle { colour: RGBColor(240, 228, 66), dashes: "170 50 80 50" },
+    CurveStyle { colour: RGBColor(0, 138, 100), dashes: "150 40 28 40 28 40" },
+    CurveStyle { colour: RGBColor(178, 90, 140), dashes: "52 30" },
+    CurveStyle { colour: RGBColor(0, 0, 0), dashes: "150 40 28 40" },
+    CurveStyle { colour: RGBColor(166, 110, 0), dashes: "210 60" },
+    CurveStyle { colour: RGBColor(40, 130, 180), dashes: "28 70" },
+    CurveStyle { colour: RGBColor(120, 112, 0), dashes: "120 40 52 40" },
+];
+
+/// Styles of curves that are no variants: none looks like A or B. Colours tell [`finish`] the dashes, so the first is not
+/// quite black.
+const PART_STYLES: [CurveStyle; 8] = [
+    CurveStyle { colour: RGBColor(17, 17, 17), dashes: "" },
+    CURVE_STYLES[3],
+    CURVE_STYLES[2],
+    CURVE_STYLES[5],
+    CURVE_STYLES[4],
+    CURVE_STYLES[6],
+    CURVE_STYLES[7],
+    CurveStyle { colour: RGBColor(85, 107, 47), dashes: "28 34 110 34" },
 ];
 
 /// Width of a text on the canvas; rather too wide, since the font depends on the viewer.
@@ -115,7 +144,7 @@ pub(super) fn text_width(text: &str, size: i32) -> i32 {
 /// Breaks a text at spaces into lines of at most this width.
 pub(super) fn wrap(text: &str, size: i32, width: i32) -> Vec<String> {
     // a number and its unit stay together
-    let text = [" %", " °C", " kg", " m)"]
+    let text = [" %", " °C", " kg", " m)", " m/s", " N m"]
         .iter()
         .fold(text.to_owned(), |t, unit| t.replace(unit, &unit.replace(' ', "\u{a0}")));
     let fits = |line: &str| {
@@ -149,7 +178,8 @@ pub(super) fn finish(drawn: &str, height: i32, title: &str) -> Result<String, Si
         escaped(title)
     );
     for line in body.lines() {
-        let style = CURVE_STYLES.iter().chain([&REFERENCE_STYLE]).find(|l| {
+        let styles = || CURVE_STYLES.iter().chain(&PART_STYLES).chain([&REFERENCE_STYLE, &LIMIT_STYLE]);
+        let style = styles().find(|l| {
             !l.dashes.is_empty() && line.starts_with("<polyline") && line.contains(&stroke(l.colour))
         });
         match style {

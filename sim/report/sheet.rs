@@ -7,12 +7,13 @@ use base64::engine::general_purpose::STANDARD;
 use sha2::{Digest, Sha256};
 
 use super::json;
+use super::leg_drawing;
 use super::small_plot;
 use super::text::escaped;
 use crate::error::SimError;
 use crate::numerics::random::hash;
 use crate::outcome::TrialVerdict;
-use crate::teaching::sheet::{Answer, ChangeRow, Sheet, SymptomRow};
+use crate::teaching::sheet::{Answer, ChangeRow, Sheet, SymptomPresence, SymptomRow};
 use crate::words::Words;
 use crate::{CAUTION, CAUTION_SHORT};
 
@@ -48,6 +49,7 @@ pub fn html(sheet: &Sheet, command: &str, words: &Words) -> Result<String, SimEr
         escaped(CAUTION)
     );
     out.push_str("<section>\n<h2>What the model shows</h2>\n<div class=\"curves\">\n");
+    out.push_str(&leg_drawing::svg(&sheet.leg));
     for plot in &sheet.curves {
         out.push_str(&small_plot::svg(plot));
     }
@@ -94,27 +96,43 @@ fn changes(out: &mut String, sheet: &Sheet) {
 fn symptoms(out: &mut String, rows: &[SymptomRow]) {
     out.push_str(
         "<section class=\"symptoms\">\n<h2>What is seen, what to rule out, what a setting would do</h2>\n\
-         <p>Rule out first what no setting mends. The settings are those of common practice, each moved by one \
-         smallest step in the simulation of this person. <b>●</b>: the model \
-         shows it with these settings.</p>\n\
-         <table>\n<thead><tr><th scope=\"col\">What is seen</th><th scope=\"col\">Rule out first</th>\
-         <th scope=\"col\">Possible settings, and the change they make here</th></tr></thead>\n<tbody>\n",
+         <p>Rule out first what no setting mends. The settings are those of common practice; for what the model shows, each \
+         is moved alone by one smallest step for this person.</p>\n",
+    );
+    let (others, shown): (Vec<_>, Vec<_>) =
+        rows.iter().partition(|r| r.presence == SymptomPresence::NotShown);
+    table(out, " class=\"shown\"", "The model shows it (●), or it is doubtful (?)", &shown);
+    table(out, "", "Not shown by the model here", &others);
+    out.push_str("</section>\n");
+}
+
+/// One table of symptoms; none without rows.
+fn table(out: &mut String, class: &str, what: &str, rows: &[&SymptomRow]) {
+    if rows.is_empty() {
+        return;
+    }
+    let _ = writeln!(
+        out,
+        "<table{class}>\n<thead><tr><th scope=\"col\">{what}</th><th scope=\"col\">Rule out first</th><th \
+         scope=\"col\">Possible settings</th></tr></thead>\n<tbody>"
     );
     for row in rows {
-        let mark = if row.shown { "<b>●</b> " } else { "" };
+        let mark = match row.presence {
+            SymptomPresence::Shown => "● ",
+            SymptomPresence::Doubtful => "? ",
+            SymptomPresence::NotShown => "",
+        };
         let moves: Vec<String> = row.moves.iter().map(|m| escaped(m)).collect();
-        let now =
-            if row.now.is_empty() { String::new() } else { format!("<i>{}</i><br>", escaped(&row.now)) };
-        let moves = if moves.is_empty() { "no setting".into() } else { moves.join("<br>") };
-        let class = if row.shown { " class=\"shown\"" } else { "" };
+        let now = if row.now.is_empty() { String::new() } else { format!("<i>{}.</i> ", escaped(&row.now)) };
+        let moves = if moves.is_empty() { "no setting".into() } else { moves.join("; ") };
         let _ = writeln!(
             out,
-            "<tr{class}><th scope=\"row\">{mark}{}</th><td>{}</td><td>{now}{moves}</td></tr>",
+            "<tr><th scope=\"row\">{mark}{}</th><td>{}</td><td>{now}{moves}</td></tr>",
             escaped(row.seen),
             escaped(&row.first)
         );
     }
-    out.push_str("</tbody>\n</table>\n</section>\n");
+    out.push_str("</tbody>\n</table>\n");
 }
 
 fn notes(out: &mut String) {

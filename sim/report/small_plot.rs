@@ -1,4 +1,5 @@
-//! One panel as a small SVG for the sheet: few ticks, the legend in one row above the axes.
+//! One panel as a small SVG for the sheet: few ticks, the legend in rows above the axes. Units are points: the style sheet
+//! gives it its width on paper.
 
 use std::fmt::Write as _;
 
@@ -7,11 +8,15 @@ use super::svg_text::text;
 use super::text::escaped;
 use crate::findings::{Band, Panel, Plot};
 
-const SIZE: (f64, f64) = (360.0, 190.0);
+const SIZE: (f64, f64) = (197.0, 133.0);
 /// Left, top, right, bottom of the axes.
-const FRAME: [f64; 4] = [34.0, 34.0, 352.0, 158.0];
-/// Width of a legend's sample.
-const KEY: f64 = 20.0;
+const FRAME: [f64; 4] = [22.0, 38.0, 193.0, 109.0];
+/// Sizes of the title and of all other text.
+const TITLE: f64 = 9.0;
+const TEXT: f64 = 8.5;
+/// Width of a legend's sample, and distance of its rows.
+const KEY: f64 = 17.0;
+const ROW: f64 = 11.0;
 
 /// The first panel of a plot; empty if it has no point.
 #[must_use]
@@ -40,7 +45,7 @@ pub fn svg(plot: &Plot) -> String {
         SIZE.1,
         escaped(&plot.title)
     );
-    text(&mut out, (2.0, 12.0), 11.0, "start", true, &plot.title);
+    text(&mut out, (0.0, 9.0), TITLE, "start", true, &plot.title);
     axes(&mut out, x, y, &to);
     for band in &panel.bands {
         draw_band(&mut out, band, y, &to);
@@ -55,16 +60,18 @@ pub fn svg(plot: &Plot) -> String {
             .collect();
         let _ = writeln!(
             out,
-            "<polyline points=\"{}\" fill=\"none\" stroke=\"{}\" stroke-width=\"1.6\" stroke-dasharray=\"{}\"/>",
+            "<polyline points=\"{}\" fill=\"none\" stroke=\"{}\" stroke-width=\"1.2\" stroke-dasharray=\"{}\"/>",
             points.join(" "),
             style.hex(),
             style.small_dashes()
         );
     }
     legend(&mut out, panel);
-    text(&mut out, (right, top + 9.0), 9.0, "end", false, &panel.y_label);
-    band_names(&mut out, panel);
-    text(&mut out, (0.5 * (left + right), SIZE.1 - 3.0), 9.5, "middle", false, &plot.x_label);
+    let axis = format!(
+        "<polyline points=\"{left},{top} {left},{bottom} {right},{bottom}\" fill=\"none\" stroke=\"#222222\"/>\n"
+    );
+    out.push_str(&axis);
+    text(&mut out, (0.5 * (left + right), SIZE.1 - 3.0), TEXT, "middle", false, &plot.x_label);
     out.push_str("</svg>\n");
     out
 }
@@ -88,7 +95,7 @@ fn axes(out: &mut String, x: (f64, f64), y: (f64, f64), to: &dyn Fn((f64, f64)) 
             out,
             "<line x1=\"{left}\" x2=\"{right}\" y1=\"{at:.1}\" y2=\"{at:.1}\" stroke=\"#dddddd\" stroke-width=\"0.6\"/>"
         );
-        text(out, (left - 4.0, at + 3.2), 9.0, "end", false, &tick(&v));
+        text(out, (left - 3.0, at + 3.0), TEXT, "end", false, &tick(&v));
     }
     for v in ticks(x) {
         let at = to((v, y.0)).0;
@@ -96,7 +103,7 @@ fn axes(out: &mut String, x: (f64, f64), y: (f64, f64), to: &dyn Fn((f64, f64)) 
             out,
             "<line x1=\"{at:.1}\" x2=\"{at:.1}\" y1=\"{top}\" y2=\"{bottom}\" stroke=\"#dddddd\" stroke-width=\"0.6\"/>"
         );
-        text(out, (at, bottom + 11.0), 9.0, "middle", false, &tick(&v));
+        text(out, (at, bottom + 9.5), TEXT, "middle", false, &tick(&v));
     }
 }
 
@@ -109,30 +116,37 @@ fn draw_band(out: &mut String, band: &Band, y: (f64, f64), to: &dyn Fn((f64, f64
         .map(|p| format!("{:.1},{:.1}", p.0, p.1))
         .collect();
     let _ =
-        writeln!(out, "<polygon points=\"{}\" fill=\"#000000\" fill-opacity=\"0.12\"/>", around.join(" "));
+        writeln!(out, "<polygon points=\"{}\" fill=\"#000000\" fill-opacity=\"{BAND}\"/>", around.join(" "));
 }
 
-/// The legend in a row above the axes.
+/// The legend in rows above the axes: curves, then bands.
 fn legend(out: &mut String, panel: &Panel) {
-    let mut at = FRAME[0];
-    for (series, style) in panel.series.iter().enumerate().map(|(i, s)| (s, style_of(panel, i))) {
-        let _ = writeln!(
-            out,
-            "<line x1=\"{at:.1}\" x2=\"{:.1}\" y1=\"24\" y2=\"24\" stroke=\"{}\" stroke-width=\"1.8\" stroke-dasharray=\"{}\"/>",
-            at + KEY,
-            style.hex(),
-            style.small_dashes()
-        );
-        text(out, (at + KEY + 3.0, 27.0), 9.0, "start", false, &series.label);
-        at += KEY + 12.0 + 4.9 * series.label.chars().count() as f64;
+    let curves = panel.series.iter().enumerate().map(|(i, s)| (s.label.as_str(), Some(style_of(panel, i))));
+    let bands = panel.bands.iter().map(|b| (b.label.as_str(), None));
+    let (mut at, mut y) = (0.0, 20.0);
+    for (label, style) in curves.chain(bands).filter(|e| !e.0.is_empty()) {
+        let width = KEY + 9.0 + 4.2 * label.chars().count() as f64;
+        if at + width > SIZE.0 + 6.0 {
+            (at, y) = (0.0, y + ROW);
+        }
+        let (end, middle) = (at + KEY, y - 3.0);
+        let _ = match style {
+            Some(style) => writeln!(
+                out,
+                "<line x1=\"{at:.1}\" x2=\"{end:.1}\" y1=\"{middle}\" y2=\"{middle}\" stroke=\"{}\" stroke-width=\"1.3\" stroke-dasharray=\"{}\"/>",
+                style.hex(),
+                style.small_dashes()
+            ),
+            None => writeln!(
+                out,
+                "<rect x=\"{at:.1}\" y=\"{}\" width=\"{KEY}\" height=\"7\" fill=\"#000000\" fill-opacity=\"{BAND}\"/>",
+                y - 7.0
+            ),
+        };
+        text(out, (end + 3.0, y), TEXT, "start", false, label);
+        at += width;
     }
 }
 
-/// Names of bands, right-aligned below the axis name, since the row of the legend has no room for them.
-fn band_names(out: &mut String, panel: &Panel) {
-    let [_, top, right, _] = FRAME;
-    for (i, band) in panel.bands.iter().filter(|b| !b.label.is_empty()).enumerate() {
-        let y = top + 21.0 + 12.0 * i as f64;
-        text(out, (right, y), 9.0, "end", false, &format!("grey: {}", band.label));
-    }
-}
+/// Opacity of a band.
+const BAND: f64 = 0.14;

@@ -52,6 +52,25 @@ pub struct Scenario {
     pub limits: Vec<Limit>,
 }
 
+impl Scenario {
+    /// What happens, in its own words up to the first stop; without the speed of walking, which a set-up can change.
+    ///
+    /// ```
+    /// let library = kneedamp::library::Library::default();
+    /// assert_eq!(library.scenario("walk-fast").unwrap().brief(), "Fast level walking");
+    /// assert_eq!(library.scenario("sit-down").unwrap().brief(), "Sitting down on a chair of 0.45 m");
+    /// ```
+    #[must_use]
+    pub fn brief(&self) -> &str {
+        let stop = [";", ":", ". "].into_iter().filter_map(|s| self.about.find(s)).min();
+        let brief = self.about[..stop.unwrap_or(self.about.len())].trim_end().trim_end_matches('.');
+        match self.activity {
+            Activity::Walk(_) => brief.split(" at ").next().unwrap_or(brief),
+            _ => brief,
+        }
+    }
+}
+
 /// What is done with the knee.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]

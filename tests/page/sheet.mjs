@@ -13,6 +13,8 @@ const cases = [
   ["--set", "swing-flexion=60,stance-yield=20", "--was", "swing-flexion=80,stance-yield=40"],
   ["--person", "50-kg", "--set", "swing-flexion=0,swing-extension=90,catch-load=100"],
   ["--person", "100-kg", "--knee", "constant-friction"],
+  ["--person", "50-kg", "--set", "stance-yield=0,swing-flexion=100,swing-extension=0,catch-load=60"],
+  ["--person", "50-kg", "--set", "swing-flexion=0,swing-extension=90,catch-load=100", "--was", "swing-flexion=50,swing-extension=50,catch-load=20,stance-yield=60"],
 ];
 let b;
 
@@ -29,6 +31,22 @@ test("two pages of A4 and of Letter, whoever it is about", async () => {
       const pdf = await page.pdf({ format, path: `${output}sheet-${i}-${format}.pdf` });
       const pages = pdf.toString("latin1").match(/\/Type\s*\/Page\b/g)?.length;
       assert.equal(pages, 2, `${args.join(" ")} on ${format}`);
+      // as printed, drawings included
+      await page.emulateMedia({ media: "print" });
+      await page.setViewportSize(format === "A4" ? { width: 711, height: 1047 } : { width: 733, height: 980 });
+      const small = await page.evaluate(() => {
+        const texts = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+        const found = [];
+        for (let node = texts.nextNode(); node; node = texts.nextNode()) {
+          const parent = node.parentElement;
+          if (!node.textContent.trim() || parent.closest("title")) continue;
+          const scale = parent.getScreenCTM ? parent.getScreenCTM().a : 1;
+          const pt = 0.75 * scale * parseFloat(getComputedStyle(parent).fontSize);
+          if (pt < 8.49) found.push(`${pt.toFixed(2)} pt: ${node.textContent.trim().slice(0, 40)}`);
+        }
+        return found;
+      });
+      assert.deepEqual(small, [], `${args.join(" ")} on ${format}`);
     }
     await page.close();
   }

@@ -222,6 +222,25 @@ test("the saved picture: light, all text inside and apart, numbers on the axes, 
   assert.doesNotMatch(head, /bends it damper/);
 });
 
+test("saved and printed: the task in words, the lesson's title, the walking speed; the stance valve only where it moves", async () => {
+  const page = await at("#task=walk-fast&all=&a=&b=swing-flexion:20&open=keep");
+  await settle(page);
+  const { text } = await saved(page, "#save-svg");
+  assert.match(text, />Fast level walking</);
+  assert.match(text, />Walking speed: 1\.40 m\/s\.</);
+  assert.match(text, /Stance valve \(0 open, 1 closed\)/);
+  assert.match(await page.locator("#printed").textContent(), /Fast level walking\. Walking speed: 1\.40 m\/s\./);
+  assert.doesNotMatch(text, /Task walk-fast/);
+  const chair = await at("#task=sit-down&all=&a=&b=stance-yield:20&open=keep");
+  await settle(chair);
+  const sat = (await saved(chair, "#save-svg")).text;
+  assert.match(sat, />Ground load \(share of body weight\); stance valve stays closed</);
+  assert.doesNotMatch(sat, /Stance valve \(0 open|Walking speed/);
+  const lesson = await at("#lesson=5&revealed=1&open=keep");
+  await lesson.waitForSelector("#lesson-found h3");
+  assert.match((await saved(lesson, "#save-svg")).text, /Lesson 5: The catch load, one step at a time/);
+});
+
 test("the figure: no foot in the floor unless it drags, heads on, no bench through a leg", async () => {
   const lowest = async (hash) => {
     const page = await at(hash);

@@ -147,13 +147,12 @@ fn crowded() -> Plot {
     let marks = [2.0_f64, 2.1, 2.2, 9.9].map(|x| Mark { label: format!("mark {x}"), at: (x, x.sin()) });
     let points = wave(0.0).into_iter().map(|(x, y)| (x, y - 0.2, y + 0.1)).collect();
     let panel = Panel {
-        reference: None,
         y_label: "Height <h> & depth (m)".into(),
         series: series.collect(),
         marks: marks.to_vec(),
         bands: vec![Band { label: "mean ± SD".into(), points, around: 0 }],
         height: 1.5,
-        at_least: None,
+        ..Panel::default()
     };
     Plot {
         key: "crowded".into(),
@@ -162,6 +161,7 @@ fn crowded() -> Plot {
         x_label: "Time (s)".into(),
         instants: [0.0, 0.2, 0.3, 5.0, 9.0, 9.5, 10.0].map(|x| (x, format!("instant {x}"))).to_vec(),
         panels: vec![panel],
+        ..Plot::default()
     }
 }
 
@@ -312,15 +312,136 @@ fn plots_of_studies_are_drawn() {
     let two = ["--a", "swing-flexion=0", "--b", "swing-flexion=80"];
     let scenes = ["--scenario", "walk-fast", "--scenario", "sit-down", "--scenario", "stand"];
     stdout(&[&["compare"], &two[..], &scenes, &["--plot", &path("c.svg")]].concat(), 0);
-    drawn("c-walk-fast.svg", &["A: swing-flexion=0; B: swing-flexion=80", "able-bodied", "B straight"]);
+    drawn("c-walk-fast.svg", &["A: swing-flexion 0 %; B: swing-flexion 80 %", "able-bodied", "B straight"]);
     drawn("c-sit-down.svg", &["Time (s)", "Torque of the damper"]);
     assert!(!folder.path().join("c-stand.svg").exists(), "standing does not move");
     stdout(&["compare", "--lesson", "6", "--plot", &path("six.svg")], 0);
-    drawn("six.svg", &["Variants compared: sit-down"]);
+    drawn("six.svg", &["Lesson 6: Two people, one joint", "Sitting down on a chair of 0.45 m"]);
     stdout(&["align", "--step", "20", "--plot", &path("align.svg")], 0);
-    drawn("align.svg", &["Load line in front of the knee axis (mm)", "swing-flexion 50 %"]);
+    drawn(
+        "align.svg",
+        &["Load line in front of the knee axis (mm)", "swing-flexion 50 %", "present position"],
+    );
     stdout(&["uncertainty", "--scenario", "sit-down", "--samples", "8", "--plot", &path("s.svg")], 0);
     drawn("s.svg", &["time to sit down", "within: ", "16 points", "[J]"]);
+}
+
+/// Every panel has its own axes with numbers, and the torques of one leg look like neither A nor B.
+#[test]
+fn plots_have_axes_on_every_panel_and_parts_that_are_no_variants() {
+    let plot = scenario_plot("walk-comfortable").expect("moves");
+    let text = svg(&plot).expect("draws");
+    let document = Document::parse(&text).expect("well formed");
+    let numbers = |n: &str| texts(&document).iter().filter(|t| *t == n).count();
+    assert_eq!([numbers("90"), numbers("100")], [4, 4], "a number a panel");
+    let [a, b, _] = kneedamp::report::plot_style::compared_styles().map(|s| s.1);
+    let mut alone = plot.clone();
+    alone.panels = vec![plot.panels[2].clone()];
+    alone.instants.clear();
+    let torques = svg(&alone).expect("draws");
+    let drawn = looks(&Document::parse(&torques).expect("well formed"));
+    assert!(drawn.len() >= 10 && drawn.iter().all(|l| l.0 != a && l.0 != b), "{drawn:?}");
+    let solid: BTreeSet<_> = drawn.iter().filter(|l| l.1 == "solid").collect();
+    let pairs: BTreeSet<_> = drawn.iter().map(|l| &l.1).collect();
+    assert_eq!([solid.len(), pairs.len()], [1, 5], "told apart without colour: {drawn:?}");
+    // the ground's part ends with toe-off, and no line leads from there to zero
+    let ground = plot.panels[2].series[4].points.last().expect("points");
+    assert!(ground.0 < plot.instants[1].0 && ground.1.abs() > 1.0, "{ground:?}");
+}
+
+/// The stance valve has a panel where it moves, and words where it does not.
+#[test]
+fn plots_show_the_valve_where_it_moves() {
+    for (name, moves) in [("walk-fast", true), ("stumble", true), ("sit-down", false), ("stairs-down", false)]
+    {
+        let plot = scenario_plot(name).expect("moves");
+        let panel = plot.panels.last().expect("panels");
+        assert_eq!(panel.series.len() == 2, moves, "{name}: {}", panel.y_label);
+        assert_eq!(panel.y_label.ends_with("valve stays closed"), !moves, "{name}: {}", panel.y_label);
+    }
+}
+
+/// Lessons have their titles, the speed that is walked, and no key with an underscore or an equals sign.
+#[test]
+fn plots_of_lessons_have_words_for_keys() {
+    let folder = tempfile::tempdir().expect("a folder");
+    for lesson in kneedamp::teaching::lessons::LESSONS {
+        let file = folder.path().join(format!("{}.svg", lesson.number));
+        let number = lesson.number.to_string();
+        stdout(&["compare", "--lesson", &number, "--plot", file.to_str().expect("UTF-8")], 0);
+    }
+    let files = std::fs::read_dir(folder.path()).expect("a folder").map(|f| f.expect("a file").path());
+    let mut valves = BTreeSet::new();
+    for file in files {
+        let text = std::fs::read_to_string(&file).expect("reads");
+        let document = Document::parse(&text).expect("well formed");
+        let (name, said) = (file.file_name().expect("a name").to_string_lossy(), texts(&document).join(" "));
+        check_texts(&name, &document);
+        let lesson =
+            kneedamp::teaching::lessons::LESSONS.iter().find(|l| name.starts_with(&l.number.to_string()));
+        let lesson = lesson.expect("a number");
+        assert!(said.starts_with(&format!("Lesson {}: {}", lesson.number, lesson.title)), "{said}");
+        assert!(!said.contains('_') && !said.contains('='), "{name}: {said}");
+        let walked = said.contains("scenario walk-");
+        assert_eq!(said.contains(" m/s. A: "), walked, "{name}: {said}");
+        let panel = said.contains("Stance valve (0 open, 1 closed)");
+        assert_ne!(panel, said.contains("No stance valve moves"), "{name}: {said}");
+        valves.insert(panel);
+    }
+    assert_eq!(valves.len(), 2, "some move, some do not");
+}
+
+/// Of a picture whose width is that of A5, 148 mm: capitals of 1.8 mm and more, and no text beyond its edge.
+fn check_a5(name: &str, text: &str) {
+    let document = Document::parse(text).unwrap_or_else(|e| panic!("{name}: {e}"));
+    let view: Vec<f64> = document
+        .root_element()
+        .attribute("viewBox")
+        .expect("a view")
+        .split(' ')
+        .map(|n| n.parse().expect("a number"))
+        .collect();
+    for node in document.descendants().filter(|n| n.has_tag_name(("http://www.w3.org/2000/svg", "text"))) {
+        let (size, said) = (number(node, "font-size"), node.text().expect("text"));
+        // capitals of Helvetica are 0.716 of the size
+        assert!(size * 0.716 * 148.0 / view[2] >= 1.8, "{name}: '{said}' is small");
+        if node.attribute("transform").is_none() {
+            let (left, right, ..) = space(node);
+            assert!(left >= 0.0 && right <= view[2], "{name}: '{said}' leaves the picture");
+        }
+    }
+}
+
+/// Maps and bands can be read at A5; no code stands for a margin; a map without a cell that holds says so.
+#[test]
+fn plots_of_maps_and_bands_at_a5() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let drawn = |name: &str, args: &[&str]| {
+        let file = folder.path().join(name);
+        stdout(&[args, &["--plot", file.to_str().expect("UTF-8")]].concat(), 0);
+        let text = std::fs::read_to_string(&file).expect("drawn");
+        check_a5(name, &text);
+        let said = texts(&Document::parse(&text).expect("well formed")).join("|");
+        for code in ["10.00", "9.50", "5.00", "2.50"] {
+            assert!(!said.contains(&format!("\u{2212}{code}")), "{name}: a margin of {code} in {said}");
+        }
+        said
+    };
+    let map = ["--map", "stance-yield,catch-load", "--no-bands"];
+    let some = drawn("some.svg", &[&["window", "sit-down"], &map[..], &["--grid", "6"]].concat());
+    assert!(some.contains("Every limit holds in "), "{some}");
+    let none = ["window", "walk-hurried", "--map", "swing-flexion,swing-extension", "--no-bands"];
+    let none = drawn("none.svg", &[&none[..], &["--grid", "3", "--set", "catch-load=0"]].concat());
+    assert!(none.contains("No cell holds: at each of the 9"), "{none}");
+    let words = ["window", "ramp-down-8-deg", "--set", "swing-flexion=50"];
+    drawn("words.svg", &[&words[..], &map[..], &["--grid", "26"]].concat());
+    let people = drawn("people.svg", &["window", "sit-down", "--mass", "50,60,100", "--no-bands"]);
+    assert!(people.contains("catch-load") && !people.contains("|own|"), "{people}");
+    drawn("long.svg", &["uncertainty", "--scenario", "stumble", "--samples", "8"]);
+    let bands = drawn("bands.svg", &["uncertainty", "--scenario", "walk-fast", "--samples", "8"]);
+    assert!(bands.contains("What uncertain inputs do: Fast level walking"), "{bands}");
+    // inputs have words; the scenario keeps its name, by which it is run
+    assert!(!bands.contains('_'), "{bands}");
 }
 
 /// At different paces there is no one able-bodied knee to compare with.

@@ -58,6 +58,32 @@ fn shifted(foot_shift_m: f64) -> Alignment {
     Alignment { foot_shift_m, foot_tilt_deg: 0.0 }
 }
 
+/// The picture has the limits of walking and standing, the ranges in which they hold, the foot as it is; where the valve
+/// begins to let go, peak flexion jumps by more than 20°, and no line leads over it.
+#[test]
+fn align_plot_has_limits_ranges_position_and_no_bridged_jump() {
+    let shifts = [-0.02, 0.02];
+    let study = AlignmentStudy { setup: setup(), tasks: tasks(), shifts_m: shifts.to_vec() };
+    let (found, curve) = (study.run(&|| {}).expect("runs"), study.curve().expect("runs"));
+    let plot = found.plot(&curve);
+    let release = range(&found, Criterion::ReleasesInTime);
+    assert_eq!(plot.spans.len(), 2);
+    assert!(plot.spans[0].range.0 <= plot.spans[1].range.0 && plot.spans[1].range.1 <= plot.spans[0].range.1);
+    assert!((plot.instants[0].0 - 1e3 * found.unshifted.load_line_ahead_m).abs() < 1e-9);
+    let panel = |begin: &str| plot.panels.iter().find(|p| p.y_label.starts_with(begin)).expect("a panel");
+    assert_eq!(panel("Moment").limits, Some((Some(0.0), None)));
+    let peak = panel("Peak flexion in swing");
+    let limit = tasks().walk.limits.into_iter().find(|l| l.outcome == "peak_flexion_deg").expect("a limit");
+    assert_eq!(peak.limits, Some((limit.min, limit.max)));
+    let points = &peak.series[0].points;
+    let steps = points.windows(2).map(|p| (p[1].1 - p[0].1).abs()).filter(|d| d.is_finite());
+    let largest = steps.fold(0.0, f64::max);
+    assert!(largest < 5.0, "{largest}° from one point to the next");
+    let gap = points.iter().position(|p| p.1.is_nan()).expect("a gap");
+    assert!(points[gap + 1].1 - points[gap - 1].1 > 20.0, "{:?}", &points[gap - 1..=gap + 1]);
+    assert!((points[gap].0 - 1e3 * release.near.load_line_m).abs() < 1.5, "{:?}", points[gap]);
+}
+
 /// The knee axis moves back over the foot by the shift, at right angles to the shank, in every region;
 /// the centre of pressure moves forward against it.
 #[test]

@@ -42,7 +42,7 @@ export function download(name, media, text) {
 
 export const lessMotion = () => matchMedia("(prefers-reduced-motion: reduce)").matches;
 
-/** Dashes of A to D and the able-bodied curve, the same as in every other picture; the program tells them. */
+/** Dashes of A to D, the able-bodied curve and each torque, the same as in every other picture; the program tells them. */
 export const dashes = { a: [], b: [], c: [], d: [], able_bodied: [] };
 
 /** Names of the two legs that are shown, and whose colour and dash the second has: C and D of a lesson appear as
@@ -55,7 +55,7 @@ let palette = null;
 export function looks() {
   if (!palette) {
     const style = getComputedStyle(document.documentElement);
-    const names = ["a", "b", "c", "d", "ink", "soft", "grid", "load", "purple", "paper"];
+    const names = ["a", "b", "c", "d", "ink", "soft", "grid", "load", "purple", "amber", "paper"];
     palette = Object.fromEntries(names.map((n) => [n, style.getPropertyValue(`--${n}`).trim()]));
   }
   return palette;

@@ -3,7 +3,7 @@
 import { byId, download, lightLooks, make, shownLegs } from "./base.js";
 import { say, short } from "./words.js";
 import { both } from "./verdict.js";
-import { axis, panels } from "./plots.js";
+import { axis, pace, panels, sampled } from "./plots.js";
 
 const quoted = (text) => `"${String(text).replaceAll('"', '""')}"`;
 
@@ -57,14 +57,15 @@ const PICTURE_WIDTH = 760;
 const LEFT = 70;
 const RIGHT = PICTURE_WIDTH - 20;
 const PLOT_HIGH = 190;
-/** Height of a line of small text, and of the text about a plot's lines. */
-const LINE = 17;
+/** Size of small text, whose capitals are 1.9 mm high on A5, and its height in lines. */
+const SMALL = 13.5;
+const LINE = 18;
 
 /** Keys of a panel's curves, in as many lines as they take. */
 function keys(panel) {
   let [at, row] = [LEFT, 0];
   return panel.series.map((s) => {
-    const wide = 56 + 7.6 * s.name.length;
+    const wide = 56 + 8.1 * s.name.length;
     if (at > LEFT && at + wide > RIGHT) [at, row] = [LEFT, row + 1];
     const key = { s, at, row };
     at += wide;
@@ -80,13 +81,15 @@ export function svg(animations, same, title, inputs) {
   const rule = (x1, y1, x2, y2, more) =>
     `<line x1="${x1.toFixed(1)}" y1="${y1.toFixed(1)}" x2="${x2.toFixed(1)}" y2="${y2.toFixed(1)}" ${more}/>`;
   const x = (t) => LEFT + ((RIGHT - LEFT) * t) / along.end;
-  const lines = inputs.flatMap((line) => wrapped(line, 104));
-  const out = [text(LEFT, 30, title, 'font-size="18" font-weight="bold"')];
-  lines.forEach((line, i) => out.push(text(LEFT, 52 + LINE * i, line, 'font-size="12"')));
-  let top = 52 + LINE * lines.length;
+  const lines = [pace(animations, same), ...inputs].filter(Boolean).flatMap((line) => wrapped(line, 92));
+  const titles = wrapped(title, 66);
+  const out = titles.map((line, i) => text(LEFT, 30 + 22 * i, line, 'font-size="18" font-weight="bold"'));
+  let top = 30 + 22 * titles.length;
+  lines.forEach((line, i) => out.push(text(LEFT, top + LINE * i, line, `font-size="${SMALL}"`)));
+  top += LINE * lines.length;
   // names of instants once, over the first plot
   const instants = inRows((animations[1] ?? animations[0]).instants.map(([t, name]) => {
-    const wide = 6.4 * name.length;
+    const wide = 7.2 * name.length;
     const from = Math.min(Math.max(x(t) - wide / 2, LEFT), RIGHT - wide);
     return { t, name, from, to: from + wide + 10 };
   }));
@@ -102,8 +105,8 @@ export function svg(animations, same, title, inputs) {
     }
     top += 28 + LINE * named.at(-1).row;
     if (number === 0) {
-      for (const i of instants) out.push(text(i.from, top + 11 + 14 * i.row, i.name, 'font-size="12"'));
-      top += 14 * rows + 4;
+      for (const i of instants) out.push(text(i.from, top + 12 + 16 * i.row, i.name, `font-size="${SMALL}"`));
+      top += 16 * rows + 4;
     }
     const values = panel.series.flatMap((s) => Array.from(s.animation.curve(s.curve)));
     const [lo, hi] = [Math.min(panel.least[0], ...values), Math.max(panel.least[1], ...values)];
@@ -111,8 +114,9 @@ export function svg(animations, same, title, inputs) {
     const y = (v) => bottom - (PLOT_HIGH * (v - lo)) / (hi - lo);
     for (const v of ticks(lo, hi, 6)) {
       out.push(rule(LEFT, y(v), RIGHT, y(v), `stroke="${colours.ink}" stroke-opacity="${v === 0 ? 0.5 : 0.15}"`));
-      out.push(text(LEFT - 8, y(v) + 5, short(v), 'text-anchor="end"'));
+      out.push(text(LEFT - 8, y(v) + 5, short(v).replace("-", "−"), 'text-anchor="end"'));
     }
+    out.push(rule(LEFT, top, LEFT, bottom, `stroke="${colours.ink}"`), rule(LEFT, bottom, RIGHT, bottom, `stroke="${colours.ink}"`));
     for (const v of ticks(0, along.end * along.unit, 8)) {
       const at = x(v / along.unit);
       out.push(rule(at, bottom, at, bottom + 5, `stroke="${colours.ink}"`));
@@ -120,17 +124,22 @@ export function svg(animations, same, title, inputs) {
     }
     for (const i of instants) out.push(rule(x(i.t), top, x(i.t), bottom, `stroke="${colours.ink}" stroke-opacity="0.4"`));
     for (const s of panel.series) {
-      const points = Array.from(along.times, (t) => [t, s.animation.within(s.curve, t)]).filter(([, v]) => v !== null)
-        .map(([t, v]) => `${x(t).toFixed(1)},${y(v).toFixed(1)}`);
-      out.push(`<polyline fill="none" stroke="${s.colour}" stroke-width="2.5" stroke-dasharray="${s.dash.join(" ")}" points="${points.join(" ")}"/>`);
+      const runs = [[]];
+      sampled(s, along.times).forEach((v, i) => {
+        if (v === null) runs.push([]);
+        else runs.at(-1).push(`${x(along.times[i]).toFixed(1)},${y(v).toFixed(1)}`);
+      });
+      for (const points of runs.filter((run) => run.length > 1)) {
+        out.push(`<polyline fill="none" stroke="${s.colour}" stroke-width="2.5" stroke-dasharray="${s.dash.join(" ")}" points="${points.join(" ")}"/>`);
+      }
     }
     top = bottom + 24;
   });
   out.push(text((LEFT + RIGHT) / 2, top + 14, along.label, 'text-anchor="middle"'));
-  out.push(text(LEFT, top + 38, CAVEAT, 'font-size="12"'));
+  out.push(text(LEFT, top + 38, CAVEAT, `font-size="${SMALL}"`));
   const height = top + 52;
   return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${PICTURE_WIDTH} ${height}" width="${PICTURE_WIDTH}" height="${height}" ` +
-    `font-family="system-ui, sans-serif" font-size="14" fill="${colours.ink}" role="img"><title>${escaped(title)}</title>` +
+    `font-family="system-ui, sans-serif" font-size="15" fill="${colours.ink}" role="img"><title>${escaped(title)}</title>` +
     `<rect width="100%" height="100%" fill="${colours.paper}"/>${out.join("")}</svg>\n`;
 }
 
@@ -149,25 +158,25 @@ function inputs(answer, same) {
 }
 
 /** What stands on paper besides the figure and the verdict. */
-export function fillPrinted(answer, question, same, hidden) {
+export function fillPrinted({ answer, question, same, animations, title }, hidden) {
   byId("printed").replaceChildren(
     make("h2", {}, say("keep.inputs")),
-    make("p", {}, `${say("keep.task", { name: answer.scenario })}. ${CAVEAT}`),
+    make("p", {}, `${title}. ${pace(animations, same)} ${CAVEAT}`),
     ...(hidden ? [] : inputs(answer, same).map((line) => make("p", {}, line))),
     hidden ? "" : make("p", {}, say("keep.command", { command: command(question) })));
 }
 
 export class Keep {
-  /** `now()` gives what is shown: {animations, same, answer, question}; null where there is nothing. */
+  /** `now()` gives what is shown: {animations, same, answer, question, title}; null where there is nothing. */
   constructor(now) {
     byId("save-csv").addEventListener("click", () => {
       const { animations, same, answer } = now();
       download(`kneedamp-${answer.scenario}.csv`, "text/csv", csv(animations, same));
     });
     byId("save-svg").addEventListener("click", () => {
-      const { animations, same, answer, question } = now();
+      const { animations, same, answer, question, title } = now();
       const said = question.hidden ? [say("keep.hidden")] : inputs(answer, same);
-      download(`kneedamp-${answer.scenario}.svg`, "image/svg+xml", svg(animations, same, say("keep.task", { name: answer.scenario }), said));
+      download(`kneedamp-${answer.scenario}.svg`, "image/svg+xml", svg(animations, same, title, said));
     });
     byId("print").addEventListener("click", () => window.print());
   }

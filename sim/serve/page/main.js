@@ -1,11 +1,11 @@
 // Puts everything together: state -> question -> answer -> figure, curves, words.
 
-import { byId, dashes, forgetLooks, lessMotion, show, shownLegs } from "./base.js";
-import { language, number, say } from "./words.js";
+import { briefly, byId, dashes, forgetLooks, lessMotion, show, shownLegs, withoutPace } from "./base.js";
+import { language, say } from "./words.js";
 import { SECTIONS, firstState, fromHash, legPairs, legText, legTexts, toHash } from "./state.js";
 import { NewestWins, engineOfThisDocument } from "./engine.js";
 import { Figure } from "./figure.js";
-import { Plots } from "./plots.js";
+import { Plots, pace } from "./plots.js";
 import { Player } from "./player.js";
 import { Knock } from "./sound.js";
 import { inShort, showError, showNumbers, showVerdict } from "./verdict.js";
@@ -306,7 +306,7 @@ class Page {
     byId("figure").classList.remove("untested");
     if (answer.legs.length === 1) answer = { ...answer, legs: [answer.legs[0], null], noticed: [null, null] };
     const animations = answer.legs.map((l) => l?.animation ?? null);
-    this.shown = { animations, answer, same: question.same, question };
+    this.shown = { animations, answer, same: question.same, question, title: this.title(answer) };
     this.question = question;
     const first = animations[1] ?? animations[0];
     byId("figure").classList.toggle("stale", !first);
@@ -332,7 +332,7 @@ class Page {
     this.showShort(question, answer);
     this.putDials();
     this.keep.can(Boolean(first && answer.legs[1]));
-    byId("pace").textContent = this.pace(animations, question.same);
+    byId("pace").textContent = pace(animations, question.same);
     this.showOpened();
     this.tell(question.hidden || !answer.legs[1] ? "" : inShort(answer, question.same));
     window.dispatchEvent(new CustomEvent("kneedamp:drawn", { detail: question }));
@@ -351,14 +351,6 @@ class Page {
     this.telling = setTimeout(() => {
       byId("told").textContent = text;
     }, 700);
-  }
-
-  /** The walking speed that acts. */
-  pace(animations, same) {
-    const speeds = animations.map((f) => (f?.speed_m_per_s ? say("unit.speed", { value: number(f.speed_m_per_s, 2) }) : null));
-    const shown = same || speeds[0] === speeds[1] ? speeds.slice(1) : speeds.map((s, i) => s && `${shownLegs.names[i]} ${s}`);
-    const said = shown.filter(Boolean);
-    return said.length ? say("main.pace", { said: said.join(", ") }) : "";
   }
 
   failed(question, error) {
@@ -391,7 +383,14 @@ class Page {
     const hidden = this.question.hidden;
     if (!answer.legs[1]) return;
     if (byId("more-keep").open) byId("command").textContent = hidden ? "" : say("keep.command", { command: command(question) });
-    fillPrinted(answer, question, same, hidden);
+    fillPrinted(this.shown, hidden);
+  }
+
+  /** What is shown, in words: the lesson, or the task without a speed, which can be another one. */
+  title(answer) {
+    const lesson = this.start.lessons.find((l) => l.number === this.state.lesson);
+    const task = withoutPace(briefly(this.scenario(answer)));
+    return lesson ? say("main.lesson", { ...lesson, task }) : task;
   }
 
   scenario(answer) {

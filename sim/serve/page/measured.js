@@ -34,7 +34,7 @@ export class Measured {
     });
     this.button = make("button", { type: "button", id: "measured-next", onclick: () => this.next() }, say("measured.next"));
     this.found = make("div", { id: "measured-found", role: "status" });
-    byId(say("measured.measured")).replaceChildren(
+    byId("measured").replaceChildren(
       make("div", { class: "choice" }, make("label", { for: "measured-file" }, say("measured.knee")), this.file),
       make("div", { class: "choice" }, make("label", { for: "measured-columns" }, say("measured.columns")), this.columns),
       this.note,

@@ -6,25 +6,55 @@ import { number, say, short } from "./words.js";
 /** Points of a curve. */
 const POINTS = 300;
 const PLOT_HEIGHT = 200;
+/** Room over the curves of the first panel, for the names of instants. */
+const NAMES_ABOVE = 1.25;
 /** The load is a curve of its own kind. */
 const LOAD_DASH = [12, 4, 3, 4];
 
-// Dashes tell the curves apart where colours cannot: in grey, on paper.
+// Names and dashes of the plots of `run`; no colour of A or B, which are legs.
 const TORQUES = [
-  { curve: "damper_n_m", colour: "b", dash: [] },
-  { curve: "stop_n_m", colour: "ink", dash: [6, 3] },
-  { curve: "assist_n_m", colour: "load", dash: [3, 4] },
-  { curve: "friction_n_m", colour: "purple", dash: [12, 4, 3, 4] },
-  { curve: "ground_and_hip_n_m", colour: "a", dash: [9, 6] },
+  { curve: "damper_n_m", colour: "ink" },
+  { curve: "friction_n_m", colour: "purple" },
+  { curve: "stop_n_m", colour: "load" },
+  { curve: "assist_n_m", colour: "amber" },
+  { curve: "ground_and_hip_n_m", colour: "soft" },
 ];
+
+/** A stance valve that moves by less than this stays where it is. */
+const VALVE_MOVES = 0.05;
+
+/** Where a valve that does not move stays, in words; null for one that moves. */
+function rest(animation) {
+  const values = animation.curve("valve");
+  const [lo, hi] = [Math.min(...values), Math.max(...values)];
+  if (hi - lo >= VALVE_MOVES) return null;
+  return hi < VALVE_MOVES ? say("plots.open") : lo > 1 - VALVE_MOVES ? say("plots.closed") : say("plots.at", { value: number((lo + hi) / 2, 2) });
+}
+
+/** The stance valve where it moves, in words where it does not, and the ground load. */
+function valvePanel(valves, load) {
+  const rests = valves.map((s) => rest(s.animation));
+  if (rests.some((r) => r === null)) return { title: say("plots.valve"), least: [0, 1.1], series: [...valves, load] };
+  const each = valves.map((s, i) => say("plots.eachStays", { leg: s.leg, rest: rests[i] }));
+  const said = new Set(rests).size === 1 ? say("plots.stays", { rest: rests[0] }) : say("plots.stay", { each: each.join(", ") });
+  return { title: say("plots.loadAlone", { said }), least: [0, 1.1], series: [load] };
+}
+
+/** The walking speed that acts. */
+export function pace(animations, same) {
+  const speeds = animations.map((f) => (f?.speed_m_per_s ? say("unit.speed", { value: number(f.speed_m_per_s, 2) }) : null));
+  const shown = same || speeds[0] === speeds[1] ? speeds.slice(1) : speeds.map((s, i) => s && `${shownLegs.names[i]} ${s}`);
+  const said = shown.filter(Boolean);
+  return said.length ? say("main.pace", { said: said.join(", ") }) : "";
+}
 
 /** What is drawn: panels with curves of a leg, each with its look and a `key` for a column of numbers; `least` is the
     range it has at least. */
 export function panels(animations, same, colour = looks()) {
   const { names: [a, b], look } = shownLegs;
   const both = (curve, name = "{leg}") => [
-    { name: name.replace("{leg}", a), key: `a_${curve}`, animation: animations[0], curve, colour: colour.a, dash: dashes.a },
-    { name: name.replace("{leg}", b), key: `b_${curve}`, animation: animations[1], curve, colour: colour[look], dash: dashes[look] },
+    { name: name.replace("{leg}", a), leg: a, key: `a_${curve}`, animation: animations[0], curve, colour: colour.a, dash: dashes.a },
+    { name: name.replace("{leg}", b), leg: b, key: `b_${curve}`, animation: animations[1], curve, colour: colour[look], dash: dashes[look] },
   ].filter((s) => s.animation && !(same && s.animation === animations[0]));
   const last = animations[1] ?? animations[0];
   const leg = last === animations[1] ? b : a;
@@ -34,17 +64,17 @@ export function panels(animations, same, colour = looks()) {
     knee.push({ name: say("plots.published"), key: "able_bodied_deg", animation: last, curve: "able_bodied_deg", colour: colour.soft, dash: dashes.able_bodied });
   }
   const valve = both("valve", say("plots.valveOf", { leg: "{leg}" }));
-  valve.push({ name: say(same ? "plots.load" : "plots.loadOf", { leg }), key: `${prefix}_load_bw`, animation: last, curve: "load_bw", colour: colour.load, dash: LOAD_DASH });
+  const load = { name: say(same ? "plots.load" : "plots.loadOf", { leg }), key: `${prefix}_load_bw`, animation: last, curve: "load_bw", colour: colour.load, dash: LOAD_DASH };
   return [
     { title: say("plots.flexion"), least: [-5, 75], series: knee },
     { title: say("plots.rate"), least: [-100, 100], series: both("rate_deg_per_s") },
     {
       title: say(same ? "plots.torque" : "plots.torqueOf", { leg }),
       least: [-10, 10],
-      series: TORQUES.map((t) => ({ ...t, name: say(`plots.${t.curve}`), key: `${prefix}_${t.curve}`, animation: last, colour: colour[t.colour === "b" ? look : t.colour] }))
+      series: TORQUES.map((t) => ({ ...t, name: say(`plots.${t.curve}`), key: `${prefix}_${t.curve}`, animation: last, colour: colour[t.colour], dash: dashes[t.curve] ?? [] }))
         .filter((t) => last.packed[t.curve] && last.curve(t.curve).some((v) => Math.abs(v) > 0.01)),
     },
-    { title: say("plots.valve"), least: [0, 1.1], series: valve },
+    valvePanel(valve, load),
   ];
 }
 
@@ -63,6 +93,16 @@ export function axis(animations) {
   };
 }
 
+/** Values of a curve at these instants: null where it has ended, and where the ground's part of a torque ends in a step, which
+    no line bridges. */
+export function sampled(s, times) {
+  const values = Array.from(times, (t) => s.animation.within(s.curve, t));
+  if (s.curve !== "ground_and_hip_n_m") return values;
+  const most = Math.max(...values.map((v) => Math.abs(v ?? 0)));
+  const step = (i) => Math.abs((values[i + 1] ?? 0) - (values[i] ?? 0));
+  return values.map((v, i) => (step(i) > 0.1 * most && step(i) > 4 * Math.max(step(i - 1), step(i + 1)) ? null : v));
+}
+
 export class Plots {
   constructor(seek) {
     this.seek = seek;
@@ -77,7 +117,7 @@ export class Plots {
     const xs = Array.from(along.times, (t) => t * along.unit);
     const data = wanted.map((p) => [
       xs,
-      ...p.series.map((s) => Array.from(along.times, (t) => s.animation.within(s.curve, t))),
+      ...p.series.map((s) => sampled(s, along.times)),
     ]);
     this.along = along;
     this.instants = (animations[1] ?? animations[0]).instants;
@@ -121,11 +161,11 @@ export class Plots {
         height: PLOT_HEIGHT,
         legend: { show: false },
         cursor: { show: false },
-        scales: { x: { time: false }, y: { range: (_, lo, hi) => [Math.min(panel.least[0], lo), Math.max(panel.least[1], hi)] } },
+        scales: { x: { time: false }, y: { range: (_, lo, hi) => [Math.min(panel.least[0], lo), Math.max(panel.least[1], hi) * (i === 0 ? NAMES_ABOVE : 1)] } },
         axes: [{ ...axisLook, size: 34 }, { ...axisLook, size: 52 }].map((look) => ({ ...look, values: (_, all) => all.map((v) => short(v)) })),
         series: [{}, ...panel.series.map((s) => ({ label: s.name, stroke: s.colour, dash: s.dash, width: 2.5, points: { show: false } }))],
         // the line stands where the figure is, also when the scales change
-        hooks: { drawAxes: [(u) => this.drawInstants(u)], draw: [() => this.at(this.t)] },
+        hooks: { drawAxes: [(u) => this.drawInstants(u, i === 0)], draw: [() => this.at(this.t)] },
       }, data[i], box);
       plot.now = now;
       plot.over.append(now);
@@ -141,8 +181,8 @@ export class Plots {
     byId("curves").append(make("p", { class: "axis-name" }, along.label));
   }
 
-  /** Upright lines with names where something happens. */
-  drawInstants(u) {
+  /** Upright lines where something happens; their names stand over the curves of the first panel. */
+  drawInstants(u, named) {
     const c = u.ctx;
     const colour = looks();
     c.save();
@@ -160,6 +200,7 @@ export class Plots {
       c.moveTo(x, u.bbox.top);
       c.lineTo(x, u.bbox.top + u.bbox.height);
       c.stroke();
+      if (!named) continue;
       const width = c.measureText(name).width;
       const right = x + width + 8 < u.bbox.left + u.bbox.width;
       const from = right ? x + 4 : x - width - 4;

@@ -95,6 +95,8 @@ pub struct Diagnosis {
     pub symptom: &'static Symptom,
     /// Whether it is shown.
     pub presence: Presence,
+    /// Everything that shows it is doubtful.
+    pub doubtful: bool,
     /// Scenario, outcome and value by which the moves are compared.
     pub target: Option<(String, &'static str, Value)>,
     /// Moves, for each rule one step and several, and as many as it takes if they do not mend it and more do.
@@ -126,11 +128,18 @@ pub fn diagnose(
     let at = Position::of(&setup.resolve()?.knee.settings);
     let before = run_all(setup, scenarios, at)?;
     let readings = readings(symptom, scenarios, &before);
-    let mut diagnosis = Diagnosis { symptom, presence: Presence::NotTested, target: None, moves: Vec::new() };
+    let mut diagnosis = Diagnosis {
+        symptom,
+        presence: Presence::NotTested,
+        doubtful: false,
+        target: None,
+        moves: Vec::new(),
+    };
     if !scenarios.iter().any(|s| symptom.activities.contains(&s.activity.kind())) {
         return Ok(diagnosis);
     }
     let shown: Vec<&Reading> = readings.iter().filter(|r| r.shown).collect();
+    diagnosis.doubtful = !shown.is_empty() && shown.iter().all(|r| r.doubtful);
     let Some(target) = target(symptom, &readings) else {
         diagnosis.presence = Presence::NotShown(None);
         return Ok(diagnosis);

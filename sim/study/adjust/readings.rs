@@ -3,7 +3,7 @@
 use super::symptoms::{Indicator, Situation, Symptom};
 use super::text::limit_text;
 use super::trials::TrialResult;
-use crate::outcome::{Assessment, LimitVerdict, Value, metric};
+use crate::outcome::{Assessment, LimitVerdict, Value, Verdict, metric};
 use crate::scenario::{Limit, Scenario};
 
 /// An outcome that shows a symptom, or could.
@@ -22,6 +22,8 @@ pub(super) struct Reading {
     pub relative_margin: Option<f64>,
     /// It shows the symptom.
     pub shown: bool,
+    /// Its limit is doubtful.
+    pub doubtful: bool,
     /// Scenario, outcome, value, limit.
     pub text: String,
 }
@@ -99,7 +101,18 @@ fn reading(
             (Indicator::Below(_) | Indicator::Above(_), None) => false,
         };
     let relative_margin = verdict.map(|v| v.relative_margin);
-    Some(Reading { scenario: scenario_index, indicator, value, unit, margin, relative_margin, shown, text })
+    let doubtful = verdict.is_some_and(|v| v.verdict == Verdict::Doubtful);
+    Some(Reading {
+        scenario: scenario_index,
+        indicator,
+        value,
+        unit,
+        margin,
+        relative_margin,
+        shown,
+        doubtful,
+        text,
+    })
 }
 
 /// Whether a limit has the edge that an indicator is about.

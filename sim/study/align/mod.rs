@@ -99,6 +99,18 @@ pub struct ShiftResult {
     pub runs: [Result<Assessment, SimError>; 5],
 }
 
+/// What is drawn at one shift.
+#[derive(Debug, Clone)]
+pub struct CurvePoint {
+    /// Standing on the level.
+    pub standing: Standing,
+    /// Comfortable walking; none where it gives no result.
+    pub walk: Option<Assessment>,
+}
+
+/// Distance between the shifts that are drawn, m: what falls from one to the next is a jump.
+const CURVE_STEP_M: f64 = 0.001;
+
 /// An edge of a range of shifts.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Edge {
@@ -170,6 +182,24 @@ impl AlignmentStudy {
     #[must_use]
     pub fn steps(&self) -> u64 {
         (self.shifts_m.len() + Criterion::ALL.len()) as u64
+    }
+
+    /// Standing and walking at shifts close together, over the range asked for.
+    ///
+    /// # Errors
+    /// As [`AlignmentStudy::run`].
+    pub fn curve(&self) -> Result<Vec<CurvePoint>, SimError> {
+        let trials = ShiftTrials { setup: &self.setup, tasks: &self.tasks, stand: self.tasks.standing()? };
+        let (Some(from), Some(to)) = (self.shifts_m.first(), self.shifts_m.last()) else { return Ok(vec![]) };
+        let steps = ((to - from) / CURVE_STEP_M).ceil().max(1.0);
+        (0..=steps as u32)
+            .into_par_iter()
+            .map(|i| {
+                let shift_m = from + (to - from) * f64::from(i) / steps;
+                let walk = SimError::finding(trials.run(&self.tasks.walk, shift_m))?.ok();
+                Ok(CurvePoint { standing: trials.level(shift_m), walk })
+            })
+            .collect()
     }
 
     /// Evaluates every shift and finds the range of every criterion.

@@ -8,7 +8,7 @@ use crate::outcome::{Assessment, Value};
 use crate::units::DEG;
 
 /// The two criteria of the first range.
-const FIRST: [Criterion; 2] = [Criterion::StandsOnSlope, Criterion::ReleasesInTime];
+pub(super) const FIRST: [Criterion; 2] = [Criterion::StandsOnSlope, Criterion::ReleasesInTime];
 
 impl Criterion {
     /// What must hold.
@@ -27,13 +27,13 @@ impl Criterion {
 }
 
 impl AlignmentResult {
-    /// Sentences, the table over the shifts, the table of edges, a plot.
+    /// Sentences, the table over the shifts, the table of edges.
     #[must_use]
     pub fn findings(&self) -> Findings {
         let mut text = vec![self.standing_in_words(), self.first_in_words(), self.all_in_words()];
         text.extend(self.other_ranges_in_words());
         text.extend([self.practice_in_words(), self.tilt_in_words(), limits()]);
-        Findings { text, tables: vec![self.shifts(), self.edges()], plots: vec![self.plot()] }
+        Findings { text, tables: vec![self.shifts(), self.edges()], plots: vec![] }
     }
 
     fn standing_in_words(&self) -> String {
@@ -252,7 +252,7 @@ fn most_mm() -> String {
 }
 
 /// `25.1 to 57.0 mm`, `20.1 to at least 79.3 mm`.
-fn load_lines(range: &ShiftRange) -> String {
+pub(super) fn load_lines(range: &ShiftRange) -> String {
     let (near, far) = (1e3 * range.near.load_line_m, 1e3 * range.far.load_line_m);
     match (&range.near.closed_by, &range.far.closed_by) {
         (Some(_), Some(_)) => format!("{near:.1} to {far:.1} mm"),

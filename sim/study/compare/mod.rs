@@ -67,6 +67,8 @@ pub struct VariantRun {
     pub curves: Curves,
     /// Toe-off, % of stride, for walking.
     pub toe_off_pct: Option<f64>,
+    /// Walking speed, m/s, for walking.
+    pub speed_m_per_s: Option<f64>,
 }
 
 impl ComparisonStudy {
@@ -123,15 +125,16 @@ fn run_variant(base: &Setup, scenario: &Scenario, variant: &Variant) -> Result<V
     let trial = variant.case(base, scenario)?.trial(Detail::default(), Tolerances::default())?;
     let motion = trial.run()?;
     let assessment = Assessment::of_motion(&trial, &motion)?;
-    let toe_off_pct = match &motion {
-        Motion::Walk(w) => Some(100.0 * w.stride.drive.toe_off_s / w.stride.drive.stride_time_s),
+    let drive = match &motion {
+        Motion::Walk(w) => Some(&w.stride.drive),
         _ => None,
     };
     Ok(VariantRun {
         notes: assessment.notes(&motion),
         assessment,
         curves: Curves::of(&trial, &motion),
-        toe_off_pct,
+        toe_off_pct: drive.map(|d| 100.0 * d.toe_off_s / d.stride_time_s),
+        speed_m_per_s: drive.map(|d| d.speed_m_per_s),
     })
 }
 

@@ -1,7 +1,7 @@
 //! The picture of a bench curve: points, laws and what they leave.
 
 use super::{BenchFit, DirectionFit};
-use crate::findings::{Mark, Panel, Plot, Series};
+use crate::findings::{Mark, Palette, Panel, Plot, Series};
 use crate::library::measured::bench::Point;
 
 /// Settings that are drawn at most.
@@ -16,12 +16,12 @@ impl BenchFit {
         Plot {
             key: "bench".into(),
             title: "Damper on the bench: points measured, laws fitted".into(),
-            subtitle: "Circles: measured. Curves: the law fitted to all settings together. Left over: measured less \
-                       fitted."
+            subtitle: "Curves: the law fitted to all settings together, percent of their range. Left over: measured \
+                       less fitted."
                 .into(),
             x_label: "Rate (rad/s)".into(),
-            instants: vec![],
             panels,
+            ..Plot::default()
         }
     }
 
@@ -40,20 +40,23 @@ impl BenchFit {
             y_label: format!("Torque in {} (N m)", d.direction.as_str()),
             series: series.collect(),
             marks: marks.collect(),
+            palette: Palette::Parts,
             ..Panel::default()
         }
     }
 
     fn left(&self, d: &DirectionFit) -> Panel {
-        let series = groups(d).into_iter().map(|(label, mut points)| {
+        let series = groups(d).into_iter().map(|(_, mut points)| {
             points.sort_by(|a, b| a.rate_rad_per_s.total_cmp(&b.rate_rad_per_s));
             let left = points.iter().map(|p| (p.rate_rad_per_s, p.torque_n_m - self.torque(d, p)));
-            Series { label, points: left.collect() }
+            // the panel above names the settings
+            Series { label: String::new(), points: left.collect() }
         });
         Panel {
             y_label: format!("Left over in {} (N m)", d.direction.as_str()),
             series: series.collect(),
             height: 0.6,
+            palette: Palette::Parts,
             ..Panel::default()
         }
     }

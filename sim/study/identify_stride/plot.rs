@@ -3,7 +3,8 @@
 use nalgebra::DVector;
 
 use super::{PERCENT, StrideFit};
-use crate::findings::{Band, Panel, Plot, Series};
+use crate::findings::{Band, Mark, Panel, Plot, Series};
+use crate::study::survey::plot::FLEXION;
 
 impl StrideFit {
     /// Measured and modelled flexion over the stride, and the difference.
@@ -15,24 +16,23 @@ impl StrideFit {
         let over = |y: &dyn Fn(usize) -> f64| -> Vec<(f64, f64)> {
             compared.iter().enumerate().map(|(k, i)| (*i as f64, y(k))).collect()
         };
-        let measured = (0..=PERCENT).map(|i| (i as f64, self.swing.knee_deg[i])).collect();
+        // every second percent: circles that touch would hide the curve
+        let measured = (0..=PERCENT).step_by(2).map(|i| (i as f64, self.swing.knee_deg[i]));
         let band = compared.iter().zip(&model).zip(&half);
         let flexion = Panel {
-            y_label: "Knee flexion (deg)".into(),
-            series: vec![
-                Series { label: "measured".into(), points: measured },
-                Series { label: "model".into(), points: over(&|k| model[k]) },
-            ],
+            y_label: FLEXION.into(),
+            series: vec![Series { label: "model".into(), points: over(&|k| model[k]) }],
+            marks: measured.map(|at| Mark { label: String::new(), at }).collect(),
             bands: vec![Band {
                 label: "model, 95 % band of its values".into(),
                 points: band.map(|((i, y), h)| (*i as f64, y - h, y + h)).collect(),
-                around: 1,
+                around: 0,
             }],
             ..Panel::default()
         };
         let left = Panel {
-            y_label: "Model less measured (deg)".into(),
-            series: vec![Series { label: "difference".into(), points: over(&|k| self.fit().residuals[k]) }],
+            y_label: "Model less measured (°)".into(),
+            series: vec![Series { label: String::new(), points: over(&|k| self.fit().residuals[k]) }],
             height: 0.5,
             ..Panel::default()
         };
@@ -51,6 +51,7 @@ impl StrideFit {
                 "toe-off".into(),
             )],
             panels: vec![flexion, left],
+            ..Plot::default()
         }
     }
 

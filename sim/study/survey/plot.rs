@@ -1,9 +1,9 @@
 //! Plot of one motion: flexion, flexion rate, the torques on the knee, the stance valve.
 //!
 //! Walking is drawn over the stride, with the published able-bodied knee for comparison; everything else over
-//! time, with the band of the hip moment. A torque is drawn while it acts.
+//! time, with the band of the hip moment. A torque is drawn while it acts, and the stance valve where it moves.
 
-use crate::findings::{Band, Mark, Panel, Plot, Series};
+use crate::findings::{Band, Mark, Palette, Panel, Plot, Series};
 
 use crate::motion::sample::{LegSample, Sample, Samples, SitSample, StrideSample};
 use crate::motion::sitting::{SitRun, event as sit_event, state as sit_state};
@@ -16,12 +16,15 @@ use crate::units::DEG;
 /// Step of the curves, s.
 const STEP_S: f64 = 1e-3;
 
-const FLEXION: &str = "Knee flexion (deg)";
-const RATE: &str = "Flexion rate (deg/s)";
+pub(crate) const FLEXION: &str = "Knee flexion (°)";
+const RATE: &str = "Flexion rate (°/s)";
 const TORQUE: &str = "Torque on the knee (N m), positive bends it";
 const VALVE: &str = "Stance valve and ground load";
+const LOAD: &str = "Ground load (share of body weight)";
 const VALVE_KEY: &str = "valve (0 open, 1 closed)";
 const LOAD_KEY: &str = "load (share of body weight)";
+/// A valve that moves by less than this, of its way from open to closed, stays where it is.
+const VALVE_MOVES: f64 = 0.05;
 
 /// The plot of a motion; none for standing, which does not move. The subtitle names the inputs of the trial.
 #[must_use]
@@ -34,7 +37,7 @@ pub fn plot(trial: &Trial, motion: &Motion) -> Option<Plot> {
         }
         (Motion::Sit(run), _, Samples::Sit(samples)) => sitting(run, &Curves { samples, weight_n }),
         (Motion::Ramp(m), Activity::Ramp(r), Samples::Leg(samples)) => {
-            let title = format!("One step down a ramp of {} degrees", r.slope_deg);
+            let title = format!("One step down a ramp of {}°", r.slope_deg);
             leg(title, m, &r.hip_moment, &Curves { samples, weight_n })
         }
         (Motion::Stairs(m), Activity::Stairs(s), Samples::Leg(samples)) => {
@@ -43,7 +46,7 @@ pub fn plot(trial: &Trial, motion: &Motion) -> Option<Plot> {
         }
         (Motion::Stumble(m), Activity::Stumble(s), Samples::Leg(samples)) => {
             let bent_deg = s.start_flexion_deg + m.run.start_beyond_deg(s.start_flexion_deg);
-            let title = format!("Landing with the knee bent by {bent_deg} degrees");
+            let title = format!("Landing with the knee bent by {bent_deg}°");
             leg(title, m, &s.hip_moment, &Curves { samples, weight_n })
         }
         _ => return None,
@@ -54,7 +57,7 @@ pub fn plot(trial: &Trial, motion: &Motion) -> Option<Plot> {
 fn inputs(trial: &Trial) -> String {
     format!(
         "{}. Person {} ({:.0} kg, {:.2} m), {:.2} kg below the knee; {}",
-        task(trial),
+        task(trial, ""),
         trial.person.name,
         trial.person.mass_kg,
         trial.person.stature_m(),
@@ -63,10 +66,11 @@ fn inputs(trial: &Trial) -> String {
     )
 }
 
-/// Scenario, and the drive where there is one.
+/// Scenario, and the drive where there is one that `inputs` do not name.
 #[must_use]
-pub fn task(trial: &Trial) -> String {
-    let drive = trial.drive.as_ref().map_or_else(String::new, |d| format!(", drive {}", d.file.name));
+pub fn task(trial: &Trial, inputs: &str) -> String {
+    let drive = trial.drive.as_ref().map(|d| d.file.name.as_str()).filter(|name| !inputs.contains(name));
+    let drive = drive.map_or_else(String::new, |name| format!(", drive {name}"));
     format!("Scenario {}{drive}", trial.scenario.name)
 }
 
@@ -76,8 +80,8 @@ struct Curves<S> {
     weight_n: f64,
 }
 
-/// A part of the torque: name, value.
-type Part<S> = (&'static str, fn(&S) -> f64);
+/// A part of the torque: name, value, and the span of time in which it acts.
+type Part<S> = (&'static str, fn(&S) -> f64, (f64, f64));
 
 impl<S: Sample> Curves<S> {
     /// A curve over a span of time; without points where the samples have no such value.
@@ -92,7 +96,7 @@ impl<S: Sample> Curves<S> {
     }
 
     fn rate(&self, span: (f64, f64)) -> Panel {
-        panel(RATE, vec![self.of("this joint", span, |s| Some(1.0 / DEG * s.knee().rate_rad_per_s))], 1.0)
+        panel(RATE, vec![self.of("", span, |s| Some(1.0 / DEG * s.knee().rate_rad_per_s))], 1.0)
     }
 
     /// Every part has its place among the curves, so that its line style is the same in every plot.
@@ -103,15 +107,31 @@ impl<S: Sample> Curves<S> {
             self.of("stop", span, |s| Some(s.knee().stop_n_m)),
             self.of("assist", span, |s| s.knee().assist_n_m),
         ];
-        series.extend(last.map(|(label, y)| self.of(label, span, |s| Some(y(s)))));
-        panel(TORQUE, series.into_iter().map(while_acting).collect(), 1.2)
+        series.extend(last.map(|(label, y, acts)| self.of(label, acts, |s| Some(y(s)))));
+        let series = series.into_iter().map(while_acting).collect();
+        Panel { palette: Palette::Parts, ..panel(TORQUE, series, 1.2) }
     }
 
     fn valve(&self, span: (f64, f64)) -> Panel {
         let load = |s: &S| Some(1.0 / self.weight_n * s.knee().load_n);
-        let series = vec![self.of(VALVE_KEY, span, |s| Some(s.knee().valve)), self.of(LOAD_KEY, span, load)];
-        Panel { at_least: Some((0.0, 1.0)), ..panel(VALVE, series, 0.8) }
+        let valve = self.of(VALVE_KEY, span, |s| Some(s.knee().valve));
+        let (y_label, series) = match rest(&valve.points) {
+            None => (VALVE.to_owned(), vec![valve, self.of(LOAD_KEY, span, load)]),
+            Some(rest) => (format!("{LOAD}; valve {rest}"), vec![self.of("", span, load)]),
+        };
+        Panel { at_least: Some((0.0, 1.0)), palette: Palette::Parts, ..panel(&y_label, series, 0.8) }
     }
+}
+
+/// Where a valve that does not move stays, in words; none for one that moves.
+pub(crate) fn rest(valve: &[(f64, f64)]) -> Option<String> {
+    let (low, high) = valve.iter().fold((1.0_f64, 0.0_f64), |(a, b), p| (a.min(p.1), b.max(p.1)));
+    let middle = 0.5 * (low + high);
+    (high - low < VALVE_MOVES).then(|| match middle {
+        m if m < VALVE_MOVES => "stays open".to_owned(),
+        m if m > 1.0 - VALVE_MOVES => "stays closed".to_owned(),
+        m => format!("stays at {m:.2} (0 open, 1 closed)"),
+    })
 }
 
 /// A smaller torque is not drawn.
@@ -139,6 +159,7 @@ fn stride(s: &Stride, curves: &Curves<StrideSample>, sd_deg: Option<f64>) -> Plo
     let straight = s.full_extension_s();
     let late = straight.is_none_or(|t| t > contact);
     let end = if late { s.trajectory.end.0 } else { contact };
+    let before_toe_off_s = s.drive.toe_off_s - 0.5 * STEP_S;
     let (whole, swing, loaded) = ((0.0, end), (s.trajectory.start.0, end), (0.0, contact));
 
     let mut flexion = curves.flexion(whole);
@@ -176,7 +197,8 @@ fn stride(s: &Stride, curves: &Curves<StrideSample>, sd_deg: Option<f64>) -> Plo
         panels: vec![
             flexion,
             curves.rate(whole),
-            curves.torques(swing, Some(("ground and hip", |s| s.drive_n_m))),
+            // the ground's part ends with toe-off: its step down is no curve
+            curves.torques(swing, Some(("ground and hip", |s| s.drive_n_m, (swing.0, before_toe_off_s)))),
             curves.valve(loaded),
         ],
         ..Plot::default()
@@ -195,16 +217,18 @@ pub(crate) fn able_bodied(s: &Stride, at: &[(f64, f64)], sd_deg: Option<f64>) ->
     (Series { label: "able-bodied mean, published".into(), points }, band)
 }
 
+/// The whole motion, s.
+const ALWAYS: (f64, f64) = (0.0, f64::INFINITY);
+
 /// What sitting and the loaded leg have in common: everything against time.
 fn over_time<S: Sample>(curves: &Curves<S>, hip: Option<Part<S>>) -> Plot {
-    let always = (0.0, f64::INFINITY);
     Plot {
         x_label: "Time (s)".into(),
         panels: vec![
-            curves.flexion(always),
-            curves.rate(always),
-            curves.torques(always, hip),
-            curves.valve(always),
+            curves.flexion(ALWAYS),
+            curves.rate(ALWAYS),
+            curves.torques(ALWAYS, hip),
+            curves.valve(ALWAYS),
         ],
         ..Plot::default()
     }
@@ -228,7 +252,7 @@ fn sitting(run: &SitRun, curves: &Curves<SitSample>) -> Plot {
 
 fn leg<T>(title: String, m: &LegMotion<T>, hip: &HipMoment, curves: &Curves<LegSample>) -> Plot {
     // extension at the hip extends the knee of a foot that stands
-    let mut plot = over_time(curves, Some(("hip extension", |s| -s.hip_moment_n_m)));
+    let mut plot = over_time(curves, Some(("hip extension", |s| -s.hip_moment_n_m, ALWAYS)));
     plot.title = title;
     let end = m.run.trajectory.end.0;
     let mut name = |t: f64, name: &str| {

@@ -19,8 +19,8 @@ impl UncertaintyResult {
         let (limited, free): (Vec<_>, Vec<_>) = self.outcomes.iter().partition(|o| limit(o).is_some());
         let rows = limited.into_iter().chain(free);
         Ok(Intervals {
-            title: format!("What uncertain inputs do to the outcomes: {}", study.case.scenario.name),
-            inputs,
+            title: format!("What uncertain inputs do: {}", study.case.scenario.brief()),
+            inputs: [vec![format!("Scenario {}. {}", study.case.scenario.name, inputs[0])], inputs[1..].to_vec()].concat(),
             reading: vec![
                 format!(
                     "{} inputs varied over their ranges ('{}'), {} points. Bar: 5 to 95 % of the points; stroke: half \
@@ -29,8 +29,8 @@ impl UncertaintyResult {
                     study.file.name,
                     self.points
                 ),
-                "Shaded: within the limit. Below a name: the input that takes part in most of the variance, and its \
-                 share. [J]: a value of judgement."
+                "Shaded: within the limit. On the right: how often the limit holds, with its 95 % interval; the input \
+                 that takes part in most of the variance, and its share. [J]: a value of judgement."
                     .into(),
             ],
             rows: rows.filter_map(|o| self.row(o, limit(o))).collect(),
@@ -45,7 +45,7 @@ impl UncertaintyResult {
             Some((i, e)) if e.value > e.error => {
                 let input = self.inputs[i].input;
                 let mark = if input.judged { " [J]" } else { "" };
-                format!("{}{mark}: {:.2} ± {:.2}", input.key, e.value, e.error)
+                format!("{}{mark}: {:.2} ± {:.2}", input.label, e.value, e.error)
             }
             Some(_) => "no input stands out of the sampling error".into(),
             None => String::new(),

@@ -7,7 +7,7 @@ use super::question::Question;
 use super::{PersonWindows, SettingWindow, Windows};
 use crate::findings::{CellMark, Map, MapCell, MapPanel};
 use crate::joint::SettingName;
-use crate::outcome::TrialVerdict;
+use crate::outcome::{TrialVerdict, measured_margin};
 use crate::units::percent;
 
 /// A cell with the letter of the tightest limit, a capital where a limit is broken.
@@ -26,10 +26,14 @@ fn mark(verdict: TrialVerdict) -> CellMark {
     }
 }
 
-/// A margin in small print.
+/// A margin in small print; empty where it measures no distance.
 fn margin(m: f64) -> String {
-    if m.is_finite() { format!("{m:.2}").replace('-', "−") } else { String::new() }
+    measured_margin(m).map_or_else(String::new, |m| format!("{m:.2}").replace('-', "−"))
 }
+
+/// How to read a cell without a margin.
+const WITHOUT_NUMBER: &str = "No number: a word that is not allowed or is doubtful, an outcome that is not reached, or \
+                              far outside.";
 
 /// Person, prosthesis, knee, settings and scenarios in two lines.
 fn inputs(question: &Question, settings: &str) -> Vec<String> {
@@ -60,6 +64,22 @@ const SETTING_UNIT: &str = "% of this model's range";
 const NO_MARK: &str = "% of this model's range matches no mark on any joint.";
 
 impl JointMap {
+    /// How many cells hold.
+    fn result(&self) -> String {
+        let [within, doubtful] = [TrialVerdict::Within, TrialVerdict::Doubtful].map(|v| self.count(v));
+        let doubtful = match doubtful {
+            0 => "none is doubtful".to_owned(),
+            n => format!("{n} doubtful"),
+        };
+        match within + self.count(TrialVerdict::NoLimits) {
+            0 => format!(
+                "No cell holds: at each of the {} at least one limit is not within; {doubtful}.",
+                self.cells.len()
+            ),
+            n => format!("Every limit holds in {n} of {} cells; {doubtful}.", self.cells.len()),
+        }
+    }
+
     /// The map as a picture.
     #[must_use]
     pub fn map(&self, question: &Question) -> Map {
@@ -71,6 +91,7 @@ impl JointMap {
         Map {
             title: format!("Tightest limit over {} and {}", self.x, self.y),
             inputs: inputs(question, &format!("fixed: {}", fixed.join(", "))),
+            result: vec![self.result()],
             x_label: format!("{}, {SETTING_UNIT}", self.x),
             y_label: format!("{}, {SETTING_UNIT}", self.y),
             panels: vec![MapPanel {
@@ -83,12 +104,12 @@ impl JointMap {
             letters: named(letters),
             reading: vec![
                 "Letter: the tightest limit; a capital where a limit is broken.".into(),
-                "Number, where there is room: its margin in units of the limit; 0 is the edge, −10 a word that is not \
-                 allowed or an outcome that is not reached, −5 a doubtful landing, −2.5 one that is so at an end of \
-                 the band of the hip moment only, −9.5 that far out and further."
-                    .into(),
                 "Diamond: where the settings are.".into(),
                 NO_MARK.into(),
+            ],
+            reading_notes: vec![
+                "Number: its margin in units of the limit; 0 is the edge.".into(),
+                WITHOUT_NUMBER.into(),
             ],
             marks: [
                 "every limit is within (framed)",
@@ -111,6 +132,7 @@ impl Windows {
         Map {
             title: "Windows over mass and cadence, the other settings fixed".into(),
             inputs: inputs(question, &self.settings_as_set()),
+            result: self.without_window().into_iter().collect(),
             x_label: if question.cadences_steps_per_min.is_empty() {
                 "cadence: each scenario's own".into()
             } else {
@@ -122,9 +144,12 @@ impl Windows {
             reading: vec![
                 "Letter: the tightest limit at the best position of the setting; a capital where it is outside."
                     .into(),
+            ],
+            reading_notes: vec![
                 "Below it the window, % of this model's range (matches no mark on any joint); where there is none, \
                  the margin of the tightest limit at the best position, in units of the limit."
                     .into(),
+                WITHOUT_NUMBER.into(),
             ],
             marks: [
                 "there is a window (framed)",
@@ -132,6 +157,15 @@ impl Windows {
                 "no window, outside at the best position",
             ],
         }
+    }
+
+    /// The settings without a window at any mass and cadence.
+    fn without_window(&self) -> Option<String> {
+        let count = self.people.first().map_or(0, |c| c.settings.len());
+        let never = |i: &usize| self.people.iter().all(|c| c.settings[*i].all.window.is_empty());
+        let names: Vec<String> =
+            (0..count).filter(never).map(|i| self.people[0].settings[i].setting.to_string()).collect();
+        (!names.is_empty()).then(|| format!("No window at any mass and cadence: {}.", names.join(", ")))
     }
 
     fn settings_as_set(&self) -> String {

@@ -6,7 +6,7 @@ use super::population::{SettingOverlap, in_words as ranges_in_words, mass_overla
 use super::ranges::coarse;
 use super::variations::Variation;
 use super::{PositionRange, SettingWindow, Window, Windows, WithUncertainty};
-use crate::outcome::TrialVerdict;
+use crate::outcome::{TrialVerdict, measured_margin};
 use crate::study::text::{capitalised, count};
 use crate::units::percent;
 
@@ -228,10 +228,17 @@ impl JointMap {
                 self.cells.len(),
                 self.count(TrialVerdict::Doubtful)
             ),
-            format!(
-                "The greatest margin of the tightest limit is {:.2}, at {} {x:.0} % and {} {y:.0} %; tightest there: {by}.",
-                self.cells[best].tightest.margin, self.x, self.y
-            ),
+            match measured_margin(self.cells[best].tightest.margin) {
+                Some(margin) => format!(
+                    "The greatest margin of the tightest limit is {margin:.2}, at {} {x:.0} % and {} {y:.0} %; tightest \
+                     there: {by}.",
+                    self.x, self.y
+                ),
+                None => format!(
+                    "The best pair is {} {x:.0} % and {} {y:.0} %; tightest there: {by}, which has no margin in numbers.",
+                    self.x, self.y
+                ),
+            },
         ]
     }
 }

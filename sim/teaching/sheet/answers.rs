@@ -1,8 +1,9 @@
 //! The ten questions of a sheet, answered from the runs.
 
+use super::words::in_words;
 use crate::error::SimError;
 use crate::joint::{SettingName, Trigger};
-use crate::outcome::{Assessment, OutcomeWord, TrialVerdict, Value, metric};
+use crate::outcome::{Assessment, METRICS, OutcomeWord, TrialVerdict, Value, metric};
 use crate::scenario::Severity;
 use crate::study::survey::{RunResult, Survey};
 use crate::study::window::{SettingWindow, Windows};
@@ -52,9 +53,14 @@ impl Runs<'_> {
         }
     }
 
-    /// `slow 4.7°, comfortable 4.4°, …`.
+    /// `slow 4.7°, comfortable 4.4°, …`; words that are the same at each pace stand once.
     fn walks(&self, key: &str) -> String {
-        let each = WALKS.map(|(scenario, called)| format!("{called} {}", self.say(scenario, key)));
+        let said = WALKS.map(|(scenario, _)| self.say(scenario, key));
+        let words = WALKS.iter().all(|w| self.value(w.0, key).as_number().is_none());
+        if words && said.iter().all(|s| *s == said[0]) {
+            return format!("{} at each pace", said[0]);
+        }
+        let each: Vec<String> = WALKS.iter().zip(&said).map(|(w, s)| format!("{} {s}", w.1)).collect();
         each.join(", ")
     }
 
@@ -75,6 +81,24 @@ impl Runs<'_> {
         }
     }
 
+    /// A word over the band of the hip moment.
+    fn hip_band(&self, scenario: &str, key: &str) -> String {
+        let of = |end: &str| {
+            METRICS
+                .iter()
+                .find(|m| m.key.strip_prefix(key) == Some(end))
+                .map_or((Value::NotReached, String::new()), |m| {
+                    (self.value(scenario, m.key), self.say(scenario, m.key))
+                })
+        };
+        let (least, most) = (of("_at_least_hip_moment"), of("_at_most_hip_moment"));
+        if least.0 == most.0 {
+            format!("the same from a weak to a strong hip ({})", most.1)
+        } else {
+            format!("from a weak to a strong hip {} to {}: depends on hip strength too", least.1, most.1)
+        }
+    }
+
     /// ` (limit at least 40 ms before)`, from the first limit on an outcome that binds; for a target whether it is met.
     fn limit(&self, scenario: &str, key: &str) -> String {
         let limits = self.of(scenario).map_or(&[][..], |a| &a.limits);
@@ -92,7 +116,7 @@ const ALL_WALKS: [&str; 4] = ["walk-slow", "walk-comfortable", "walk-fast", "wal
 /// The answers, in the order of a fitting session.
 pub(super) fn answers(survey: &Survey, yields: &Result<Windows, SimError>) -> Vec<Answer> {
     let s = Runs(survey);
-    vec![
+    let answers = vec![
         Answer {
             question: "What to rule out first",
             said:
@@ -137,7 +161,8 @@ pub(super) fn answers(survey: &Survey, yields: &Result<Windows, SimError>) -> Ve
         },
         serving(&s, yields),
         bent(&s),
-    ]
+    ];
+    answers.into_iter().map(|a| Answer { said: in_words(&a.said), ..a }).collect()
 }
 
 fn standing(s: &Runs) -> Answer {
@@ -194,15 +219,18 @@ fn hurried(s: &Runs) -> Answer {
     Answer {
         question: "Is it straight before heel contact when hurried, by how much, and what happens if not?",
         said: format!(
-            "Full extension, from heel contact: {}{}{}. Flexion at heel contact: {}. Landing: {}; hurried over the \
-             band of the hip moment: {} to {}.",
+            "Full extension, from heel contact: {}{}. Flexion at heel contact: {}. Landing: {}; hurried, {}.",
             s.walks("extension_margin_ms"),
-            s.limit("walk-comfortable", "extension_margin_ms"),
-            s.limit("walk-hurried", "extension_margin_ms").replace("(limit", "(hurried"),
+            [("walk-comfortable", "limit"), ("walk-hurried", "limit, hurried,")]
+                .map(|(scenario, word)| s.limit(scenario, "extension_margin_ms").replace("(limit", word))
+                .map(|said| said.trim_end_matches(')').trim().to_owned())
+                .into_iter()
+                .filter(|said| !said.is_empty())
+                .reduce(|a, b| format!("{a}; {b}"))
+                .map_or_else(String::new, |both| format!(" ({both})")),
             s.walks("heel_contact_flexion_deg"),
             s.walks("landing"),
-            s.say("walk-hurried", "landing_at_least_hip_moment"),
-            s.say("walk-hurried", "landing_at_most_hip_moment")
+            s.hip_band("walk-hurried", "landing")
         ),
         verdict: s.verdict(&ALL_WALKS, &["extension_margin_ms", "heel_contact_flexion_deg", "landing"]),
     }
@@ -230,19 +258,13 @@ fn serving(s: &Runs, yields: &Result<Windows, SimError>) -> Answer {
 }
 
 fn bent(s: &Runs) -> Answer {
-    let [least, most] = ["what_happens_at_least_hip_moment", "what_happens_at_most_hip_moment"]
-        .map(|key| (s.value("stumble", key), s.say("stumble", key)));
-    let band = if least.0 == most.0 {
-        format!("the same from a weak to a strong hip ({})", most.1)
-    } else {
-        format!("from a weak to a strong hip {} to {}: depends on hip strength too", least.1, most.1)
-    };
     Answer {
         question: "What if the foot lands bent?",
         said: format!(
-            "Landing bent by 15° after a stumble: {}, greatest flexion {}; {band}.",
+            "Landing bent by 15° after a stumble: {}, greatest flexion {}; {}.",
             s.say("stumble", "what_happens"),
-            s.say("stumble", "max_flexion_deg")
+            s.say("stumble", "max_flexion_deg"),
+            s.hip_band("stumble", "what_happens")
         ),
         verdict: s.verdict(&["stumble"], &[]),
     }

@@ -3,8 +3,10 @@
 
 mod answers;
 mod plot;
+mod words;
 
 pub use answers::Answer;
+use words::in_words;
 
 use rayon::prelude::*;
 
@@ -20,6 +22,7 @@ use crate::study::adjust::diagnosis::{Diagnosis, MoveResult, diagnose};
 use crate::study::adjust::symptom_data::SYMPTOMS;
 use crate::study::recheck::RecheckStudy;
 use crate::study::survey::{Survey, survey};
+use crate::study::text::capitalised;
 use crate::study::window::{Plan, Question, Windows};
 
 /// The scenarios of a sheet, in its order.
@@ -79,12 +82,36 @@ pub struct SymptomRow {
     pub seen: &'static str,
     /// What to rule out first.
     pub first: String,
-    /// The outcome by which the moves are judged, with its value now.
+    /// The outcome by which the moves are judged, with its value now; empty where the model does not show it.
     pub now: String,
-    /// Settings one step along, with the outcome after it.
+    /// Settings one step along; where the model shows it, with the outcome after the step.
     pub moves: Vec<String>,
-    /// The model shows it for this person with these settings.
-    pub shown: bool,
+    /// Whether the model shows it for this person with these settings.
+    pub presence: SymptomPresence,
+}
+
+/// Whether the model shows a symptom; the first stands first on the sheet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum SymptomPresence {
+    /// It does.
+    Shown,
+    /// It is doubtful.
+    Doubtful,
+    /// It does not.
+    NotShown,
+}
+
+/// The leg of a sheet's drawing, as it stands: lengths in m.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StandingLeg {
+    /// From the hip to the knee axis.
+    pub thigh_m: f64,
+    /// From the knee axis to the sole.
+    pub knee_to_sole_m: f64,
+    /// Tip of the foot ahead of the shank line.
+    pub toe_ahead_m: f64,
+    /// Load line in front of the knee axis.
+    pub load_line_ahead_m: f64,
 }
 
 /// What a change does.
@@ -103,6 +130,8 @@ pub struct Sheet {
     pub survey: Survey,
     /// The ten questions.
     pub answers: Vec<Answer>,
+    /// The leg as it stands.
+    pub leg: StandingLeg,
     /// Small curves.
     pub curves: Vec<Plot>,
     /// Symptoms, those shown first.
@@ -146,6 +175,7 @@ pub fn sheet(
         .collect::<Result<Vec<_>, _>>()?;
     let came_from = before.map(|b| came_from(setup, scenarios, b)).transpose()?;
     Ok(Sheet {
+        leg: standing_leg(setup, &survey),
         answers: answers::answers(&survey, &windows),
         curves: plot::curves(setup, scenarios)?,
         symptoms,
@@ -153,6 +183,18 @@ pub fn sheet(
         changes: changes.into_iter().flatten().collect(),
         survey,
     })
+}
+
+/// The leg with the load line that standing has.
+fn standing_leg(setup: &Setup, survey: &Survey) -> StandingLeg {
+    let stand = survey.runs.iter().find(|r| r.scenario.name == "stand").and_then(|r| r.result.as_ref().ok());
+    let ahead_mm = stand.and_then(|r| r.assessment.outcomes.number("load_line_ahead_mm")).unwrap_or(0.0);
+    StandingLeg {
+        thigh_m: setup.person.thigh_length_m(),
+        knee_to_sole_m: setup.person.knee_to_sole_m(),
+        toe_ahead_m: setup.alignment.toe_m(&setup.person)[0],
+        load_line_ahead_m: ahead_mm / 1e3,
+    }
 }
 
 /// Where one yield setting serves chair, ramp and stairs.
@@ -180,17 +222,22 @@ fn symptoms(setup: &Setup, scenarios: &[Scenario], tick: Tick) -> Result<Vec<Sym
         .map(|s| {
             let found = diagnose(setup, scenarios, s, None, &|| ())?;
             tick();
+            let presence = match (found.shown(), found.doubtful) {
+                (false, _) => SymptomPresence::NotShown,
+                (true, true) => SymptomPresence::Doubtful,
+                (true, false) => SymptomPresence::Shown,
+            };
             Ok(SymptomRow {
                 seen: s.description,
                 first: s.rule_out_first.join("; "),
-                now: now(&found),
+                now: if found.shown() { in_words(&now(&found)) } else { String::new() },
                 moves: one_step(&found),
-                shown: found.shown(),
+                presence,
             })
         })
         .collect::<Result<Vec<_>, SimError>>()?;
     // stable: otherwise in the order of the table
-    rows.sort_by_key(|r| !r.shown);
+    rows.sort_by_key(|r| r.presence);
     Ok(rows)
 }
 
@@ -202,7 +249,8 @@ fn now(found: &Diagnosis) -> String {
     found.target.as_ref().and_then(said).unwrap_or_default()
 }
 
-/// `swing-flexion less, to 65 %: 6.8° less, helps`, one per rule of thumb.
+/// `swing-flexion less, to 65 %: 6.8° less, helps`, one per rule of thumb; the setting and its direction alone where there
+/// is nothing to mend.
 fn one_step(found: &Diagnosis) -> Vec<String> {
     let say = |v: Value| {
         found.target.as_ref().and_then(|t| metric(t.1)).map_or_else(String::new, |m| m.say_short(v))
@@ -212,7 +260,11 @@ fn one_step(found: &Diagnosis) -> Vec<String> {
         .map(|m| {
             let name = format!("{} {}", m.adjustment.setting, m.adjustment.direction.as_str());
             match (m.result, m.pct) {
+                _ if !found.shown() => name,
                 (MoveResult::NoRoom, _) | (_, None) => format!("{name}: no room"),
+                (result @ MoveResult::NoEffect, Some([_, to])) if m.breaks.is_empty() => {
+                    format!("{name}, to {to:.0} %: {}", result.as_str())
+                }
                 (result, Some([_, to])) => {
                     let broken = match m.breaks.len() {
                         0 => String::new(),
@@ -238,9 +290,11 @@ fn usual_change(
         RecheckStudy { base, variant, scenarios, share: 0.25 }.run(&|| ())
     };
     let said = match after.and_then(recheck) {
-        Ok(found) => found.summary(),
+        Ok(found) => in_words(&found.summary()),
         // beyond what an input may be: the person or the foot is at the end of the range already
-        Err(e @ (SimError::OutOfRange { .. } | SimError::CannotRun(_))) => format!("Not tried: {e}."),
+        Err(e @ (SimError::OutOfRange { .. } | SimError::CannotRun(_))) => {
+            in_words(&format!("Not tried: {e}."))
+        }
         Err(e) => return Err(e),
     };
     Ok(Some(ChangeRow { what: change.called.into(), said }))
@@ -251,7 +305,8 @@ fn verdict_now(scenario: &Scenario, before: &Assessment, now: &Assessment) -> St
     let furthest = now.limiting().filter(|l| !l.holds());
     let by = furthest.and_then(|l| metric(&l.limit.outcome).map(|m| format!(" ({})", m.sentence(l.value))));
     let (then, now) = (before.verdict().as_str(), now.verdict().as_str());
-    format!("{}: {then} before, now {now}{}.", scenario.name, by.unwrap_or_default())
+    let said = format!("{}: {then} before, now {now}{}.", scenario.name, by.unwrap_or_default());
+    capitalised(&in_words(&said))
 }
 
 /// The change from the set-up before to the set-up now.
@@ -266,7 +321,7 @@ fn came_from(setup: &Setup, scenarios: &[Scenario], before: &Variant) -> Result<
             Ok(match both {
                 Ok((a, b)) if a.verdict() != b.verdict() => Some(verdict_now(s, &a, &b)),
                 Ok(_) => None,
-                Err(e) => Some(format!("{}: {e}", s.name)),
+                Err(e) => Some(capitalised(&in_words(&format!("{}: {e}.", s.name)))),
             })
         })
         .collect::<Result<Vec<_>, SimError>>()?;

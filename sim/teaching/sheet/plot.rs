@@ -4,7 +4,7 @@ use rayon::prelude::*;
 
 use crate::case::setup::Setup;
 use crate::error::SimError;
-use crate::findings::{Panel, Plot, Series};
+use crate::findings::{Palette, Panel, Plot, Series};
 use crate::motion::Motion;
 use crate::motion::sample::Samples;
 use crate::motion::trial::Detail;
@@ -32,7 +32,7 @@ pub(super) fn curves(setup: &Setup, scenarios: &[Scenario]) -> Result<Vec<Plot>,
         key: title.into(),
         title: title.into(),
         x_label: x_label.into(),
-        panels: vec![Panel { y_label: "Knee flexion (deg)".into(), series, bands: band, ..Panel::default() }],
+        panels: vec![Panel { series, bands: band, palette: Palette::Parts, ..Panel::default() }],
         ..Plot::default()
     };
     let mut plots = Vec::new();
@@ -47,19 +47,15 @@ pub(super) fn curves(setup: &Setup, scenarios: &[Scenario]) -> Result<Vec<Plot>,
             .into_iter()
             .map(|mut b: crate::findings::Band| {
                 b.points.retain(|p| p.0 >= 35.0 && p.0 <= 105.0);
+                b.label = "able-bodied, comfortable".into();
                 b
             })
             .collect();
-        plots.push(plot(
-            "In swing (grey: able-bodied, comfortable)",
-            "Stride from heel contact (%)",
-            curves,
-            band,
-        ));
+        plots.push(plot("Knee flexion in swing (°)", "Stride from heel contact (%)", curves, band));
     }
     if !loaded.is_empty() {
         let curves = loaded.into_iter().map(|(s, _)| s).collect();
-        plots.push(plot("Under the weight", "Time (s)", curves, vec![]));
+        plots.push(plot("Knee flexion under the weight (°)", "Time (s)", curves, vec![]));
     }
     Ok(plots)
 }
