@@ -3,14 +3,14 @@
 use std::collections::BTreeMap;
 
 use kneedamp::case::inputs::input;
-use kneedamp::case::setup::{Case, Setup};
+use kneedamp::case::setup::Setup;
 use kneedamp::error::SimError;
 use kneedamp::joint::SettingName;
 use kneedamp::library::Library;
 use kneedamp::numerics::random::Draw;
 use kneedamp::scenario::uncertainty_file::{Around, UncertaintyFile};
 use kneedamp::scenario::{ActivityKind, Scenario};
-use kneedamp::study::adjust::{Position, TrialResult, assess};
+use kneedamp::study::adjust::{Position, SearchOptions, TrialResult, assess, search};
 use kneedamp::study::next::Population;
 use kneedamp::units::Setting;
 
@@ -77,26 +77,24 @@ impl Hidden {
 
     /// The person as a set-up and scenarios of their own.
     pub fn draw(known: &Known, setup: &Setup) -> Result<Self, SimError> {
-        let true_values = Self::values(known, setup)?;
-        let mut case = Case { setup: setup.clone(), scenario: known.scenarios[0].clone() };
-        let mut scenarios = vec![];
-        for scenario in known.scenarios {
-            case.scenario = scenario.clone();
-            for u in &true_values.file.inputs {
-                let key = input(&u.input)?.key;
-                if let Some(value) = true_values.value(known.n, key) {
-                    case.set(key, value)?;
-                }
-            }
-            scenarios.push(case.scenario.clone());
-        }
+        let (true_setup, scenarios) = {
+            let truth = Self::values(known, setup)?;
+            truth.person(&truth.point(known.n))?
+        };
         let mut offsets = BTreeMap::new();
         for name in SettingName::ALL {
-            if let Some((s, r)) = setup.settings.get(name).zip(case.setup.settings.get(name)) {
+            if let Some((s, r)) = setup.settings.get(name).zip(true_setup.settings.get(name)) {
                 offsets.insert(name, r.pct() - s.pct());
             }
         }
-        Ok(Self { setup: case.setup, scenarios, offsets })
+        Ok(Self { setup: true_setup, scenarios, offsets })
+    }
+
+    /// Whether a search that knows everything finds a position within every limit.
+    pub fn can_be_set_up(&self) -> Result<bool, SimError> {
+        let options = SearchOptions { starts: 1, enough: 0.0, ..SearchOptions::default() };
+        let start = Position::of(&self.setup.resolve()?.knee.settings);
+        Ok(search(&self.setup, &self.scenarios, &[start], options, &|| ())?.results.iter().all(within))
     }
 
     /// A scenario with the settings said to be at a position.

@@ -12,7 +12,7 @@ pub struct Outcome {
 }
 
 /// Sessions of one leader from one start, all people.
-type Row = (&'static str, &'static str, Outcome);
+pub type Row = (&'static str, &'static str, Outcome);
 
 #[derive(Default)]
 pub struct Tally {
@@ -56,6 +56,10 @@ impl Tally {
 pub struct Calibration(Vec<(f64, bool, bool)>);
 
 impl Calibration {
+    pub fn extend(&mut self, other: Self) {
+        self.0.extend(other.0);
+    }
+
     pub fn add(&mut self, given: f64, good: bool, taken: bool) {
         self.0.push((given, good, taken));
     }

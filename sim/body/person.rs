@@ -15,6 +15,7 @@ use crate::units::{GRAVITY_M_PER_S2, within};
 /// assert!((person.thigh_length_m() - 0.245 * 1.75).abs() < 1e-12);
 /// ```
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Person {
     /// Always `person`.
@@ -39,6 +40,7 @@ pub struct Person {
 /// What ground and hip do in pre-swing in ordinary walking \[J\]: they bend the knee against a light damping
 /// a ω + b ω², and correct a lag or lead within this bandwidth.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 pub struct PreswingHabit {
     /// a of the damping, N m s/rad.
@@ -69,6 +71,7 @@ impl PreswingHabit {
 
 /// Marks a file as a person.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum PersonKind {
     /// A person.

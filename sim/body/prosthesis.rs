@@ -21,6 +21,7 @@ use crate::units::{DEG, within};
 
 /// One part of the prosthesis below the knee axis.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Part {
     /// What it is: lower half of the joint, tube, foot, shoe.
@@ -76,6 +77,7 @@ impl Shank {
 
 /// Totals measured on the finished prosthesis (scale, balance edge, pendulum period).
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Totals {
     /// Mass, kg.
@@ -90,6 +92,7 @@ pub struct Totals {
 
 /// Marks a file as a prosthesis.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum ProsthesisKind {
     /// A prosthesis below the knee axis.
@@ -99,6 +102,7 @@ pub enum ProsthesisKind {
 
 /// A prosthesis as written in `models/prostheses/*.yaml`: `parts` or `totals`.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Prosthesis {
     /// Always `prosthesis`.

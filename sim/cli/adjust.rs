@@ -138,7 +138,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     let best = if o.starts == 0 {
         None
     } else {
-        let how = SearchOptions { starts: o.starts as usize, seed: o.seed };
+        let how = SearchOptions { starts: o.starts as usize, seed: o.seed, ..SearchOptions::default() };
         let from = [session.end, session.start];
         Some(with_progress(u64::from(o.starts) + 3, |tick| search(&setup, &scenarios, &from, how, tick))?)
     };

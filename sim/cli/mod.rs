@@ -6,6 +6,7 @@ mod align;
 mod check;
 mod common;
 mod compare;
+mod complete;
 mod drive;
 mod example;
 mod identify;
@@ -20,6 +21,7 @@ mod recheck;
 pub mod replay_command;
 mod rules;
 mod run;
+mod schema;
 mod serve;
 mod sheet;
 mod slips;
@@ -105,6 +107,10 @@ enum Command {
     New(new::Options),
     #[command(about = "Checks a file: names line, field and allowed range of what is wrong")]
     Check(check::Options),
+    #[command(about = "Prints the JSON Schema of a kind of file, for editors")]
+    Schema(schema::Options),
+    #[command(about = "Prints completions for a shell, or the manual page")]
+    Complete(complete::Options),
 }
 
 /// Runs the program with the process's arguments.
@@ -134,6 +140,8 @@ pub fn run() -> Status {
         Command::List(o) => list::run(&o),
         Command::New(o) => new::run(&o),
         Command::Check(o) => check::run(&o),
+        Command::Schema(o) => schema::run(&o),
+        Command::Complete(o) => complete::run(&o),
     };
     match result {
         Ok(status) => status,

@@ -18,7 +18,8 @@ use crate::scenario::DriveFile;
 ///   kneedamp new person tall.yaml --from 100-kg
 ///   kneedamp new drive my-drive.yaml --from-csv table.csv
 ///
-/// Writes an editable copy of a built-in file. The copy takes the name of its file.
+/// Writes an editable copy of a built-in file. The copy takes the name of its file. Its first line tells an editor with a
+/// YAML language server where the schema is looked for; `kneedamp schema` prints it.
 #[derive(Debug, Args)]
 #[command(verbatim_doc_comment)]
 pub struct Options {
@@ -50,6 +51,12 @@ pub enum What {
 }
 
 impl What {
+    /// The kind.
+    #[must_use]
+    pub fn kind(self) -> Kind {
+        self.kind_and_example().0
+    }
+
     fn kind_and_example(self) -> (Kind, &'static str) {
         match self {
             Self::Knee => (Kind::Knee, example::KNEE),
@@ -85,6 +92,8 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
         Some(_) => return Err(SimError::Usage("--from-csv makes drives only".into())),
         None => named(&o.library.open()?.text(kind, o.from.as_deref().unwrap_or(example))?.0, &name)?,
     };
+    // an editor finds the schema beside the file, once it has been written there
+    let text = format!("# yaml-language-server: $schema={}.schema.json\n{text}", kind.as_str());
     // the file's name may be none for a model
     check_text(&text, &o.file.display().to_string())?;
     write_whole(&o.file, text.as_bytes())?;

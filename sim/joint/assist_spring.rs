@@ -20,6 +20,8 @@ use crate::numerics::simd::Lane;
 
 /// A preloaded torsion spring towards extension.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
+#[cfg_attr(feature = "app", schemars(bound = "T: schemars::JsonSchema + Default + Serialize"))]
 #[serde(deny_unknown_fields)]
 pub struct AssistSpring<T = f64> {
     /// Preload τ₀, N m.

@@ -59,6 +59,7 @@ impl<T: Lane> EndStop<T> {
 
 /// A stop as written in a knee file.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct EndStopFile {
     /// Flexion at first contact, degrees.

@@ -7,6 +7,7 @@ use super::{AssistSpring, EndStopFile, Oil, Relief, SettingName, Trigger};
 
 /// Marks a file as a knee.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum KneeKind {
     /// A knee.
@@ -16,6 +17,7 @@ pub enum KneeKind {
 
 /// A knee file.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct KneeFile {
     /// Always `knee`.
@@ -63,6 +65,7 @@ pub struct KneeFile {
 
 /// The law of one direction and the range of its setting.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum DirectionFile {
     /// Orifice and laminar passage.
@@ -77,6 +80,7 @@ pub enum DirectionFile {
 
 /// Range of an orifice: `b` or areas at both ends, `a` fixed or in proportion to b, and where it is set.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 #[allow(missing_docs)] // the names say it: see the struct's text and the shipped files
 pub struct OrificeFile {
@@ -102,6 +106,7 @@ pub struct OrificeFile {
 
 /// Range of a linear damper, geometric between its ends.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 #[allow(missing_docs)]
 pub struct LinearFile {
@@ -113,6 +118,7 @@ pub struct LinearFile {
 
 /// Range of a friction brake, linear between its ends.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 #[allow(missing_docs)]
 pub struct FrictionFile {
@@ -125,6 +131,7 @@ pub struct FrictionFile {
 
 /// Measured points of one direction.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 #[allow(missing_docs)]
 pub struct TableFile {
@@ -134,6 +141,7 @@ pub struct TableFile {
 
 /// Displacement by flexion, relative to the reference displacement.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 #[allow(missing_docs)]
 pub struct LeverFile {
@@ -143,6 +151,7 @@ pub struct LeverFile {
 
 /// Stance valve: what triggers it, the yield range and the catch-load range.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 #[allow(missing_docs)]
 pub struct StanceFile {
@@ -168,6 +177,7 @@ impl StanceFile {
 
 /// Catch load range, linear between its ends.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 #[allow(missing_docs)]
 pub struct CatchLoadFile {
@@ -182,6 +192,7 @@ pub struct CatchLoadFile {
 
 /// End-of-travel cushion.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 #[allow(missing_docs)]
 pub struct CushionFile {

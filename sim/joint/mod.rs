@@ -50,6 +50,7 @@ impl<T: Lane> Cushion<T> {
 
 /// Relief of the oil torque in flexion: |τ| = T + slope (|τ| − T) above T.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Relief {
     /// Torque at which it opens, T, N m.

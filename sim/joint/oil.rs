@@ -29,6 +29,7 @@ pub const ISO_3448_GRADES: [f64; 20] = [
 
 /// A hydraulic oil.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Oil {
     /// ISO 3448 grade: mid-point kinematic viscosity at 40 °C, mm²/s.

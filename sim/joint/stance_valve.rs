@@ -34,6 +34,7 @@ use crate::units::DEG;
 
 /// What closes the stance valve.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Trigger {
     /// Load above the catch load.

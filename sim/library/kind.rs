@@ -1,6 +1,7 @@
 //! Kinds of file, and the models that are read from them.
 
 use include_dir::{Dir, include_dir};
+use schemars::{JsonSchema, Schema, schema_for};
 use serde::de::DeserializeOwned;
 
 use crate::body::{Person, Prosthesis};
@@ -69,6 +70,19 @@ impl Kind {
         }
     }
 
+    /// JSON Schema of a file: fields, types, what must be there. Ranges are checked by [`Model::check_model`].
+    #[must_use]
+    pub fn schema(self) -> Schema {
+        match self {
+            Self::Knee => schema_for!(KneeFile),
+            Self::Person => schema_for!(Person),
+            Self::Prosthesis => schema_for!(Prosthesis),
+            Self::Drive => schema_for!(DriveFile),
+            Self::Scenario => schema_for!(Scenario),
+            Self::Uncertainty => schema_for!(UncertaintyFile),
+        }
+    }
+
     /// The files of this kind that are built in.
     pub(super) fn built_in(self) -> Option<&'static Dir<'static>> {
         if self == Self::Scenario { Some(&SCENARIOS) } else { MODELS.get_dir(self.folder()) }
@@ -87,7 +101,7 @@ impl Kind {
 }
 
 /// A file of the library that can be read and checked.
-pub trait Model: DeserializeOwned {
+pub trait Model: DeserializeOwned + JsonSchema {
     /// Its kind.
     const KIND: Kind;
 

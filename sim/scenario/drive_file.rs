@@ -13,6 +13,7 @@ pub const TOE_OFF_FRACTION: std::ops::RangeInclusive<f64> = 0.51..=0.9;
 
 /// Marks a file as a drive.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum DriveKind {
     /// A walking drive.
@@ -22,6 +23,7 @@ pub enum DriveKind {
 
 /// The drive at one speed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct DriveRow {
     /// What the source calls this speed.
@@ -52,6 +54,7 @@ pub struct DriveRow {
 
 /// Where a drive was measured, if not at the speed of every row.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct MeasuredSpeeds {
     /// Measured v*, ascending.
@@ -62,6 +65,7 @@ pub struct MeasuredSpeeds {
 
 /// A drive file: rows by ascending speed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct DriveFile {
     /// Always `drive`.

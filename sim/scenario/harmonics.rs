@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 /// Fourier coefficients of one signal over the stride.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Harmonics {
     /// Mean.

@@ -8,6 +8,7 @@ use crate::units::within;
 
 /// How a broken limit counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Severity {
     /// Breaks the scenario.
@@ -33,6 +34,7 @@ impl Severity {
 
 /// One limit on one outcome: a range, or a list of words that are allowed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Limit {
     /// Key of the outcome.

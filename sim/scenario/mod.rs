@@ -25,6 +25,7 @@ use crate::units::within;
 
 /// Marks a file as a scenario.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum ScenarioKind {
     /// A scenario.
@@ -34,6 +35,7 @@ pub enum ScenarioKind {
 
 /// A scenario as written in `scenarios/*.yaml`.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Scenario {
     /// Always `scenario`.
@@ -73,6 +75,7 @@ impl Scenario {
 
 /// What is done with the knee.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Activity {
     /// Level walking, one stride and the landing after it.
@@ -91,6 +94,7 @@ pub enum Activity {
 
 /// Hip extension moment, N m per kg of body mass, with the band over which the motion is shown too.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct HipMoment {
     /// Used.
@@ -103,6 +107,7 @@ pub struct HipMoment {
 
 /// Level walking. Give `speed_m_per_s` or `dimensionless_speed`.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 #[allow(missing_docs)]
 pub struct Walk {
@@ -126,6 +131,7 @@ pub struct Walk {
 
 /// Landing at the end of a stride.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 #[allow(missing_docs)]
 pub struct LandingFile {
@@ -136,6 +142,7 @@ pub struct LandingFile {
 
 /// Sitting down with a share of the weight on the prosthesis.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 #[allow(missing_docs)]
 pub struct Sit {
@@ -153,6 +160,7 @@ pub struct Sit {
 
 /// Down a ramp.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 #[allow(missing_docs)]
 pub struct Ramp {
@@ -177,6 +185,7 @@ pub struct Ramp {
 
 /// Down one step of stairs.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 #[allow(missing_docs)]
 pub struct Stairs {
@@ -197,6 +206,7 @@ pub struct Stairs {
 
 /// Landing on a bent knee.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 #[allow(missing_docs)]
 pub struct Stumble {
@@ -211,6 +221,7 @@ pub struct Stumble {
 
 /// Standing straight, half the weight on the prosthesis.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 #[allow(missing_docs)]
 pub struct Stand {

@@ -104,3 +104,15 @@ impl<'de> Deserialize<'de> for OutcomeWord {
         })
     }
 }
+
+#[cfg(feature = "app")]
+impl schemars::JsonSchema for OutcomeWord {
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        "OutcomeWord".into()
+    }
+
+    fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
+        let words = Self::ALL.map(Self::as_str);
+        schemars::json_schema!({ "type": "string", "enum": words })
+    }
+}

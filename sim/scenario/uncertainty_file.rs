@@ -11,6 +11,7 @@ pub const MOST_INPUTS: usize = 100;
 
 /// Marks a file of uncertain inputs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum UncertaintyKind {
     /// The only kind.
@@ -20,6 +21,7 @@ pub enum UncertaintyKind {
 
 /// What a range starts from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Around {
     /// Zero: low and high are values.
@@ -31,6 +33,7 @@ pub enum Around {
 
 /// One uncertain input; evenly likely over its range.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct UncertainInput {
     /// Name of the input.
@@ -48,6 +51,7 @@ pub struct UncertainInput {
 
 /// A file of uncertain inputs.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct UncertaintyFile {
     /// Always `uncertainty`.

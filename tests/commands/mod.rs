@@ -4,6 +4,7 @@ mod adjust;
 mod align;
 mod compare;
 mod drive;
+mod editors;
 mod errors;
 mod identify;
 mod inputs;

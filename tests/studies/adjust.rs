@@ -292,7 +292,14 @@ fn adjust_search_is_no_worse_than_a_scan() {
     let on = |threads: usize| {
         let pool = rayon_pool(threads);
         pool.install(|| {
-            search(&base, &chair, &[start], SearchOptions { starts: 2, seed: 7 }, &|| ()).expect("searches")
+            search(
+                &base,
+                &chair,
+                &[start],
+                SearchOptions { starts: 2, seed: 7, ..SearchOptions::default() },
+                &|| (),
+            )
+            .expect("searches")
         })
     };
     let [one, three] = [1, 3].map(on);
@@ -313,8 +320,14 @@ fn rayon_pool(threads: usize) -> rayon::ThreadPool {
 fn adjust_search_is_never_below_the_session() {
     let few = scenarios(&["walk-hurried", "stairs-down"]);
     let s = default_session(&setup("75-kg", &[]), &few);
-    let best = search(&setup("75-kg", &[]), &few, &[s.end], SearchOptions { starts: 0, seed: 1 }, &|| ())
-        .expect("searches");
+    let best = search(
+        &setup("75-kg", &[]),
+        &few,
+        &[s.end],
+        SearchOptions { starts: 0, ..SearchOptions::default() },
+        &|| (),
+    )
+    .expect("searches");
     assert!(best.worst >= s.worst() - 1e-9, "{} and {}", best.worst, s.worst());
 }
 

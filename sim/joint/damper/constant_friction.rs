@@ -22,6 +22,7 @@ use crate::numerics::simd::Lane;
 
 /// Friction that does not depend on rate.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct ConstantFriction<T = f64> {
     /// Friction torque τ_c, N m.

@@ -154,6 +154,7 @@ impl Orifice {
 
 /// How b depends on the setting s, 0 open to 1 closed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
+#[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
 #[serde(rename_all = "kebab-case")]
 pub enum Taper {
     /// Equal steps change the area by equal factors: b = b_open (b_closed/b_open)^s.

@@ -3,7 +3,7 @@
 //! Objective: the largest worst relative margin over all limits that bind, of all scenarios; between
 //! equal ones the larger sum of margins below zero. Many seeded positions are scored; from the best of
 //! them, the given starts and the middle of the range a pattern search climbs: along each setting and along
-//! seeded diagonals, moving on while the score improves, in steps of 16, 8, 4, 2 and 1 points.
+//! seeded diagonals, moving on while the score improves, in steps of 16 points and halves of it down to 1.
 //! Starts run in parallel and are collected in order; the result does not depend on the threads. It is a
 //! search, not a proof: a better setting may exist.
 
@@ -17,8 +17,8 @@ use crate::numerics::random::split_mix;
 use crate::scenario::Scenario;
 use crate::study::Tick;
 
-/// Steps of the search, percentage points.
-const STEPS_PCT: [f64; 5] = [16.0, 8.0, 4.0, 2.0, 1.0];
+/// Longest step of the search, percentage points; halved from there.
+const LONGEST_STEP_PCT: f64 = 16.0;
 /// Seeded diagonals tried at each position besides the settings themselves.
 const DIAGONALS: usize = 8;
 /// Seeded positions scored for each seeded start; the best of them become starts.
@@ -27,17 +27,21 @@ const CANDIDATES: usize = 32;
 const LEAST_GAIN: f64 = 1e-6;
 
 /// Options of the search.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SearchOptions {
     /// Seeded starts besides the given ones and the middle of the range.
     pub starts: usize,
     /// Seed.
     pub seed: u64,
+    /// Shortest step, percentage points.
+    pub shortest_step_pct: f64,
+    /// A worst margin that is good enough to stop.
+    pub enough: f64,
 }
 
 impl Default for SearchOptions {
     fn default() -> Self {
-        Self { starts: 3, seed: 1 }
+        Self { starts: 3, seed: 1, shortest_step_pct: 1.0, enough: f64::INFINITY }
     }
 }
 
@@ -110,6 +114,7 @@ pub fn search(
             let mut search = PatternSearch {
                 setup,
                 scenarios,
+                options,
                 random: SplitMix(options.seed ^ ((i as u64 + 1) << 32)),
                 positions: 0,
             };
@@ -143,7 +148,7 @@ fn promising(
     let mut scored = drawn
         .into_par_iter()
         .map(|at| {
-            let mut search = PatternSearch { setup, scenarios, random: SplitMix(0), positions: 0 };
+            let mut search = PatternSearch { setup, scenarios, options, random: SplitMix(0), positions: 0 };
             search.score(at, WORST_SCORE, true).map(|score| (at, score))
         })
         .collect::<Result<Vec<_>, SimError>>()?;
@@ -167,6 +172,7 @@ fn placed(base: Position, mut to_pct: impl FnMut(SettingName) -> f64) -> Positio
 struct PatternSearch<'a> {
     setup: &'a Setup,
     scenarios: &'a [Scenario],
+    options: SearchOptions,
     random: SplitMix,
     positions: usize,
 }
@@ -175,9 +181,11 @@ impl PatternSearch<'_> {
     fn climb(&mut self, start: Position) -> Result<(Position, Score), SimError> {
         let mut at = start;
         let mut score = self.score(start, WORST_SCORE, true)?;
-        for step in STEPS_PCT {
-            while let Some((next, better)) = self.neighbour(at, score, step)? {
-                (at, score) = (next, better);
+        let mut step = LONGEST_STEP_PCT;
+        while step >= self.options.shortest_step_pct && score.worst < self.options.enough {
+            match self.neighbour(at, score, step)? {
+                Some(better) => (at, score) = better,
+                None => step /= 2.0,
             }
         }
         Ok((at, score))

@@ -11,12 +11,14 @@ pub mod population;
 mod report;
 pub mod steps;
 pub mod telling;
+pub mod way;
 
 pub use evidence::{Grade, Observation};
 pub use measured::MeasuredSwing;
 pub use population::{Population, Step, Weighted};
 pub use steps::{StepScore, Trials};
 pub use telling::Clue;
+pub use way::Way;
 
 use crate::case::setup::Setup;
 use crate::error::SimError;
@@ -62,6 +64,8 @@ pub struct Next {
     pub steps: Vec<StepScore>,
     /// Several steps of a setting, tried where no single one does more good than harm.
     pub further: Vec<StepScore>,
+    /// Where it is likely to end.
+    pub way: Way,
     /// What would tell most, the best first.
     pub clues: Vec<Clue>,
 }
@@ -102,7 +106,9 @@ pub fn next(
         Trials::run(&population, &picked, &options.observations, &moves, tick)?.scores(&moves).1
     };
     let clues = telling::clues(&population, &options.observations, &trials);
-    Ok(Next { population, weighted, now, steps, further, clues, options })
+    let middle = population.middle(&weighted);
+    let way = Way::find(&population, &middle, (&picked, &trials), tick)?;
+    Ok(Next { population, weighted, now, steps, further, way, clues, options })
 }
 
 fn weigh(population: &Population, options: &NextOptions, tick: Tick<'_>) -> Result<Weighted, SimError> {

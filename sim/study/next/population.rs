@@ -29,6 +29,17 @@ pub struct Step {
     pub by: f64,
 }
 
+impl Step {
+    /// Changes the input, at most to the end of its range.
+    fn apply(&self, case: &mut Case) -> Result<(), SimError> {
+        let input = crate::case::inputs::input(self.key)?;
+        match case.get(self.key) {
+            Some(now) => case.set(self.key, (now + self.by).clamp(input.least, input.most)),
+            None => Ok(()),
+        }
+    }
+}
+
 /// A scenario with the inputs that act in it.
 struct ScenarioCase {
     base: Case,
@@ -42,11 +53,16 @@ pub struct Population {
     pub scenarios: Vec<Scenario>,
     /// What is uncertain.
     pub file: UncertaintyFile,
+    setup: Setup,
     cases: Vec<ScenarioCase>,
     seed: u64,
+    /// Steps taken since.
+    taken: Vec<Step>,
+    /// Points in the ranges, one number from 0 to 1 per row of the file; none for those of the sequence.
+    points: Option<Vec<Vec<f64>>>,
 }
 
-/// One of the draws: its number in the sequence.
+/// One of the draws: its number in the sequence, or among the points given.
 pub type Draw = u32;
 
 impl Population {
@@ -77,7 +93,60 @@ impl Population {
             Ok(ScenarioCase { base, inputs: inputs.into_iter().filter_map(row).collect() })
         };
         let cases = scenarios.iter().map(case).collect::<Result<Vec<_>, SimError>>()?;
-        Ok(Self { scenarios: scenarios.to_vec(), cases, file, seed })
+        let (setup, scenarios) = (setup.clone(), scenarios.to_vec());
+        Ok(Self { scenarios, setup, cases, file, seed, taken: vec![], points: None })
+    }
+
+    /// Takes a step; everything after starts from there.
+    pub fn take(&mut self, step: Step) {
+        self.taken.push(step);
+    }
+
+    /// Draws that are given instead of those of the sequence: one number from 0 to 1 per row of the file each.
+    pub fn take_points(&mut self, points: Vec<Vec<f64>>) {
+        self.points = Some(points);
+    }
+
+    /// Where a draw lies in the range of each row, from 0 to 1.
+    #[must_use]
+    pub fn point(&self, draw: Draw) -> Vec<f64> {
+        (0..self.file.inputs.len()).map(|row| self.coordinate(draw, row)).collect()
+    }
+
+    /// The mean of weighted draws, as a point.
+    #[must_use]
+    pub fn middle(&self, weighted: &Weighted) -> Vec<f64> {
+        let total: f64 = weighted.weights.iter().sum();
+        let mut middle = vec![0.0; self.file.inputs.len()];
+        for (draw, weight) in weighted.draws.iter().zip(&weighted.weights) {
+            let point = self.point(*draw);
+            middle.iter_mut().zip(point).for_each(|(m, x)| *m += weight / total * x);
+        }
+        middle
+    }
+
+    /// Set-up and scenarios at a point, for studies that take these.
+    ///
+    /// # Errors
+    /// A value that an input does not take.
+    pub fn person(&self, point: &[f64]) -> Result<(Setup, Vec<Scenario>), SimError> {
+        let mut case = Case { setup: self.setup.clone(), scenario: self.scenarios[0].clone() };
+        let mut scenarios = vec![];
+        for scenario in &self.scenarios {
+            case.scenario = scenario.clone();
+            // a speed is a different one in every scenario
+            for (row, _) in self.file.inputs.iter().enumerate().filter(|(_, u)| u.input != "speed_m_per_s") {
+                // by the scenario in which the input first acts
+                let acts =
+                    |c: &'_ ScenarioCase| c.inputs.iter().find(|(r, _)| *r == row).map(|(_, u)| u.clone());
+                if let Some(u) = self.cases.iter().find_map(acts) {
+                    case.set(u.input.key, u.low + (u.high - u.low) * point[row])?;
+                }
+            }
+            scenarios.push(case.scenario.clone());
+        }
+        self.taken.iter().try_for_each(|step| step.apply(&mut case))?;
+        Ok((case.setup, scenarios))
     }
 
     /// Value of an input in a draw, by the scenario in which it first acts; none if it acts nowhere.
@@ -90,9 +159,15 @@ impl Population {
     }
 
     fn at(&self, draw: Draw, row: usize, u: &Uncertain) -> f64 {
-        #[allow(clippy::cast_possible_truncation)] // at most a hundred rows
-        let x = coordinate(self.seed, draw, row as u32);
-        u.low + (u.high - u.low) * x
+        u.low + (u.high - u.low) * self.coordinate(draw, row)
+    }
+
+    fn coordinate(&self, draw: Draw, row: usize) -> f64 {
+        match &self.points {
+            Some(points) => points[draw as usize][row],
+            #[allow(clippy::cast_possible_truncation)] // at most a hundred rows
+            None => coordinate(self.seed, draw, row as u32),
+        }
     }
 
     /// Runs a scenario for a draw, after some steps.
@@ -105,12 +180,7 @@ impl Population {
         for (row, u) in &c.inputs {
             case.set(u.input.key, self.at(draw, *row, u))?;
         }
-        for step in steps {
-            let input = crate::case::inputs::input(step.key)?;
-            if let Some(now) = case.get(step.key) {
-                case.set(step.key, (now + step.by).clamp(input.least, input.most))?;
-            }
-        }
+        self.taken.iter().chain(steps).try_for_each(|step| step.apply(&mut case))?;
         assess(case.setup.trial(&case.scenario)?)
     }
 

@@ -60,7 +60,7 @@ impl Next {
     pub fn findings(&self, with_tables: bool) -> Findings {
         let mut tables = vec![self.steps_table(with_tables)];
         if with_tables {
-            tables.extend([self.inputs_table(), self.clues_table()]);
+            tables.extend([self.way_table(), self.inputs_table(), self.clues_table()]);
         }
         Findings { text: self.sentences(), tables, plots: vec![] }
     }
@@ -83,6 +83,7 @@ impl Next {
         )];
         text.push(self.what_explains());
         text.push(self.likely_steps());
+        text.push(self.likely_end());
         text.push(self.what_to_look_at());
         text.push(
             "These are shares of what the model holds plausible for a person like this, no chances of success, and no \
@@ -151,6 +152,24 @@ impl Next {
         text
     }
 
+    fn likely_end(&self) -> String {
+        let share = |n: usize| format!("{:.0} %", 100.0 * n as f64 / self.way.tried.max(1) as f64);
+        let there = format!(
+            "everything is within in {}, something becomes unsafe in {}",
+            share(self.way.within),
+            share(self.way.harm)
+        );
+        let steps: Vec<String> = self.way.steps.iter().map(Step::in_words).collect();
+        if steps.is_empty() {
+            return "For the middle of what is plausible a search finds nothing better than the settings as they are.".into();
+        }
+        format!(
+            "Where it is likely to end, by a search for the middle of what is plausible: {}; of the draws tried {there}. One \
+             setting at a time, and a look after each.",
+            list(&steps)
+        )
+    }
+
     fn what_to_look_at(&self) -> String {
         let told =
             |l: &super::Clue| format!("{} and look for {} ({:.0} %)", l.scenario, l.symptom, 100.0 * l.tells);
@@ -215,6 +234,20 @@ impl Next {
             "single steps: % of the draws tried (a complaint changes in units of its limit's scale; negative is less of it)",
             &columns,
             rows,
+        )
+    }
+
+    fn way_table(&self) -> Table {
+        let pct = |n: usize| Cell::Number(100.0 * n as f64 / self.way.tried.max(1) as f64, 0);
+        let row = |s: &Step| {
+            let change = Cell::Number(s.by, 1);
+            vec![Cell::text(s.key), change, pct(self.way.within), pct(self.way.harm)]
+        };
+        Table::new(
+            "way",
+            "where it is likely to end: all changes together, and what they do in the draws tried",
+            &["setting", "change_pct", "all_within_pct", "harm_pct"],
+            self.way.steps.iter().map(row).collect(),
         )
     }
 
