@@ -116,14 +116,16 @@ fn print_comparison(
         let words = Words::of(LANGUAGES[0].0)?;
         findings.text.splice(0..0, introduction(l, words, o));
         findings.text.push(format!("Why: {}", words.lesson(l.number, "why")));
-        findings.text.push(format!("What a prosthetist would consider (common practice): {}", words.lesson(l.number, "consider")));
+        let consider = words.lesson(l.number, "consider");
+        findings.text.push(format!("What a prosthetist would consider (common practice): {consider}"));
     }
     if let Some(file) = &o.plot {
         let mut plots = found.plots();
         if let Some(l) = lesson {
+            let title = Words::of(LANGUAGES[0].0)?.lesson(l.number, "title");
             for plot in &mut plots {
                 plot.subtitle = format!("{}. {}", plot.title, plot.subtitle);
-                plot.title = format!("Lesson {}: {}", l.number, l.title);
+                plot.title = format!("Lesson {}: {title}", l.number);
             }
         }
         file.write_plots(&plots)?;

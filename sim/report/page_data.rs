@@ -27,7 +27,7 @@ use crate::study::text::capitalised;
 use crate::teaching::animation::{Animation, Frame, Ground};
 use crate::teaching::challenges::CHALLENGES;
 use crate::teaching::gait::SoundPose;
-use crate::teaching::lessons::{LESSONS};
+use crate::teaching::lessons::LESSONS;
 use crate::teaching::model_set::ModelSet;
 use crate::teaching::model_set::{FailedRun, LegRunView, LegRuns};
 use crate::teaching::sound_leg::SoundLeg;
