@@ -17,6 +17,7 @@ pub mod plot_style;
 pub mod png;
 pub mod row_file;
 pub mod rows;
+mod scenario_data;
 pub mod sheet;
 pub mod small_plot;
 mod svg_text;

@@ -12,16 +12,16 @@ use base64::engine::general_purpose::STANDARD;
 use serde::Serialize;
 use serde_json::{Map, Value as Json, json};
 
+use super::scenario_data::{BY_STEPS, scenario};
 use super::teaching_data::{challenge, lesson};
 use crate::body::{Person, Prosthesis};
-use crate::case::inputs::{Case, INPUTS};
+use crate::case::inputs::INPUTS;
 use crate::case::setup::{Resolved, Setup};
 use crate::error::SimError;
 use crate::joint::{KneeFile, SettingName, Settings};
 use crate::motion::hip_path::MID_SWING;
-use crate::outcome::{Assessment, LimitVerdict, METRICS, Metric, TrialVerdict, Value, Verdict, metric};
+use crate::outcome::{Assessment, LimitVerdict, Metric, TrialVerdict, Value, Verdict, metric};
 use crate::report::plot_style::{compared_styles, part_dashes};
-use crate::scenario::{Activity, Limit, Scenario};
 use crate::study::adjust::{Danger, SYMPTOMS};
 use crate::study::text::capitalised;
 use crate::teaching::animation::{Animation, Frame, Ground};
@@ -61,10 +61,6 @@ impl Curve {
         Self { lo, hi, u16: STANDARD.encode(bytes) }
     }
 }
-
-/// Outcomes that are summed over the steps of the integration. At the looser tolerances of the page their last digits
-/// differ from those of `run`, so the page does not show them.
-const BY_STEPS: [&str; 2] = ["friction_needed", "foot_held_down_bw_ms"];
 
 /// Keys of the torques of a frame, in its order.
 const TORQUES: [&str; 5] = ["damper_n_m", "friction_n_m", "stop_n_m", "assist_n_m", "ground_and_hip_n_m"];
@@ -109,7 +105,7 @@ fn settings(resolved: &Resolved) -> Map<String, Json> {
 
 fn ran(l: &LegRunView) -> Json {
     let a = &l.assessment;
-    json!({
+    let mut leg = json!({
         "verdict": a.verdict().as_str(),
         "mark": a.verdict().mark().to_string().trim(),
         "headline": headline(a),
@@ -121,10 +117,14 @@ fn ran(l: &LegRunView) -> Json {
         "notes": l.notes.iter().map(|n| sentence(n)).collect::<Vec<_>>(),
         "settings": settings(&l.resolved),
         "inputs": l.setup.in_words(&l.resolved),
-        "danger": Danger::of(&a.outcomes).map(Danger::as_str),
         "knock": knock(l),
         "animation": animation(l),
-    })
+    });
+    // most runs are safe: a file of hundreds of them names only those that are not
+    if let Some(danger) = Danger::of(&a.outcomes) {
+        leg["danger"] = json!(danger.as_str());
+    }
+    leg
 }
 
 fn outcomes(a: &Assessment) -> impl Iterator<Item = (&'static Metric, Value)> + '_ {
@@ -335,43 +335,4 @@ fn dashes() -> Map<String, Json> {
 
 fn about(name: &str, about: &str) -> Json {
     json!({ "name": name, "about": about })
-}
-
-/// A scenario with its limits and what is measured in it.
-pub(super) fn scenario(models: &ModelSet, s: &Scenario) -> Json {
-    let case = Case { setup: models.base.clone(), scenario: s.clone() };
-    let kind = s.activity.kind();
-    let own: Map<String, Json> = ["speed_m_per_s", "foot_shift_m", "stand_slope_deg"]
-        .into_iter()
-        .filter_map(|key| case.get(key).map(|v| (key.to_owned(), json!(v))))
-        .collect();
-    let measured = METRICS.iter().filter(|m| m.activities.contains(&kind) && !BY_STEPS.contains(&m.key));
-    json!({
-        "name": s.name,
-        "about": s.about,
-        "kind": match s.activity {
-            Activity::Walk(_) => "walk",
-            Activity::Sit(_) => "sit",
-            Activity::Ramp(_) => "ramp",
-            Activity::Stairs(_) => "stairs",
-            Activity::Stumble(_) => "stumble",
-            Activity::Stand(_) => "stand",
-        },
-        // initial values of the sliders on the first screen; a speed set by hand would override a pace by factors
-        "own": own,
-        "paced_by_factor": matches!(&s.activity, Activity::Walk(w) if w.speed_factor.or(w.cadence_factor).is_some()),
-        "limits": s.limits.iter().filter_map(limit).collect::<Vec<_>>(),
-        "outcomes": measured
-            .map(|m| json!({ "key": m.key, "label": m.table_label(), "judged": m.judged.contains(&kind) }))
-            .collect::<Vec<_>>(),
-    })
-}
-
-fn limit(l: &Limit) -> Option<Json> {
-    let m = metric(&l.outcome)?;
-    Some(json!({
-        "label": m.table_label(),
-        "bounds": LimitVerdict::of(l, Value::NotReached).bounds(),
-        "source": l.source,
-    }))
 }

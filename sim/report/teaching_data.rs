@@ -3,7 +3,7 @@
 
 use serde_json::{Map, Value as Json, json};
 
-use super::page_data::scenario;
+use super::scenario_data::scenario;
 use crate::error::SimError;
 use crate::joint::SettingName;
 use crate::outcome::{LimitVerdict, Value, metric};

@@ -13,7 +13,6 @@ use super::assets::{DOCUMENT, MODULES, PLOTTING, STYLE};
 use crate::error::SimError;
 use crate::report::{page_data, teaching_data};
 use crate::study::Tick;
-use crate::teaching::challenges::CHALLENGES;
 use crate::teaching::lessons::LESSONS;
 use crate::teaching::model_set::ModelSet;
 use crate::words::Words;
@@ -72,19 +71,21 @@ pub fn lesson_file(models: &ModelSet, words: &Words, tick: Tick) -> Result<Strin
         runs.insert(key, leg);
         noticed.extend(observations);
     }
-    // what a lesson answers, and what `adjust` needs for a challenge
-    let lessons = LESSONS.iter().map(|l| ("lesson", l.number));
-    let challenges = CHALLENGES.iter().map(|c| ("challenge", c.number));
-    let results = lessons
-        .chain(challenges)
-        .collect::<Vec<_>>()
-        .into_par_iter()
-        .map(|(of, number)| Ok((format!("{of}|{number}"), words.answer(teaching_data::result(models, words, of, number)?))))
+    // what is told after the guess
+    let results = LESSONS
+        .par_iter()
+        .map(|l| {
+            let result = teaching_data::result(models, words, "lesson", l.number)?;
+            Ok((format!("lesson|{}", l.number), words.answer(result)))
+        })
         .collect::<Result<Vec<_>, SimError>>()?;
+    // challenges need any setting, and this file looks its runs up
+    let mut start = page_data::start(models, words)?;
+    start["challenges"] = json!([]);
     let mut shared = Shared::default();
     shared.count(&json!([runs, noticed]));
     let data = json!({
-        "start": words.answer(page_data::start(models, words)?),
+        "start": words.answer(start),
         "runs": shared.put(Json::Object(runs)),
         "noticed": shared.put(Json::Object(noticed)),
         "results": results.into_iter().collect::<Map<_, _>>(),
@@ -166,10 +167,14 @@ fn document(words: &Words, data: &str) -> Result<String, SimError> {
     between(&document, "<!-- script: begin -->", "<!-- script: end -->", &foot)
 }
 
-/// All modules as one: they import from each other only, one line per import.
+/// All modules as one: they import from each other only, one line per import. Lines of comment stay in the sources.
 fn bundle() -> String {
     let line = |l: &str| -> Option<String> {
-        if l.starts_with("import ") { None } else { Some(l.strip_prefix("export ").unwrap_or(l).to_owned()) }
+        if l.starts_with("import ") || l.trim_start().starts_with("// ") {
+            None
+        } else {
+            Some(l.strip_prefix("export ").unwrap_or(l).to_owned())
+        }
     };
     let text: Vec<String> = MODULES.iter().flat_map(|m| m.1.lines().filter_map(line)).collect();
     text.join("\n")

@@ -334,7 +334,7 @@ fn plots_have_axes_on_every_panel_and_parts_that_are_no_variants() {
     let document = Document::parse(&text).expect("well formed");
     let numbers = |n: &str| texts(&document).iter().filter(|t| *t == n).count();
     assert_eq!([numbers("90"), numbers("100")], [4, 4], "a number a panel");
-    let [a, b, _] = kneedamp::report::plot_style::compared_styles().map(|s| s.1);
+    let [a, b, ..] = kneedamp::report::plot_style::compared_styles().map(|s| s.1);
     let mut alone = plot.clone();
     alone.panels = vec![plot.panels[2].clone()];
     alone.instants.clear();
