@@ -80,6 +80,23 @@ fn house_page_has_no_words_of_its_own() {
 }
 
 #[test]
+fn house_keys_of_the_page_have_texts() {
+    let english = Words::of(LANGUAGES[0].0).expect("English");
+    let document = text("sim/serve/page/index.html");
+    let in_document = document.split("{{").skip(1).filter_map(|p| p.split_once("}}")).map(|(key, _)| key.to_owned());
+    let mut keys: BTreeSet<String> = in_document.filter(|k| !["lang", "words"].contains(&k.as_str())).collect();
+    for (name, module) in files("sim/serve/page", &["js"]) {
+        if !name.contains("/uplot/") {
+            let said = strings(&module).into_iter().filter(|(before, key)| before.ends_with("say(") && !key.ends_with('.'));
+            keys.extend(said.map(|(_, key)| key));
+        }
+    }
+    assert!(keys.len() > 150, "{}", keys.len());
+    let missing: Vec<&String> = keys.iter().filter(|k| !english.texts.contains_key(&format!("page.{k}"))).collect();
+    assert!(missing.is_empty(), "no text for {missing:?}");
+}
+
+#[test]
 fn house_words_that_are_planted_are_found() {
     let document = in_document("<p title=\"A hint\">kneedamp {{a.b}} and more<button aria-label='{{c}}'>{{d}}</button></p>");
     assert_eq!(document, ["A hint", "kneedamp  and more"]);
