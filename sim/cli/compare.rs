@@ -143,7 +143,7 @@ fn introduction(l: &Lesson, words: &Words, o: &Options) -> Vec<String> {
         format!("What to watch: {}", said("watch")),
         format!("Guess first: {}", said("question")),
     ];
-    text.extend(l.answers.iter().map(|a| format!("- {}", a.text)));
+    text.extend(l.answers.iter().map(|a| format!("- {}", said(&format!("answers.{}.text", a.key)))));
     if !o.setup.is_default() {
         text.push(format!(
             "The lesson was made with {}; with others it need not show what it says.",

@@ -117,7 +117,8 @@ fn in_document(document: &str) -> Vec<String> {
         let (tag, between) = part.split_once('>').unwrap_or((part, ""));
         for name in ["aria-label", "title", "placeholder", "alt"] {
             for quote in ['"', '\''] {
-                let values = tag.split(&format!(" {name}={quote}")).skip(1);
+                let begin = format!(" {name}={quote}");
+                let values = tag.split(begin.as_str()).skip(1);
                 found.extend(values.filter_map(|v| v.split(quote).next()).map(str::to_owned));
             }
         }
