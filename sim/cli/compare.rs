@@ -67,7 +67,11 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
             Err(SimError::Usage("--plot draws a comparison: name a lesson by its number".into()))
         }
         Some("list") => {
-            o.report.print("compare", &o.setup.read(&library, &[])?, &lessons(Words::of(LANGUAGES[0].0)?, o.report.format))?;
+            o.report.print(
+                "compare",
+                &o.setup.read(&library, &[])?,
+                &lessons(Words::of(LANGUAGES[0].0)?, o.report.format),
+            )?;
             Ok(Status::Done)
         }
         Some(number) => {
@@ -168,11 +172,10 @@ fn lessons(words: &Words, format: Format) -> Findings {
         ]
     };
     if format == Format::Table {
-        let line =
-            |l: &Lesson| {
-                let [title, situation] = ["title", "situation"].map(|what| words.lesson(l.number, what));
-                format!("{} {title}. {situation} ({})", l.number, l.scenarios.join(", "))
-            };
+        let line = |l: &Lesson| {
+            let [title, situation] = ["title", "situation"].map(|what| words.lesson(l.number, what));
+            format!("{} {title}. {situation} ({})", l.number, l.scenarios.join(", "))
+        };
         return Findings { text: LESSONS.iter().map(line).collect(), ..Findings::default() };
     }
     let table = Table {

@@ -31,8 +31,8 @@ use crate::teaching::lessons::LESSONS;
 use crate::teaching::model_set::ModelSet;
 use crate::teaching::model_set::{FailedRun, LegRunView, LegRuns};
 use crate::teaching::sound_leg::SoundLeg;
-use crate::words::Words;
 use crate::units::DEG;
+use crate::words::Words;
 
 /// A part of a curve.
 #[derive(Debug, Serialize)]

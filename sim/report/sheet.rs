@@ -97,7 +97,12 @@ fn question(out: &mut String, answer: &Answer, words: &Words) {
         TrialVerdict::NoLimits => String::new(),
         v => format!("<span class=\"{}\">{} {}</span> ", v.as_str(), v.mark(), words.said(v.as_str())),
     };
-    let _ = writeln!(out, "<li><b>{}</b> {verdict}{}</li>", escaped(&words.said(answer.question)), escaped(&words.said(&answer.said)));
+    let _ = writeln!(
+        out,
+        "<li><b>{}</b> {verdict}{}</li>",
+        escaped(&words.said(answer.question)),
+        escaped(&words.said(&answer.said))
+    );
 }
 
 /// The tenth question.
@@ -114,7 +119,8 @@ fn changes(out: &mut String, sheet: &Sheet, words: &Words) {
     }
     let _ = write!(out, "{}\n<ul>\n", words.text("sheet.after"));
     for ChangeRow { what, said } in &sheet.changes {
-        let _ = writeln!(out, "<li><i>{}</i>: {}</li>", escaped(&words.said(what)), escaped(&words.said(said)));
+        let _ =
+            writeln!(out, "<li><i>{}</i>: {}</li>", escaped(&words.said(what)), escaped(&words.said(said)));
     }
     out.push_str("</ul></li>\n");
 }
@@ -152,8 +158,13 @@ fn table(out: &mut String, class: &str, what: &str, rows: &[&SymptomRow], words:
             SymptomPresence::NotShown => "",
         };
         let moves: Vec<String> = row.moves.iter().map(|m| escaped(&words.said(m))).collect();
-        let now = if row.now.is_empty() { String::new() } else { format!("<i>{}.</i> ", escaped(&words.said(&row.now))) };
-        let moves = if moves.is_empty() { words.text("sheet.no_setting").to_owned() } else { moves.join("; ") };
+        let now = if row.now.is_empty() {
+            String::new()
+        } else {
+            format!("<i>{}.</i> ", escaped(&words.said(&row.now)))
+        };
+        let moves =
+            if moves.is_empty() { words.text("sheet.no_setting").to_owned() } else { moves.join("; ") };
         let _ = writeln!(
             out,
             "<tr><th scope=\"row\">{mark}{}</th><td>{}</td><td>{now}{moves}</td></tr>",
@@ -165,7 +176,8 @@ fn table(out: &mut String, class: &str, what: &str, rows: &[&SymptomRow], words:
 }
 
 fn notes(out: &mut String, words: &Words) {
-    let [title, changed, again] = ["sheet.notes", "sheet.note_changed", "sheet.note_again"].map(|k| words.text(k));
+    let [title, changed, again] =
+        ["sheet.notes", "sheet.note_changed", "sheet.note_again"].map(|k| words.text(k));
     let _ = write!(
         out,
         "<section class=\"notes\">\n<h2>{title}</h2>\n<p>{changed}</p>\n<p>{again}</p>\n<div class=\"lines\"></div>\n</section>\n",

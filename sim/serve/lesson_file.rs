@@ -60,7 +60,10 @@ pub fn lesson_file(models: &ModelSet, words: &Words, tick: Tick) -> Result<Strin
             for first in firsts {
                 let answer = models.answer(scenario, &[first, text.as_str()], FRAMES)?;
                 leg = words.answer(page_data::leg(&answer.legs[1]));
-                noticed.push((format!("{scenario}|{first}|{text}"), json!(answer.noticed[1].as_ref().map(|n| words.said(n)))));
+                noticed.push((
+                    format!("{scenario}|{first}|{text}"),
+                    json!(answer.noticed[1].as_ref().map(|n| words.said(n))),
+                ));
             }
             tick();
             Ok((format!("{scenario}|{text}"), leg, noticed))

@@ -192,7 +192,10 @@ async fn document(Query(AskLanguage { lang }): Query<AskLanguage>) -> Response {
 }
 
 /// Everything that the page needs before its first question.
-async fn beginning(State(s): State<Arc<Shared>>, Query(AskLanguage { lang }): Query<AskLanguage>) -> Response {
+async fn beginning(
+    State(s): State<Arc<Shared>>,
+    Query(AskLanguage { lang }): Query<AskLanguage>,
+) -> Response {
     match Words::of(&lang).and_then(|w| Ok(w.answer(page_data::start(&s.models, w)?))) {
         Ok(start) => json_text(StatusCode::OK, start.to_string()),
         Err(e) => refusal(StatusCode::BAD_REQUEST, &e.to_string()),

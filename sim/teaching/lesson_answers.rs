@@ -13,14 +13,8 @@ const SIT: &str = "sit_time_s";
 
 /// 1: swing flexion open, in a hurry.
 pub(super) const FLUNG: &[Answer] = &[
-    Answer {
-        key: "holds",
-        is_right: |r| r.holds("walk-hurried", 'B'),
-    },
-    Answer {
-        key: "heel",
-        is_right: |r| r.misses("walk-hurried", 'B', PEAK),
-    },
+    Answer { key: "holds", is_right: |r| r.holds("walk-hurried", 'B') },
+    Answer { key: "heel", is_right: |r| r.misses("walk-hurried", 'B', PEAK) },
     Answer {
         key: "late",
         is_right: |r| r.meets("walk-hurried", 'B', PEAK) && r.misses("walk-hurried", 'B', MARGIN),
@@ -33,10 +27,7 @@ pub(super) const FLUNG: &[Answer] = &[
 
 /// 2: swing flexion closed.
 pub(super) const STIFF: &[Answer] = &[
-    Answer {
-        key: "softer",
-        is_right: |r| r.more("walk-fast", 'B', ENERGY) < 0.0,
-    },
+    Answer { key: "softer", is_right: |r| r.more("walk-fast", 'B', ENERGY) < 0.0 },
     Answer {
         key: "harder",
         is_right: |r| r.more("walk-fast", 'B', ENERGY) > 0.0 && r.meets("walk-fast", 'B', ENERGY),
@@ -49,10 +40,7 @@ pub(super) const STIFF: &[Answer] = &[
 
 /// 3: swing extension closed.
 pub(super) const QUIET: &[Answer] = &[
-    Answer {
-        key: "gives_way",
-        is_right: |r| r.is("walk-fast", 'C', LANDING, GivesWay),
-    },
+    Answer { key: "gives_way", is_right: |r| r.is("walk-fast", 'C', LANDING, GivesWay) },
     Answer {
         key: "held",
         is_right: |r| {
@@ -60,22 +48,13 @@ pub(super) const QUIET: &[Answer] = &[
             r.misses("walk-fast", 'C', CONTACT) && held
         },
     },
-    Answer {
-        key: "straight",
-        is_right: |r| r.meets("walk-fast", 'C', CONTACT),
-    },
-    Answer {
-        key: "doubtful",
-        is_right: |r| r.is("walk-fast", 'C', LANDING, Doubtful),
-    },
+    Answer { key: "straight", is_right: |r| r.meets("walk-fast", 'C', CONTACT) },
+    Answer { key: "doubtful", is_right: |r| r.is("walk-fast", 'C', LANDING, Doubtful) },
 ];
 
 /// 4: swing extension open.
 pub(super) const OPEN: &[Answer] = &[
-    Answer {
-        key: "straighter",
-        is_right: |r| r.more("walk-fast", 'B', CONTACT) < 0.0,
-    },
+    Answer { key: "straighter", is_right: |r| r.more("walk-fast", 'B', CONTACT) < 0.0 },
     Answer {
         key: "bent_again",
         is_right: |r| r.more("walk-fast", 'B', CONTACT) > 0.0 && r.misses("walk-fast", 'B', CONTACT),
@@ -92,34 +71,16 @@ pub(super) const OPEN: &[Answer] = &[
 
 /// 5: one step of the catch load.
 pub(super) const CLIFF: &[Answer] = &[
-    Answer {
-        key: "nothing",
-        is_right: |r| r.more("walk-comfortable", 'B', PEAK).abs() < 2.0,
-    },
-    Answer {
-        key: "little",
-        is_right: |r| (2.0..10.0).contains(&-r.more("walk-comfortable", 'B', PEAK)),
-    },
-    Answer {
-        key: "lot",
-        is_right: |r| r.more("walk-comfortable", 'B', PEAK) <= -10.0,
-    },
-    Answer {
-        key: "more",
-        is_right: |r| r.more("walk-comfortable", 'B', PEAK) >= 2.0,
-    },
+    Answer { key: "nothing", is_right: |r| r.more("walk-comfortable", 'B', PEAK).abs() < 2.0 },
+    Answer { key: "little", is_right: |r| (2.0..10.0).contains(&-r.more("walk-comfortable", 'B', PEAK)) },
+    Answer { key: "lot", is_right: |r| r.more("walk-comfortable", 'B', PEAK) <= -10.0 },
+    Answer { key: "more", is_right: |r| r.more("walk-comfortable", 'B', PEAK) >= 2.0 },
 ];
 
 /// 6: the light person with a lower catch load.
 pub(super) const LIGHT: &[Answer] = &[
-    Answer {
-        key: "holds",
-        is_right: |r| r.holds("sit-down", 'C'),
-    },
-    Answer {
-        key: "open",
-        is_right: |r| r.is("sit-down", 'C', "supported", No),
-    },
+    Answer { key: "holds", is_right: |r| r.holds("sit-down", 'C') },
+    Answer { key: "open", is_right: |r| r.is("sit-down", 'C', "supported", No) },
     Answer {
         key: "drags",
         is_right: |r| r.is("sit-down", 'C', "supported", Yes) && r.misses("sit-down", 'C', SIT),
@@ -128,18 +89,12 @@ pub(super) const LIGHT: &[Answer] = &[
 
 /// 7: stance yield closed from the middle.
 pub(super) const YIELD: &[Answer] = &[
-    Answer {
-        key: "all",
-        is_right: |r| TASKS.iter().all(|t| r.holds(t, 'C')),
-    },
+    Answer { key: "all", is_right: |r| TASKS.iter().all(|t| r.holds(t, 'C')) },
     Answer {
         key: "chair",
         is_right: |r| r.holds(TASKS[0], 'C') && !r.holds(TASKS[1], 'C') && !r.holds(TASKS[2], 'C'),
     },
-    Answer {
-        key: "none",
-        is_right: |r| TASKS.iter().all(|t| !r.holds(t, 'C')),
-    },
+    Answer { key: "none", is_right: |r| TASKS.iter().all(|t| !r.holds(t, 'C')) },
     Answer {
         key: "ramp",
         is_right: |r| !r.holds(TASKS[0], 'C') && r.holds(TASKS[1], 'C') && !r.holds(TASKS[2], 'C'),
@@ -161,14 +116,8 @@ pub(super) const BOTH: &[Answer] = &[
         key: "less_broken",
         is_right: |r| beyond_sum_ms(r) < -ADDED_MS && !r.holds("walk-comfortable", 'D'),
     },
-    Answer {
-        key: "sum",
-        is_right: |r| beyond_sum_ms(r).abs() <= ADDED_MS,
-    },
-    Answer {
-        key: "more",
-        is_right: |r| beyond_sum_ms(r) > ADDED_MS,
-    },
+    Answer { key: "sum", is_right: |r| beyond_sum_ms(r).abs() <= ADDED_MS },
+    Answer { key: "more", is_right: |r| beyond_sum_ms(r) > ADDED_MS },
 ];
 
 /// How much later than boots and cold added up both together make the knee straight, ms.

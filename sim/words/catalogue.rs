@@ -10,8 +10,39 @@ use std::sync::Mutex;
 
 /// Units and signs that are the same in every language.
 const UNITS: [&str; 33] = [
-    "%", "°", "°C", "°/s", "A", "B", "BW", "BW·ms", "C", "D", "J", "N", "kg", "m", "m/s", "m/s²", "mm", "ms", "s", "m/kg",
-    "steps/min", "rad/s", "[J]", "→", "–", "±", "✓", "✗", "?", "·", "1/min", "Ns²", "s²/rad²",
+    "%",
+    "°",
+    "°C",
+    "°/s",
+    "A",
+    "B",
+    "BW",
+    "BW·ms",
+    "C",
+    "D",
+    "J",
+    "N",
+    "kg",
+    "m",
+    "m/s",
+    "m/s²",
+    "mm",
+    "ms",
+    "s",
+    "m/kg",
+    "steps/min",
+    "rad/s",
+    "[J]",
+    "→",
+    "–",
+    "±",
+    "✓",
+    "✗",
+    "?",
+    "·",
+    "1/min",
+    "Ns²",
+    "s²/rad²",
 ];
 /// Longer sentences are not kept.
 const KEPT: usize = 4096;
@@ -105,7 +136,8 @@ impl Catalogue {
         let rest = text.strip_prefix(t.pieces[0].as_str())?;
         let mut values = Vec::new();
         self.holes(t, 0, rest, &mut values, known).then(|| {
-            let put = |text: String, (hole, value): (&String, &String)| text.replace(&format!("{{{hole}}}"), value);
+            let put =
+                |text: String, (hole, value): (&String, &String)| text.replace(&format!("{{{hole}}}"), value);
             t.holes.iter().zip(&values).fold(t.into.clone(), put)
         })
     }

@@ -59,7 +59,8 @@ impl Words {
         let names = all.remove("names").unwrap_or_default();
         let mut texts = BTreeMap::new();
         flatten("", &Json::Object(all), &mut texts);
-        let strings = |v: &Json| v.as_array().map_or_else(Vec::new, |l| l.iter().filter_map(as_text).collect());
+        let strings =
+            |v: &Json| v.as_array().map_or_else(Vec::new, |l| l.iter().filter_map(as_text).collect());
         let pairs = engine.as_object().map_or_else(Vec::new, |m| {
             m.iter().filter_map(|(k, v)| Some((k.clone(), as_text(v)?))).collect()
         });
@@ -164,8 +165,27 @@ impl Words {
 
 /// Fields of the page's data that hold words, with all below them but [`KEY_FIELDS`]; every other text is a key or a name.
 const WORD_FIELDS: [&str; 21] = [
-    "about", "asked", "bounds", "caution", "closest", "columns", "danger", "error", "headline", "inputs", "label",
-    "limits", "noticed", "notes", "outcomes", "rows", "said", "seen", "text", "unsafe_by", "worst",
+    "about",
+    "asked",
+    "bounds",
+    "caution",
+    "closest",
+    "columns",
+    "danger",
+    "error",
+    "headline",
+    "inputs",
+    "label",
+    "limits",
+    "noticed",
+    "notes",
+    "outcomes",
+    "rows",
+    "said",
+    "seen",
+    "text",
+    "unsafe_by",
+    "worst",
 ];
 /// Fields that hold no words, wherever they stand.
 const KEY_FIELDS: [&str; 3] = ["key", "name", "scenario"];
@@ -188,7 +208,9 @@ fn flatten(at: &str, value: &Json, texts: &mut BTreeMap<String, String>) {
     let below = |key: &str| if at.is_empty() { key.to_owned() } else { format!("{at}.{key}") };
     match value {
         Json::Object(fields) => fields.iter().for_each(|(key, v)| flatten(&below(key), v, texts)),
-        Json::Array(items) => items.iter().enumerate().for_each(|(i, v)| flatten(&below(&i.to_string()), v, texts)),
+        Json::Array(items) => {
+            items.iter().enumerate().for_each(|(i, v)| flatten(&below(&i.to_string()), v, texts))
+        }
         other => texts.extend(as_text(other).map(|text| (at.to_owned(), text))),
     }
 }

@@ -57,8 +57,13 @@ fn house_languages_have_the_words_of_the_registries() {
     });
     let words = OutcomeWord::ALL.iter().map(|w| w.as_str().to_owned());
     let dangers = Danger::ALL.iter().map(|d| d.as_str().to_owned());
-    let all: BTreeSet<String> =
-        of_outcomes.chain(inputs).chain(symptoms).chain(words).chain(dangers).filter(|t| !t.is_empty()).collect();
+    let all: BTreeSet<String> = of_outcomes
+        .chain(inputs)
+        .chain(symptoms)
+        .chain(words)
+        .chain(dangers)
+        .filter(|t| !t.is_empty())
+        .collect();
     assert!(all.len() > 150, "{}", all.len());
     for (code, _) in LANGUAGES {
         let words = Words::of(code).expect(code);
@@ -83,22 +88,29 @@ fn house_page_has_no_words_of_its_own() {
 fn house_keys_of_the_page_have_texts() {
     let english = Words::of(LANGUAGES[0].0).expect("English");
     let document = text("sim/serve/page/index.html");
-    let in_document = document.split("{{").skip(1).filter_map(|p| p.split_once("}}")).map(|(key, _)| key.to_owned());
-    let mut keys: BTreeSet<String> = in_document.filter(|k| !["lang", "words"].contains(&k.as_str())).collect();
+    let in_document =
+        document.split("{{").skip(1).filter_map(|p| p.split_once("}}")).map(|(key, _)| key.to_owned());
+    let mut keys: BTreeSet<String> =
+        in_document.filter(|k| !["lang", "words"].contains(&k.as_str())).collect();
     for (name, module) in files("sim/serve/page", &["js"]) {
         if !name.contains("/uplot/") {
-            let said = strings(&module).into_iter().filter(|(before, key)| before.ends_with("say(") && !key.ends_with('.'));
+            let said = strings(&module)
+                .into_iter()
+                .filter(|(before, key)| before.ends_with("say(") && !key.ends_with('.'));
             keys.extend(said.map(|(_, key)| key));
         }
     }
     assert!(keys.len() > 150, "{}", keys.len());
-    let missing: Vec<&String> = keys.iter().filter(|k| !english.texts.contains_key(&format!("page.{k}"))).collect();
+    let missing: Vec<&String> =
+        keys.iter().filter(|k| !english.texts.contains_key(&format!("page.{k}"))).collect();
     assert!(missing.is_empty(), "no text for {missing:?}");
 }
 
 #[test]
 fn house_words_that_are_planted_are_found() {
-    let document = in_document("<p title=\"A hint\">kneedamp {{a.b}} and more<button aria-label='{{c}}'>{{d}}</button></p>");
+    let document = in_document(
+        "<p title=\"A hint\">kneedamp {{a.b}} and more<button aria-label='{{c}}'>{{d}}</button></p>",
+    );
     assert_eq!(document, ["A hint", "kneedamp  and more"]);
     let module = "make(\"p\", { class: \"fine more\" }, say(\"a.b\"), \"Nobody translates this.\"); // no words \"here or\"\n\
                   b.textContent = on ? 'Play' : `${\"to be found\"} or not ${n}`; x.replace(/ \"at all\" /, \"M0 0L1 1\");";
@@ -132,19 +144,43 @@ fn in_document(document: &str) -> Vec<String> {
 }
 
 /// What stands before a string that is no words.
-const NO_WORDS_AFTER: [&str; 12] = [
-    "say(", "nameOf(", "class: ", "viewBox: ", "matchMedia(", "querySelector(", "querySelectorAll(", "shape(", "font = ",
-    "accept: ", "viewBox\", ", "import ",
+const NO_WORDS_AFTER: [&str; 13] = [
+    "=== ",
+    "say(",
+    "nameOf(",
+    "class: ",
+    "viewBox: ",
+    "matchMedia(",
+    "querySelector(",
+    "querySelectorAll(",
+    "shape(",
+    "font = ",
+    "accept: ",
+    "viewBox\", ",
+    "import ",
 ];
 const KEYS: [&str; 11] = [
-    "ArrowRight", "ArrowUp", "ArrowLeft", "ArrowDown", "PageUp", "PageDown", "Home", "End", "Backspace", "Escape", "Enter",
+    "ArrowRight",
+    "ArrowUp",
+    "ArrowLeft",
+    "ArrowDown",
+    "PageUp",
+    "PageDown",
+    "Home",
+    "End",
+    "Backspace",
+    "Escape",
+    "Enter",
 ];
 
 fn in_module(module: &str) -> Vec<String> {
     strings(module)
         .into_iter()
         .filter(|(before, text)| {
-            let markup = text.contains("=\"") || text.starts_with('<') || text.contains("system-ui") || text.contains("px ");
+            let markup = text.contains("=\"")
+                || text.starts_with('<')
+                || text.contains("system-ui")
+                || text.contains("px ");
             let exempt = NO_WORDS_AFTER.iter().any(|b| before.ends_with(b)) || KEYS.contains(&text.as_str());
             !markup && !exempt && is_words(text)
         })
@@ -153,8 +189,11 @@ fn in_module(module: &str) -> Vec<String> {
 }
 
 fn is_words(text: &str) -> bool {
-    let word = |w: &&str| w.trim_matches(|c: char| !c.is_alphabetic()).chars().filter(|c| c.is_alphabetic()).count() > 1;
-    let plain = |w: &&str| word(w) && !w.contains(['_', '[', '/', '(']) && !w.chars().any(|c| c.is_ascii_digit());
+    let word = |w: &&str| {
+        w.trim_matches(|c: char| !c.is_alphabetic()).chars().filter(|c| c.is_alphabetic()).count() > 1
+    };
+    let plain =
+        |w: &&str| word(w) && !w.contains(['_', '[', '/', '(']) && !w.chars().any(|c| c.is_ascii_digit());
     let capitalised = text.chars().next().is_some_and(char::is_uppercase)
         && text.chars().skip(1).all(char::is_lowercase)
         && text.len() > 1;
@@ -220,7 +259,11 @@ fn string(chars: &[char], mut at: usize, before: String, found: &mut Vec<(String
             }
         }
     }
-    if quote == '`' { found.push((before, text)) } else { found.insert(place, (before, text)) }
+    if quote == '`' {
+        found.push((before, text))
+    } else {
+        found.insert(place, (before, text))
+    }
     at + 1
 }
 

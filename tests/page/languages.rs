@@ -30,13 +30,22 @@ fn page_shows_no_english_in_another_language() {
         for s in l.scenarios {
             collect(&page_data::answer(&models.answer(s, l.variants, 3).expect("runs")), false, &mut shown);
         }
-        collect(&teaching_data::result(&models, english(), "lesson", l.number).expect("runs"), false, &mut shown);
+        collect(
+            &teaching_data::result(&models, english(), "lesson", l.number).expect("runs"),
+            false,
+            &mut shown,
+        );
     }
     for c in CHALLENGES {
-        collect(&teaching_data::result(&models, english(), "challenge", c.number).expect("runs"), false, &mut shown);
+        collect(
+            &teaching_data::result(&models, english(), "challenge", c.number).expect("runs"),
+            false,
+            &mut shown,
+        );
     }
     let ends = |pct: u8| SettingName::ALL.map(|n| format!("{n}={pct}")).join(",");
-    let others = ["knee=linear", "person=50-kg,temperature_c=0", "foot_shift_m=-0.02,prosthesis=heavy"].map(str::to_owned);
+    let others = ["knee=linear", "person=50-kg,temperature_c=0", "foot_shift_m=-0.02,prosthesis=heavy"]
+        .map(str::to_owned);
     let legs: Vec<String> = [String::new(), ends(0), ends(100)].into_iter().chain(others).collect();
     for s in &models.scenarios {
         for other in &legs[1..] {
@@ -51,6 +60,10 @@ fn page_shows_no_english_in_another_language() {
         let words = Words::of(code).expect(code);
         let missing: Vec<&String> = shown.iter().filter(|t| words.translated(t).is_none()).collect();
         let listed = |t: &&String| STILL_ENGLISH.contains(&t.as_str());
-        assert!(missing.iter().all(listed), "{code}: {:#?}", missing.iter().filter(|t| !listed(t)).collect::<Vec<_>>());
+        assert!(
+            missing.iter().all(listed),
+            "{code}: {:#?}",
+            missing.iter().filter(|t| !listed(t)).collect::<Vec<_>>()
+        );
     }
 }

@@ -81,10 +81,18 @@ fn studies_lessons_have_one_right_answer() {
                 assert!(numbers && !explanation.contains('{'), "{explanation}");
             }
             let text = text(answer.key);
-            let alike = |o: &Lesson| o.answers.iter().filter(|a| english(o.number, &format!("answers.{}.text", a.key)) == text).count();
+            let alike = |o: &Lesson| {
+                o.answers
+                    .iter()
+                    .filter(|a| english(o.number, &format!("answers.{}.text", a.key)) == text)
+                    .count()
+            };
             assert_eq!(LESSONS.iter().map(alike).sum::<usize>(), 1, "{text}");
         }
-        assert!(LESSONS.iter().filter(|o| english(o.number, "question") == english(l.number, "question")).count() == 1);
+        assert!(
+            LESSONS.iter().filter(|o| english(o.number, "question") == english(l.number, "question")).count()
+                == 1
+        );
         assert!(found.asked().expect("known outcomes").iter().all(|r| r.values.len() == l.variants.len()));
     }
     assert!(places.iter().all(|n| *n >= 1 && *n <= 3), "right answers by place: {places:?}");
@@ -99,9 +107,7 @@ fn studies_lessons_judge_by_the_runs() {
         .variant("person=100-kg,swing-flexion=0,swing-extension=0,stance-yield=0,catch-load=60")
         .expect("good");
     other.base = open.case(&other.base, &other.scenarios[0]).expect("good").setup;
-    let right = |models: &ModelSet, l| -> Vec<bool> {
-        LessonRuns::of(models, l).expect("runs").right()
-    };
+    let right = |models: &ModelSet, l| -> Vec<bool> { LessonRuns::of(models, l).expect("runs").right() };
     let shipped = models();
     let changed = LESSONS.iter().filter(|l| right(&shipped, l) != right(&other, l)).count();
     assert!(changed >= 3, "{changed} lessons answer otherwise");
