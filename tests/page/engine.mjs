@@ -8,7 +8,7 @@ import { createServer } from "node:http";
 import { after, before, test } from "node:test";
 import { pathToFileURL } from "node:url";
 import { gunzipSync, gzipSync } from "node:zlib";
-import { accessible, bareLessons, browser, clean, fits, moved, open, output, program, serve, settle, verdict } from "./open.mjs";
+import { accessible, bareLessons, browser, clean, fits, moved, open, output, program, saysTheSame, serve, settle, verdict } from "./open.mjs";
 
 const path = `${output}engine.html`;
 const address = pathToFileURL(path).href;
@@ -245,15 +245,7 @@ test("first picture, and slider move to drawn", async () => {
 test("lessons and the measured curve, as in the program", async () => {
   await bareLessons(b, address, server.url);
   for (const hash of ["#lesson=3&task=walk-fast&a=&b=swing-extension:80&votes=1&revealed=1", "#lesson=6&task=sit-down&a=person:100-kg&b=person:50-kg;catch-load:10&votes=1&revealed=1"]) {
-    const said = [];
-    for (const from of [address, server.url]) {
-      const page = await open(b, from + hash);
-      await page.waitForSelector("#lesson-found h3");
-      await settle(page);
-      said.push([await verdict(page), await page.locator("#lesson-found").innerText()]);
-      await page.context().close();
-    }
-    assert.deepEqual(said[0], said[1], hash);
+    await saysTheSame(b, [address, server.url], hash);
   }
   const asked = [];
   for (const from of [address, server.url]) {

@@ -5,7 +5,7 @@ import { execFileSync } from "node:child_process";
 import { statSync } from "node:fs";
 import { after, before, test } from "node:test";
 import { pathToFileURL } from "node:url";
-import { accessible, bareLessons, browser, clean, fits, guess, open, output, program, serve, settle, verdict } from "./open.mjs";
+import { accessible, bareLessons, browser, clean, fits, guess, open, output, program, saysTheSame, serve, settle } from "./open.mjs";
 
 const path = `${output}lessons.html`;
 const address = pathToFileURL(path).href;
@@ -76,15 +76,7 @@ test("the file and the program say the same", async () => {
   ];
   try {
     for (const hash of hashes) {
-      const said = [];
-      for (const from of [address, server.url]) {
-        const page = await open(b, from + hash);
-        await page.waitForSelector("#lesson-found h3");
-        await settle(page);
-        said.push([await verdict(page), await page.locator("#lesson-found").innerText()]);
-        await page.context().close();
-      }
-      assert.deepEqual(said[0], said[1], hash);
+      await saysTheSame(b, [address, server.url], hash);
     }
   } finally {
     server.stop();

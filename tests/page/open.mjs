@@ -168,3 +168,16 @@ export const verdict = (page) => page.locator("#verdict").innerText();
 export async function settle(page) {
   await page.waitForTimeout(400);
 }
+
+/** A lesson after its guess says the same at two addresses. */
+export async function saysTheSame(b, addresses, hash) {
+  const said = [];
+  for (const from of addresses) {
+    const page = await open(b, from + hash);
+    await page.waitForSelector("#lesson-found h3");
+    await settle(page);
+    said.push([await verdict(page), await page.locator("#lesson-found").innerText()]);
+    await page.context().close();
+  }
+  assert.deepEqual(said[0], said[1], hash);
+}

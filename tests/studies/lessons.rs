@@ -80,6 +80,28 @@ fn studies_lessons_have_one_right_answer() {
     assert!(holding >= 3, "{holding} lessons in which something holds");
 }
 
+/// What the explanations of the other answers say besides their numbers was written beside these right answers: where one
+/// changes, the words of its lesson have to be read again.
+#[test]
+fn studies_lessons_words_were_written_beside_these_answers() {
+    let written_beside = [
+        "The heel stays within its limit, but",
+        "It becomes harder, but its limit",
+        "It lands bent, beyond the limit, and is held",
+        "It holds: bent again a little",
+        "A lot: 10°",
+        "It holds: this person too",
+        "On the ramp alone",
+        "By less than the two together, and it holds",
+    ];
+    let models = models();
+    for (l, text) in LESSONS.iter().zip(written_beside) {
+        let answers = LessonRuns::of(&models, l).expect("runs").answers().expect("filled");
+        let right = answers.iter().zip(l.answers).find(|(a, _)| a.right).expect("one").1;
+        assert!(right.text.starts_with(text), "lesson {}: {}", l.number, right.text);
+    }
+}
+
 /// With other settings another answer would be right: the answer is read off the runs.
 #[test]
 fn studies_lessons_judge_by_the_runs() {

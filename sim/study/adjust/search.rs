@@ -17,8 +17,8 @@ use crate::numerics::random::split_mix;
 use crate::scenario::Scenario;
 use crate::study::Tick;
 
-/// Longest step of the search, percentage points; halved from there.
-const LONGEST_STEP_PCT: f64 = 16.0;
+/// Longest and shortest step of the search, percentage points; halved from one to the other.
+const STEPS_PCT: [f64; 2] = [16.0, 1.0];
 /// Seeded diagonals tried at each position besides the settings themselves.
 const DIAGONALS: usize = 8;
 /// Seeded positions scored for each seeded start; the best of them become starts.
@@ -33,15 +33,13 @@ pub struct SearchOptions {
     pub starts: usize,
     /// Seed.
     pub seed: u64,
-    /// Shortest step, percentage points.
-    pub shortest_step_pct: f64,
     /// A worst margin that is good enough to stop.
     pub enough: f64,
 }
 
 impl Default for SearchOptions {
     fn default() -> Self {
-        Self { starts: 3, seed: 1, shortest_step_pct: 1.0, enough: f64::INFINITY }
+        Self { starts: 3, seed: 1, enough: f64::INFINITY }
     }
 }
 
@@ -181,8 +179,8 @@ impl PatternSearch<'_> {
     fn climb(&mut self, start: Position) -> Result<(Position, Score), SimError> {
         let mut at = start;
         let mut score = self.score(start, WORST_SCORE, true)?;
-        let mut step = LONGEST_STEP_PCT;
-        while step >= self.options.shortest_step_pct && score.worst < self.options.enough {
+        let [mut step, shortest] = STEPS_PCT;
+        while step >= shortest && score.worst < self.options.enough {
             match self.neighbour(at, score, step)? {
                 Some(better) => (at, score) = better,
                 None => step /= 2.0,

@@ -11,7 +11,7 @@ pub mod population;
 mod report;
 pub mod steps;
 pub mod telling;
-pub mod way;
+mod way;
 
 pub use evidence::{Grade, Observation};
 pub use measured::MeasuredSwing;
@@ -64,7 +64,7 @@ pub struct Next {
     pub steps: Vec<StepScore>,
     /// Several steps of a setting, tried where no single one does more good than harm.
     pub further: Vec<StepScore>,
-    /// Where it is likely to end.
+    /// The settings that suit the middle best.
     pub way: Way,
     /// What would tell most, the best first.
     pub clues: Vec<Clue>,

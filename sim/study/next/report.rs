@@ -2,7 +2,7 @@
 
 use super::population::Step;
 use super::steps::StepScore;
-use super::{ENOUGH, FOR_BANDS, Next};
+use super::{ENOUGH, FOR_BANDS, Next, Way};
 use crate::case::inputs::input;
 use crate::findings::{Cell, Findings, Table};
 use crate::numerics::intervals::wilson_95;
@@ -83,7 +83,7 @@ impl Next {
         )];
         text.push(self.what_explains());
         text.push(self.likely_steps());
-        text.push(self.likely_end());
+        text.push(self.best_for_the_middle());
         text.push(self.what_to_look_at());
         text.push(
             "These are shares of what the model holds plausible for a person like this, no chances of success, and no \
@@ -152,21 +152,26 @@ impl Next {
         text
     }
 
-    fn likely_end(&self) -> String {
-        let share = |n: usize| format!("{:.0} %", 100.0 * n as f64 / self.way.tried.max(1) as f64);
-        let there = format!(
-            "everything is within in {}, something becomes unsafe in {}",
-            share(self.way.within),
-            share(self.way.harm)
-        );
-        let steps: Vec<String> = self.way.steps.iter().map(Step::in_words).collect();
+    fn best_for_the_middle(&self) -> String {
+        let Way { steps, tried, within, harm } = &self.way;
+        let share = |n: usize| format!("{:.0} %", 100.0 * n as f64 / (*tried).max(1) as f64);
         if steps.is_empty() {
-            return "For the middle of what is plausible a search finds nothing better than the settings as they are.".into();
+            return "For the middle of what is plausible a search finds nothing better than the settings as they are."
+                .into();
         }
+        let named: Vec<String> = steps.iter().map(Step::in_words).collect();
+        let most = 2 * within > *tried && 2 * harm < *within;
         format!(
-            "Where it is likely to end, by a search for the middle of what is plausible: {}; of the draws tried {there}. One \
-             setting at a time, and a look after each.",
-            list(&steps)
+            "Best for the middle of what is plausible, by a search: {}. There everything is within in {} of the draws tried, \
+             and something becomes unsafe in {}: {}.",
+            list(&named),
+            share(*within),
+            share(*harm),
+            if most {
+                "a direction, one setting at a time and a look after each"
+            } else {
+                "what was told does not say yet where to go"
+            }
         )
     }
 
@@ -245,7 +250,7 @@ impl Next {
         };
         Table::new(
             "way",
-            "where it is likely to end: all changes together, and what they do in the draws tried",
+            "best for the middle of what is plausible: all changes together, and what they do in the draws tried",
             &["setting", "change_pct", "all_within_pct", "harm_pct"],
             self.way.steps.iter().map(row).collect(),
         )

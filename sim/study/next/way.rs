@@ -1,5 +1,5 @@
-//! Where it is likely to end: the settings that suit the middle of what is plausible best. The middle is one person,
-//! the mean of the draws by weight; the draws tell how often it would do for the others.
+//! The settings that suit the middle of what is plausible best. The middle is one person, the mean of the draws by
+//! weight; the draws tell how often they would do for the others.
 
 use rayon::prelude::*;
 
@@ -11,9 +11,9 @@ use crate::study::Tick;
 use crate::study::adjust::{Position, SearchOptions, search};
 
 /// A worst margin with which the search is content, in units of each limit's scale. \[J\]
-pub const FAIR_MARGIN: f64 = 0.15;
+const FAIR_MARGIN: f64 = 0.15;
 
-/// The changes to where it is likely to end, and what they do in the draws that tried them.
+/// The changes to those settings, and what they do in the draws that tried them.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Way {
     /// Changes, one per setting that moves.
@@ -37,12 +37,7 @@ impl Way {
         (picked, trials): (&[Draw], &Trials),
         tick: Tick<'_>,
     ) -> Result<Self, SimError> {
-        let steps = changes(
-            population,
-            middle,
-            SearchOptions { enough: FAIR_MARGIN, ..SearchOptions::default() },
-            tick,
-        )?;
+        let steps = changes(population, middle, tick)?;
         let one = |(i, draw): (usize, &Draw)| -> Result<[bool; 2], SimError> {
             let (mut within, mut harm) = (true, false);
             for (scenario, before) in trials.as_it_is(i).iter().enumerate() {
@@ -60,17 +55,10 @@ impl Way {
 
 /// Changes of the settings, in whole steps of the joint, that a person of the population needs to come to settings within
 /// every limit, or as near as a search comes.
-///
-/// # Errors
-/// A failed integration.
-pub fn changes(
-    population: &Population,
-    point: &[f64],
-    options: SearchOptions,
-    tick: Tick<'_>,
-) -> Result<Vec<Step>, SimError> {
+fn changes(population: &Population, point: &[f64], tick: Tick<'_>) -> Result<Vec<Step>, SimError> {
     let (setup, scenarios) = population.person(point)?;
     let here = Position::of(&setup.resolve()?.knee.settings);
+    let options = SearchOptions { starts: 0, enough: FAIR_MARGIN, ..SearchOptions::default() };
     let best = search(&setup, &scenarios, &[here], options, tick)?.at;
     let step = |name: SettingName| {
         let (change, step) = (best.pct(name)? - here.pct(name)?, setup.knee.step_pct(name)?);
