@@ -213,12 +213,19 @@ async fn sheet(
     State(shared): State<Arc<Shared>>,
     asked: Result<Query<AskSheet>, QueryRejection>,
 ) -> Response {
+    let english = match Words::of(LANGUAGES[0].0) {
+        Ok(words) => words,
+        Err(e) => return (StatusCode::INTERNAL_SERVER_ERROR, e.to_string()).into_response(),
+    };
     let Ok(Query(AskSheet { leg, lang })) = asked else {
-        return no_sheet(StatusCode::BAD_REQUEST, "a sheet is asked for with ?leg=KEY=VALUE,…");
+        return no_sheet(StatusCode::BAD_REQUEST, "a sheet is asked for with ?leg=KEY=VALUE,…", english);
+    };
+    let words = match Words::of(&lang) {
+        Ok(words) => words,
+        Err(e) => return no_sheet(StatusCode::BAD_REQUEST, &e.to_string(), english),
     };
     let own = Arc::clone(&shared);
     let page = computed(&shared.many_runs, move || {
-        let words = Words::of(&lang)?;
         let made_by = words.filled("sheet.made_by_page", &[("leg", &leg)]);
         let sheet =
             own.many_threads.install(|| own.answers.models.sheet(&leg)).map_err(|e| words.error(&e))?;
@@ -236,7 +243,7 @@ async fn sheet(
             }
             response
         }
-        Err((status, why)) => no_sheet(status, &why),
+        Err((status, why)) => no_sheet(status, &words.said(&why), words),
     }
 }
 

@@ -2,7 +2,7 @@
 //!
 //! A template is an English text with holes, `{a}`; its translation names the same holes. A sentence is translated where
 //! a template covers all of it, or each of its parts between full stops or semicolons, and every hole is translated in turn, so that no word is left over. A hole whose name
-//! begins with `n` takes numbers with their units, and names. The template with most text of its own comes first.
+//! begins with `n` takes numbers with their units, and names; with `v`, what a user wrote, as it is. The template with most text of its own comes first.
 //! Numbers get the decimal comma. A sentence may begin with a capital and end with a full stop without a template for it.
 
 use std::collections::{HashMap, HashSet};
@@ -105,9 +105,10 @@ impl Catalogue {
         if let Some(number) = self.neutral(text) {
             return Some(number);
         }
-        // a word that stands in no template
-        if words(text).any(|w| !self.vocabulary.contains(&w.to_lowercase()) && self.neutral(w).is_none()) {
-            return None;
+        // a word that stands in no template can only be what a user wrote
+        let foreign = |w: &str| !self.vocabulary.contains(&w.to_lowercase()) && self.neutral(w).is_none();
+        if words(text).any(foreign) {
+            return self.templates.iter().filter(|t| t.quotes()).find_map(|t| self.by(t, text, known));
         }
         for (parts, between) in [(sentences(text), " "), (text.split("; ").collect(), "; ")] {
             let each = |part: &&str| self.sentence(part, known);
@@ -160,10 +161,10 @@ impl Catalogue {
             (false, _) => rest.match_indices(piece).map(|(i, _)| i).collect(),
         };
         for end in ends.into_iter().filter(|e| *e > 0) {
-            let value = if t.holes[at].starts_with('n') {
-                self.neutral(&rest[..end])
-            } else {
-                self.sentence(&rest[..end], known)
+            let value = match t.holes[at].chars().next() {
+                Some('n') => self.neutral(&rest[..end]),
+                Some('v') => Some(rest[..end].to_owned()),
+                _ => self.sentence(&rest[..end], known),
             };
             let Some(value) = value else { continue };
             values.push(value);
@@ -204,6 +205,11 @@ impl Template {
         }
         pieces.push(rest.to_owned());
         Self { pieces, holes, into }
+    }
+
+    /// Has a hole for what a user wrote.
+    fn quotes(&self) -> bool {
+        self.holes.iter().any(|h| h.starts_with('v'))
     }
 }
 

@@ -3,7 +3,7 @@
 //!
 //! The rule for the page. In `index.html` every text and every `aria-label`, `title`, `placeholder` and `alt` is a
 //! `{{key}}`; the name of the program stands as it is. In a module a string is words if two sequences of letters stand in it
-//! with a space between them, or if it is a capitalised word; markup, class lists, drawing commands, media queries,
+//! with a space between them, or if it is a capitalised word; commands, markup, class lists, drawing commands, media queries,
 //! fonts and names of keyboard keys are not.
 
 use std::collections::BTreeSet;
@@ -177,7 +177,8 @@ fn in_module(module: &str) -> Vec<String> {
     strings(module)
         .into_iter()
         .filter(|(before, text)| {
-            let markup = text.contains("=\"")
+            let markup = text.starts_with("kneedamp ")
+                || text.contains("=\"")
                 || text.starts_with('<')
                 || text.contains("system-ui")
                 || text.contains("px ");

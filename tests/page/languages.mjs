@@ -2,7 +2,9 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { accessible, clean, fits, open, settle, started } from "./open.mjs";
+import { execFileSync } from "node:child_process";
+import { pathToFileURL } from "node:url";
+import { accessible, clean, fits, guess, open, output, program, settle, started } from "./open.mjs";
 
 const { server, b } = await started();
 const german = (hash = "") => `${server.url}?lang=de${hash}`;
@@ -74,6 +76,36 @@ test("the other language keeps the state, also what is hidden", async () => {
   assert.match(new URL(page.url()).hash, /b=swing-flexion:20/);
   await page.locator("#language").click();
   await page.waitForFunction(() => document.documentElement.lang === "en");
+});
+
+test("the lesson file in German, opened from disk", async () => {
+  const path = `${output}lektionen.html`;
+  execFileSync(program, ["lesson", "--no-engine", "--lang", "de", "--output", path], { stdio: "pipe" });
+  const address = pathToFileURL(path).href;
+  const page = await open(b, address, { offline: true });
+  for (const n of [0, 4, 7]) {
+    await page.locator("#lesson-list button").nth(n).click();
+    await guess(page);
+    assert.deepEqual(english(await text(page)), [], `lesson ${n + 1}`);
+  }
+  // a file holds one language
+  assert.equal(await page.locator("#language").isVisible(), false);
+  await accessible(page, "the file");
+  clean(page, address);
+});
+
+test("what was measured, what to turn next, and what is wrong in a table", async () => {
+  const page = await open(b, german("#task=walk-comfortable&all=speed_m_per_s:1.2&a=&b=&open=measured"));
+  const table = (name, rows) => page.locator("#measured-file").setInputFiles({ name, mimeType: "text/csv", buffer: Buffer.from(rows) });
+  await table("wrong.csv", "time_s,knee_deg\n0,1\n0.01,x\n");
+  await page.waitForFunction(() => document.querySelector("#measured").innerText.includes("Zeile 3"));
+  await page.locator("#measured-file").setInputFiles(new URL("../../docs/examples/walk.csv", import.meta.url).pathname);
+  await page.waitForSelector("#measured-plot svg");
+  await page.locator("#seen-heel-flies-up").selectOption("clear");
+  await page.locator("#measured-next").click();
+  await page.waitForSelector("#measured-found table", { timeout: 60000 });
+  assert.deepEqual(english(await text(page)), []);
+  await page.locator("#measured").screenshot({ path: `${output}naechstes.png` });
 });
 
 test("a language that there is not names those there are", async () => {
