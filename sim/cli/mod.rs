@@ -3,6 +3,7 @@
 
 mod adjust;
 mod align;
+pub mod call;
 mod check;
 mod common;
 mod compare;
@@ -35,6 +36,7 @@ use clap::{CommandFactory, Parser, Subcommand};
 
 use output::message;
 
+use crate::error::SimError;
 use crate::units::number_hint;
 
 pub use output::Status;
@@ -119,7 +121,17 @@ pub fn run() -> Status {
         return Status::Failed;
     }
     let cli = Cli::try_parse().unwrap_or_else(|e| with_hint(e).exit());
-    let result = match cli.command {
+    match dispatch(cli.command) {
+        Ok(status) => status,
+        Err(e) => {
+            message(&format!("kneedamp: {e}"));
+            Status::Failed
+        }
+    }
+}
+
+fn dispatch(command: Command) -> Result<Status, SimError> {
+    match command {
         Command::Run(o) => run::run(&o),
         Command::Rules(o) => rules::run(&o),
         Command::Uncertainty(o) => uncertainty::run(&o),
@@ -140,13 +152,6 @@ pub fn run() -> Status {
         Command::Check(o) => check::run(&o),
         Command::Schema(o) => schema::run(&o),
         Command::Complete(o) => complete::run(&o, Cli::command()),
-    };
-    match result {
-        Ok(status) => status,
-        Err(e) => {
-            message(&format!("kneedamp: {e}"));
-            Status::Failed
-        }
     }
 }
 
