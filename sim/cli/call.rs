@@ -3,19 +3,13 @@
 
 use clap::Parser;
 
-use super::{Cli, Command, output, renamed, run, sweep};
+use super::commands::{Cli, Command, dispatch, renamed, with_hint};
+use super::{output, run, sweep};
 use crate::error::SimError;
 use crate::motion::sample::Samples;
 use crate::study::sweep::Sweep;
 
-/// What a command has written.
-#[derive(Debug, Clone, Default)]
-pub struct Written {
-    /// Its document.
-    pub data: String,
-    /// Messages for people: the caution, notes on inputs that look like slips.
-    pub messages: Vec<String>,
-}
+pub use output::Written;
 
 /// Runs a command and gives what it writes.
 ///
@@ -29,7 +23,7 @@ pub struct Written {
 /// Options that the command line would refuse, or what the command returns.
 pub fn answer(arguments: &[String]) -> Result<Written, SimError> {
     let cli = parse(arguments)?;
-    let (result, written) = output::kept(arguments, || super::dispatch(cli.command));
+    let (result, written) = output::kept(arguments, || dispatch(cli.command));
     // a command that failed as a whole has said why
     match result? {
         output::Status::Failed => Err(SimError::Usage(written.messages.join("; "))),
@@ -65,7 +59,7 @@ fn parse(arguments: &[String]) -> Result<Cli, SimError> {
     }
     let words = std::iter::once("kneedamp").chain(arguments.iter().map(String::as_str));
     Cli::try_parse_from(words).map_err(|e| {
-        let text = super::with_hint(e).to_string();
+        let text = with_hint(e).to_string();
         // without the usage, which is that of a shell
         let said = text.split("\n\nUsage:").next().unwrap_or_default();
         SimError::Usage(said.trim_start_matches("error: ").trim().to_owned())

@@ -4,8 +4,16 @@ use std::cell::RefCell;
 use std::io::Write;
 use std::path::Path;
 
-use super::call::Written;
 use crate::error::SimError;
+
+/// What a command has written for a program that calls it.
+#[derive(Debug, Clone, Default)]
+pub struct Written {
+    /// Its document.
+    pub data: String,
+    /// Messages for people: the caution, notes on inputs that look like slips.
+    pub messages: Vec<String>,
+}
 
 thread_local! {
     /// Set while a program calls: its arguments, and what is written.
