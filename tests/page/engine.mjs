@@ -260,6 +260,22 @@ test("lessons and the measured curve, as in the program", async () => {
   assert.deepEqual(asked[0], asked[1]);
 });
 
+test("the engine answers in the language of its file", async () => {
+  const german = `${output}motor.html`;
+  execFileSync(program, ["lesson", "--lang", "de", "--output", german], { stdio: "pipe" });
+  const hash = "#task=walk-fast&all=&a=&b=swing-extension:80&open=numbers";
+  const said = [];
+  for (const from of [pathToFileURL(german).href, `${server.url}?lang=de`]) {
+    const page = await open(b, from + hash);
+    await settle(page);
+    said.push([await verdict(page), await page.locator("#numbers").innerText(), await page.locator("h1").innerText()]);
+    clean(page, from);
+    await page.context().close();
+  }
+  assert.deepEqual(said[0], said[1]);
+  assert.match(said[0][0], /gestreckt/);
+});
+
 test("the address holds the state, and its link is copied", async () => {
   const page = await open(b, `${address}#task=sit-down&all=person:100-kg&a=stance-yield:40&b=stance-yield:10;catch-load:35&open=keep`);
   await settle(page);
