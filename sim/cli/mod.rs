@@ -1,5 +1,6 @@
 //! The command line: one file per command. Data to stdout, messages to stderr; exit 0 ran, 2 bad
-//! usage or input, 3 ran but a limit is broken or doubtful with `--strict`.
+//! usage or input, 3 ran but a limit is broken or doubtful with `--strict`, 4 ran but a result that was run again
+//! differs.
 
 mod adjust;
 mod align;
@@ -28,6 +29,7 @@ mod uncertainty;
 mod uncertainty_file;
 mod value_list;
 mod variants;
+mod verify;
 mod window;
 
 use clap::error::{ContextKind, ContextValue};
@@ -91,6 +93,10 @@ enum Command {
         about = "Writes the printable teaching sheet of a model person: ten questions, symptoms, room for notes"
     )]
     Sheet(sheet::Options),
+    #[command(
+        about = "Runs a result again from its own inputs, and integrates it with a second integrator; prints the differences"
+    )]
+    Verify(verify::Options),
     #[command(about = "The interactive page, for this machine only: move a setting and watch the leg")]
     Serve(serve::Options),
     #[command(about = "Writes the teaching lessons as one file that opens from disk, on a phone too")]
@@ -131,6 +137,7 @@ pub fn run() -> Status {
         Command::Next(o) => next::run(&o),
         Command::Window(o) => window::run(&o),
         Command::Sheet(o) => sheet::run(&o),
+        Command::Verify(o) => verify::run(&o),
         Command::Serve(o) => serve::run(&o),
         Command::Lesson(o) => lesson::run(&o),
         Command::Drive(o) => drive::run(&o),

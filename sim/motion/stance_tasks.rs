@@ -7,7 +7,7 @@ use crate::error::SimError;
 use crate::joint::Knee;
 use crate::numerics::events::Mode;
 use crate::numerics::hybrid::{HybridSystem, State, Trajectory};
-use crate::numerics::roots::{find_greatest, find_root};
+use crate::numerics::roots::find_root;
 use crate::numerics::tolerances::Tolerances;
 use crate::numerics::trajectory::Stretch;
 use crate::scenario::{Ramp, Stairs, Stumble};
@@ -56,7 +56,7 @@ const SLIP_BW_S: f64 = 0.002;
 /// Friction is looked for up to this.
 const MOST_FRICTION: f64 = 20.0;
 
-/// Instants of a zero, the least and the greatest of the ground load are found to this, s.
+/// A zero of the ground load is found to this, s.
 const INSTANT_TOLERANCE_S: f64 = 1e-6;
 
 /// A stretch with the forces at its start, middle and end.
@@ -129,10 +129,11 @@ impl LegRun {
                 greatest = (t, load);
             }
         }
-        // between two instants that are next to each other
-        let near_s = loads.iter().map(|(s, _)| s.t_s[1] - s.t_s[0]).fold(0.0, f64::max);
-        self.least_load_bw = -self.greatest_near(least, near_s, |load| -load);
-        self.greatest_load_bw = self.greatest_near(greatest, near_s, |load| load);
+        let load = |t: f64, mode, y: &State<{ state::COUNT }>| self.system.freeze(mode).forces(t, y).load_bw;
+        let least_beside = -self.trajectory.greatest_beside(least.0, |t, mode, y| -load(t, mode, y));
+        let greatest_beside = self.trajectory.greatest_beside(greatest.0, load);
+        self.least_load_bw = least.1.min(least_beside);
+        self.greatest_load_bw = greatest.1.max(greatest_beside);
         let integral = |(stretch, forces): &LoadStretch, f: &dyn Fn(&LegForces) -> f64| {
             stretch.positive_integral([0, 1, 2].map(|i| f(&forces[i])))
         };
@@ -171,14 +172,6 @@ impl LegRun {
             }));
         }
         loads
-    }
-
-    /// The greatest value of a function of the ground load near an instant with its load.
-    fn greatest_near(&self, (t, found): (f64, f64), near_s: f64, f: impl Fn(f64) -> f64) -> f64 {
-        let [from, to] = [t - near_s, t + near_s].map(|t| t.clamp(0.0, self.trajectory.end.0));
-        let load =
-            |t: f64| self.system.freeze(self.trajectory.mode_at(t)).forces(t, &self.trajectory.at(t)).load_bw;
-        find_greatest(|t| f(load(t)), from, to, INSTANT_TOLERANCE_S).0.max(f(found))
     }
 
     /// The same run, if the foot stays on the ground by itself after the weight transfer. Before, the load is

@@ -151,7 +151,7 @@ impl<const N: usize> Trajectory<N> {
 
     /// The start, all event checks and the ends of all steps: a grid on which the state is cheap to evaluate.
     pub fn nodes(&self) -> impl Iterator<Item = f64> + '_ {
-        self.states().map(|(t, ..)| t)
+        std::iter::once(self.start.0).chain(self.steps.iter().flat_map(Step::event_checks))
     }
 
     /// The state at the start of every step.
@@ -202,6 +202,14 @@ impl<const N: usize> Trajectory<N> {
         let around = [grid[best.saturating_sub(1)], grid[(best + 1).min(grid.len() - 1)]];
         let refined = find_greatest(value, around[0], around[1], GREATEST_TOLERANCE_S);
         if refined.0 > values[best] { refined } else { (values[best], grid[best]) }
+    }
+
+    /// Greatest value of `f`, which may depend on the mode, between the nodes beside an instant.
+    pub fn greatest_beside(&self, t: f64, mut f: impl FnMut(f64, Mode, &State<N>) -> f64) -> f64 {
+        let before = self.nodes().take_while(|&node| node < t).last().unwrap_or(self.start.0);
+        let after = self.nodes().find(|&node| node > t).unwrap_or(self.end.0);
+        let value = |t: f64| f(t, self.mode_at(t), &self.at(t));
+        find_greatest(value, before, after, GREATEST_TOLERANCE_S).0
     }
 
     /// The stretches between the nodes in \[from, to\], each with its mode, its three instants (start, middle, end) and the

@@ -5,6 +5,8 @@
 use kneedamp::numerics::events::{EventAction, Mode};
 use kneedamp::numerics::hybrid::{FrozenMode, HybridSystem, State, Trajectory};
 use kneedamp::numerics::tolerances::{Method, Tolerances};
+use kneedamp::outcome::{Assessment, metric};
+use kneedamp::study::verify::tolerance;
 
 use crate::evidence::greatest;
 
@@ -146,4 +148,21 @@ fn cross_code_the_second_search_looks_between_the_ends_of_its_steps() {
     for (t, exact) in instants.iter().zip([0.299, 0.301]) {
         assert!((t - exact).abs() < 1e-12, "{t} in place of {exact}");
     }
+}
+
+/// What `verify` asks of the second integrator can fail: a motion integrated at 1e-3 is told from one at 1e-12.
+#[test]
+fn cross_code_a_poor_integration_is_seen() {
+    let mut trial = crate::common::trial("walk-fast");
+    let mut peak = |tolerances: Tolerances| {
+        trial.tolerances = tolerances;
+        let found = Assessment::of(&trial).expect("runs");
+        found.outcomes.number("peak_flexion_deg").expect("a number")
+    };
+    let poor = Tolerances { relative: 1e-3, absolute: 1e-4, longest_step_s: 0.1, ..Tolerances::scan() };
+    let [second, reference] = [Tolerances::second(), Tolerances::default()].map(&mut peak);
+    let tolerated = tolerance(metric("peak_flexion_deg").expect("a row"));
+    assert!((reference - second).abs() < tolerated, "{reference} and {second}");
+    let off = (peak(poor) - second).abs();
+    assert!(off > tolerated, "off by {off:e} only");
 }
