@@ -13,6 +13,7 @@ use sha2::{Digest, Sha256};
 
 use super::assets::{DOCUMENT, MODULES, PLOTTING, STYLE};
 use super::built_engine::BuiltEngine;
+use super::questions;
 use crate::error::SimError;
 use crate::library::UserFile;
 use crate::report::{page_data, teaching_data};
@@ -23,6 +24,9 @@ use crate::words::Words;
 
 /// Frames of an animation.
 const FRAMES: usize = 120;
+/// What the page asks first, both legs alike: its answer is in the file, so that the first picture does not wait for the
+/// engine.
+const OPENING: (&str, &str) = ("walk-comfortable", "speed_m_per_s=1.1");
 /// A repeated value at least this long as text is written once and then referred to.
 const SHARED_FROM: usize = 20;
 
@@ -60,7 +64,17 @@ pub fn with_engine(
     files: &[UserFile],
     engine: &BuiltEngine,
 ) -> Result<String, SimError> {
-    let data = json!({ "start": words.answer(page_data::start(models, words)?), "files": files });
+    let (scenario, leg) = OPENING;
+    let legs = [leg, leg];
+    let data = json!({
+        "start": words.answer(page_data::start(models, words)?),
+        "files": files,
+        "opening": {
+            "scenario": scenario,
+            "legs": legs,
+            "answer": words.answer(page_data::answer(&models.answer(scenario, &legs, questions::FRAMES)?)),
+        },
+    });
     document(words, &data.to_string(), Some(&engine.packed()?))
 }
 

@@ -15,8 +15,7 @@ const ENGLISH = /\b(the|and|with|knee|foot|is|of|settings|straight|before|heel|w
 /** Visible text without commands, names of files and citations. */
 async function text(page) {
   const all = await page.evaluate(() => {
-    document.querySelectorAll("#command, #version").forEach((e) => e.remove());
-    document.querySelectorAll("#printed p:last-child").forEach((e) => e.remove());
+    for (const e of document.querySelectorAll("#command, #version, #printed p:last-child")) e.hidden = true;
     return document.body.innerText;
   });
   return all.replace(/(Hood|Schwartz|Highsmith)[^.;)]*/g, "");

@@ -101,7 +101,7 @@ test("a sheet is offered only where it would be of what is shown", async () => {
   const page = await at("#task=sit-down&all=&a=&b=sitting_share:0.6&open=keep");
   await settle(page);
   assert.equal(await page.locator("#sheet").isVisible(), false);
-  assert.match(await page.locator("#sheet-note").innerText(), /no teaching sheet with sitting_share/);
+  assert.match(await page.locator("#sheet-note").innerText(), /no teaching sheet with share of the weight on the prosthesis/);
   const paced = await at("#open=keep");
   await settle(paced);
   assert.match(await paced.locator("#sheet-note").innerText(), /speeds of its own/);

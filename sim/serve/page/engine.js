@@ -80,6 +80,14 @@ class Carried extends Computing {
     return this.data.start;
   }
 
+  /** The first answer is in the file: the engine gets ready while it is looked at. */
+  async answer({ scenario, legs }) {
+    const { opening } = this.data;
+    if (opening?.scenario !== scenario || opening.legs.join() !== legs.join()) return super.answer({ scenario, legs });
+    this.data.opening = null;
+    return withAnimations(opening.answer);
+  }
+
   async ask(name, question) {
     const found = await this.desk.ask(name, question);
     if (found.error) throw new Error(found.error);
