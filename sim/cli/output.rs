@@ -46,6 +46,8 @@ pub enum Status {
     Done,
     /// Ran, but with `--strict` a limit is broken or doubtful.
     LimitBroken,
+    /// Ran, but a result that was run again differs.
+    Differs,
     /// Bad usage or input.
     Failed,
 }
@@ -57,6 +59,7 @@ impl Status {
         match self {
             Self::Done => 0,
             Self::LimitBroken => 3,
+            Self::Differs => 4,
             Self::Failed => 2,
         }
     }

@@ -8,6 +8,7 @@ use super::common::{Format, SetupOptions};
 use super::output::{Status, check_ending, data, message};
 use super::picture::PictureFile;
 use super::variants;
+use super::verify::{Verified, verify};
 use crate::case::setup::Setup;
 use crate::error::SimError;
 use crate::library::Library;
@@ -15,11 +16,14 @@ use crate::motion::sample::Samples;
 use crate::report;
 use crate::scenario::Scenario;
 use crate::study::survey;
-use crate::study::survey::plot;
+use crate::study::survey::{Survey, plot};
 
 /// How to get more than the summary.
 const MORE: &str = "Next: kneedamp run NAME --full shows every limit and outcome of a scenario; kneedamp adjust fits the \
                     settings in small steps; kneedamp window shows the room of each setting.";
+
+/// What is verified, in place of a file's name.
+const HERE: &str = "This result";
 
 /// Step of a trace, s.
 const TRACE_STEP_S: f64 = 1e-3;
@@ -57,6 +61,10 @@ pub struct Options {
     /// Draws the motion of the one scenario named
     #[arg(long, value_name = "FILE.svg|png")]
     pub plot: Option<PictureFile>,
+    /// Runs the result again from its own document and integrates it with a second integrator, as `kneedamp verify`;
+    /// exits with 4 if it differs
+    #[arg(long)]
+    pub verify: bool,
     /// Exit with 3 if a limit is broken or doubtful, or a scenario cannot run or be computed
     #[arg(long)]
     pub strict: bool,
@@ -75,12 +83,21 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
         write_motion(o, &setup, &scenarios[0])?;
     }
     let found = survey(setup, scenarios)?;
+    let verified = o.verify.then(|| verify(&report::json::survey(&found), HERE)).transpose()?;
     data(&match o.format {
         Format::Table if o.full => report::terminal::survey(&found),
         Format::Table => report::terminal::summary(&found, MORE),
-        Format::Json => report::json::survey(&found),
+        Format::Json => json_document(&found, verified.as_ref()),
         Format::Csv => report::csv::survey(&found)?,
     })?;
+    match (&verified, o.format) {
+        (Some(v), Format::Table) => {
+            let found = v.findings_for_people(HERE);
+            data(&format!("\nVERIFICATION\n{}", report::findings::sentences_and_tables(&found)))?;
+        }
+        (Some(v), Format::Csv) => v.findings(HERE).text.iter().for_each(|sentence| message(sentence)),
+        _ => {}
+    }
     if o.format == Format::Csv {
         message(&format!("Caution. {}", crate::CAUTION));
     }
@@ -91,6 +108,9 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
             }
         }
         return Ok(Status::Failed);
+    }
+    if let Some(Status::Differs) = verified.map(|v| v.status()) {
+        return Ok(Status::Differs);
     }
     Ok(if o.strict && !found.holds(o.allow_doubtful) { Status::LimitBroken } else { Status::Done })
 }
@@ -129,6 +149,17 @@ pub(super) fn motion(o: &Options) -> Result<Samples, SimError> {
 
 fn still(scenario: &Scenario, what: &str) -> SimError {
     SimError::Usage(format!("'{}' does not move: no {what}", scenario.name))
+}
+
+/// The document, with what verifying it has found.
+fn json_document(found: &Survey, verified: Option<&Verified>) -> String {
+    let mut document = report::json::survey_document(found);
+    if let Some(verified) = verified {
+        let mut verification = serde_json::Map::new();
+        report::findings::insert(&mut verification, &verified.findings(HERE));
+        document["verification"] = verification.into();
+    }
+    report::json::pretty(&document)
 }
 
 /// Applies the changes of `--input` to the scenario and its set-up.

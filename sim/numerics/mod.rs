@@ -6,8 +6,11 @@ pub mod events;
 pub mod hybrid;
 pub mod intervals;
 pub mod least_squares;
+pub mod quadrature;
 pub mod random;
 pub mod roots;
+#[cfg(feature = "app")]
+pub mod second_integrator;
 pub mod simd;
 pub mod sin_cos_cache;
 pub mod smooth;

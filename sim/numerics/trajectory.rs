@@ -2,6 +2,7 @@
 
 use super::dormand_prince::dense_output;
 use super::events::Mode;
+use super::quadrature::positive_part;
 use super::roots::{find_greatest, find_root};
 use super::system::{AcceptedStep, IntegrationStats, State};
 
@@ -21,6 +22,24 @@ pub struct Event<const N: usize> {
     pub upwards: bool,
     /// State there.
     pub state: State<N>,
+}
+
+/// A part of a trajectory between two nodes.
+pub struct Stretch<const N: usize> {
+    /// Its mode.
+    pub mode: Mode,
+    /// Start, middle and end, s.
+    pub t_s: [f64; 3],
+    /// States there.
+    pub states: [State<N>; 3],
+}
+
+impl<const N: usize> Stretch<N> {
+    /// Integral over it of the positive part of a function whose values at the three instants are these.
+    #[must_use]
+    pub fn positive_integral(&self, values: [f64; 3]) -> f64 {
+        positive_part(values, self.t_s[2] - self.t_s[0])
+    }
 }
 
 /// A step of a trajectory.
@@ -132,7 +151,7 @@ impl<const N: usize> Trajectory<N> {
 
     /// The start, all event checks and the ends of all steps: a grid on which the state is cheap to evaluate.
     pub fn nodes(&self) -> impl Iterator<Item = f64> + '_ {
-        self.states().map(|(t, ..)| t)
+        std::iter::once(self.start.0).chain(self.steps.iter().flat_map(Step::event_checks))
     }
 
     /// The state at the start of every step.
@@ -183,6 +202,28 @@ impl<const N: usize> Trajectory<N> {
         let around = [grid[best.saturating_sub(1)], grid[(best + 1).min(grid.len() - 1)]];
         let refined = find_greatest(value, around[0], around[1], GREATEST_TOLERANCE_S);
         if refined.0 > values[best] { refined } else { (values[best], grid[best]) }
+    }
+
+    /// Greatest value of `f`, which may depend on the mode, between the nodes beside an instant.
+    pub fn greatest_beside(&self, t: f64, mut f: impl FnMut(f64, Mode, &State<N>) -> f64) -> f64 {
+        let before = self.nodes().take_while(|&node| node < t).last().unwrap_or(self.start.0);
+        let after = self.nodes().find(|&node| node > t).unwrap_or(self.end.0);
+        let value = |t: f64| f(t, self.mode_at(t), &self.at(t));
+        find_greatest(value, before, after, GREATEST_TOLERANCE_S).0
+    }
+
+    /// The stretches between the nodes in \[from, to\], each with its mode, its three instants (start, middle, end) and the
+    /// states there: for integrals of what depends on the mode.
+    pub fn stretches(&self, from: f64, to: f64) -> impl Iterator<Item = Stretch<N>> + '_ {
+        self.steps.iter().flat_map(move |step| {
+            let mut begin = step.from;
+            step.event_checks().filter_map(move |end| {
+                let (a, b) = (begin.max(from), end.min(to));
+                begin = end;
+                let t_s = [a, 0.5 * (a + b), b];
+                (b > a).then(|| Stretch { mode: step.mode, t_s, states: t_s.map(|t| step.at(t)) })
+            })
+        })
     }
 
     /// Events of one event function.

@@ -18,6 +18,7 @@ mod sheet;
 mod sweep;
 mod tools;
 mod uncertainty;
+mod verify;
 mod window;
 
 use assert_cmd::Command;
