@@ -9,6 +9,7 @@ mod errors;
 mod identify;
 mod inputs;
 mod next;
+mod progress;
 mod recheck;
 mod renamed;
 mod rules;
