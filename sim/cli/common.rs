@@ -116,8 +116,7 @@ impl ReportOptions {
         for_people: impl FnOnce() -> Findings,
     ) -> Result<(), SimError> {
         // with its arguments a document can be made again
-        let asked = std::env::args_os().skip(1).map(|a| a.to_string_lossy().into_owned());
-        inputs["arguments"] = asked.collect::<Vec<_>>().into();
+        inputs["arguments"] = output::arguments().into();
         output::data(&match self.format {
             Format::Table => report::findings::terminal(&for_people()),
             Format::Json => report::findings::json(command, inputs, data),

@@ -79,21 +79,7 @@ pub struct Options {
 /// # Errors
 /// Bad input, or a failed run.
 pub fn run(o: &Options) -> Result<Status, SimError> {
-    let library = o.setup.library.open()?;
-    let scenarios = o.setup.scenarios(&library, &o.scenario)?;
-    for (option, given) in [("--trace", o.trace.is_some()), ("--plot", o.plot.is_some())] {
-        if given && scenarios.len() != 1 {
-            return Err(SimError::Usage(format!(
-                "{option} wants one scenario, and {} are to be run: name one",
-                scenarios.len()
-            )));
-        }
-    }
-    if let Some(path) = &o.trace {
-        check_ending("--trace", path, "csv")?;
-    }
-    let setup = o.setup.read(&library, &scenarios)?;
-    let (setup, scenarios) = with_inputs(setup, scenarios, o.input.as_deref(), &library)?;
+    let (setup, scenarios) = case(o)?;
     if o.trace.is_some() || o.plot.is_some() {
         write_motion(o, &setup, &scenarios[0])?;
     }
@@ -130,6 +116,42 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     Ok(if o.strict && !found.holds(o.allow_doubtful) { Status::LimitBroken } else { Status::Done })
 }
 
+/// The set-up and its scenarios.
+fn case(o: &Options) -> Result<(Setup, Vec<Scenario>), SimError> {
+    let library = o.setup.library.open()?;
+    let scenarios = o.setup.scenarios(&library, &o.scenario)?;
+    for (option, given) in [("--trace", o.trace.is_some()), ("--plot", o.plot.is_some())] {
+        if given && scenarios.len() != 1 {
+            return Err(SimError::Usage(format!(
+                "{option} wants one scenario, and {} are to be run: name one",
+                scenarios.len()
+            )));
+        }
+    }
+    if let Some(path) = &o.trace {
+        check_ending("--trace", path, "csv")?;
+    }
+    let setup = o.setup.read(&library, &scenarios)?;
+    with_inputs(setup, scenarios, o.input.as_deref(), &library)
+}
+
+/// The motion of the one scenario named.
+///
+/// # Errors
+/// Bad input, no or several scenarios, or a failed run.
+pub(super) fn motion(o: &Options) -> Result<Samples, SimError> {
+    let (setup, scenarios) = case(o)?;
+    let [scenario] = scenarios.as_slice() else {
+        return Err(SimError::Usage("a motion wants one scenario: name one".into()));
+    };
+    let motion = setup.trial(scenario)?.run()?;
+    Samples::of(&motion, TRACE_STEP_S).ok_or_else(|| still(scenario, "motion"))
+}
+
+fn still(scenario: &Scenario, what: &str) -> SimError {
+    SimError::Usage(format!("'{}' does not move: no {what}", scenario.name))
+}
+
 /// The document, with what verifying it has found.
 fn json_document(found: &Survey, verified: Option<&Verified>) -> String {
     let mut document = report::json::survey_document(found);
@@ -160,14 +182,13 @@ fn with_inputs(
 fn write_motion(o: &Options, setup: &Setup, scenario: &Scenario) -> Result<(), SimError> {
     let trial = setup.trial(scenario)?;
     let motion = trial.run()?;
-    let still = |what: &str| SimError::Usage(format!("'{}' does not move: no {what}", scenario.name));
     let mut files = Vec::new();
     if let Some(path) = &o.trace {
-        let trace = Samples::of(&motion, TRACE_STEP_S).ok_or_else(|| still("trace"))?;
+        let trace = Samples::of(&motion, TRACE_STEP_S).ok_or_else(|| still(scenario, "trace"))?;
         files.push((path.as_path(), report::csv::trace(&trace)?.into_bytes()));
     }
     if let Some(path) = &o.plot {
-        let mut plot = plot::plot(&trial, &motion).ok_or_else(|| still("plot"))?;
+        let mut plot = plot::plot(&trial, &motion).ok_or_else(|| still(scenario, "plot"))?;
         let [who, settings] = setup.in_words(&setup.resolve()?);
         plot.subtitle = format!("{}. {who}; {settings}", plot::task(&trial, &who));
         files.push((path.path(), path.bytes(&report::plot::svg(&plot)?)?));

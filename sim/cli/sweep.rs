@@ -116,6 +116,14 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     }
 }
 
+/// What is asked for.
+///
+/// # Errors
+/// Bad input.
+pub(super) fn request(o: &Options) -> Result<Sweep, SimError> {
+    o.sweep()
+}
+
 impl Options {
     fn row_format(&self) -> Result<RowFormat, SimError> {
         let Some(path) = &self.output else {

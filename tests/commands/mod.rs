@@ -8,6 +8,7 @@ mod editors;
 mod errors;
 mod identify;
 mod inputs;
+mod kills;
 mod next;
 mod progress;
 mod recheck;
