@@ -1,7 +1,6 @@
 //! Options that several commands share, and how they become a set-up.
 
 use std::collections::BTreeMap;
-use std::io::IsTerminal;
 use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
@@ -128,18 +127,6 @@ impl ReportOptions {
         }
         Ok(())
     }
-}
-
-/// Runs a study with a progress bar on a terminal; `work` calls its argument once per step done.
-pub fn with_progress<T>(steps: u64, work: impl FnOnce(&(dyn Fn() + Sync)) -> T) -> T {
-    let bar = if std::io::stderr().is_terminal() {
-        indicatif::ProgressBar::new(steps)
-    } else {
-        indicatif::ProgressBar::hidden()
-    };
-    let result = work(&|| bar.inc(1));
-    bar.finish_and_clear();
-    result
 }
 
 /// Person, prosthesis, knee, settings, pace.

@@ -18,6 +18,7 @@ mod new;
 mod next;
 mod output;
 mod picture;
+mod progress;
 mod recheck;
 pub mod replay_command;
 mod rules;

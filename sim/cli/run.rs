@@ -7,6 +7,7 @@ use clap::Args;
 use super::common::{Format, SetupOptions};
 use super::output::{Status, check_ending, data, message};
 use super::picture::PictureFile;
+use super::progress::while_working;
 use super::variants;
 use super::verify::{Verified, verify};
 use crate::case::setup::Setup;
@@ -82,7 +83,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     if o.trace.is_some() || o.plot.is_some() {
         write_motion(o, &setup, &scenarios[0])?;
     }
-    let found = survey(setup, scenarios)?;
+    let found = while_working(|| survey(setup, scenarios))?;
     let verified = o.verify.then(|| verify(&report::json::survey(&found), HERE)).transpose()?;
     data(&match o.format {
         Format::Table if o.full => report::terminal::survey(&found),

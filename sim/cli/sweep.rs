@@ -7,8 +7,9 @@ use std::time::{Duration, Instant};
 use clap::{Args, ValueEnum};
 use serde_json::json;
 
-use super::common::{SetupOptions, with_progress};
+use super::common::SetupOptions;
 use super::output::{Status, data_while_read, message};
+use super::progress::with_progress;
 use crate::case::axis::Axis;
 use crate::error::SimError;
 use crate::findings::Cell;

@@ -5,8 +5,9 @@ use std::path::PathBuf;
 use clap::Args;
 use serde_json::json;
 
-use super::common::{ReportOptions, with_progress};
+use super::common::ReportOptions;
 use super::output::Status;
+use super::progress::{while_working, with_progress};
 use crate::error::SimError;
 use crate::findings::{Findings, Table};
 use crate::library::read_result;
@@ -65,7 +66,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
 /// As [`run`].
 pub fn verify(text: &str, origin: &str) -> Result<Verified, SimError> {
     let recorded = recorded::read(text, origin)?;
-    let again = survey(recorded.setup.clone(), recorded.scenarios.clone())?;
+    let again = while_working(|| survey(recorded.setup.clone(), recorded.scenarios.clone()))?;
     let study = VerifyStudy { survey: &again, recorded: recorded.runs.clone() };
     let verification = with_progress(study.steps(), |tick| study.run(tick))?;
     // another version may say the same in other words

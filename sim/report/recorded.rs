@@ -20,8 +20,10 @@ use crate::units::{Setting, within};
 
 /// Numbers outside the outcomes may differ by this share of themselves, or of 1.
 const TOLERANCE: f64 = 1e-6;
-/// What is compared elsewhere (outcomes, verdicts), is rounding (the residual), or is no part of the result.
-const NOT_COMPARED: [&str; 4] = ["outcomes", "verdict", "energy_residual", "verification"];
+/// What is compared outcome by outcome in a run, or is rounding.
+const NOT_COMPARED: [&str; 3] = ["outcomes", "verdict", "energy_residual"];
+/// What is added to a result.
+const ADDED: &str = "verification";
 /// Longest text of a value in a table.
 const LONGEST_TEXT: usize = 60;
 
@@ -227,7 +229,9 @@ fn differences(recorded: &Json, again: &Json, place: &str, rows: &mut Vec<Vec<Ce
     let same = match (recorded, again) {
         (Json::Object(a), Json::Object(b)) => {
             let keys = a.keys().chain(b.keys().filter(|k| !a.contains_key(*k)));
-            for key in keys.filter(|k| !NOT_COMPARED.contains(&k.as_str()) || place == "inputs") {
+            let of_run = place.starts_with("runs[") && !place.contains('.');
+            let skipped = |k: &str| (of_run && NOT_COMPARED.contains(&k)) || (place.is_empty() && k == ADDED);
+            for key in keys.filter(|k| !skipped(k)) {
                 let inside = if place.is_empty() { key.clone() } else { format!("{place}.{key}") };
                 let of = |map: &serde_json::Map<String, Json>| map.get(key).cloned().unwrap_or(Json::Null);
                 differences(&of(a), &of(b), &inside, rows);

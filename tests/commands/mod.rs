@@ -10,6 +10,7 @@ mod identify;
 mod inputs;
 mod kills;
 mod next;
+mod progress;
 mod recheck;
 mod renamed;
 mod rules;

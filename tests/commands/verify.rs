@@ -1,7 +1,5 @@
 //! `kneedamp verify`, and `run --verify`. Each way in which a result can be wrong is tried.
 
-use std::path::Path;
-
 use serde_json::{Value as Json, json};
 
 use super::{kneedamp, refused, stdout, unwrapped};
@@ -155,7 +153,12 @@ fn commands_verify_refuses_what_is_no_result() {
         (vec![b'{', 0xff, b'}'], "not UTF-8"),
         (b"[]".to_vec(), "version: missing"),
         (compared.into_bytes(), "a document of 'kneedamp compare'"),
-        (changed(&|d| drop(d["inputs"].as_object_mut().map(|m| m.remove("files")))), "inputs.files: missing"),
+        (
+            changed(&|d| {
+                d["inputs"].as_object_mut().expect("inputs").remove("files");
+            }),
+            "inputs.files: missing",
+        ),
         (changed(&|d| d["inputs"]["person"]["mass_kg"] = Json::Null), "inputs.person"),
         (changed(&|d| d["inputs"]["person"]["mass_kg"] = json!(-75)), "inputs.person: mass_kg: -75"),
         (changed(&|d| d["inputs"]["person"]["mass_lb"] = json!(165)), "mass_lb"),
@@ -163,7 +166,9 @@ fn commands_verify_refuses_what_is_no_result() {
         (changed(&|d| d["inputs"]["temperature_c"] = json!(900)), "temperature_c: 900"),
         (changed(&|d| d["inputs"]["foot_shift_m"] = json!("far")), "foot_shift_m: a number is wanted"),
         (
-            changed(&|d| drop(d["runs"].as_array_mut().map(|runs| runs.swap(0, 1)))),
+            changed(&|d| {
+                d["runs"].as_array_mut().expect("runs").swap(0, 1);
+            }),
             "one run for each scenario",
         ),
         (changed(&|d| d["runs"][0]["outcomes"]["landing"] = json!([1])), "landing: a number, a word or null"),
@@ -177,7 +182,6 @@ fn commands_verify_refuses_what_is_no_result() {
     }
     assert!(refused(&["verify", folder.path().to_str().expect("UTF-8")]).contains("not a file"));
     assert!(refused(&["verify", "nowhere.json"]).contains("No such file"));
-    assert!(Path::new(name).exists(), "the last file is still there");
 }
 
 #[test]
