@@ -128,11 +128,12 @@ impl Words {
         out + rest
     }
 
-    /// The texts of the page's modules: those of `page` without that prefix.
+    /// The texts of the page's modules: those of `page` without that prefix. Those of `page.html` stand in the document.
     fn of_the_page(&self) -> Json {
         let english = ALL.as_ref().map_or_else(|_| &self.texts, |all| &all[0].texts);
         let texts: Map<String, Json> = english
             .keys()
+            .filter(|key| !key.starts_with("page.html."))
             .filter_map(|key| Some((key.strip_prefix("page.")?.to_owned(), json!(self.text(key)))))
             .collect();
         json!({ "lang": self.code, "texts": texts })
