@@ -8,6 +8,7 @@ pub mod damper;
 mod end_stops;
 mod knee_file;
 mod knee_resolve;
+mod lanes;
 mod oil;
 mod setting;
 mod stance_valve;
@@ -18,6 +19,7 @@ pub use knee_file::{
     CatchLoadFile, CushionFile, DirectionFile, FrictionFile, KneeFile, KneeKind, LeverFile, LinearFile,
     OrificeFile, StanceFile, TableFile,
 };
+pub(crate) use lanes::JointLanes;
 pub use oil::{ISO_3448_GRADES, Oil};
 pub use setting::{SettingName, Settings};
 pub use stance_valve::{OPEN_PASSAGE, RampBranch, SensorBranch, StanceValve, Trigger};
@@ -114,22 +116,22 @@ pub struct Knee {
 
 /// The torques on the knee, N m, each with its sign.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct TorqueParts {
+pub struct TorqueParts<T = f64> {
     /// Oil.
-    pub damper: f64,
+    pub damper: T,
     /// Seals.
-    pub friction: f64,
+    pub friction: T,
     /// Extension and flexion stop.
-    pub stop: f64,
+    pub stop: T,
     /// Assist spring.
-    pub assist: f64,
+    pub assist: T,
 }
 
-impl TorqueParts {
+impl<T: Lane> TorqueParts<T> {
     /// Their sum, N m.
     #[must_use]
-    #[inline]
-    pub fn sum(&self) -> f64 {
+    #[inline(always)]
+    pub fn sum(&self) -> T {
         self.damper + self.friction + self.stop + self.assist
     }
 }

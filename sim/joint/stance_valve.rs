@@ -86,6 +86,12 @@ impl<M: LaneMask> RampBranch<M> {
         Self { past_start, past_end }
     }
 
+    /// Whether past the start, and past the end.
+    #[must_use]
+    pub fn past(self) -> [M; 2] {
+        [self.past_start, self.past_end]
+    }
+
     /// One of three values: `before` the ramp, `on` it, `beyond` it.
     #[inline(always)]
     fn select<T: Lane<Mask = M>>(self, before: T, on: T, beyond: T) -> T {

@@ -7,24 +7,14 @@
 
 use super::segments::Segments;
 use super::stance_leg::{LegSystem, OtherFoot};
-use super::stance_tasks::LegRun;
+use super::stance_tasks::LegPlan;
 use super::stride::Stride;
-use crate::error::SimError;
-use crate::numerics::tolerances::Tolerances;
 use crate::scenario::LandingFile;
 use crate::units::DEG;
 
-/// Lands at the end of a stride.
-///
-/// # Errors
-/// As [`LegRun::run`]; the caller checks whether the foot stays down.
-pub fn land(
-    stride: &Stride,
-    file: &LandingFile,
-    segments: Segments,
-    hip_n_m_per_kg: f64,
-    tolerances: &Tolerances,
-) -> Result<LegRun, SimError> {
+/// The landing at the end of a stride.
+#[must_use]
+pub fn land(stride: &Stride, file: &LandingFile, segments: Segments, hip_n_m_per_kg: f64) -> LegPlan {
     use super::swing::state;
     let contact = stride.trajectory.at(stride.drive.stride_time_s);
     let (phi, omega) = (contact[state::PHI], contact[state::OMEGA]);
@@ -44,5 +34,5 @@ pub fn land(
     let beta = phi - thigh;
     let start =
         [beta, phi, system.tilt_rate_at_pace(beta, phi, omega), omega, stride.knee.stance.unloaded_state()];
-    LegRun::run(system, start, file.span_s, "landing", tolerances)
+    LegPlan { system, start, longest_s: file.span_s, phase: "landing" }
 }

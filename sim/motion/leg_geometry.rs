@@ -4,6 +4,7 @@ use super::segments::Segments;
 use crate::joint::Knee;
 use crate::numerics::events::Mode;
 use crate::numerics::hybrid::State;
+use crate::numerics::simd::Lane;
 use crate::scenario::{Footing, KneeOverFoot, Region, Sole};
 
 /// The leg on the ground.
@@ -87,13 +88,13 @@ pub mod event {
 
 // arrays rather than nalgebra's vectors: two operations suffice, and the results are read as plain pairs
 #[inline(always)]
-pub(super) fn dot(a: [f64; 2], b: [f64; 2]) -> f64 {
-    a[0] * b[0] + a[1] * b[1]
+pub(super) fn dot<T: Lane>(a: [T; 2], b: [T; 2]) -> T {
+    a[0].times_plus(b[0], a[1] * b[1])
 }
 
 #[inline(always)]
-pub(super) fn axpy(a: [f64; 2], s: f64, b: [f64; 2]) -> [f64; 2] {
-    [a[0] + s * b[0], a[1] + s * b[1]]
+pub(super) fn axpy<T: Lane>(a: [T; 2], s: T, b: [T; 2]) -> [T; 2] {
+    [s.times_plus(b[0], a[0]), s.times_plus(b[1], a[1])]
 }
 
 /// A body: mass, dPosition/dβ, dPosition/dφ, position.
@@ -113,12 +114,39 @@ pub(super) struct World {
 
 /// Positions of shank and thigh at given β and φ.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Posture {
-    pub knee: KneeOverFoot,
+pub(super) struct Posture<T = f64> {
+    pub knee: KneeOverFoot<T>,
     /// sin β, cos β.
-    pub shank: (f64, f64),
+    pub shank: (T, T),
     /// sin δ, cos δ.
-    pub thigh: (f64, f64),
+    pub thigh: (T, T),
+}
+
+impl<T: Lane> Posture<T> {
+    /// d/dβ and d²/dβ² of a point of shank and foot, this far down the shank line and ahead of it.
+    #[inline(always)]
+    pub(super) fn lower(&self, down_m: T, ahead_m: T) -> ([T; 2], [T; 2]) {
+        let (sb, cb) = self.shank;
+        let (u, f) = ([sb, cb], [cb, -sb]);
+        (
+            axpy(axpy(self.knee.first, -down_m, f), -ahead_m, u),
+            axpy(axpy(self.knee.second, down_m, u), -ahead_m, f),
+        )
+    }
+
+    /// Velocity of the hip, on a thigh of this length, in the surface frame, m/s.
+    #[inline(always)]
+    pub(super) fn hip_velocity(&self, thigh_m: T, beta_rate: T, omega: T) -> [T; 2] {
+        let (sd, cd) = self.thigh;
+        let along = thigh_m * (beta_rate - omega);
+        axpy([self.knee.first[0] * beta_rate, self.knee.first[1] * beta_rate], along, [cd, -sd])
+    }
+
+    /// Hip in the surface frame, m.
+    #[inline(always)]
+    pub(super) fn hip(&self, thigh_m: T) -> [T; 2] {
+        axpy(self.knee.at, thigh_m, [self.thigh.0, self.thigh.1])
+    }
 }
 
 impl LegSystem {
@@ -163,33 +191,21 @@ impl LegSystem {
         let (sb, cb) = p.shank;
         let (u, f) = ([sb, cb], [cb, -sb]);
         let at = axpy(axpy(k.at, -s.lower_com_down_m, u), s.lower_com_ahead_m, f);
-        let lower = Body { mass: s.lower_mass_kg, by_beta: self.lower(p).0, by_phi: [0.0, 0.0], at };
+        let lower = Body {
+            mass: s.lower_mass_kg,
+            by_beta: p.lower(s.lower_com_down_m, s.lower_com_ahead_m).0,
+            by_phi: [0.0, 0.0],
+            at,
+        };
         let rest = s.mass_kg - s.lower_mass_kg - s.upper_mass_kg;
         [on_thigh(rest, s.thigh_m), on_thigh(s.upper_mass_kg, s.upper_com_above_knee_m), lower]
-    }
-
-    /// d/dβ and d²/dβ² of the centre of shank and foot.
-    #[inline(always)]
-    pub(super) fn lower(&self, p: &Posture) -> ([f64; 2], [f64; 2]) {
-        let (sb, cb) = p.shank;
-        let (u, f) = ([sb, cb], [cb, -sb]);
-        let (c1, e1) = (self.segments.lower_com_down_m, self.segments.lower_com_ahead_m);
-        (axpy(axpy(p.knee.first, -c1, f), -e1, u), axpy(axpy(p.knee.second, c1, u), -e1, f))
     }
 
     /// Hip velocity in the surface frame, m/s.
     #[must_use]
     pub fn hip_velocity(&self, mode: Mode, y: &State<{ state::COUNT }>) -> [f64; 2] {
         let p = Self::posture(&self.sole(Self::region(mode)), y[state::BETA], y[state::PHI]);
-        self.hip_velocity_in(&p, y[state::BETA_RATE], y[state::OMEGA])
-    }
-
-    #[inline]
-    pub(super) fn hip_velocity_in(&self, p: &Posture, beta_rate: f64, omega: f64) -> [f64; 2] {
-        let (sd, cd) = p.thigh;
-        let (l, delta_rate) = (self.segments.thigh_m, beta_rate - omega);
-        let k = p.knee.first;
-        [k[0] * beta_rate + l * cd * delta_rate, k[1] * beta_rate - l * sd * delta_rate]
+        p.hip_velocity(self.segments.thigh_m, y[state::BETA_RATE], y[state::OMEGA])
     }
 
     /// Hip in the world frame (forward, up), origin at the contact point for β = 0 or the edge, m.
@@ -200,7 +216,7 @@ impl LegSystem {
 
     #[inline]
     pub(super) fn hip_in(&self, world: &World, p: &Posture) -> [f64; 2] {
-        let at = axpy(p.knee.at, self.segments.thigh_m, [p.thigh.0, p.thigh.1]);
+        let at = p.hip(self.segments.thigh_m);
         [dot(at, world.forward), dot(at, world.up)]
     }
 

@@ -7,6 +7,7 @@ pub mod joint_events;
 pub mod landing;
 mod leg_dynamics;
 mod leg_geometry;
+mod leg_lanes;
 pub mod pendulum;
 pub mod preswing;
 pub mod sample;

@@ -100,12 +100,23 @@ impl FrozenLeg<'_> {
         self.mode
     }
 
+    /// Branch of the sensor.
+    pub(super) fn sensor(&self) -> SensorBranch {
+        self.sensor
+    }
+
+    /// What the foot rotates about.
+    pub(super) fn sole(&self) -> Sole {
+        self.sole
+    }
+
     /// Forces and accelerations at a state.
     #[must_use]
     #[inline(always)]
     pub fn forces(&self, t: f64, y: &State<{ state::COUNT }>) -> LegForces {
         let p = self.posture(y[state::BETA], y[state::PHI]);
-        self.system.forces_in(&self.joint, &self.constants, &p, t, y)
+        let joint = self.joint.torque(y[state::PHI], y[state::OMEGA], y[state::VALVE]);
+        self.constants.forces(joint, &p, t, [y[state::BETA_RATE], y[state::OMEGA]])
     }
 
     #[inline(always)]
@@ -141,11 +152,10 @@ impl FrozenMode<{ state::COUNT }> for FrozenLeg<'_> {
         dy[state::BETA_RATE] = f.acc[0];
         dy[state::OMEGA] = f.acc[1];
         dy[state::VALVE] = valve.rate(sensed, y[state::VALVE], self.catch_bw);
-        dy[state::DAMPER] = (f.joint.damper + f.joint.friction) * omega;
-        dy[state::SUPPORT] = dot(f.support, f.hip_velocity);
-        dy[state::PACE] = dot(f.pace, f.hip_velocity);
-        dy[state::HIP] = f.hip_moment * (y[state::BETA_RATE] - omega);
-        dy[state::STOP] = f.joint.stop * omega;
+        let powers = f.powers([y[state::BETA_RATE], omega]);
+        for (i, power) in powers.into_iter().enumerate() {
+            dy[state::DAMPER + i] = power;
+        }
     }
 
     // with a constant index most of it folds away
@@ -185,7 +195,8 @@ impl FrozenMode<{ state::COUNT }> for FrozenLeg<'_> {
             event::COLLAPSE => Some(phi - system.collapse_rad),
             event::STALL => {
                 let least = system.stall_m_per_s?;
-                let v = system.hip_velocity_in(&self.cached_posture(beta, phi), y[state::BETA_RATE], omega);
+                let p = self.cached_posture(beta, phi);
+                let v = p.hip_velocity(system.segments.thigh_m, y[state::BETA_RATE], omega);
                 Some(dot(v, self.world.forward) - least)
             }
             _ => None,

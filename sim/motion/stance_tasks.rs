@@ -7,8 +7,10 @@ use crate::error::SimError;
 use crate::joint::Knee;
 use crate::numerics::events::Mode;
 use crate::numerics::hybrid::{HybridSystem, State, Trajectory};
+use crate::numerics::lanes::{self, LaneMotion, NOTES, Part};
 use crate::numerics::roots::find_root;
 use crate::numerics::tolerances::Tolerances;
+use crate::numerics::vector::Width;
 use crate::scenario::{Ramp, Stairs, Stumble};
 use crate::units::DEG;
 
@@ -58,32 +60,66 @@ const MOST_FRICTION: f64 = 20.0;
 /// Initial state of the leg: β, φ, β', ω, z.
 pub type LegStart = [f64; 5];
 
-impl LegRun {
-    /// Runs the leg from a start, at most to `longest_s`.
-    ///
-    /// # Errors
-    /// The integrator's, or an energy balance off by more than 1e-6.
-    pub fn run(
-        system: LegSystem,
-        start: LegStart,
-        longest_s: f64,
-        phase: &'static str,
-        tolerances: &Tolerances,
-    ) -> Result<Self, SimError> {
+/// A loaded motion to be run.
+pub struct LegPlan {
+    /// The leg and its ground.
+    pub system: LegSystem,
+    /// Where it starts.
+    pub start: LegStart,
+    /// Its greatest duration, s.
+    pub longest_s: f64,
+    /// Its name in error messages.
+    pub phase: &'static str,
+}
+
+impl LegPlan {
+    /// The motion at its start.
+    fn begin(self, tolerances: &Tolerances) -> LaneMotion<LegSystem, { state::COUNT }> {
+        let Self { system, start, longest_s, phase } = self;
         let mut y = State::<{ state::COUNT }>::zeros();
         for (i, v) in start.into_iter().enumerate() {
             y[i] = v;
         }
-        let mut trajectory = Trajectory::begin(&system, 0.0, y, Mode::default());
-        let first = system.energy(trajectory.mode, &y);
+        let trajectory = Trajectory::begin(&system, 0.0, y, Mode::default());
         // kinks of the smooth steps of hip moment and support
         let mut ends = [HIP_MOMENT_RISE_S, system.weight_transfer_s, longest_s];
         ends.sort_by(f64::total_cmp);
-        for t in ends.into_iter().filter(|&t| t > 0.0 && t <= longest_s) {
-            trajectory.run(&system, phase, t, tolerances)?;
+        let ends = ends.into_iter().filter(|&t| t > 0.0 && t <= longest_s);
+        let parts = ends.map(|until_s| Part { set: None, until_s, name: phase }).collect();
+        LaneMotion { system, trajectory, parts, tolerances: *tolerances, notes: Vec::new(), failed: None }
+    }
+
+    /// Runs it.
+    ///
+    /// # Errors
+    /// The integrator's, or an energy balance off by more than 1e-6.
+    pub fn run(self, tolerances: &Tolerances) -> Result<LegRun, SimError> {
+        let mut motion = self.begin(tolerances);
+        motion.run_alone()?;
+        LegRun::of(motion)
+    }
+
+    /// Runs several side by side; the joints of all of them [have lanes](Knee::has_lanes). Results are those of
+    /// [`LegPlan::run`] but for rounding.
+    #[must_use]
+    pub fn run_all(plans: impl Iterator<Item = (Self, Tolerances)>) -> Vec<Result<LegRun, SimError>> {
+        let mut motions: Vec<_> = plans.map(|(plan, tolerances)| plan.begin(&tolerances)).collect();
+        lanes::run(Width::Widest, &mut motions);
+        motions.into_iter().map(LegRun::of).collect()
+    }
+}
+
+impl LegRun {
+    /// A motion that has run, with what is measured on it.
+    fn of(motion: LaneMotion<LegSystem, { state::COUNT }>) -> Result<Self, SimError> {
+        let LaneMotion { system, trajectory, notes, failed, parts, .. } = motion;
+        if let Some(e) = failed {
+            return Err(e);
         }
+        let phase = parts.first().map_or("loaded leg", |p| p.name);
         let last = trajectory.end.1;
-        let stored = system.energy(trajectory.mode, &last) - first;
+        let first_mode = trajectory.mode_at(trajectory.start.0);
+        let stored = system.energy(trajectory.mode, &last) - system.energy(first_mode, &trajectory.start.1);
         let works: f64 = (state::DAMPER..=state::STOP).map(|i| last[i]).sum();
         let out = -(last[state::DAMPER] + last[state::STOP]);
         let energy_residual = (works - stored).abs() / out.max(crate::motion::LEAST_REFERENCE_J);
@@ -100,25 +136,33 @@ impl LegRun {
             greatest_load_bw: f64::NEG_INFINITY,
             friction_needed: 0.0,
         };
-        run.evaluate_ground_load();
+        run.evaluate_ground_load(&notes);
         bounds::check_angle(phase, &run.trajectory, "a shank angle", state::BETA, bounds::MOST_SHANK_RAD)?;
         bounds::check(phase, &run.trajectory, [state::PHI, state::VALVE + 1], run.greatest_load_bw)?;
         Ok(run)
     }
 
-    fn evaluate_ground_load(&mut self) {
-        let mut loads = Vec::new();
+    /// `notes` are the loads at the ends of the steps, where they are known already.
+    fn evaluate_ground_load(&mut self, notes: &[Option<[f64; NOTES]>]) {
+        let mut loads: Vec<GroundLoad> = Vec::new();
         let mut frozen = self.system.freeze(self.trajectory.mode);
-        self.trajectory.states().for_each(|(t, mode, y)| {
+        for (t_s, mode, step, state) in self.trajectory.nodes_of_steps() {
+            if let Some(&[load_bw, along_bw, across_bw]) =
+                step.and_then(|i| notes.get(i)).and_then(Option::as_ref)
+            {
+                loads.push(GroundLoad { t_s, load_bw, along_bw, across_bw });
+                continue;
+            }
             if frozen.mode() != mode {
                 frozen = self.system.freeze(mode);
             }
-            loads.push((t, frozen.forces(t, &y)));
-        });
+            let LegForces { load_bw, along_bw, across_bw, .. } = frozen.forces(t_s, &state());
+            loads.push(GroundLoad { t_s, load_bw, along_bw, across_bw });
+        }
         let carried_alone_s = self.system.weight_transfer_s;
-        for (t, f) in &loads {
-            if *t >= carried_alone_s && f.load_bw < self.least_own_load_bw.1 {
-                self.least_own_load_bw = (*t, f.load_bw);
+        for f in &loads {
+            if f.t_s >= carried_alone_s && f.load_bw < self.least_own_load_bw.1 {
+                self.least_own_load_bw = (f.t_s, f.load_bw);
             }
             self.least_load_bw = self.least_load_bw.min(f.load_bw);
             self.greatest_load_bw = self.greatest_load_bw.max(f.load_bw);
@@ -126,7 +170,7 @@ impl LegRun {
         self.held_down_bw_s = integral(&loads, |f| (-f.load_bw).max(0.0));
         let slip = |friction: f64| {
             let slips =
-                |f: &LegForces| if f.across_bw > 0.0 { f.along_bw - friction * f.across_bw } else { 0.0 };
+                |f: &GroundLoad| if f.across_bw > 0.0 { f.along_bw - friction * f.across_bw } else { 0.0 };
             integral(&loads, |f| slips(f).max(0.0)) - SLIP_BW_S
         };
         self.friction_needed = if slip(0.0) > 0.0 { find_root(slip, 0.0, MOST_FRICTION, 1e-9) } else { 0.0 };
@@ -164,14 +208,14 @@ impl LegRun {
     /// Greatest flexion, rad.
     #[must_use]
     pub fn max_flexion_rad(&self) -> f64 {
-        self.trajectory.greatest(0.0, self.trajectory.end.0, |_, y| y[state::PHI]).0
+        self.trajectory.greatest(0.0, self.trajectory.end.0, [state::PHI], |_, [phi]| phi).0
     }
 
     /// Greatest flexion rate from an instant on, rad/s.
     #[must_use]
     pub fn max_rate_from(&self, t: f64) -> Option<f64> {
         let end = self.trajectory.end.0;
-        (t <= end).then(|| self.trajectory.greatest(t, end, |_, y| y[state::OMEGA]).0)
+        (t <= end).then(|| self.trajectory.greatest(t, end, [state::OMEGA], |_, [omega]| omega).0)
     }
 
     /// First instant at which the valve is half closed, s.
@@ -198,9 +242,17 @@ impl LegRun {
     }
 }
 
+/// Ground load at an instant, shares of body weight.
+struct GroundLoad {
+    t_s: f64,
+    load_bw: f64,
+    along_bw: f64,
+    across_bw: f64,
+}
+
 /// Integral over time, by trapezoids.
-fn integral(loads: &[(f64, LegForces)], f: impl Fn(&LegForces) -> f64) -> f64 {
-    loads.windows(2).map(|w| 0.5 * (w[1].0 - w[0].0) * (f(&w[0].1) + f(&w[1].1))).sum()
+fn integral(loads: &[GroundLoad], f: impl Fn(&GroundLoad) -> f64) -> f64 {
+    loads.windows(2).map(|w| 0.5 * (w[1].t_s - w[0].t_s) * (f(&w[0]) + f(&w[1]))).sum()
 }
 
 fn check_unlocked(knee: &Knee, what: &str) -> Result<(), SimError> {
@@ -213,14 +265,8 @@ fn check_unlocked(knee: &Knee, what: &str) -> Result<(), SimError> {
 /// One step down a ramp.
 ///
 /// # Errors
-/// A locked joint; otherwise as [`LegRun::run`] and [`LegRun::on_the_ground`].
-pub fn ramp(
-    r: &Ramp,
-    segments: Segments,
-    knee: &Knee,
-    hip_n_m_per_kg: f64,
-    tolerances: &Tolerances,
-) -> Result<LegRun, SimError> {
+/// A locked joint.
+pub fn ramp(r: &Ramp, segments: Segments, knee: &Knee, hip_n_m_per_kg: f64) -> Result<LegPlan, SimError> {
     check_unlocked(knee, "yielding on a ramp")?;
     let system = LegSystem {
         segments,
@@ -237,20 +283,14 @@ pub fn ramp(
     let beta = -(r.start_shank_deg + r.slope_deg) * DEG;
     let phi = knee.start_flexion_rad(r.start_flexion_deg);
     let start = [beta, phi, system.tilt_rate_at_pace(beta, phi, 0.0), 0.0, knee.stance.unloaded_state()];
-    LegRun::run(system, start, r.longest_s, "ramp", tolerances)?.on_the_ground("ramp")
+    Ok(LegPlan { system, start, longest_s: r.longest_s, phase: "ramp" })
 }
 
 /// One step down stairs, the step's edge under the midfoot.
 ///
 /// # Errors
-/// A locked joint; an initial hip position that no shank angle gives; otherwise as [`LegRun::run`] and [`LegRun::on_the_ground`].
-pub fn stairs(
-    s: &Stairs,
-    segments: Segments,
-    knee: &Knee,
-    hip_n_m_per_kg: f64,
-    tolerances: &Tolerances,
-) -> Result<LegRun, SimError> {
+/// A locked joint; an initial hip position that no shank angle gives.
+pub fn stairs(s: &Stairs, segments: Segments, knee: &Knee, hip_n_m_per_kg: f64) -> Result<LegPlan, SimError> {
     check_unlocked(knee, "lowering oneself on stairs")?;
     let system = LegSystem {
         segments,
@@ -276,20 +316,19 @@ pub fn stairs(
     }
     let beta = crate::numerics::roots::find_root(hip, low, high, 1e-14);
     let start = [beta, phi, system.tilt_rate_at_pace(beta, phi, 0.0), 0.0, knee.stance.loaded_state()];
-    LegRun::run(system, start, s.longest_s, "stairs", tolerances)?.on_the_ground("stairs")
+    Ok(LegPlan { system, start, longest_s: s.longest_s, phase: "stairs" })
 }
 
 /// Landing on a knee that is still bent.
 ///
 /// # Errors
-/// A locked joint; otherwise as [`LegRun::run`] and [`LegRun::on_the_ground`].
+/// A locked joint.
 pub fn stumble(
     s: &Stumble,
     segments: Segments,
     knee: &Knee,
     hip_n_m_per_kg: f64,
-    tolerances: &Tolerances,
-) -> Result<LegRun, SimError> {
+) -> Result<LegPlan, SimError> {
     check_unlocked(knee, "landing on a bent knee")?;
     let system = LegSystem {
         segments,
@@ -305,5 +344,5 @@ pub fn stumble(
     };
     let (beta, phi) = (-s.start_shank_deg * DEG, knee.start_flexion_rad(s.start_flexion_deg));
     let start = [beta, phi, system.tilt_rate_at_pace(beta, phi, 0.0), 0.0, knee.stance.unloaded_state()];
-    LegRun::run(system, start, s.span_s, "stumble", tolerances)?.on_the_ground("stumble")
+    Ok(LegPlan { system, start, longest_s: s.span_s, phase: "stumble" })
 }

@@ -2,11 +2,13 @@
 
 use std::sync::Arc;
 
+use rayon::prelude::*;
+
 use super::hip_path::Foot;
 use super::landing::land;
 use super::segments::Segments;
 use super::sitting::SitRun;
-use super::stance_tasks::{self, LegRun};
+use super::stance_tasks::{self, LegPlan, LegRun};
 use super::standing::{Standing, stand_aligned};
 use super::stride::Stride;
 use super::stride_cache::{StrideCache, StrideInputs, never_closing};
@@ -122,6 +124,21 @@ impl LegMotion<Stairs> {
     }
 }
 
+/// Runs of the loaded leg: with the hip moment used, with the least and the most of the band, and without any.
+const LEGS: usize = 4;
+/// Trials that one thread runs side by side: enough to fill the lanes, and few enough for all threads.
+const SIDE_BY_SIDE: usize = 4;
+
+/// A trial before its loaded legs.
+enum Begun {
+    /// A stride, whose landing follows.
+    Walk(Box<WalkMotion>),
+    /// A loaded task.
+    Loaded,
+    /// There is no loaded leg.
+    Done(Motion),
+}
+
 /// A motion.
 pub enum Motion {
     /// Walking.
@@ -157,21 +174,88 @@ impl Trial {
     }
 
     fn run_once(&self) -> Result<Motion, SimError> {
-        let segments = Segments::of(&self.person, &self.shank).aligned(self.alignment);
-        let (knee, tolerances) = (&self.knee, &self.tolerances);
+        let begun = self.begin()?;
+        let runs = self.leg_plans(&begun)?.map(|plan| plan.map(|plan| plan.run(&self.tolerances)));
+        self.finish(begun, runs)
+    }
+
+    /// What comes before the loaded legs.
+    fn begin(&self) -> Result<Begun, SimError> {
         Ok(match &self.scenario.activity {
-            Activity::Walk(w) => Motion::Walk(Box::new(self.walk(w, segments)?)),
-            Activity::Sit(s) => Motion::Sit(Box::new(SitRun::run(s, segments, knee, None, tolerances)?)),
-            Activity::Ramp(r) => Motion::Ramp(Box::new(self.over_band(r, &r.hip_moment, |hip| {
-                stance_tasks::ramp(r, segments, knee, hip, tolerances)
-            })?)),
-            Activity::Stairs(s) => Motion::Stairs(Box::new(self.over_band(s, &s.hip_moment, |hip| {
-                stance_tasks::stairs(s, segments, knee, hip, tolerances)
-            })?)),
-            Activity::Stumble(s) => Motion::Stumble(Box::new(self.over_band(s, &s.hip_moment, |hip| {
-                stance_tasks::stumble(s, segments, knee, hip, tolerances)
-            })?)),
-            Activity::Stand(s) => Motion::Stand(stand_aligned(s, &self.person, self.alignment)),
+            Activity::Walk(w) => Begun::Walk(Box::new(self.walk(w)?)),
+            Activity::Sit(s) => {
+                let run = SitRun::run(s, self.segments(), &self.knee, None, &self.tolerances)?;
+                Begun::Done(Motion::Sit(Box::new(run)))
+            }
+            Activity::Stand(s) => Begun::Done(Motion::Stand(stand_aligned(s, &self.person, self.alignment))),
+            Activity::Ramp(_) | Activity::Stairs(_) | Activity::Stumble(_) => Begun::Loaded,
+        })
+    }
+
+    fn segments(&self) -> Segments {
+        Segments::of(&self.person, &self.shank).aligned(self.alignment)
+    }
+
+    /// The loaded legs: with the hip moment used, and over its band.
+    fn leg_plans(&self, begun: &Begun) -> Result<[Option<LegPlan>; LEGS], SimError> {
+        let (segments, knee) = (self.segments(), &self.knee);
+        let plan = |hip: f64| match (&self.scenario.activity, begun) {
+            (Activity::Walk(w), Begun::Walk(walk)) => {
+                Ok(self.detail.landing.then(|| land(&walk.stride, &w.landing, segments, hip)))
+            }
+            (Activity::Ramp(r), _) => stance_tasks::ramp(r, segments, knee, hip).map(Some),
+            (Activity::Stairs(s), _) => stance_tasks::stairs(s, segments, knee, hip).map(Some),
+            (Activity::Stumble(s), _) => stance_tasks::stumble(s, segments, knee, hip).map(Some),
+            _ => Ok(None),
+        };
+        let hip = match &self.scenario.activity {
+            Activity::Walk(w) => &w.landing.hip_moment,
+            Activity::Ramp(r) => &r.hip_moment,
+            Activity::Stairs(s) => &s.hip_moment,
+            Activity::Stumble(s) => &s.hip_moment,
+            Activity::Sit(_) | Activity::Stand(_) => return Ok([const { None }; LEGS]),
+        };
+        let [used, least, most, without] = self.hip_moments(hip).map(|hip| hip.map_or(Ok(None), plan));
+        Ok([used?, least?, most?, without?])
+    }
+
+    /// The motion from its loaded legs.
+    fn finish(
+        &self,
+        begun: Begun,
+        runs: [Option<Result<LegRun, SimError>>; LEGS],
+    ) -> Result<Motion, SimError> {
+        // a motion is valid even if the foot does not stay down after it, or at an end of the band
+        let lift = |run: Result<LegRun, SimError>, phase| match run.and_then(|run| run.on_the_ground(phase)) {
+            Err(e @ SimError::FootLifts { .. }) => Ok(Err(e)),
+            Err(e) => Err(e),
+            Ok(run) => Ok(Ok(run)),
+        };
+        let phase = match &self.scenario.activity {
+            Activity::Walk(_) => "landing",
+            Activity::Ramp(_) => "ramp",
+            Activity::Stairs(_) => "stairs",
+            _ => "stumble",
+        };
+        let [used, band @ ..] = runs.map(|run| run.map(|run| lift(run, phase)).transpose());
+        let used = used?;
+        let [least, most, without] = band;
+        let band = [least?, most?, without?].map(|run| run.and_then(Result::ok));
+        let not_asked_for = || Err(SimError::CannotRun(format!("the {phase} was not asked for")));
+        let used = used.unwrap_or_else(not_asked_for);
+        Ok(match (begun, &self.scenario.activity) {
+            (Begun::Done(motion), _) => motion,
+            (Begun::Walk(walk), _) => {
+                Motion::Walk(Box::new(WalkMotion { landing: used, landing_band: band, ..*walk }))
+            }
+            (_, Activity::Ramp(r)) => Motion::Ramp(Box::new(LegMotion { task: r.clone(), run: used?, band })),
+            (_, Activity::Stairs(s)) => {
+                Motion::Stairs(Box::new(LegMotion { task: s.clone(), run: used?, band }))
+            }
+            (_, Activity::Stumble(s)) => {
+                Motion::Stumble(Box::new(LegMotion { task: s.clone(), run: used?, band }))
+            }
+            _ => unreachable!("an activity without a loaded leg is done before"),
         })
     }
 
@@ -207,10 +291,10 @@ impl Trial {
         Stride::run(drive.clone(), knee, &self.person, self.shank, beyond, &self.tolerances)
     }
 
-    fn walk(&self, walk: &Walk, segments: Segments) -> Result<WalkMotion, SimError> {
+    /// A walking stride and its reference strides, without the landing.
+    fn walk(&self, walk: &Walk) -> Result<WalkMotion, SimError> {
         let drive = self.resolved_drive(walk)?;
-        let beyond = walk.beyond_heel_contact;
-        let stride = self.stride(&drive, self.knee.clone(), beyond)?;
+        let stride = self.stride(&drive, self.knee.clone(), walk.beyond_heel_contact)?;
         let cache = self.stride_cache.clone().unwrap_or_default();
         let reference = |requested: bool, knee: &dyn Fn() -> Knee| -> Result<Option<Arc<Stride>>, SimError> {
             let inputs = || StrideInputs {
@@ -226,24 +310,9 @@ impl Trial {
         let same_joint = self.comparison_knee == self.knee;
         let comparison =
             reference(self.detail.comparison_joint && !same_joint, &|| self.comparison_knee.clone())?;
-        let hip = &walk.landing.hip_moment;
-        let landing = |hip: f64| {
-            land(&stride, &walk.landing, segments, hip, &self.tolerances)?.on_the_ground("landing")
-        };
-        // the stride is valid even if the foot does not stay down after it
-        let landing_or_lift = |hip: f64| match self.detail.landing.then(|| landing(hip)) {
-            None => Ok(Err(SimError::CannotRun("the landing was not asked for".into()))),
-            Some(Err(e @ SimError::FootLifts { .. })) => Ok(Err(e)),
-            Some(Err(e)) => Err(e),
-            Some(Ok(run)) => Ok(Ok(run)),
-        };
-        let at_band = |hip: Option<f64>| -> Result<Option<LegRun>, SimError> {
-            hip.map_or(Ok(None), |hip| Ok(landing_or_lift(hip)?.ok()))
-        };
-        let [least, most, without] = self.hip_moments(hip).map(at_band);
         Ok(WalkMotion {
-            landing: landing_or_lift(hip.used_n_m_per_kg)?,
-            landing_band: [least?, most?, without?],
+            landing: Err(SimError::CannotRun("the landing was not asked for".into())),
+            landing_band: [const { None }; 3],
             foot: self.foot(),
             stride,
             never_closing,
@@ -252,30 +321,61 @@ impl Trial {
         })
     }
 
-    fn over_band<T: Clone>(
-        &self,
-        task: &T,
-        hip: &HipMoment,
-        run: impl Fn(f64) -> Result<LegRun, SimError>,
-    ) -> Result<LegMotion<T>, SimError> {
-        // the run is valid even if the foot does not stay down at an end of the band
-        let at_band = |hip: Option<f64>| match hip.map(&run) {
-            Some(Err(SimError::FootLifts { .. })) | None => Ok(None),
-            Some(Ok(run)) => Ok(Some(run)),
-            Some(Err(e)) => Err(e),
-        };
-        let [least, most, without] = self.hip_moments(hip).map(at_band);
-        Ok(LegMotion { task: task.clone(), run: run(hip.used_n_m_per_kg)?, band: [least?, most?, without?] })
-    }
-
-    /// Hip moments besides the one used: least and most of the band, and none.
-    fn hip_moments(&self, hip: &HipMoment) -> [Option<f64>; 3] {
+    /// The hip moment used, least and most of the band, and none.
+    fn hip_moments(&self, hip: &HipMoment) -> [Option<f64>; LEGS] {
         let Detail { hip_band, without_hip, .. } = self.detail;
         [
+            Some(hip.used_n_m_per_kg),
             hip_band.then_some(hip.least_n_m_per_kg),
             hip_band.then_some(hip.most_n_m_per_kg),
             (without_hip && hip.least_n_m_per_kg > 0.0).then_some(0.0),
         ]
+    }
+
+    /// Runs many trials on all cores, side by side where they have lanes (`numerics::lanes`), and measures each motion;
+    /// in their order. A motion is that of [`Trial::run`] but for rounding.
+    #[must_use]
+    pub fn run_each<R: Send>(
+        trials: &[Self],
+        measure: impl Fn(&Self, Result<Motion, SimError>) -> R + Sync,
+    ) -> Vec<R> {
+        let chunk = |chunk: &[Self]| {
+            let motions = chunk.iter().zip(Self::run_side_by_side(chunk));
+            motions.map(|(trial, motion)| measure(trial, motion)).collect::<Vec<R>>()
+        };
+        trials.par_chunks(SIDE_BY_SIDE).flat_map_iter(chunk).collect()
+    }
+
+    fn run_side_by_side(trials: &[Self]) -> Vec<Result<Motion, SimError>> {
+        let has_lanes = |t: &&Self| t.knee.has_lanes() && t.tolerances.fixed_step_s.is_none();
+        let begin = |trial: &Self| -> Result<_, SimError> {
+            let begun = trial.begin()?;
+            Ok((trial.leg_plans(&begun)?, begun))
+        };
+        let mut plans = Vec::new();
+        let begun: Vec<_> = trials
+            .iter()
+            .map(|trial| {
+                let (legs, begun) = Some(trial).filter(has_lanes).map(begin)?.ok()?;
+                let mut planned = [false; LEGS];
+                for (planned, plan) in planned.iter_mut().zip(legs) {
+                    *planned = plan.is_some();
+                    plans.extend(plan.map(|plan| (plan, trial.tolerances)));
+                }
+                Some((begun, planned))
+            })
+            .collect();
+        let mut runs = LegPlan::run_all(plans.into_iter()).into_iter();
+        let mut finish = |trial: &Self, begun: Option<(Begun, [bool; LEGS])>| {
+            let (begun, planned) = begun?;
+            let legs = planned.map(|planned| if planned { runs.next() } else { None });
+            match trial.finish(begun, legs) {
+                Err(SimError::EnergyBalance { .. } | SimError::Integration { .. }) => None,
+                done => Some(done),
+            }
+        };
+        // what has no lanes, and what fails, runs alone
+        trials.iter().zip(begun).map(|(t, begun)| finish(t, begun).unwrap_or_else(|| t.run())).collect()
     }
 }
 

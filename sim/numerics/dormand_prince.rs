@@ -17,7 +17,7 @@ use super::tolerances::Tolerances;
 use crate::error::SimError;
 
 /// More steps than this in one phase mean that the integration does not come to an end.
-const MOST_STEPS: usize = 200_000;
+pub(super) const MOST_STEPS: usize = 200_000;
 
 /// Nodes of the stages, shares of a step; the last two stages are at its end. The batch uses the same weights.
 pub(crate) const C: [f64; 4] = [1.0 / 5.0, 3.0 / 10.0, 4.0 / 5.0, 8.0 / 9.0];
@@ -31,7 +31,7 @@ pub(crate) const A6: [f64; 5] =
 pub(crate) const A7: [f64; 5] = [35.0 / 384.0, 500.0 / 1113.0, 125.0 / 192.0, -2187.0 / 6784.0, 11.0 / 84.0];
 pub(crate) const E: [f64; 6] =
     [71.0 / 57600.0, -71.0 / 16695.0, 71.0 / 1920.0, -17253.0 / 339_200.0, 22.0 / 525.0, -1.0 / 40.0];
-const D: [f64; 6] = [
+pub(super) const D: [f64; 6] = [
     -12_715_105_075.0 / 11_282_082_432.0,
     87_487_479_700.0 / 32_700_410_799.0,
     -10_690_763_975.0 / 1_880_347_072.0,
@@ -144,16 +144,22 @@ impl<const N: usize> Slopes<N> {
 /// The dense output at a share ϑ of the step.
 #[inline]
 pub fn dense_output<const N: usize>(r: &[State<N>; 5], share: f64) -> State<N> {
-    let remaining = 1.0 - share;
     let mut y = r[0];
     for i in 0..N {
-        y[i] += share * (r[1][i] + remaining * (r[2][i] + share * (r[3][i] + remaining * r[4][i])));
+        y[i] = dense_value(r, i, share);
     }
     y
 }
 
+/// State `i` of it alone.
+#[inline(always)]
+pub(super) fn dense_value<const N: usize>(r: &[State<N>; 5], i: usize, share: f64) -> f64 {
+    let remaining = 1.0 - share;
+    r[0][i] + share * (r[1][i] + remaining * (r[2][i] + share * (r[3][i] + remaining * r[4][i])))
+}
+
 /// PI control of the step length, from the errors of this step and of the one before.
-struct StepControl {
+pub(super) struct StepControl {
     /// ln of the error of the step before.
     log_before: f64,
     rejected: bool,
@@ -170,13 +176,13 @@ const GREATEST_FACTOR: f64 = 10.0;
 const LEAST_ERROR: f64 = 1e-4;
 
 impl StepControl {
-    fn new() -> Self {
+    pub(super) fn new() -> Self {
         Self { log_before: LEAST_ERROR.ln(), rejected: false }
     }
 
     /// Whether a step of `h` with this error is accepted, and the length of the next step to try.
     #[inline]
-    fn accept_step(&mut self, error: f64, h: f64, longest: f64) -> (bool, f64) {
+    pub(super) fn accept_step(&mut self, error: f64, h: f64, longest: f64) -> (bool, f64) {
         let log = error.ln();
         if error <= 1.0 {
             let shorter = ((EXPONENT * log - EXPONENT_BEFORE * self.log_before).exp() / SAFETY)

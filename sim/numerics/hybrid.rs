@@ -16,18 +16,18 @@ use super::system::{AcceptedStep, Phase};
 pub use super::system::{FrozenMode, HybridSystem, IntegrationStats, Integrator, State};
 use super::tolerances::Tolerances;
 pub use super::trajectory::{Event, Trajectory};
-use super::trajectory::{Step, TIME_TOLERANCE_S};
+use super::trajectory::{Step, Steps, TIME_TOLERANCE_S};
 use crate::error::SimError;
 
 /// More events than this in one motion mean that it chatters.
-const MOST_EVENTS: usize = 2000;
+pub(super) const MOST_EVENTS: usize = 2000;
 /// The mode at the start is read this much later, so that an event function of zero takes the sign it goes to.
 const LOOK_AHEAD_S: f64 = 1e-9;
 /// First step of a motion, s; the error control takes it from there. The usual guess divides the size of the
 /// state by that of its rate and fails where a motion starts all but at rest.
 const FIRST_STEP_S: f64 = 1e-4;
 /// First step of a phase after an event at the very start of a step, s.
-const SHORTEST_FIRST_STEP_S: f64 = 1e-7;
+pub(super) const SHORTEST_FIRST_STEP_S: f64 = 1e-7;
 
 impl<const N: usize> Trajectory<N> {
     /// A trajectory at its start; the signs of the event functions are added to the mode bits of `mode`.
@@ -46,7 +46,7 @@ impl<const N: usize> Trajectory<N> {
             }
         }
         Self {
-            steps: Vec::new(),
+            steps: Steps::new(),
             events: Vec::new(),
             start: (t, state),
             end: (t, state),
@@ -123,11 +123,7 @@ impl<const N: usize> Trajectory<N> {
             // the next phase begins with a step as long as this one
             self.next_step_s = accepted.length.max(SHORTEST_FIRST_STEP_S);
             self.steps.push(Step::new(accepted, mode, tolerances.event_check_s));
-            failed_check = self.steps.last().and_then(|step| {
-                step.first_check(&self.end.1, |t, y| {
-                    (0..F::EVENT_FUNCTIONS).any(|i| leaves_mode(&frozen, i, mode, t, y))
-                })
-            });
+            failed_check = self.failed_check::<F>(&frozen);
             failed_check.is_none()
         })?;
         self.stats = stats;
@@ -137,8 +133,24 @@ impl<const N: usize> Trajectory<N> {
         Ok(())
     }
 
+    /// The first event check of the last step at which an event function has left the mode.
+    #[inline(always)]
+    pub(super) fn failed_check<F: HybridSystem<N>>(&self, frozen: &F::FrozenMode<'_>) -> Option<f64> {
+        let mode = self.mode;
+        self.steps.last().and_then(|step| {
+            step.first_check(&self.end.1, |t, y| {
+                (0..F::EVENT_FUNCTIONS).any(|i| leaves_mode(frozen, i, mode, t, y))
+            })
+        })
+    }
+
     /// Cuts the last step at its first event, which lies before the event check `check`, and changes the mode.
-    fn cut_at_event<F: HybridSystem<N>>(&mut self, system: &F, frozen: &F::FrozenMode<'_>, check: f64) {
+    pub(super) fn cut_at_event<F: HybridSystem<N>>(
+        &mut self,
+        system: &F,
+        frozen: &F::FrozenMode<'_>,
+        check: f64,
+    ) {
         let end = self.end;
         let Some(step) = self.steps.last_mut() else { return };
         let from = step.check_before(check);

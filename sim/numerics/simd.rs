@@ -1,5 +1,5 @@
 //! SIMD lanes: the operations that a law needs of a number, so that each law is written once, for one joint
-//! (`f64`) and for a batch of joints (the vectors of `sim/motion/batch/vector.rs`).
+//! (`f64`) and for a batch of joints (the vectors of `sim/numerics/vector.rs`).
 //!
 //! Where a law has branches, a mask selects one per lane: `bool` for `f64`.
 
@@ -79,6 +79,9 @@ pub trait Lane:
     /// σ(self/width) = 1/(1 + e^(−self/width)).
     #[must_use]
     fn sigmoid_over(self, width: Self) -> Self;
+    /// Sine and cosine.
+    #[must_use]
+    fn sin_cos(self) -> (Self, Self);
 }
 
 /// Beyond this argument a smoothed step is saturated to the last digit: e^−40 is 4e-18.
@@ -152,5 +155,10 @@ impl Lane for f64 {
             return if self > 0.0 { 1.0 } else { 0.0 };
         }
         1.0 / (1.0 + (-(self / width)).exp())
+    }
+
+    #[inline(always)]
+    fn sin_cos(self) -> (Self, Self) {
+        self.sin_cos()
     }
 }

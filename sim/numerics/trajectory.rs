@@ -1,6 +1,10 @@
 //! A trajectory: a motion as it ran, with its state at any instant, its events, its extremes.
 
-use super::dormand_prince::dense_output;
+use std::any::Any;
+use std::cell::RefCell;
+use std::ops::{Deref, DerefMut};
+
+use super::dormand_prince::{dense_output, dense_value};
 use super::events::Mode;
 use super::roots::{find_greatest, find_root};
 use super::system::{AcceptedStep, IntegrationStats, State};
@@ -46,6 +50,11 @@ impl<const N: usize> Step<N> {
         Self { from: step.from, length: h, to: step.to, mode, output: step.output, checks }
     }
 
+    /// Event functions are checked within it too.
+    pub(super) fn has_inner_checks(&self) -> bool {
+        self.checks > 1
+    }
+
     #[inline]
     pub(super) fn at(&self, t: f64) -> State<N> {
         dense_output(&self.output, (t - self.from) / self.length)
@@ -89,9 +98,58 @@ impl<const N: usize> Step<N> {
     }
 }
 
+thread_local! {
+    /// Memory of trajectories that are gone, by the number of states: motions come by the thousand, and asking the
+    /// system for new memory each time takes as long as a fifth of a motion.
+    static SPARE: RefCell<Vec<(usize, Box<dyn Any>)>> = const { RefCell::new(Vec::new()) };
+}
+/// So many are kept for each thread.
+const MOST_SPARE: usize = 256;
+
+/// The steps of a trajectory, in memory that is used again.
+pub(super) struct Steps<const N: usize>(Vec<Step<N>>);
+
+impl<const N: usize> Steps<N> {
+    pub(super) fn new() -> Self {
+        let spare = SPARE.with_borrow_mut(|spare| {
+            let place = spare.iter().rposition(|(n, _)| *n == N)?;
+            spare.swap_remove(place).1.downcast::<Vec<Step<N>>>().ok()
+        });
+        Self(spare.map_or_else(Vec::new, |steps| *steps))
+    }
+}
+
+impl<const N: usize> Drop for Steps<N> {
+    fn drop(&mut self) {
+        let mut steps = std::mem::take(&mut self.0);
+        steps.clear();
+        // a thread that ends has no list any more
+        let _ = SPARE.try_with(|spare| {
+            let mut spare = spare.borrow_mut();
+            if spare.len() < MOST_SPARE && steps.capacity() > 0 {
+                spare.push((N, Box::new(steps)));
+            }
+        });
+    }
+}
+
+impl<const N: usize> Deref for Steps<N> {
+    type Target = Vec<Step<N>>;
+
+    fn deref(&self) -> &Vec<Step<N>> {
+        &self.0
+    }
+}
+
+impl<const N: usize> DerefMut for Steps<N> {
+    fn deref_mut(&mut self) -> &mut Vec<Step<N>> {
+        &mut self.0
+    }
+}
+
 /// A motion as it ran: dense output over all phases, events, last state.
 pub struct Trajectory<const N: usize> {
-    pub(super) steps: Vec<Step<N>>,
+    pub(super) steps: Steps<N>,
     /// Events in order of time.
     pub events: Vec<Event<N>>,
     /// Start and state there.
@@ -147,42 +205,110 @@ impl<const N: usize> Trajectory<N> {
         std::iter::once(start).chain(event_checks)
     }
 
-    /// First instant in \[from, to\] at which `f` becomes zero or changes sign, to 1e-12 s. Sign
+    /// Instants of the nodes, with the mode up to there, the number of the step whose only node it is, and the state.
+    pub(crate) fn nodes_of_steps(
+        &self,
+    ) -> impl Iterator<Item = (f64, Mode, Option<usize>, impl Fn() -> State<N>)> + '_ {
+        let mode = self.steps.first().map_or(self.mode, |s| s.mode);
+        let first = (self.start.0, mode, None, None);
+        let checks = self.steps.iter().enumerate().flat_map(|(i, step)| {
+            let single = (step.checks == 1).then_some(i);
+            step.event_checks().map(move |t| (t, step.mode, single, Some(step)))
+        });
+        let nodes = std::iter::once(first).chain(checks);
+        let start = self.start.1;
+        nodes.map(move |(t, mode, single, step)| {
+            (t, mode, single, move || step.map_or(start, |step| step.at(t)))
+        })
+    }
+
+    /// First instant in \[from, to\] at which `f` of these states becomes zero or changes sign, to 1e-12 s. Sign
     /// changes closer together than a step are not seen.
-    pub fn first_root(&self, from: f64, to: f64, mut f: impl FnMut(f64, &State<N>) -> f64) -> Option<f64> {
-        let mut left = (from, f(from, &self.at(from)));
+    pub fn first_root<const K: usize>(
+        &self,
+        from: f64,
+        to: f64,
+        states: [usize; K],
+        f: impl Fn(f64, [f64; K]) -> f64,
+    ) -> Option<f64> {
+        let mut left = (from, f(from, self.values(from, states)));
         if left.1 == 0.0 {
             return Some(from);
         }
-        let inner = self.nodes().filter(|&t| t > from && t < to).chain(std::iter::once(to));
-        for t in inner.collect::<Vec<_>>() {
-            let value = f(t, &self.at(t));
+        let inner = self.steps.iter().filter(|s| s.to > from && s.from < to);
+        let inner = inner.flat_map(|s| s.event_checks().map(move |t| (t, s)));
+        let inner = inner.filter(|(t, _)| *t > from && *t < to).map(|(t, s)| (t, Some(s)));
+        for (t, step) in inner.chain(std::iter::once((to, None))) {
+            let value = f(t, step.map_or_else(|| self.values(to, states), |s| self.values_in(s, t, states)));
             if value == 0.0 {
                 return Some(t);
             }
             if value.signum() != left.1.signum() {
-                return Some(find_root(|x| f(x, &self.at(x)), left.0, t, TIME_TOLERANCE_S));
+                let at = |x| f(x, self.values(x, states));
+                return Some(find_root(at, left.0, t, TIME_TOLERANCE_S));
             }
             left = (t, value);
         }
         None
     }
 
-    /// Greatest value of `f` over \[from, to\] and its instant, searched at the nodes and three points
+    /// Greatest value of `f` of these states over \[from, to\] and its instant, searched at the nodes and three points
     /// between each two, then between the neighbours of the best.
-    pub fn greatest(&self, from: f64, to: f64, mut f: impl FnMut(f64, &State<N>) -> f64) -> (f64, f64) {
-        let ends = self.nodes().filter(|&t| t > from && t < to).chain(std::iter::once(to));
-        let (mut grid, mut left) = (vec![from], from);
-        for t in ends {
-            grid.extend((1..=4).map(|k| left + (t - left) * f64::from(k) / 4.0));
-            left = t;
+    pub fn greatest<const K: usize>(
+        &self,
+        from: f64,
+        to: f64,
+        states: [usize; K],
+        f: impl Fn(f64, [f64; K]) -> f64,
+    ) -> (f64, f64) {
+        let mut best = (f(from, self.values(from, states)), from);
+        // neighbours of the best, the later one open until it is known
+        let (mut around, mut open, mut before) = ([from, from], true, from);
+        let mut left = from;
+        'steps: for step in self.steps.iter().filter(|s| s.to > from) {
+            for node in step.event_checks().map(|t| t.min(to)).filter(|t| *t > from) {
+                for k in 1..=4 {
+                    let t = left + (node - left) * f64::from(k) / 4.0;
+                    let value = f(t, self.values_in(step, t, states));
+                    if open {
+                        (around[1], open) = (t, false);
+                    }
+                    if value > best.0 {
+                        (best, around, open) = ((value, t), [before, t], true);
+                    }
+                    before = t;
+                }
+                left = node;
+                if node >= to {
+                    break 'steps;
+                }
+            }
         }
-        let mut value = |t: f64| f(t, &self.at(t));
-        let values: Vec<f64> = grid.iter().map(|&t| value(t)).collect();
-        let best = (0..grid.len()).reduce(|a, b| if values[b] > values[a] { b } else { a }).unwrap_or(0);
-        let around = [grid[best.saturating_sub(1)], grid[(best + 1).min(grid.len() - 1)]];
-        let refined = find_greatest(value, around[0], around[1], GREATEST_TOLERANCE_S);
-        if refined.0 > values[best] { refined } else { (values[best], grid[best]) }
+        let at = |t| f(t, self.values(t, states));
+        let refined = find_greatest(at, around[0], around[1], GREATEST_TOLERANCE_S);
+        if refined.0 > best.0 { refined } else { best }
+    }
+
+    /// Some states at an instant.
+    fn values<const K: usize>(&self, t: f64, states: [usize; K]) -> [f64; K] {
+        let last = self.steps.len().saturating_sub(1);
+        match self.steps.get(self.step_index(t).min(last)) {
+            Some(step) => self.values_in(step, t, states),
+            None => states.map(|i| self.start.1[i]),
+        }
+    }
+
+    /// The same, in the step that the instant lies in.
+    #[inline]
+    fn values_in<const K: usize>(&self, step: &Step<N>, t: f64, states: [usize; K]) -> [f64; K] {
+        if t <= self.start.0 {
+            states.map(|i| self.start.1[i])
+        } else if t >= self.end.0 {
+            states.map(|i| self.end.1[i])
+        } else {
+            let share = (t - step.from) / step.length;
+            states.map(|i| dense_value(&step.output, i, share))
+        }
     }
 
     /// Events of one event function.

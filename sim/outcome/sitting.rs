@@ -18,7 +18,9 @@ pub(super) fn time(m: &Motion) -> Value {
 }
 
 pub(super) fn peak_rate(m: &Motion) -> Value {
-    read(m, |s| Some(s.trajectory.greatest(0.0, s.trajectory.end.0, |_, y| y[state::OMEGA]).0 / DEG))
+    read(m, |s| {
+        Some(s.trajectory.greatest(0.0, s.trajectory.end.0, [state::OMEGA], |_, [omega]| omega).0 / DEG)
+    })
 }
 
 pub(super) fn seat_speed(m: &Motion) -> Value {

@@ -42,7 +42,8 @@ impl Stride {
     #[must_use]
     pub fn full_extension_s(&self) -> Option<f64> {
         let straight = self.knee.extension_stop.angle_rad + STRAIGHT_WITHIN_RAD;
-        self.trajectory.first_root(self.peak().0, self.trajectory.end.0, |_, y| y[state::PHI] - straight)
+        self.trajectory
+            .first_root(self.peak().0, self.trajectory.end.0, [state::PHI], |_, [phi]| phi - straight)
     }
 
     /// Rate at full extension, rad/s; negative.
@@ -60,7 +61,7 @@ impl Stride {
             .trajectory
             .events_of(joint_event::RATE)
             .find(|e| e.upwards && e.t_s > straight && e.t_s < contact)?;
-        Some(self.trajectory.greatest(turned.t_s, contact, |_, y| y[state::PHI]).0)
+        Some(self.trajectory.greatest(turned.t_s, contact, [state::PHI], |_, [phi]| phi).0)
     }
 
     /// Positive work of the hip moment on the thigh in swing, J: Simpson's rule over the steps of the
@@ -101,7 +102,7 @@ impl Stride {
             self.drive.hip_height_m(t) - lt * theta.cos() - sole * cos + toe_ahead * sin
         };
         let [from, to] = MID_SWING.map(|p| p * self.drive.stride_time_s);
-        let (least, t) = self.trajectory.greatest(from, to, |t, y| -height(t, y[state::PHI]));
+        let (least, t) = self.trajectory.greatest(from, to, [state::PHI], |t, [phi]| -height(t, phi));
         (-least, t)
     }
 
@@ -110,7 +111,7 @@ impl Stride {
     pub fn stop_torque(&self) -> (f64, f64) {
         let torque = |phi: f64, omega: f64| self.knee.extension_stop.push(-self.knee.bend(phi), -omega);
         let (from, to) = (self.drive.toe_off_s, self.drive.stride_time_s);
-        self.trajectory.greatest(from, to, |_, y| torque(y[state::PHI], y[state::OMEGA]))
+        self.trajectory.greatest(from, to, [state::PHI, state::OMEGA], |_, [phi, omega]| torque(phi, omega))
     }
 
     /// The path of the hip over this foot.

@@ -13,18 +13,19 @@
 //! Checked in tests/closed_form/footing.rs.
 
 use crate::body::{Alignment, anthropometry as ratio};
+use crate::numerics::simd::Lane;
 
 /// Position of the knee axis and its derivatives by β; surface frame, m.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct KneeOverFoot {
+pub struct KneeOverFoot<T = f64> {
     /// K.
-    pub at: [f64; 2],
+    pub at: [T; 2],
     /// dK/dβ.
-    pub first: [f64; 2],
+    pub first: [T; 2],
     /// d²K/dβ².
-    pub second: [f64; 2],
+    pub second: [T; 2],
     /// Centre of pressure ahead of the shank line, m.
-    pub centre_of_pressure_m: f64,
+    pub centre_of_pressure_m: T,
 }
 
 /// Which part of the foot is on the ground.
@@ -136,7 +137,8 @@ impl Footing {
     #[must_use]
     pub fn sole(&self, region: Region, knee_to_sole_m: f64) -> Sole {
         let fixed = |at_m: f64, a_f: f64, a_u: f64, pressure_m: f64| Sole {
-            at_m: [at_m, 0.0],
+            at_x_m: at_m,
+            at_z_m: 0.0,
             rolls_m: 0.0,
             a_f,
             a_u,
@@ -148,7 +150,7 @@ impl Footing {
                 let end = match region {
                     Region::Arc => {
                         let a_u = knee_to_sole_m - r;
-                        return Sole { at_m: [0.0, r], rolls_m: r, a_f: -e, a_u, pressure_m: e };
+                        return Sole { at_x_m: 0.0, at_z_m: r, rolls_m: r, a_f: -e, a_u, pressure_m: e };
                     }
                     Region::Heel => heel_m,
                     Region::Toe => toe_m,
@@ -167,38 +169,41 @@ impl Footing {
     }
 }
 
-/// What the foot rotates about in one region: C = C₀ + (ρβ, 0), K = C + a_f f + a_u u.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Sole {
-    /// C₀, m.
-    at_m: [f64; 2],
-    /// ρ: R on the arc, 0 elsewhere, m.
-    rolls_m: f64,
-    /// a_f, m.
-    a_f: f64,
-    /// a_u, m.
-    a_u: f64,
-    /// x at β = 0, m.
-    pressure_m: f64,
+crate::numerics::lanes::lane_numbers! {
+    /// What the foot rotates about in one region: C = C₀ + (ρβ, 0), K = C + a_f f + a_u u.
+    pub Sole {
+        /// C₀ along the surface, m.
+        at_x_m,
+        /// C₀ across the surface, m.
+        at_z_m,
+        /// ρ: R on the arc, 0 elsewhere, m.
+        rolls_m,
+        /// a_f, m.
+        a_f,
+        /// a_u, m.
+        a_u,
+        /// x at β = 0, m.
+        pressure_m,
+    }
 }
 
-impl Sole {
+impl<T: Lane> Sole<T> {
     /// Centre of pressure ahead of the shank line, m.
     #[must_use]
-    #[inline]
-    pub fn centre_of_pressure_m(&self, beta: f64) -> f64 {
-        self.pressure_m + self.rolls_m * beta
+    #[inline(always)]
+    pub fn centre_of_pressure_m(&self, beta: T) -> T {
+        self.rolls_m.times_plus(beta, self.pressure_m)
     }
 
     /// The knee axis at a tilt, with its sine and cosine.
     #[must_use]
     #[inline(always)]
-    pub fn knee(&self, beta: f64, (sin, cos): (f64, f64)) -> KneeOverFoot {
+    pub fn knee(&self, beta: T, (sin, cos): (T, T)) -> KneeOverFoot<T> {
         let (af, au) = (self.a_f, self.a_u);
         // f' = −u, u' = f, so K' = C' − a_f u + a_u f and K'' = −a_f f − a_u u
-        let arm = [af * cos + au * sin, -af * sin + au * cos];
+        let arm = [af.times_plus(cos, au * sin), (-af).times_plus(sin, au * cos)];
         KneeOverFoot {
-            at: [self.at_m[0] + self.rolls_m * beta + arm[0], self.at_m[1] + arm[1]],
+            at: [self.rolls_m.times_plus(beta, self.at_x_m) + arm[0], self.at_z_m + arm[1]],
             first: [self.rolls_m + arm[1], -arm[0]],
             second: [-arm[0], -arm[1]],
             centre_of_pressure_m: self.centre_of_pressure_m(beta),

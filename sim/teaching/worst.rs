@@ -39,7 +39,7 @@ fn walking(w: &WalkMotion, outcome: &str) -> Option<f64> {
 
 fn loaded(run: &LegRun, outcome: &str) -> Option<f64> {
     let end = run.trajectory.end.0;
-    let greatest = |state: usize| run.trajectory.greatest(0.0, end, |_, y| y[state]).1;
+    let greatest = |state: usize| run.trajectory.greatest(0.0, end, [state], |_, [y]| y).1;
     Some(match outcome {
         "what_happens" | "landing" | "max_flexion_deg" | "landing_max_flexion_deg" => greatest(leg::PHI),
         "peak_rate_deg_per_s" => greatest(leg::OMEGA),
@@ -56,7 +56,7 @@ fn loaded(run: &LegRun, outcome: &str) -> Option<f64> {
 fn sitting(run: &SitRun, outcome: &str) -> Option<f64> {
     let end = run.trajectory.end.0;
     Some(match outcome {
-        "peak_rate_deg_per_s" => run.trajectory.greatest(0.0, end, |_, y| y[sit::OMEGA]).1,
+        "peak_rate_deg_per_s" => run.trajectory.greatest(0.0, end, [sit::OMEGA], |_, [omega]| omega).1,
         "seat_speed_m_per_s" | "sit_time_s" => end,
         _ => return None,
     })

@@ -66,7 +66,7 @@ fn quasi_static(b: f64) -> [f64; 2] {
     for i in 1..=10 {
         // by 10° + 0.1° to 11°, long after the start has died away
         let phi = (10.0 + 0.1 * f64::from(i)) * DEG;
-        let passed = run.trajectory.first_root(0.0, 6.0, |_, y| y[state::PHI] - phi).expect("bends");
+        let passed = run.trajectory.first_root(0.0, 6.0, [state::PHI], |_, [y]| y - phi).expect("bends");
         let omega = run.trajectory.at(passed)[state::OMEGA];
         let moment = sitting_terms(phi)[0];
         // d(½ J ω²)/dφ = M − b ω², so ω² = M/b − (J M)'/(2 b²) + O(1/b³)

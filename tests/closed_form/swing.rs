@@ -51,7 +51,7 @@ fn assist() -> f64 {
             (2.0 * p.inertia * start / torque).sqrt()
         };
         let trajectory = swing(&system(&knee, p, None), start, 0.0, 2.0);
-        let straight = trajectory.first_root(0.0, 2.0, |_, y| y[state::PHI]).expect("straightens");
+        let straight = trajectory.first_root(0.0, 2.0, [state::PHI], |_, [phi]| phi).expect("straightens");
         relative(straight, time)
     }))
 }

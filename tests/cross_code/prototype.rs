@@ -58,7 +58,9 @@ fn of_sit(r: &SitRun, key: &str) -> Option<f64> {
     Some(match key {
         "sit_time_s" => end.0,
         "seat_speed_m_per_s" => -r.system.hip_height(y[sitting::state::PHI]).first * y[sitting::state::OMEGA],
-        "peak_rate_deg_per_s" => r.trajectory.greatest(0.0, end.0, |_, y| y[sitting::state::OMEGA]).0 / DEG,
+        "peak_rate_deg_per_s" => {
+            r.trajectory.greatest(0.0, end.0, [sitting::state::OMEGA], |_, [omega]| omega).0 / DEG
+        }
         other => panic!("unknown outcome {other}"),
     })
 }

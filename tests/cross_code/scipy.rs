@@ -11,7 +11,7 @@ use kneedamp::joint::{AssistSpring, Cushion, Knee, StanceValve, Trigger};
 use kneedamp::motion::preswing::Preswing;
 use kneedamp::motion::sitting::SitRun;
 use kneedamp::motion::stance_leg::{self, LegSystem, OtherFoot, Segments};
-use kneedamp::motion::stance_tasks::{LegEnd, LegRun};
+use kneedamp::motion::stance_tasks::{LegEnd, LegPlan, LegRun};
 use kneedamp::motion::stride::Stride;
 use kneedamp::motion::swing::{Pendulum, ShankSystem, Thigh, state};
 use kneedamp::numerics::events::Mode;
@@ -236,7 +236,7 @@ pub fn leg_on(case: &Value, footing: Footing, tolerances: &Tolerances) -> LegRun
         num(i, "omega_rad_per_s"),
         num(i, "z_start"),
     ];
-    LegRun::run(system, start, num(i, "limit_s"), "leg", tolerances).expect("runs")
+    LegPlan { system, start, longest_s: num(i, "limit_s"), phase: "leg" }.run(tolerances).expect("runs")
 }
 
 /// (greatest deviation of flexion over the samples in rad, of the end in s, of the ground load in BW).

@@ -27,7 +27,7 @@ const FLOORS: [&[&str]; 12] = [
 /// Crates that one file or folder alone may name.
 const KEPT_IN: [(&str, &str); 8] = [
     ("resvg", "sim/report/png.rs"),
-    ("pulp", "sim/motion/batch/vector.rs"),
+    ("pulp", "sim/numerics/vector.rs"),
     ("serde_yaml", "sim/library/"),
     ("clap", "sim/cli/"),
     ("plotters", "sim/report/plot"),

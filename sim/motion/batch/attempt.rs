@@ -6,9 +6,9 @@ use super::dynamics::{DriveSample, Joint, StageDrives, State};
 use super::step::{Estimate, LATER_STAGES, MAX_STEP_ANGLE_RAD, Step};
 use super::storage::{ARMED, LaneBlock, SHARE};
 use super::switches::{Mode, switch};
-use super::vector::Row;
 use super::weights::Weights;
 use crate::numerics::simd::{Lane, LaneMask};
+use crate::numerics::vector::Row;
 
 /// Shortest step, share of a cell, that the error estimate can ask for.
 const SHORTEST: f64 = 1.0 / 4096.0;

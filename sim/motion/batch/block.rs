@@ -18,8 +18,8 @@ use super::storage::{
 use super::switches::{
     PRESWING, PRESWING_OPENING, STANCE, SWING, SWING_OPEN, SWING_OPENING, is_preswing, on_ground,
 };
-use super::vector::{OnVectors, Row, Task};
 use crate::numerics::simd::LaneMask;
+use crate::numerics::vector::{OnVectors, Row, Task};
 
 /// Memory that a thread uses again for every block.
 pub(super) struct Scratch {

@@ -6,12 +6,12 @@
 
 use super::drive_table::{DrivePoint, STAGE_FRACTIONS, TimeCell};
 use super::switches::{Mode, STANCE, SWING, SWING_OPEN, decays, is_preswing, on_ground, switch};
-use super::vector::{SATURATED, TANH_SATURATED};
 use crate::joint::damper::{ConstantFriction, Orifice, ValveOpening};
 use crate::joint::{AssistSpring, Cushion, EndStop, RampBranch, SensorBranch, StanceValve};
 use crate::motion::preswing::Preswing;
 use crate::motion::swing::{Pendulum, PivotAcceleration};
 use crate::numerics::simd::{Lane, LaneMask};
+use crate::numerics::vector::{SATURATED, TANH_SATURATED};
 
 /// One over the tolerated error of the valve, however early: the instant of its release is an outcome.
 const RELEASE_PER_VALVE: f64 = 1.0 / 1e-5;

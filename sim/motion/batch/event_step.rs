@@ -14,8 +14,8 @@ use super::record::{record_not_covered, record_release, record_turn, set_where};
 use super::step_control::shorter;
 use super::storage::{ARMED, BROKEN, LaneBlock, NOT_YET, STRAIGHT_AT, STRAIGHT_RATE, STRAIGHT_WITHIN_RAD};
 use super::switches::{Mode, STANCE, exists, for_each_switch, is_active, on_ground, switch};
-use super::vector::{Row, Task};
 use crate::numerics::simd::LaneMask;
+use crate::numerics::vector::{Row, Task};
 
 /// Steps that one cell may take; more mean that the motion chatters.
 const MAX_STEPS: usize = 4000;

@@ -11,8 +11,8 @@ use super::switches::{
     PRESWING, PRESWING_OPENING, STANCE, SWING_OPEN, SWING_OPENING, decays, for_each_switch, is_active,
     is_preswing, is_valve_driven, switch,
 };
-use super::vector::{Row, Task};
 use crate::numerics::simd::{Lane, LaneMask};
+use crate::numerics::vector::{Row, Task};
 
 /// A step may be twice as long when its error is below one over this: it grows with the sixth power.
 const ROOM: f64 = 128.0;

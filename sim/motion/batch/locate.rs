@@ -4,8 +4,8 @@ use super::drive_table::TimeCell;
 use super::dynamics::{DriveSample, Joint, State};
 use super::storage::{LaneBlock, STRAIGHT_WITHIN_RAD};
 use super::switches::{on_ground, switch};
-use super::vector::{Row, Task};
 use crate::numerics::simd::{Lane, LaneMask};
+use crate::numerics::vector::{Row, Task};
 
 /// Crossings are located to this share of a step.
 const LOCATED_TO: f64 = 1e-9;

@@ -24,7 +24,7 @@
 //! There is no energy ledger, no trace and no landing; only the reference path has them.
 //!
 //! **How it is compiled.** The kernel exists for every width of vectors, chosen at run time. Its large pieces are
-//! functions of their own (`Task` in `sim/motion/batch/vector.rs`), so that each is compiled once per width and
+//! functions of their own (`Task` in `sim/numerics/vector.rs`), so that each is compiled once per width and
 //! equation, which keeps the build short.
 //!
 //! Results do not depend on the number of threads. They depend on the width of the machine's vectors, and on
@@ -51,9 +51,9 @@ mod step;
 mod step_control;
 mod storage;
 mod switches;
-mod vector;
 mod weights;
 
+pub use crate::numerics::vector::{Width, lanes_at_once};
 pub use accuracy::Accuracy;
 pub use drive_table::DriveTable;
 pub use member::Member;
@@ -62,4 +62,3 @@ pub use op_count::Operations;
 pub use outcomes::StrideOutcomes;
 pub use run::Batch;
 pub use storage::BLOCK;
-pub use vector::{Width, lanes_at_once};

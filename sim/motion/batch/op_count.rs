@@ -14,8 +14,8 @@ use super::member::Member;
 use super::outcomes::StrideOutcomes;
 use super::run::Batch;
 use super::storage::BLOCK;
-use super::vector::{Row, SATURATED, TANH_SATURATED, TANH_SMALL, Task};
 use crate::numerics::simd::Lane;
+use crate::numerics::vector::{Row, SATURATED, TANH_SATURATED, TANH_SMALL, Task};
 
 /// Operations, by kind.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -49,7 +49,7 @@ fn count(add: impl Fn(&mut Operations)) {
 #[derive(Debug, Clone, Copy)]
 struct Counted(f64);
 
-/// Counts an exponential of [`super::vector`]: 14 product-sums, or 10 for the shorter one, 3 sums and products, 2
+/// Counts an exponential of [`vector`](crate::numerics::vector): 14 product-sums, or 10 for the shorter one, 3 sums and products, 2
 /// operations on whole numbers.
 fn exponential(full: bool) {
     count(|n| {
@@ -216,13 +216,20 @@ impl Lane for Counted {
         });
         Self(self.0.sigmoid_over(width.0))
     }
+
+    // no stride of a batch calls it
+    #[inline(always)]
+    fn sin_cos(self) -> (Self, Self) {
+        let (sin, cos) = self.0.sin_cos();
+        (Self(sin), Self(cos))
+    }
 }
 
 impl Batch {
     /// Operations that strides need, all together, and the outcomes of the counting run, in order.
     #[must_use]
     pub fn operations(&self, members: &[Member]) -> (Operations, Vec<Option<StrideOutcomes>>) {
-        use super::vector::OnVectors;
+        use crate::numerics::vector::OnVectors;
         DONE.with(|done| done.set(Operations::default()));
         let mut scratch = Scratch::new();
         let mut outcomes = vec![None; members.len()];

@@ -4,8 +4,8 @@ use super::dynamics::{Joint, State};
 use super::storage::{
     BROKEN, LaneBlock, NOT_YET, PEAK, PEAK_AT, REBOUND, RELEASED_AT, STRAIGHT_AT, STRAIGHT_RATE,
 };
-use super::vector::Row;
 use crate::numerics::simd::{Lane, LaneMask};
+use crate::numerics::vector::Row;
 
 /// A correction of the instant of a switch is at most this, stride fraction.
 const MAX_CORRECTION: f64 = 1e-4;

@@ -8,8 +8,8 @@ use super::drive_table::DriveTable;
 use super::member::Member;
 use super::outcomes::StrideOutcomes;
 use super::storage::{BLOCK, WIDEST};
-use super::vector::{Width, on_vectors};
 use crate::error::SimError;
+use crate::numerics::vector::{Width, on_vectors};
 use crate::scenario::Drive;
 
 /// A batch: the drive that all strides share, and the tolerances.

@@ -8,11 +8,11 @@ use super::drive_table::STAGE_FRACTIONS;
 use super::dynamics::{Joint, State};
 use super::member::Member;
 use super::outcomes::StrideOutcomes;
-use super::vector::Row;
 use crate::joint::damper::{DamperLaw, Orifice, ValveOpening};
 use crate::joint::{AssistSpring, Cushion, EndStop, StanceValve, Trigger};
 use crate::motion::preswing::{Preswing, Tracking};
 use crate::motion::swing::Pendulum;
+use crate::numerics::vector::Row;
 use crate::units::DEG;
 
 /// The knee counts as fully extended within this angle of the stop, rad.
