@@ -198,6 +198,12 @@ impl<T: Row> JointLanes<T> {
         phi - self.extension_stop.angle_rad
     }
 
+    /// Flexion from the stop at which the cushion begins, rad.
+    #[inline(always)]
+    pub fn cushion_start(&self) -> T {
+        self.cushion.start_rad
+    }
+
     /// Oil torque in flexion beyond the relief torque, N m; negative while the relief is closed.
     #[inline(always)]
     pub fn relief_excess(&self, omega: T, z: T) -> T {

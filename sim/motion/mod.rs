@@ -12,6 +12,7 @@ pub mod pendulum;
 pub mod preswing;
 pub mod sample;
 mod segments;
+mod shank_lanes;
 pub mod sitting;
 pub mod stance_leg;
 pub mod stance_tasks;

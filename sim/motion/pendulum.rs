@@ -40,11 +40,11 @@ pub struct PivotAcceleration<T = f64> {
     pub along: T,
 }
 
-impl PivotAcceleration {
+impl<T: Lane> PivotAcceleration<T> {
     /// From the motion of thigh and knee axis.
     #[must_use]
-    #[inline]
-    pub fn of(k: &Kinematics) -> Self {
+    #[inline(always)]
+    pub fn of(k: &Kinematics<T>) -> Self {
         let (sin, cos) = k.thigh_sin_cos;
         let up = k.knee_acc_z + G;
         Self {

@@ -102,8 +102,9 @@ impl LegPlan {
     /// Runs several side by side; the joints of all of them [have lanes](Knee::has_lanes). Results are those of
     /// [`LegPlan::run`] but for rounding.
     #[must_use]
-    pub fn run_all(plans: impl Iterator<Item = (Self, Tolerances)>) -> Vec<Result<LegRun, SimError>> {
-        let mut motions: Vec<_> = plans.map(|(plan, tolerances)| plan.begin(&tolerances)).collect();
+    pub fn run_all(plans: Vec<(Self, Tolerances)>) -> Vec<Result<LegRun, SimError>> {
+        let mut motions: Vec<_> =
+            plans.into_iter().map(|(plan, tolerances)| plan.begin(&tolerances)).collect();
         lanes::run(Width::Widest, &mut motions);
         motions.into_iter().map(LegRun::of).collect()
     }

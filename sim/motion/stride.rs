@@ -5,10 +5,12 @@ use super::preswing::Preswing;
 use super::swing::{ARMED, LOADED, Pendulum, ShankSystem, Thigh, state};
 use crate::body::{Person, Shank};
 use crate::error::SimError;
-use crate::joint::{Knee, RampBranch, SensorBranch, StanceValve};
+use crate::joint::{Knee, RampBranch, SensorBranch};
 use crate::numerics::events::{EventAction, Mode};
 use crate::numerics::hybrid::{FrozenMode, HybridSystem, State, Trajectory};
+use crate::numerics::lanes::{self, LaneMotion, Part};
 use crate::numerics::tolerances::Tolerances;
+use crate::numerics::vector::Width;
 use crate::scenario::{Drive, DriveSinCos};
 
 /// A stride as it ran.
@@ -35,57 +37,155 @@ pub struct Stride {
     pub energy_residual: f64,
 }
 
-impl Stride {
-    /// Runs a stride from heel contact to `beyond` strides after the next one.
+/// A stride to be run from heel contact to `beyond` strides after the next one.
+pub struct StridePlan {
+    /// Prescribed motion.
+    pub drive: Drive,
+    /// Joint.
+    pub knee: Knee,
+    /// Shank.
+    pub pendulum: Pendulum,
+    /// Thigh.
+    pub thigh: Thigh,
+    /// Pre-swing.
+    pub preswing: Preswing,
+    /// Body weight, N.
+    pub weight_n: f64,
+    /// How far beyond the next heel contact, strides.
+    pub beyond: f64,
+    /// Error tolerances.
+    pub tolerances: Tolerances,
+}
+
+impl StridePlan {
+    /// A stride of a person.
     ///
     /// # Errors
-    /// The integrator's, or an energy balance off by more than 1e-6.
-    pub fn run(
+    /// A locked joint.
+    pub fn new(
         drive: Drive,
         knee: Knee,
         person: &Person,
         shank: Shank,
-        beyond: f64,
-        tolerances: &Tolerances,
+        (beyond, tolerances): (f64, Tolerances),
     ) -> Result<Self, SimError> {
         if knee.locked {
             return Err(SimError::CannotRun(
                 "the joint is locked straight; walking with a bending knee needs flexion".into(),
             ));
         }
-        let weight_n = person.weight_n();
-        let valve_trajectory = valve_under_straight_knee(&drive, &knee.stance, weight_n, tolerances)?;
-        let opened_s = valve_trajectory.events.iter().find(|e| !e.upwards).map(|e| e.t_s);
-        let mut mode = Mode::default();
-        mode.set(ARMED, opened_s.is_none());
-        mode.set(LOADED, true);
-
         let stop = knee.extension_stop.angle_rad;
-        let mut start = State::<{ state::COUNT }>::zeros();
-        start[state::PHI] = stop;
-        start[state::VALVE] = valve_trajectory.end.1[0];
-        let pendulum = Pendulum::from(shank);
-        let thigh = Thigh::of(person);
         let preswing = Preswing::new(&person.preswing, person.user_effort_n_m(), stop, knee.friction);
-        let system = ShankSystem { drive: Some(&drive), knee: &knee, pendulum, thigh, preswing, weight_n };
-        let (t0, t_to, period) = (drive.preswing_start_s, drive.toe_off_s, drive.stride_time_s);
-        let mut trajectory = Trajectory::begin(&system, t0, start, mode);
-        for t in drive.pressure_kinks_s(t0, t_to).into_iter().chain([t_to]) {
-            trajectory.run(&system, "pre-swing", t, tolerances)?;
-        }
-        trajectory.set_mode(&system, LOADED, false);
-        trajectory.run(&system, "swing", period, tolerances)?;
-        trajectory.run(&system, "swing", period * (1.0 + beyond), tolerances)?;
+        Ok(Self {
+            drive,
+            knee,
+            pendulum: Pendulum::from(shank),
+            thigh: Thigh::of(person),
+            preswing,
+            weight_n: person.weight_n(),
+            beyond,
+            tolerances,
+        })
+    }
 
-        let release_s = opened_s.or_else(|| {
+    /// The valve alone under a straight knee, from heel contact to the start of pre-swing.
+    fn valve(&self) -> LaneMotion<ValveSystem<'_>, 1> {
+        let Self { drive, knee, weight_n, tolerances, .. } = self;
+        let system = ValveSystem { drive, knee, weight_n: *weight_n };
+        let start = State::<1>::new(knee.stance.unloaded_state());
+        let end = drive.preswing_start_s;
+        let parts = drive.pressure_kinks_s(0.0, end).into_iter().chain([end]);
+        let part = |until_s| Part { set: None, until_s, name: "stance valve" };
+        let trajectory = Trajectory::begin(&system, 0.0, start, Mode::default());
+        LaneMotion {
+            system,
+            trajectory,
+            parts: parts.map(part).collect(),
+            tolerances: *tolerances,
+            notes: Vec::new(),
+            failed: None,
+        }
+    }
+
+    fn system(&self) -> ShankSystem<'_> {
+        ShankSystem {
+            drive: Some(&self.drive),
+            knee: &self.knee,
+            pendulum: self.pendulum,
+            thigh: self.thigh,
+            preswing: self.preswing,
+            weight_n: self.weight_n,
+        }
+    }
+
+    /// The knee from the start of pre-swing on.
+    fn swing(&self, valve: &Trajectory<1>) -> LaneMotion<ShankSystem<'_>, { state::COUNT }> {
+        let drive = &self.drive;
+        let mut mode = Mode::default();
+        mode.set(ARMED, opened_s(valve).is_none());
+        mode.set(LOADED, true);
+        let mut start = State::<{ state::COUNT }>::zeros();
+        start[state::PHI] = self.knee.extension_stop.angle_rad;
+        start[state::VALVE] = valve.end.1[0];
+        let system = self.system();
+        let (t0, t_to, period) = (drive.preswing_start_s, drive.toe_off_s, drive.stride_time_s);
+        let loaded = drive.pressure_kinks_s(t0, t_to).into_iter().chain([t_to]);
+        let mut parts: Vec<Part> =
+            loaded.map(|until_s| Part { set: None, until_s, name: "pre-swing" }).collect();
+        parts.push(Part { set: Some((LOADED, false)), until_s: period, name: "swing" });
+        parts.push(Part { set: None, until_s: period * (1.0 + self.beyond), name: "swing" });
+        let trajectory = Trajectory::begin(&system, t0, start, mode);
+        LaneMotion { system, trajectory, parts, tolerances: self.tolerances, notes: Vec::new(), failed: None }
+    }
+
+    /// Runs it.
+    ///
+    /// # Errors
+    /// The integrator's, or an energy balance off by more than 1e-6.
+    pub fn run(self) -> Result<Stride, SimError> {
+        let mut valve = self.valve();
+        valve.run_alone()?;
+        let valve = valve.trajectory;
+        let mut swing = self.swing(&valve);
+        swing.run_alone()?;
+        let trajectory = swing.trajectory;
+        self.ended(valve, trajectory)
+    }
+
+    /// Runs several side by side; the joints of all of them [have lanes](Knee::has_lanes). Results are those of
+    /// [`StridePlan::run`] but for rounding.
+    #[must_use]
+    pub fn run_all(plans: Vec<Self>) -> Vec<Result<Stride, SimError>> {
+        let mut valves: Vec<_> = plans.iter().map(Self::valve).collect();
+        lanes::run(Width::Widest, &mut valves);
+        let valves: Vec<_> = valves.into_iter().map(|v| (v.trajectory, v.failed)).collect();
+        let mut swings: Vec<_> = plans.iter().zip(&valves).map(|(p, (v, _))| p.swing(v)).collect();
+        lanes::run(Width::Widest, &mut swings);
+        let swings: Vec<_> = swings.into_iter().map(|s| (s.trajectory, s.failed)).collect();
+        let ended = plans.into_iter().zip(valves).zip(swings);
+        ended
+            .map(|((plan, (valve, failed)), (swing, failed_later))| match failed.or(failed_later) {
+                Some(e) => Err(e),
+                None => plan.ended(valve, swing),
+            })
+            .collect()
+    }
+
+    fn ended(
+        self,
+        valve_trajectory: Trajectory<1>,
+        trajectory: Trajectory<{ state::COUNT }>,
+    ) -> Result<Stride, SimError> {
+        let release_s = opened_s(&valve_trajectory).or_else(|| {
             trajectory.events_of(crate::motion::swing::event::VALVE_HALF).find(|e| !e.upwards).map(|e| e.t_s)
         });
+        let Self { drive, knee, pendulum, thigh, preswing, weight_n, .. } = self;
         let energy_residual = energy_residual(&trajectory, pendulum.inertia);
         if energy_residual > crate::motion::MOST_RESIDUAL {
             return Err(SimError::EnergyBalance { phase: "stride", residual: energy_residual });
         }
         bounds::check("stride", &trajectory, [state::PHI, state::VALVE + 1], 0.0)?;
-        Ok(Self {
+        Ok(Stride {
             drive,
             knee,
             pendulum,
@@ -97,6 +197,28 @@ impl Stride {
             release_s,
             energy_residual,
         })
+    }
+}
+
+/// Instant at which the valve opened under the straight knee.
+fn opened_s(valve: &Trajectory<1>) -> Option<f64> {
+    valve.events.iter().find(|e| !e.upwards).map(|e| e.t_s)
+}
+
+impl Stride {
+    /// Runs a stride from heel contact to `beyond` strides after the next one.
+    ///
+    /// # Errors
+    /// As [`StridePlan::new`] and [`StridePlan::run`].
+    pub fn run(
+        drive: Drive,
+        knee: Knee,
+        person: &Person,
+        shank: Shank,
+        beyond: f64,
+        tolerances: &Tolerances,
+    ) -> Result<Self, SimError> {
+        StridePlan::new(drive, knee, person, shank, (beyond, *tolerances))?.run()
     }
 
     /// The hybrid system, for torques along the trajectory.
@@ -133,10 +255,10 @@ fn energy_residual(trajectory: &Trajectory<{ state::COUNT }>, inertia: f64) -> f
 }
 
 /// The valve alone, from heel contact to the start of pre-swing.
-struct ValveSystem<'a> {
-    drive: &'a Drive,
-    valve: &'a StanceValve,
-    weight_n: f64,
+pub(super) struct ValveSystem<'a> {
+    pub drive: &'a Drive,
+    pub knee: &'a Knee,
+    pub weight_n: f64,
 }
 
 impl HybridSystem<1> for ValveSystem<'_> {
@@ -149,8 +271,8 @@ impl HybridSystem<1> for ValveSystem<'_> {
 
     fn freeze(&self, mode: Mode) -> FrozenValve<'_> {
         let pressure = RampBranch::new(mode.positive(2), mode.positive(1));
-        let sensor = SensorBranch { pressure, ..self.valve.sensor_branch(0.0, 0.0) };
-        let catch_bw = self.valve.catch_load_n / self.weight_n;
+        let sensor = SensorBranch { pressure, ..self.knee.stance.sensor_branch(0.0, 0.0) };
+        let catch_bw = self.knee.stance.catch_load_n / self.weight_n;
         FrozenValve { system: self, sensor, catch_bw, angles: DriveSinCos::default() }
     }
 
@@ -160,17 +282,25 @@ impl HybridSystem<1> for ValveSystem<'_> {
 }
 
 /// The valve in one mode.
-struct FrozenValve<'a> {
+pub struct FrozenValve<'a> {
     system: &'a ValveSystem<'a>,
     sensor: SensorBranch,
     catch_bw: f64,
     angles: DriveSinCos,
 }
 
+impl FrozenValve<'_> {
+    /// Branch of the sensor.
+    pub(super) fn sensor(&self) -> SensorBranch {
+        self.sensor
+    }
+}
+
 impl FrozenMode<1> for FrozenValve<'_> {
     #[inline]
     fn rate(&self, t: f64, y: &State<1>, dy: &mut State<1>) {
-        let ValveSystem { drive, valve, .. } = self.system;
+        let ValveSystem { drive, knee, .. } = self.system;
+        let valve = &knee.stance;
         let x = drive.centre_of_pressure_m(t);
         let sensed = valve.sensed_on(self.sensor, drive.load_bw_cached(&self.angles, t), x, 0.0, true);
         dy[0] = valve.rate(sensed, y[0], self.catch_bw);
@@ -179,7 +309,8 @@ impl FrozenMode<1> for FrozenValve<'_> {
     // with a constant index most of it folds away
     #[inline(always)]
     fn event_function(&self, i: usize, t: f64, y: &State<1>) -> Option<f64> {
-        let ValveSystem { drive, valve, .. } = self.system;
+        let ValveSystem { drive, knee, .. } = self.system;
+        let valve = &knee.stance;
         Some(match i {
             0 => y[0] - 0.5,
             1 => drive.centre_of_pressure_m(t) - valve.release_distance_m,
@@ -187,20 +318,4 @@ impl FrozenMode<1> for FrozenValve<'_> {
             _ => drive.centre_of_pressure_m(t) - valve.full_distance_m,
         })
     }
-}
-
-fn valve_under_straight_knee(
-    drive: &Drive,
-    valve: &StanceValve,
-    weight_n: f64,
-    tolerances: &Tolerances,
-) -> Result<Trajectory<1>, SimError> {
-    let system = ValveSystem { drive, valve, weight_n };
-    let mut trajectory =
-        Trajectory::begin(&system, 0.0, State::<1>::new(valve.unloaded_state()), Mode::default());
-    let end = drive.preswing_start_s;
-    for t in drive.pressure_kinks_s(0.0, end).into_iter().chain([end]) {
-        trajectory.run(&system, "stance valve", t, tolerances)?;
-    }
-    Ok(trajectory)
 }

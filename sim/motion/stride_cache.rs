@@ -1,9 +1,9 @@
 //! Reference strides, and a cache for them: along a scan of one setting they are often the same in every
 //! trial.
 
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
-use super::stride::Stride;
+use super::stride::{Stride, StridePlan};
 use crate::body::{Person, Shank};
 use crate::error::SimError;
 use crate::joint::{Knee, Settings, StanceValve, Trigger};
@@ -46,8 +46,13 @@ pub struct StrideInputs {
 }
 
 impl StrideInputs {
-    fn run(&self) -> Result<Stride, SimError> {
-        Stride::run(self.drive.clone(), self.knee.clone(), &self.person, self.shank, 0.0, &self.tolerances)
+    /// The stride to be run.
+    ///
+    /// # Errors
+    /// As [`StridePlan::new`].
+    pub fn plan(&self) -> Result<StridePlan, SimError> {
+        let Self { drive, knee, person, shank, tolerances } = self;
+        StridePlan::new(drive.clone(), knee.clone(), person, *shank, (0.0, *tolerances))
     }
 }
 
@@ -59,23 +64,24 @@ impl StrideCache {
     /// One for each kind of reference.
     const CAPACITY: usize = 2;
 
-    /// The stride, computed if it is not in the cache.
-    ///
-    /// # Errors
-    /// As [`Stride::run`].
-    pub fn stride(&self, inputs: StrideInputs) -> Result<Arc<Stride>, SimError> {
+    fn entries(&self) -> MutexGuard<'_, Vec<(StrideInputs, Arc<Stride>)>> {
         // strides are complete before they are inserted: a panic elsewhere leaves no partial one
-        let entries = || self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some((_, stride)) = entries().iter().find(|(i, _)| *i == inputs) {
-            return Ok(Arc::clone(stride));
-        }
-        let stride = Arc::new(inputs.run()?);
-        let mut list = entries();
+        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// The stride, if it is in the cache.
+    #[must_use]
+    pub fn get(&self, inputs: &StrideInputs) -> Option<Arc<Stride>> {
+        self.entries().iter().find(|(i, _)| i == inputs).map(|(_, stride)| Arc::clone(stride))
+    }
+
+    /// Puts a stride in the cache.
+    pub fn insert(&self, inputs: StrideInputs, stride: Arc<Stride>) {
+        let mut list = self.entries();
         if list.len() == Self::CAPACITY {
             list.remove(0);
         }
-        list.push((inputs, Arc::clone(&stride)));
-        Ok(stride)
+        list.push((inputs, stride));
     }
 }
 

@@ -209,6 +209,11 @@ pub struct FrozenShank<'a> {
 }
 
 impl FrozenShank<'_> {
+    /// Branch of the sensor.
+    pub(super) fn sensor(&self) -> SensorBranch {
+        self.sensor
+    }
+
     #[inline]
     fn drive(&self, t: f64) -> DriveAt {
         let (before, drive) = self.last_drive.get();

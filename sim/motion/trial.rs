@@ -10,7 +10,7 @@ use super::segments::Segments;
 use super::sitting::SitRun;
 use super::stance_tasks::{self, LegPlan, LegRun};
 use super::standing::{Standing, stand_aligned};
-use super::stride::Stride;
+use super::stride::{Stride, StridePlan};
 use super::stride_cache::{StrideCache, StrideInputs, never_closing};
 use crate::body::{Alignment, Person, Shank};
 use crate::error::SimError;
@@ -129,6 +129,9 @@ const LEGS: usize = 4;
 /// Trials that one thread runs side by side: enough to fill the lanes, and few enough for all threads.
 const SIDE_BY_SIDE: usize = 4;
 
+/// Reference strides, each known or to be run.
+type References = [Option<Result<Arc<Stride>, Box<StrideInputs>>>; 2];
+
 /// A trial before its loaded legs.
 enum Begun {
     /// A stride, whose landing follows.
@@ -182,7 +185,11 @@ impl Trial {
     /// What comes before the loaded legs.
     fn begin(&self) -> Result<Begun, SimError> {
         Ok(match &self.scenario.activity {
-            Activity::Walk(w) => Begun::Walk(Box::new(self.walk(w)?)),
+            Activity::Walk(w) => {
+                let (plans, references) = self.stride_plans(w)?;
+                let strides = plans.into_iter().map(StridePlan::run);
+                Begun::Walk(Box::new(self.walk(strides, references)?))
+            }
             Activity::Sit(s) => {
                 let run = SitRun::run(s, self.segments(), &self.knee, None, &self.tolerances)?;
                 Begun::Done(Motion::Sit(Box::new(run)))
@@ -291,25 +298,56 @@ impl Trial {
         Stride::run(drive.clone(), knee, &self.person, self.shank, beyond, &self.tolerances)
     }
 
-    /// A walking stride and its reference strides, without the landing.
-    fn walk(&self, walk: &Walk) -> Result<WalkMotion, SimError> {
+    /// The strides of walking that have to be run: its own, then the reference strides that are not known.
+    fn stride_plans(&self, walk: &Walk) -> Result<(Vec<StridePlan>, References), SimError> {
         let drive = self.resolved_drive(walk)?;
-        let stride = self.stride(&drive, self.knee.clone(), walk.beyond_heel_contact)?;
-        let cache = self.stride_cache.clone().unwrap_or_default();
-        let reference = |requested: bool, knee: &dyn Fn() -> Knee| -> Result<Option<Arc<Stride>>, SimError> {
-            let inputs = || StrideInputs {
-                drive: drive.clone(),
-                knee: knee(),
-                person: self.person.clone(),
-                shank: self.shank,
-                tolerances: self.tolerances,
-            };
-            requested.then(|| cache.stride(inputs())).transpose()
+        let reference = |requested: bool, knee: &dyn Fn() -> Knee| {
+            requested.then(|| {
+                let (person, shank, tolerances) = (self.person.clone(), self.shank, self.tolerances);
+                let inputs = StrideInputs { drive: drive.clone(), knee: knee(), person, shank, tolerances };
+                let known = self.stride_cache.as_ref().and_then(|cache| cache.get(&inputs));
+                known.ok_or_else(|| Box::new(inputs))
+            })
         };
-        let never_closing = reference(self.detail.never_closing, &|| never_closing(&self.knee))?;
-        let same_joint = self.comparison_knee == self.knee;
-        let comparison =
-            reference(self.detail.comparison_joint && !same_joint, &|| self.comparison_knee.clone())?;
+        let detail = self.detail;
+        let references = [
+            reference(detail.never_closing, &|| never_closing(&self.knee)),
+            reference(detail.comparison_joint && !self.same_joint(), &|| self.comparison_knee.clone()),
+        ];
+        let (beyond, knee) = (walk.beyond_heel_contact, self.knee.clone());
+        let own = StridePlan::new(drive, knee, &self.person, self.shank, (beyond, self.tolerances))?;
+        let unknown = references.iter().flatten().filter_map(|r| r.as_ref().err());
+        let plans = std::iter::once(Ok(own)).chain(unknown.map(|inputs| inputs.plan()));
+        Ok((plans.collect::<Result<_, _>>()?, references))
+    }
+
+    fn same_joint(&self) -> bool {
+        self.comparison_knee == self.knee
+    }
+
+    /// Walking without the landing, from its strides as they ran.
+    fn walk(
+        &self,
+        mut strides: impl Iterator<Item = Result<Stride, SimError>>,
+        references: References,
+    ) -> Result<WalkMotion, SimError> {
+        let mut next = || strides.next().unwrap_or_else(|| unreachable!("one stride for each plan"));
+        let stride = next()?;
+        let mut found = [None, None];
+        for (found, reference) in found.iter_mut().zip(references) {
+            *found = match reference {
+                None => None,
+                Some(Ok(known)) => Some(known),
+                Some(Err(inputs)) => {
+                    let stride = Arc::new(next()?);
+                    if let Some(cache) = &self.stride_cache {
+                        cache.insert(*inputs, Arc::clone(&stride));
+                    }
+                    Some(stride)
+                }
+            };
+        }
+        let [never_closing, comparison] = found;
         Ok(WalkMotion {
             landing: Err(SimError::CannotRun("the landing was not asked for".into())),
             landing_band: [const { None }; 3],
@@ -317,7 +355,7 @@ impl Trial {
             stride,
             never_closing,
             comparison,
-            same_joint,
+            same_joint: self.same_joint(),
         })
     }
 
@@ -347,35 +385,53 @@ impl Trial {
     }
 
     fn run_side_by_side(trials: &[Self]) -> Vec<Result<Motion, SimError>> {
-        let has_lanes = |t: &&Self| t.knee.has_lanes() && t.tolerances.fixed_step_s.is_none();
-        let begin = |trial: &Self| -> Result<_, SimError> {
-            let begun = trial.begin()?;
-            Ok((trial.leg_plans(&begun)?, begun))
-        };
+        // what has no lanes, and what fails, runs alone
+        let mut plans = Vec::new();
+        let planned: Vec<_> = trials.iter().map(|trial| trial.plan_strides(&mut plans)).collect();
+        let mut strides = StridePlan::run_all(plans).into_iter();
         let mut plans = Vec::new();
         let begun: Vec<_> = trials
             .iter()
-            .map(|trial| {
-                let (legs, begun) = Some(trial).filter(has_lanes).map(begin)?.ok()?;
-                let mut planned = [false; LEGS];
-                for (planned, plan) in planned.iter_mut().zip(legs) {
-                    *planned = plan.is_some();
-                    plans.extend(plan.map(|plan| (plan, trial.tolerances)));
-                }
+            .zip(planned)
+            .map(|(trial, planned)| {
+                let begun = match planned? {
+                    None => trial.begin().ok()?,
+                    Some((count, references)) => {
+                        // all of them, whether the first fails or not
+                        let own: Vec<_> = strides.by_ref().take(count).collect();
+                        Begun::Walk(Box::new(trial.walk(own.into_iter(), references).ok()?))
+                    }
+                };
+                let legs = trial.leg_plans(&begun).ok()?;
+                let planned = legs.each_ref().map(Option::is_some);
+                plans.extend(legs.into_iter().flatten().map(|plan| (plan, trial.tolerances)));
                 Some((begun, planned))
             })
             .collect();
-        let mut runs = LegPlan::run_all(plans.into_iter()).into_iter();
-        let mut finish = |trial: &Self, begun: Option<(Begun, [bool; LEGS])>| {
-            let (begun, planned) = begun?;
-            let legs = planned.map(|planned| if planned { runs.next() } else { None });
-            match trial.finish(begun, legs) {
-                Err(SimError::EnergyBalance { .. } | SimError::Integration { .. }) => None,
-                done => Some(done),
-            }
+        let mut runs = LegPlan::run_all(plans).into_iter();
+        let finish = |(trial, begun): (&Self, Option<_>)| {
+            let done = begun.and_then(|(begun, planned): (Begun, [bool; LEGS])| {
+                let legs = planned.map(|planned| if planned { runs.next() } else { None });
+                trial.finish(begun, legs).ok()
+            });
+            done.map_or_else(|| trial.run(), Ok)
         };
-        // what has no lanes, and what fails, runs alone
-        trials.iter().zip(begun).map(|(t, begun)| finish(t, begun).unwrap_or_else(|| t.run())).collect()
+        trials.iter().zip(begun).map(finish).collect()
+    }
+
+    /// Adds the strides of a trial to those that run side by side: none for a trial that has no lanes, else how many of
+    /// them there are, for walking.
+    #[allow(clippy::option_option)]
+    fn plan_strides(&self, plans: &mut Vec<StridePlan>) -> Option<Option<(usize, References)>> {
+        let lanes = self.knee.has_lanes() && self.comparison_knee.has_lanes();
+        if !lanes || self.tolerances.fixed_step_s.is_some() {
+            return None;
+        }
+        let Activity::Walk(walk) = &self.scenario.activity else { return Some(None) };
+        let (own, references) = self.stride_plans(walk).ok()?;
+        let count = own.len();
+        plans.extend(own);
+        Some(Some((count, references)))
     }
 }
 

@@ -233,6 +233,8 @@ struct Block<const N: usize> {
     last: [Lanes; N],
     /// r₁ to r₄ of the dense output.
     output: [[Lanes; N]; 4],
+    /// 1 where this step begins at the end of the last one.
+    goes_on: Lanes,
     /// Square of the error over its tolerance, summed over the states.
     error: Lanes,
     /// 1 where an event function leaves its mode.
@@ -254,6 +256,7 @@ impl<const N: usize> Block<N> {
             end: zeros,
             last: zeros,
             output: [zeros; 4],
+            goes_on: zero,
             error: zero,
             leaves: zero,
             notes: [zero; NOTES],
@@ -342,6 +345,7 @@ impl<'a, F: LaneSystem<N>, const N: usize> Slot<'a, F, N> {
     /// Accepts the step, or tries it again shorter; false if the motion has ended.
     fn accept(&mut self, block: &mut Block<N>, lane: usize) -> bool {
         let LaneMotion { trajectory, tolerances, .. } = &mut *self.motion;
+        block.goes_on.0[lane] = 0.0;
         let h = block.h.0[lane];
         let error = (block.error.0[lane] / N as f64).sqrt();
         let (accepted, after) = self.control.accept_step(error, h, tolerances.longest_step_s);
@@ -364,10 +368,7 @@ impl<'a, F: LaneSystem<N>, const N: usize> Slot<'a, F, N> {
             return self.begin(block, lane);
         }
         block.t.0[lane] = self.motion.trajectory.end.0;
-        for i in 0..N {
-            block.y[i].0[lane] = block.end[i].0[lane];
-            block.first[i].0[lane] = block.last[i].0[lane];
-        }
+        block.goes_on.0[lane] = 1.0;
         true
     }
 
@@ -429,11 +430,14 @@ impl<T: Row, F: LaneSystem<N>, const N: usize> Task for TakeStep<'_, T, F, N> {
         let Self { zero, block, .. } = self;
         let laws = F::laws(zero, &block.rows);
         let (t, h) = (zero.load(&block.t.0), zero.load(&block.h.0));
+        let goes_on = zero.load(&block.goes_on.0).above(zero);
         let mut y = [zero; N];
         let mut k = [[zero; N]; STAGES + 1];
         for i in 0..N {
-            y[i] = zero.load(&block.y[i].0);
-            k[0][i] = zero.load(&block.first[i].0);
+            y[i] = T::choose(goes_on, zero.load(&block.end[i].0), zero.load(&block.y[i].0));
+            k[0][i] = T::choose(goes_on, zero.load(&block.last[i].0), zero.load(&block.first[i].0));
+            y[i].store(&mut block.y[i].0);
+            k[0][i].store(&mut block.first[i].0);
         }
         let mut at = y;
         let mut notes = [zero; NOTES];

@@ -2,6 +2,10 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::numerics::lanes::Lanes;
+use crate::numerics::simd::Lane;
+use crate::numerics::vector::Row;
+
 /// Fourier coefficients of one signal over the stride.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "app", derive(schemars::JsonSchema))]
@@ -27,21 +31,27 @@ pub(super) const ORDERS: [f64; MOST_HARMONICS] =
 
 /// cos kx and sin kx for k = 1, 2, ... from sin x and cos x, by the angle-sum formulas: up to 4 by
 /// doubling, then each block of 4 from the first; the error stays below 1e-14 for 12 harmonics.
-pub(super) struct Basis {
-    pub cos: [f64; MOST_HARMONICS],
-    pub sin: [f64; MOST_HARMONICS],
+#[derive(Clone, Copy)]
+pub(super) struct Basis<T = f64> {
+    pub cos: [T; MOST_HARMONICS],
+    pub sin: [T; MOST_HARMONICS],
 }
 
-impl Basis {
+/// cos and sin of the sum of two angles.
+#[inline(always)]
+fn rotated<T: Lane>((c, s): (T, T), (c_by, s_by): (T, T)) -> (T, T) {
+    (c * c_by - s * s_by, s * c_by + c * s_by)
+}
+
+impl<T: Lane> Basis<T> {
     #[inline(always)]
-    pub fn of((s1, c1): (f64, f64), count: usize) -> Self {
-        let (mut cos, mut sin) = ([0.0; MOST_HARMONICS], [0.0; MOST_HARMONICS]);
-        let rotated =
-            |(c, s): (f64, f64), (c_by, s_by): (f64, f64)| (c * c_by - s * s_by, s * c_by + c * s_by);
+    pub fn of((s1, c1): (T, T), count: usize) -> Self {
+        let zero = s1.splat(0.0);
+        let (mut cos, mut sin) = ([zero; MOST_HARMONICS], [zero; MOST_HARMONICS]);
         let second = rotated((c1, s1), (c1, s1));
         let first = [(c1, s1), second, rotated((c1, s1), second), rotated(second, second)];
-        for (k, (c, s)) in first.into_iter().enumerate() {
-            (cos[k], sin[k]) = (c, s);
+        for k in 0..BLOCK {
+            (cos[k], sin[k]) = first[k];
         }
         for block in 1..blocks(count) {
             let by = (cos[BLOCK * block - 1], sin[BLOCK * block - 1]);
@@ -59,13 +69,13 @@ fn blocks(count: usize) -> usize {
 }
 
 /// A Fourier series in SI units, padded with harmonics of 0.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Series {
-    pub mean: f64,
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Series<T = f64> {
+    pub mean: T,
     /// Number of harmonics given.
     pub count: usize,
-    pub cos: [f64; MOST_HARMONICS],
-    pub sin: [f64; MOST_HARMONICS],
+    pub cos: [T; MOST_HARMONICS],
+    pub sin: [T; MOST_HARMONICS],
 }
 
 impl Series {
@@ -80,33 +90,69 @@ impl Series {
         Self { mean: mix(lower.mean, upper.mean), count, cos, sin }
     }
 
+    /// Number of rows in which lanes keep it.
+    pub const ROWS: usize = 1 + 2 * MOST_HARMONICS;
+
+    /// Into one lane of the rows from `first` on; returns the row behind them.
+    pub fn put(&self, rows: &mut [Lanes], first: usize, lane: usize) -> usize {
+        let numbers = std::iter::once(&self.mean).chain(&self.cos).chain(&self.sin);
+        rows[first..].iter_mut().zip(numbers).for_each(|(row, number)| row.0[lane] = *number);
+        first + Self::ROWS
+    }
+}
+
+impl<T: Row> Series<T> {
+    /// From the rows from `row` on, which is moved behind them.
     #[inline(always)]
-    pub fn value(&self, basis: &Basis) -> f64 {
-        let mut sum = [0.0; BLOCK];
+    pub fn get(zero: T, count: usize, rows: &[Lanes], row: &mut usize) -> Self {
+        let mut series = Self {
+            mean: zero.load(&rows[*row].0),
+            count,
+            cos: [zero; MOST_HARMONICS],
+            sin: [zero; MOST_HARMONICS],
+        };
+        for k in 0..MOST_HARMONICS {
+            series.cos[k] = zero.load(&rows[*row + 1 + k].0);
+            series.sin[k] = zero.load(&rows[*row + 1 + MOST_HARMONICS + k].0);
+        }
+        *row += Series::ROWS;
+        series
+    }
+}
+
+impl<T: Lane> Series<T> {
+    #[inline(always)]
+    pub fn value(&self, basis: &Basis<T>) -> T {
+        let mut sum = [self.mean.splat(0.0); BLOCK];
         for block in 0..blocks(self.count) {
-            for (lane, sum) in sum.iter_mut().enumerate() {
+            for lane in 0..BLOCK {
                 let k = BLOCK * block + lane;
-                *sum += self.cos[k] * basis.cos[k] + self.sin[k] * basis.sin[k];
+                sum[lane] = sum[lane] + (self.cos[k] * basis.cos[k] + self.sin[k] * basis.sin[k]);
             }
         }
-        self.mean + sum.iter().sum::<f64>()
+        self.mean + (((sum[0] + sum[1]) + sum[2]) + sum[3])
     }
 
     /// Value, first and second derivative by time; `w` is 2π/T.
     #[inline(always)]
-    pub fn derivatives(&self, basis: &Basis, w: f64) -> [f64; 3] {
-        let [mut value, mut rate, mut acc] = [[0.0; BLOCK]; 3];
+    pub fn derivatives(&self, basis: &Basis<T>, w: T) -> [T; 3] {
+        let zero = w.splat(0.0);
+        let [mut value, mut rate, mut acc] = [[zero; BLOCK]; 3];
         for block in 0..blocks(self.count) {
             for lane in 0..BLOCK {
                 let k = BLOCK * block + lane;
                 let (c, s, cos, sin) = (self.cos[k], self.sin[k], basis.cos[k], basis.sin[k]);
                 let y = c * cos + s * sin;
-                value[lane] += y;
-                rate[lane] += ORDERS[k] * (s * cos - c * sin);
-                acc[lane] += ORDERS[k] * ORDERS[k] * y;
+                value[lane] = value[lane] + y;
+                rate[lane] = rate[lane] + (s * cos - c * sin) * ORDERS[k];
+                acc[lane] = acc[lane] + y * (ORDERS[k] * ORDERS[k]);
             }
         }
-        let sum = |lanes: [f64; BLOCK]| (lanes[0] + lanes[1]) + (lanes[2] + lanes[3]);
         [self.mean + sum(value), w * sum(rate), -w * w * sum(acc)]
     }
+}
+
+#[inline(always)]
+fn sum<T: Lane>(lanes: [T; BLOCK]) -> T {
+    (lanes[0] + lanes[1]) + (lanes[2] + lanes[3])
 }

@@ -1,6 +1,7 @@
 //! Scenarios: what is done with the knee, and the limits of its outcomes.
 
 pub mod drive_file;
+mod drive_lanes;
 pub mod ground;
 pub mod harmonics;
 mod limits;
@@ -13,6 +14,7 @@ pub use crate::scenario::uncertainty_file::{
 };
 pub use crate::scenario::walking_drive::{Drive, DriveSinCos, Kinematics, Pace};
 pub use drive_file::{DriveFile, DriveKind, DriveRow, MeasuredSpeeds, TOE_OFF_FRACTION, WalkingDrive};
+pub(crate) use drive_lanes::DriveLanes;
 pub use ground::{Footing, KneeOverFoot, Region, Sole};
 pub use harmonics::Harmonics;
 pub use limits::{Limit, Severity};

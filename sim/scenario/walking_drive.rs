@@ -18,6 +18,7 @@ use super::drive_file::{DriveFile, DriveRow};
 use super::harmonics::{Basis, Harmonics, MOST_HARMONICS, ORDERS, Series};
 use crate::body::{Alignment, anthropometry as ratio};
 use crate::error::SimError;
+use crate::numerics::simd::Lane;
 use crate::numerics::sin_cos_cache::SinCosCache;
 use crate::units::{DEG, GRAVITY_M_PER_S2 as G, within};
 
@@ -31,23 +32,42 @@ pub const LEAST_PRESWING_SHARE: f64 = 0.2;
 
 /// Motion of thigh and knee axis at an instant; SI, rad.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Kinematics {
+pub struct Kinematics<T = f64> {
     /// Thigh angle θ from vertical.
-    pub thigh: f64,
+    pub thigh: T,
     /// sin θ and cos θ.
-    pub thigh_sin_cos: (f64, f64),
+    pub thigh_sin_cos: (T, T),
     /// θ'.
-    pub thigh_rate: f64,
+    pub thigh_rate: T,
     /// θ''.
-    pub thigh_acc: f64,
+    pub thigh_acc: T,
     /// Forward acceleration of the hip.
-    pub hip_acc_x: f64,
+    pub hip_acc_x: T,
     /// Upward acceleration of the hip.
-    pub hip_acc_z: f64,
+    pub hip_acc_z: T,
     /// Forward acceleration of the knee axis.
-    pub knee_acc_x: f64,
+    pub knee_acc_x: T,
     /// Upward acceleration of the knee axis.
-    pub knee_acc_z: f64,
+    pub knee_acc_z: T,
+}
+
+impl<T: Lane> Kinematics<T> {
+    /// From the angle of the thigh with its derivatives, its sine and cosine, the acceleration of the hip, and the
+    /// length of the thigh.
+    #[inline(always)]
+    pub(super) fn of([theta, rate, acc]: [T; 3], (sin, cos): (T, T), [hip_x, hip_z]: [T; 2], lt: T) -> Self {
+        // x_k'' = x_h'' + Lt(θ'' cosθ − θ'² sinθ)   z_k'' = z_h'' + Lt(θ'' sinθ + θ'² cosθ)
+        Self {
+            thigh: theta,
+            thigh_sin_cos: (sin, cos),
+            thigh_rate: rate,
+            thigh_acc: acc,
+            hip_acc_x: hip_x,
+            hip_acc_z: hip_z,
+            knee_acc_x: hip_x + lt * (acc * cos - rate * rate * sin),
+            knee_acc_z: hip_z + lt * (acc * sin + rate * rate * cos),
+        }
+    }
 }
 
 impl Default for Kinematics {
@@ -101,15 +121,15 @@ pub struct Drive {
     /// Peak of the able-bodied knee in swing at this speed, rad.
     pub able_bodied_peak_rad: f64,
     able_bodied_knee: Series,
-    thigh_length_m: f64,
-    frequency: f64,
-    thigh: Series,
-    knee: Series,
-    hip_z: Series,
-    hip_x: Series,
-    load: Vec<f64>,
-    knee_at_start: f64,
-    knee_scale: f64,
+    pub(super) thigh_length_m: f64,
+    pub(super) frequency: f64,
+    pub(super) thigh: Series,
+    pub(super) knee: Series,
+    pub(super) hip_z: Series,
+    pub(super) hip_x: Series,
+    pub(super) load: Vec<f64>,
+    pub(super) knee_at_start: f64,
+    pub(super) knee_scale: f64,
 }
 
 /// Speed and cadence of walking.
@@ -289,19 +309,7 @@ impl Drive {
     fn kinematics_on(&self, cache: &DriveSinCos, basis: &Basis) -> Kinematics {
         let [theta, rate, acc] = self.thigh.derivatives(basis, self.frequency);
         let (hip_x, hip_z) = (self.hip_x.value(basis), self.hip_z.value(basis));
-        let (sin, cos) = cache.thigh.sin_cos(theta);
-        let lt = self.thigh_length_m;
-        // x_k'' = x_h'' + Lt(θ'' cosθ − θ'² sinθ)   z_k'' = z_h'' + Lt(θ'' sinθ + θ'² cosθ)
-        Kinematics {
-            thigh: theta,
-            thigh_sin_cos: (sin, cos),
-            thigh_rate: rate,
-            thigh_acc: acc,
-            hip_acc_x: hip_x,
-            hip_acc_z: hip_z,
-            knee_acc_x: hip_x + lt * (acc * cos - rate * rate * sin),
-            knee_acc_z: hip_z + lt * (acc * sin + rate * rate * cos),
-        }
+        Kinematics::of([theta, rate, acc], cache.thigh.sin_cos(theta), [hip_x, hip_z], self.thigh_length_m)
     }
 
     /// Height of the hip over its mean, m: the double integral of its periodic acceleration.
@@ -464,8 +472,8 @@ impl Drive {
 }
 
 /// Centre of pressure per stature at heel contact, and from mid-stride on.
-const PRESSURE_AT_HEEL: f64 = -ratio::FIRST_PRESSURE_PER_STATURE;
-const PRESSURE_AT_TOE: f64 = ratio::TOE_END_PER_STATURE;
+pub(super) const PRESSURE_AT_HEEL: f64 = -ratio::FIRST_PRESSURE_PER_STATURE;
+pub(super) const PRESSURE_AT_TOE: f64 = ratio::TOE_END_PER_STATURE;
 
 #[inline]
 fn on_sole(x: f64) -> f64 {
