@@ -169,10 +169,15 @@ impl LegRun {
             self.greatest_load_bw = self.greatest_load_bw.max(f.load_bw);
         }
         self.held_down_bw_s = integral(&loads, |f| (-f.load_bw).max(0.0));
+        // along and across, times half the time to both neighbours: the terms of the trapezoids
+        let time = |i: usize| loads[(i + 1).min(loads.len() - 1)].t_s - loads[i.saturating_sub(1)].t_s;
+        let pressed: Vec<[f64; 2]> = (0..loads.len())
+            .filter(|&i| loads[i].across_bw > 0.0)
+            .map(|i| [loads[i].along_bw, loads[i].across_bw].map(|force| 0.5 * time(i) * force))
+            .collect();
         let slip = |friction: f64| {
-            let slips =
-                |f: &GroundLoad| if f.across_bw > 0.0 { f.along_bw - friction * f.across_bw } else { 0.0 };
-            integral(&loads, |f| slips(f).max(0.0)) - SLIP_BW_S
+            let slips = |[along, across]: &[f64; 2]| (along - friction * across).max(0.0);
+            pressed.iter().map(slips).sum::<f64>() - SLIP_BW_S
         };
         self.friction_needed = if slip(0.0) > 0.0 { find_root(slip, 0.0, MOST_FRICTION, 1e-9) } else { 0.0 };
     }

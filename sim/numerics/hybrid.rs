@@ -122,7 +122,8 @@ impl<const N: usize> Trajectory<N> {
             self.end = (accepted.to, accepted.end);
             // the next phase begins with a step as long as this one
             self.next_step_s = accepted.length.max(SHORTEST_FIRST_STEP_S);
-            self.steps.push(Step::new(accepted, mode, tolerances.event_check_s));
+            let AcceptedStep { from, length, to, output, .. } = accepted;
+            self.steps.push(Step::new([from, length, to], output, mode, tolerances.event_check_s));
             failed_check = self.failed_check::<F>(&frozen);
             failed_check.is_none()
         })?;
@@ -154,7 +155,8 @@ impl<const N: usize> Trajectory<N> {
         let end = self.end;
         let Some(step) = self.steps.last_mut() else { return };
         let from = step.check_before(check);
-        let at = |t: f64| if t < end.0 { step.at(t) } else { end.1 };
+        // event functions read the states that slopes depend on
+        let at = |t: f64| if t < end.0 { step.first_states(t, F::DYNAMIC_STATES) } else { end.1 };
         let state = at(check);
         let events =
             (0..F::EVENT_FUNCTIONS).filter(|&i| leaves_mode(frozen, i, self.mode, check, &state)).map(|i| {

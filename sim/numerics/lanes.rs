@@ -9,7 +9,7 @@
 use super::dormand_prince::{A2, A3, A4, A5, A6, A7, C, D, E, MOST_STEPS, StepControl};
 use super::events::Mode;
 use super::hybrid::{MOST_EVENTS, SHORTEST_FIRST_STEP_S};
-use super::system::{AcceptedStep, FrozenMode, HybridSystem, State};
+use super::system::{FrozenMode, HybridSystem, State};
 use super::tolerances::Tolerances;
 use super::trajectory::{Step, TIME_TOLERANCE_S, Trajectory};
 use super::vector::{OnVectors, Row, Task, Width, on_vectors};
@@ -377,17 +377,13 @@ impl<'a, F: LaneSystem<N>, const N: usize> Slot<'a, F, N> {
         let LaneMotion { system, trajectory, tolerances, notes, .. } = &mut *self.motion;
         let (from, mode) = (trajectory.end.0, trajectory.mode);
         let to = if self.last { self.part.until_s } else { from + h };
-        let mut output = [column(&block.y, lane); 5];
-        for (r, rows) in output[1..].iter_mut().zip(&block.output) {
-            *r = column(rows, lane);
-        }
         trajectory.end = (to, end);
         // the next phase begins with a step as long as this one
         trajectory.next_step_s = h.max(SHORTEST_FIRST_STEP_S);
-        let step =
-            Step::new(AcceptedStep { from, length: h, to, end, output }, mode, tolerances.event_check_s);
-        let inner_checks = step.has_inner_checks();
-        trajectory.steps.push(step);
+        let [r1, r2, r3, r4] = &block.output;
+        let output = [&block.y, r1, r2, r3, r4].map(|rows| column(rows, lane));
+        trajectory.steps.push(Step::new([from, h, to], output, mode, tolerances.event_check_s));
+        let inner_checks = trajectory.steps.last().is_some_and(Step::has_inner_checks);
         if block.leaves.0[lane] > 0.0 || inner_checks {
             let frozen = system.freeze(mode);
             if let Some(check) = trajectory.failed_check::<F>(&frozen) {
@@ -442,14 +438,18 @@ impl<T: Row, F: LaneSystem<N>, const N: usize> Task for TakeStep<'_, T, F, N> {
         let mut at = y;
         let mut notes = [zero; NOTES];
         for s in 0..STAGES {
-            // states that no slope depends on are computed at the end only
-            let states = if s + 1 < STAGES { F::DYNAMIC_STATES } else { N };
-            for i in 0..states {
-                let mut sum = k[0][i] * A[s][0];
-                for j in 1..=s {
-                    sum = k[j][i].times_plus(zero.splat(A[s][j]), sum);
+            // all states at every stage: a loop of fixed length stays in registers
+            let mut sum = [zero; N];
+            for i in 0..N {
+                sum[i] = k[0][i] * A[s][0];
+            }
+            for j in 1..=s {
+                for i in 0..N {
+                    sum[i] = k[j][i].times_plus(zero.splat(A[s][j]), sum[i]);
                 }
-                at[i] = h.times_plus(sum, y[i]);
+            }
+            for i in 0..N {
+                at[i] = h.times_plus(sum[i], y[i]);
             }
             notes = F::rate(&laws, h.times_plus(zero.splat(AT[s]), t), &at, &mut k[s + 1]);
         }

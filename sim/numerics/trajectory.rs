@@ -7,7 +7,7 @@ use std::ops::{Deref, DerefMut};
 use super::dormand_prince::{dense_output, dense_value};
 use super::events::Mode;
 use super::roots::{find_greatest, find_root};
-use super::system::{AcceptedStep, IntegrationStats, State};
+use super::system::{IntegrationStats, State};
 
 /// Events and roots are found to this, s.
 pub(super) const TIME_TOLERANCE_S: f64 = 1e-12;
@@ -41,18 +41,34 @@ pub(super) struct Step<const N: usize> {
 }
 
 impl<const N: usize> Step<N> {
-    /// An accepted step in `mode`, with event checks at least every `event_check_s`.
-    #[inline]
-    pub(super) fn new(step: AcceptedStep<N>, mode: Mode, event_check_s: f64) -> Self {
-        let h = step.length;
+    /// An accepted step in `mode`: its start, length and end, and its dense output; with event checks at least every
+    /// `event_check_s`.
+    #[inline(always)]
+    pub(super) fn new(
+        [from, h, to]: [f64; 3],
+        output: [State<N>; 5],
+        mode: Mode,
+        event_check_s: f64,
+    ) -> Self {
         // up to a hundredth more than the interval of the checks needs no check of its own
         let checks = if h > 1.01 * event_check_s { (h / event_check_s).ceil() as u32 } else { 1 };
-        Self { from: step.from, length: h, to: step.to, mode, output: step.output, checks }
+        Self { from, length: h, to, mode, output, checks }
     }
 
     /// Event functions are checked within it too.
     pub(super) fn has_inner_checks(&self) -> bool {
         self.checks > 1
+    }
+
+    /// The first `states` states at an instant; the others as at the start.
+    #[inline]
+    pub(super) fn first_states(&self, t: f64, states: usize) -> State<N> {
+        let share = (t - self.from) / self.length;
+        let mut y = self.output[0];
+        for i in 0..states.min(N) {
+            y[i] = dense_value(&self.output, i, share);
+        }
+        y
     }
 
     #[inline]

@@ -268,18 +268,17 @@ impl<S: Simd> Lane for Vector<S> {
         // lanes at ±1 take part with x = 0
         let acts = Self::choose(acting, self, self.splat(0.0));
         let per_scale = one / scale;
-        let tanh = if acts.abs().above(scale * TANH_SMALL).any() {
-            // 1 − 2/(e^2x + 1)
-            let e = (acts * (per_scale + per_scale)).exponential::<false>();
-            one - self.splat(2.0) / (e + 1.0)
-        } else {
-            let x = acts * per_scale;
-            let q = x * x;
-            let series = q.line(62.0 / 2_835.0, -1_382.0 / 155_925.0);
-            let series =
-                q.times_plus(q.times_plus(series, self.splat(-17.0 / 315.0)), self.splat(2.0 / 15.0));
-            (q * x).times_plus(q.times_plus(series, self.splat(-1.0 / 3.0)), x)
-        };
+        let x = acts * per_scale;
+        let q = x * x;
+        let series = q.line(62.0 / 2_835.0, -1_382.0 / 155_925.0);
+        let series = q.times_plus(q.times_plus(series, self.splat(-17.0 / 315.0)), self.splat(2.0 / 15.0));
+        let mut tanh = (q * x).times_plus(q.times_plus(series, self.splat(-1.0 / 3.0)), x);
+        let large = acts.abs().above(scale * TANH_SMALL);
+        if large.any() {
+            // 1 − 2/(e^2x + 1); each lane by its own argument, whatever the others are
+            let e = (x + x).exponential::<false>();
+            tanh = Self::choose(large, one - self.splat(2.0) / (e + 1.0), tanh);
+        }
         Self::choose(acting, tanh, sign)
     }
 

@@ -51,6 +51,27 @@ pub fn landing_word(run: &LegRun) -> OutcomeWord {
     }
 }
 
+/// Bounds of greatest flexion between the words of a landing.
+const BOUNDS_RAD: [f64; 4] = [10.0 * DEG, YIELDS_TO_RAD, 45.0 * DEG, 60.0 * DEG];
+
+/// Whether a run lies within `band`, rad or rad/s, of a bound between two words.
+pub(super) fn is_near_a_word(m: &Motion, run: &LegRun, band: f64) -> bool {
+    let last = run.trajectory.end.1;
+    let near = |value: f64, bound: f64| (value - bound).abs() < band;
+    let step = match m {
+        Motion::Ramp(r) => Some(r.yields_from_deg()),
+        Motion::Stairs(s) => Some(s.yields_from_deg()),
+        _ => None,
+    };
+    if let Some(yields_from_deg) = step {
+        return near(last[state::PHI], yields_from_deg * DEG);
+    }
+    let max = run.max_flexion_rad();
+    BOUNDS_RAD.iter().any(|bound| near(max, *bound))
+        || [STILL_BENDING_RAD_PER_S, YIELDS_AT_RAD_PER_S].iter().any(|bound| near(last[state::OMEGA], *bound))
+        || near(last[state::PHI], STILL_BENT_RAD)
+}
+
 /// How a step down ends: yields (bends at least to `yields_from_deg`), holds (bends less), stalls, gives way.
 #[must_use]
 pub fn step_word(run: &LegRun, yields_from_deg: f64) -> OutcomeWord {
@@ -97,7 +118,7 @@ pub(super) fn what_happens_without_hip(m: &Motion) -> Value {
     word(m, |x| band(x, 2))
 }
 
-fn band(m: &Motion, i: usize) -> Option<&LegRun> {
+pub(super) fn band(m: &Motion, i: usize) -> Option<&LegRun> {
     match m {
         Motion::Walk(w) => w.landing_band[i].as_ref(),
         Motion::Ramp(r) => r.band[i].as_ref(),

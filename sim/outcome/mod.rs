@@ -4,6 +4,7 @@
 mod ground;
 mod leg;
 mod registry;
+pub mod side_by_side;
 mod sitting;
 mod standing;
 pub mod stride;

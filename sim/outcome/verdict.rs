@@ -64,7 +64,7 @@ pub fn measured_margin(relative: f64) -> Option<f64> {
 /// A limit that is missed is never at its edge: a margin of 0 is within.
 const LEAST_MISS: f64 = 1e-9;
 /// Friction that is asked of floors (from memory) \[J\]; where more is needed, the foot may slip.
-const MOST_FRICTION: f64 = 0.5;
+pub(super) const MOST_FRICTION: f64 = 0.5;
 /// A landing bent by more than this is worth a note if the knee was straight before: the shipped limit of flexion at heel
 /// contact. \[J\]
 const NOTED_LANDING_DEG: f64 = 5.0;

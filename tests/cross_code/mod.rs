@@ -3,6 +3,7 @@
 pub mod batch;
 pub mod batch_population;
 mod dormand_prince;
+mod lanes;
 pub mod prototype;
 pub mod scipy;
 pub mod users_drive;

@@ -35,7 +35,7 @@ pub use session::{
     LogEntry, Order, Session, SessionEnd, SessionOptions, SettingChange, StepOutcome, UnmetLimit,
 };
 pub use symptoms::{Adjustment, Direction, Indicator, Situation, Symptom};
-pub use trials::{Danger, Position, TrialResult, assess};
+pub use trials::{Danger, Position, TrialResult, assess, assess_each};
 
 use crate::case::setup::Setup;
 use crate::error::SimError;

@@ -8,6 +8,7 @@ use crate::error::SimError;
 use crate::joint::{SettingName, Settings};
 use crate::motion::trial::{Detail, Trial};
 use crate::numerics::tolerances::Tolerances;
+use crate::outcome::side_by_side::measure_each;
 use crate::outcome::{Assessment, LimitVerdict, MISSED, OutcomeWord, Outcomes, Value, detail_for_limits};
 use crate::scenario::Scenario;
 use crate::units::{Setting, percent};
@@ -186,14 +187,28 @@ pub(super) fn run_trial(setup: &Setup, scenario: &Scenario, at: Position) -> Res
 ///
 /// # Errors
 /// A set-up that is wrong in itself. A scenario that cannot run or be computed is a result.
-pub fn assess(mut trial: Trial) -> Result<TrialResult, SimError> {
-    trial.tolerances = Tolerances::scan();
-    // the landing is kept even where no limit is about it: it can be unsafe
-    let hip_band = detail_for_limits(&trial.scenario.limits).hip_band;
-    trial.detail = Detail { hip_band, without_hip: false, ..Detail::default() };
-    let assessment = SimError::finding(Assessment::of(&trial))?;
-    let danger = assessment.as_ref().ok().and_then(|a| Danger::of(&a.outcomes));
-    Ok(TrialResult { assessment, danger })
+pub fn assess(trial: Trial) -> Result<TrialResult, SimError> {
+    Ok(assess_each(vec![trial])?.remove(0))
+}
+
+/// The same with several trials, side by side.
+///
+/// # Errors
+/// As [`assess`].
+pub fn assess_each(mut trials: Vec<Trial>) -> Result<Vec<TrialResult>, SimError> {
+    for trial in &mut trials {
+        trial.tolerances = Tolerances::scan();
+        // the landing is kept even where no limit is about it: it can be unsafe
+        let hip_band = detail_for_limits(&trial.scenario.limits).hip_band;
+        trial.detail = Detail { hip_band, without_hip: false, ..Detail::default() };
+    }
+    let judged = measure_each(&trials, &[], |trial, motion| {
+        let assessment = motion.and_then(|motion| Assessment::of_motion(trial, &motion));
+        let assessment = SimError::finding(assessment)?;
+        let danger = assessment.as_ref().ok().and_then(|a| Danger::of(&a.outcomes));
+        Ok(TrialResult { assessment, danger })
+    });
+    judged.into_iter().collect()
 }
 
 /// Every trial made in a session, and the counts.

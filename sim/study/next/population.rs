@@ -9,11 +9,12 @@ use crate::case::inputs::Case;
 use crate::case::setup::Setup;
 use crate::error::SimError;
 use crate::joint::SettingName;
+use crate::motion::Trial;
 use crate::numerics::sobol::coordinate;
 use crate::scenario::Scenario;
 use crate::scenario::uncertainty_file::{Around, UncertainInput, UncertaintyFile};
 use crate::study::Tick;
-use crate::study::adjust::{TrialResult, assess, excess};
+use crate::study::adjust::{TrialResult, assess, assess_each, excess};
 use crate::study::uncertainty::Uncertain;
 use crate::study::uncertainty::ranges::resolve;
 
@@ -57,6 +58,9 @@ pub struct Population {
     cases: Vec<ScenarioCase>,
     seed: u64,
 }
+
+/// Draws whose trials run side by side.
+const DRAWS_AT_ONCE: usize = 8;
 
 /// One of the draws: its number in the sequence.
 pub type Draw = u32;
@@ -157,13 +161,17 @@ impl Population {
     /// # Errors
     /// A failed integration; a scenario that cannot run is a result.
     pub fn run(&self, draw: Draw, scenario: usize, steps: &[Step]) -> Result<TrialResult, SimError> {
+        assess(self.trial(draw, scenario, steps)?)
+    }
+
+    fn trial(&self, draw: Draw, scenario: usize, steps: &[Step]) -> Result<Trial, SimError> {
         let c = &self.cases[scenario];
         let mut case = c.base.clone();
         for (row, u) in &c.inputs {
             case.set(u.input.key, self.at(draw, *row, u))?;
         }
         steps.iter().try_for_each(|step| step.apply(&mut case))?;
-        assess(case.setup.trial(&case.scenario)?)
+        case.setup.trial(&case.scenario)
     }
 
     /// Indices of the scenarios that an observation is about.
@@ -198,19 +206,25 @@ impl Population {
         let needed: Vec<usize> = (0..self.scenarios.len())
             .filter(|i| walked == Some(*i) || observations.iter().any(|o| self.about(o).any(|x| x == *i)))
             .collect();
-        let of = |draw: &Draw| {
+        let likelihood = |found: &mut dyn Iterator<Item = TrialResult>| {
             let mut results: Vec<Option<TrialResult>> = vec![None; self.scenarios.len()];
             for i in &needed {
-                results[*i] = Some(self.run(*draw, *i, steps)?);
+                results[*i] = found.next();
             }
             tick();
             let of_swing = swing.zip(walked).map_or(1.0, |(m, i)| {
                 m.likelihood(results[i].as_ref().and_then(|r| r.assessment.as_ref().ok()))
             });
             let words = observations.iter().map(|o| o.likelihood(self.excess(o, &results)));
-            Ok(of_swing * words.product::<f64>())
+            of_swing * words.product::<f64>()
         };
-        draws.par_iter().map(of).collect()
+        let of = |draws: &[Draw]| -> Result<Vec<f64>, SimError> {
+            let runs = draws.iter().flat_map(|draw| needed.iter().map(move |i| (*draw, *i)));
+            let trials = runs.map(|(draw, i)| self.trial(draw, i, steps)).collect::<Result<Vec<_>, _>>()?;
+            let mut found = assess_each(trials)?.into_iter();
+            Ok(draws.iter().map(|_| likelihood(&mut found)).collect())
+        };
+        Ok(draws.par_chunks(DRAWS_AT_ONCE).map(of).collect::<Result<Vec<_>, _>>()?.concat())
     }
 }
 

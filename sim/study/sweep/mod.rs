@@ -21,10 +21,11 @@ use crate::case::setup::Setup;
 use crate::error::SimError;
 use crate::findings::Cell;
 use crate::joint::SettingName;
-use crate::motion::Trial;
 use crate::motion::trial::Detail;
+use crate::motion::{Motion, Trial};
 use crate::numerics::random::hash;
 use crate::numerics::tolerances::Tolerances;
+use crate::outcome::side_by_side::measure_each;
 use crate::outcome::{Assessment, METRICS, Metric, Outcomes, Value, detail_for};
 use crate::scenario::{ActivityKind, Scenario};
 use batched::BLOCK_ROWS;
@@ -33,6 +34,9 @@ use request::row_count;
 
 pub use report::JUDGEMENTS;
 pub use request::{MOST_ROWS, Samples};
+
+/// Rows that run side by side.
+const ROWS_SIDE_BY_SIDE: usize = 16;
 
 /// A checked request.
 #[derive(Debug, Clone)]
@@ -196,13 +200,33 @@ impl Sweep {
             let blocks = rows.start / BLOCK_ROWS..rows.end.div_ceil(BLOCK_ROWS);
             return blocks.flat_map(|b| self.block(b, &rows, tick)).collect();
         }
-        rows.into_par_iter()
-            .map(|i| {
-                let row = self.row(i);
-                tick();
-                row
+        let rows: Vec<u64> = rows.collect();
+        let part = |part: &[u64]| {
+            let done = self.rows_side_by_side(part);
+            part.iter().for_each(|_| tick());
+            done
+        };
+        rows.par_chunks(ROWS_SIDE_BY_SIDE).flat_map_iter(part).collect()
+    }
+
+    /// Rows of any numbers; what a row is does not depend on those beside it.
+    fn rows_side_by_side(&self, numbers: &[u64]) -> Vec<Vec<Cell>> {
+        let prepared: Vec<_> = numbers
+            .iter()
+            .map(|&i| {
+                let (scenario, values) = self.combination(i);
+                let case = self.case(scenario, &values)?;
+                let trial = case.trial(detail_for(self.measured(scenario)), Tolerances::scan())?;
+                Ok::<_, SimError>((scenario, trial))
             })
-            .collect()
+            .collect();
+        let trials: Vec<Trial> = prepared.iter().flatten().map(|(_, trial)| trial.clone()).collect();
+        let mut found = measure_each(&trials, &[], |trial, motion| self.cells(trial, &motion?)).into_iter();
+        let row = |(&i, prepared): (&u64, Result<(&Scenario, Trial), SimError>)| {
+            let cells = prepared.and_then(|_| found.next().unwrap_or_else(|| unreachable!("one per trial")));
+            self.row_with(i, cells)
+        };
+        numbers.iter().zip(prepared).map(row).collect()
     }
 
     /// The rows of a block that lie within `rows`. The whole block runs.
@@ -261,8 +285,17 @@ impl Sweep {
 
     fn row(&self, i: u64) -> Vec<Cell> {
         let (scenario, values) = self.combination(i);
+        let run = || {
+            let case = self.case(scenario, &values)?;
+            let trial = case.trial(detail_for(self.measured(scenario)), Tolerances::scan())?;
+            self.cells(&trial, &trial.run()?)
+        };
+        self.row_with(i, run())
+    }
+
+    fn row_with(&self, i: u64, found: Result<Vec<Cell>, SimError>) -> Vec<Cell> {
         let mut cells = self.first_cells(i);
-        match self.run_row(scenario, &values) {
+        match found {
             Ok(found) => cells.extend(found.into_iter().chain([Cell::Empty])),
             Err(e) => {
                 cells.extend(self.outcomes.iter().map(|_| Cell::Empty));
@@ -284,25 +317,31 @@ impl Sweep {
         Ok(case)
     }
 
-    fn run_row(&self, scenario: &Scenario, values: &[f64]) -> Result<Vec<Cell>, SimError> {
-        let case = self.case(scenario, values)?;
-        let judged = self.judgements.iter().any(|&j| j != "energy_residual");
-        let wanted = |m: &&'static Metric| {
-            self.outcomes.iter().any(|o| o.key == m.key)
-                || judged && scenario.limits.iter().any(|l| l.outcome == m.key)
-        };
+    fn is_judged(&self) -> bool {
+        self.judgements.iter().any(|&j| j != "energy_residual")
+    }
+
+    /// Outcomes that a row of a scenario needs.
+    fn measured<'a>(&'a self, scenario: &'a Scenario) -> impl Iterator<Item = &'static Metric> + Clone + 'a {
         let kind = scenario.activity.kind();
-        let measured = METRICS.iter().filter(|m| m.activities.contains(&kind)).filter(wanted);
-        let trial = case.trial(detail_for(measured), Tolerances::scan())?;
-        let motion = trial.run()?;
-        let found = Outcomes::those(&motion, |m| wanted(&m));
+        METRICS.iter().filter(move |m| m.activities.contains(&kind)).filter(move |m| {
+            self.outcomes.iter().any(|o| o.key == m.key)
+                || self.is_judged() && scenario.limits.iter().any(|l| l.outcome == m.key)
+        })
+    }
+
+    /// The cells of a motion, without the last.
+    fn cells(&self, trial: &Trial, motion: &Motion) -> Result<Vec<Cell>, SimError> {
+        let judged = self.is_judged();
+        let found =
+            Outcomes::those(motion, |m| self.measured(&trial.scenario).any(|wanted| wanted.key == m.key));
         let residual = motion.energy_residual();
         let mut cells: Vec<Cell> = self
             .outcomes
             .iter()
             .map(|m| found.get(m.key).map_or(Cell::Empty, |v| value_cell(m, v)))
             .collect();
-        let verdict = judged.then(|| Assessment::of_outcomes(&trial, found.clone(), residual)).transpose()?;
+        let verdict = judged.then(|| Assessment::of_outcomes(trial, found.clone(), residual)).transpose()?;
         cells.extend(self.judgements.iter().map(|&j| match (j, &verdict) {
             ("verdict", Some(a)) => Cell::text(a.verdict().as_str()),
             ("limiting", Some(a)) => {

@@ -19,12 +19,13 @@ use super::Tick;
 use crate::case::inputs::Case;
 use crate::error::SimError;
 use crate::motion::trial::Detail;
+use crate::motion::{Motion, Trial};
 use crate::numerics::sobol::{Estimate, Indices, Rows, coordinate, indices};
 use crate::numerics::statistics::quantile;
 use crate::numerics::tolerances::Tolerances;
+use crate::outcome::side_by_side::measure_each;
 use crate::outcome::{
-    LimitVerdict, METRICS, Metric, OutcomeWord, Outcomes, Reading, TrialVerdict, Value, Verdict, binding,
-    metric,
+    LimitVerdict, METRICS, Metric, OutcomeWord, Reading, TrialVerdict, Value, Verdict, binding, metric,
 };
 use crate::scenario::Limit;
 use crate::scenario::uncertainty_file::UncertaintyFile;
@@ -195,20 +196,25 @@ impl UncertaintyStudy {
             _ => judged[i],
         };
         let blocks = 2 + self.mixed(d) + 1;
-        let rows: Vec<Vec<Evaluated>> = (0..self.samples)
-            .into_par_iter()
-            .map(|j| {
-                let at =
-                    |i: usize, b: bool| coordinate(self.seed, j as u32, (if b { d + i } else { i }) as u32);
-                let row = (0..blocks).map(|block| {
-                    let point: Vec<f64> = (0..d).map(|i| at(i, from_b(block, i))).collect();
-                    evaluate(&base, &inputs, &point, (detail, &metrics))
-                });
-                let row = row.collect::<Result<Vec<_>, _>>();
-                tick();
-                row
+        let samples: Vec<usize> = (0..self.samples).collect();
+        let rows: Vec<Vec<Evaluated>> = samples
+            .par_chunks(SAMPLES_AT_ONCE)
+            .map(|samples| {
+                let points = samples.iter().flat_map(|&j| (0..blocks).map(move |block| (j, block)));
+                let point = |(j, block): (usize, usize)| {
+                    let at = |i: usize| {
+                        let dimension = if from_b(block, i) { d + i } else { i };
+                        coordinate(self.seed, j as u32, dimension as u32)
+                    };
+                    trial_at(&base, &inputs, at, detail)
+                };
+                let trials = points.map(point).collect::<Result<Vec<_>, _>>()?;
+                let values = evaluate(&trials, &metrics)?;
+                samples.iter().for_each(|_| tick());
+                Ok(values.chunks(blocks).map(<[Evaluated]>::to_vec).collect::<Vec<_>>())
             })
-            .collect::<Result<_, SimError>>()?;
+            .collect::<Result<Vec<_>, SimError>>()?
+            .concat();
         Ok(self.found(&base, inputs, without_effect, &metrics, &rows))
     }
 
@@ -268,22 +274,29 @@ impl UncertaintyStudy {
     }
 }
 
-fn evaluate(
+/// Samples whose trials run side by side.
+const SAMPLES_AT_ONCE: usize = 4;
+
+/// The trial at a point.
+fn trial_at(
     base: &Case,
     inputs: &[Uncertain],
-    point: &[f64],
-    (detail, metrics): (Detail, &[&'static Metric]),
-) -> Result<Evaluated, SimError> {
+    at: impl Fn(usize) -> f64,
+    detail: Detail,
+) -> Result<Trial, SimError> {
     let mut case = base.clone();
-    for (u, x) in inputs.iter().zip(point) {
-        case.set(u.input.key, u.low + (u.high - u.low) * x)?;
+    for (i, u) in inputs.iter().enumerate() {
+        case.set(u.input.key, u.low + (u.high - u.low) * at(i))?;
     }
-    let motion = match case.trial(detail, Tolerances::scan())?.run() {
-        Ok(motion) => motion,
-        Err(e) => return e.no_result_because().map(Err).ok_or(e),
+    case.trial(detail, Tolerances::scan())
+}
+
+fn evaluate(trials: &[Trial], metrics: &[&'static Metric]) -> Result<Vec<Evaluated>, SimError> {
+    let read = |_: &Trial, motion: Result<Motion, SimError>| match motion {
+        Ok(motion) => Ok(Ok(metrics.iter().map(|m| m.read(&motion)).collect())),
+        Err(e) => e.no_result_because().map(Err).ok_or(e),
     };
-    let outcomes = Outcomes::of(&motion);
-    Ok(Ok(metrics.iter().map(|m| outcomes.get(m.key).unwrap_or(Value::NotReached)).collect()))
+    measure_each(trials, &[], read).into_iter().collect()
 }
 
 /// One outcome over all rows.

@@ -8,7 +8,9 @@ use crate::error::SimError;
 use crate::joint::SettingName;
 use crate::motion::stride_cache::StrideCache;
 use crate::motion::trial::Detail;
+use crate::motion::{Motion, Trial};
 use crate::numerics::tolerances::Tolerances;
+use crate::outcome::side_by_side::measure_each;
 use crate::outcome::{
     LimitVerdict, MISSED, Reading, TrialVerdict, Value, binding, detail_for_limits, metric,
 };
@@ -105,16 +107,25 @@ impl CaseLimits {
     }
 
     /// Runs the trial once and reads the outcome of every limit. `moved` are settings with their positions in
-    /// percent, `known` the comparison strides of earlier runs.
+    /// percent.
     ///
     /// # Errors
     /// A setting outside its range. A scenario that cannot run or be computed is no error: the row says why.
-    pub fn row(
+    pub fn row(&self, moved: &[(SettingName, f64)], variation: Variation) -> Result<Row, SimError> {
+        let mut rows = self.rows(&[self.trial(moved, variation, None)?], &[])?;
+        Ok(rows.remove(0))
+    }
+
+    /// The trial of a row; `known` are the comparison strides of earlier runs.
+    ///
+    /// # Errors
+    /// A setting outside its range.
+    pub fn trial(
         &self,
         moved: &[(SettingName, f64)],
         variation: Variation,
         known: Option<&Arc<StrideCache>>,
-    ) -> Result<Row, SimError> {
+    ) -> Result<Trial, SimError> {
         let mut case = self.inputs.clone();
         for (name, pct) in moved {
             case.set(name.as_str(), *pct)?;
@@ -124,12 +135,21 @@ impl CaseLimits {
         }
         let mut trial = case.trial(self.detail, Tolerances::scan())?;
         trial.stride_cache = known.cloned();
-        let outcomes = |motion| {
+        Ok(trial)
+    }
+
+    /// Runs trials of this case side by side. The verdicts on its limits and on `limits` are those of single runs.
+    ///
+    /// # Errors
+    /// A set-up that is wrong in itself.
+    pub fn rows(&self, trials: &[Trial], limits: &[Limit]) -> Result<Vec<Row>, SimError> {
+        let outcomes = |motion: Motion| {
             let read =
                 |l: &Limit| metric(&l.outcome).map_or(Value::NotReached.into(), |m| Reading::of(m, &motion));
             self.limits.iter().map(read).collect()
         };
-        Ok(SimError::finding(trial.run())?.map(outcomes))
+        let row = |_: &Trial, motion| Ok(SimError::finding(motion)?.map(outcomes));
+        measure_each(trials, limits, row).into_iter().collect()
     }
 
     /// Limit `i`, or the scenario itself where there is no result: `failed` says so in its place.

@@ -114,13 +114,13 @@ impl CaseVariations {
 
     /// The tightest limit under each variation, as set first.
     fn tightest(&self, at: &[(SettingName, f64)]) -> Result<Vec<BindingLimit>, SimError> {
-        let as_set = self.case.row(at, Variation::AsSet, None)?;
+        let as_set = self.case.row(at, Variation::AsSet)?;
         let under = |(variation, some, numbers): &(Variation, CaseLimits, Vec<usize>)| {
             if numbers.is_empty() || !matches!(variation, Variation::Judged { .. }) {
                 return Ok(self.case.tightest_under(&as_set, *variation));
             }
             let others = self.case.tightest_of(&as_set, &self.case.limits, |i| !numbers.contains(&i));
-            Ok(some.tightest(&some.row(at, *variation, None)?).or(others))
+            Ok(some.tightest(&some.row(at, *variation)?).or(others))
         };
         self.reached.iter().map(under).collect()
     }

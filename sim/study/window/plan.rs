@@ -108,7 +108,7 @@ impl Plan {
         let rows = self
             .cases
             .par_iter()
-            .map(|case| case.row(&[], Variation::AsSet, None))
+            .map(|case| case.row(&[], Variation::AsSet))
             .collect::<Result<Vec<_>, _>>()?;
         let moving = self.cases.iter().filter(|t| t.kind() != ActivityKind::Stand).count();
         let mut failed: Vec<(&str, String, usize)> = Vec::new();

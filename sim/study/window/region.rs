@@ -131,7 +131,7 @@ impl Space {
             self.settings.iter().map(|s| s.0).zip(point.iter().copied()).collect();
         let mut all = BindingLimit::NONE;
         for case in &self.cases {
-            all = all.or(case.tightest(&case.row(&moved, Variation::AsSet, None)?));
+            all = all.or(case.tightest(&case.row(&moved, Variation::AsSet)?));
             if !is_within(&all) {
                 break;
             }

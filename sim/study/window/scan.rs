@@ -10,6 +10,7 @@ use crate::error::SimError;
 use crate::joint::SettingName;
 use crate::motion::stride_cache::StrideCache;
 use crate::outcome::MISSED;
+use crate::scenario::Limit;
 
 /// Result of a scan along a setting.
 #[derive(Debug, Clone)]
@@ -36,9 +37,10 @@ pub(super) fn scan(
     let compared = Arc::new(StrideCache::default());
     let mut trials = Trials { case, setting, physical, compared, known: BTreeMap::new() };
     // the coarse grid first, so that an error in the set-up appears before any bisection
-    for i in coarse() {
-        trials.row(i)?;
-    }
+    let limits: Vec<Vec<Limit>> =
+        variations.iter().map(|v| case.limits.iter().map(|l| v.applied_to(l)).collect()).collect();
+    trials.run(&coarse().collect::<Vec<_>>(), &limits)?;
+    trials.halve(&limits)?;
     variations.iter().map(|v| scan_variation(&mut trials, *v)).collect()
 }
 
@@ -90,10 +92,52 @@ struct Trials<'a> {
 }
 
 impl Trials<'_> {
+    /// Runs those positions that are not known, side by side.
+    fn run(&mut self, positions: &[u32], limits: &[Vec<Limit>]) -> Result<(), SimError> {
+        let mut new: Vec<u32> = positions.iter().copied().filter(|p| !self.known.contains_key(p)).collect();
+        new.sort_unstable();
+        new.dedup();
+        let trial =
+            |at: &u32| self.case.trial(&[(self.setting, pct(*at))], self.physical, Some(&self.compared));
+        let trials = new.iter().map(trial).collect::<Result<Vec<_>, _>>()?;
+        let rows = self.case.rows(&trials, &limits.concat())?;
+        self.known.extend(new.into_iter().zip(rows));
+        Ok(())
+    }
+
+    /// Runs the positions that [`Ranges::find`] will ask for between coarse ones: all limits halve their steps together.
+    fn halve(&mut self, limits: &[Vec<Limit>]) -> Result<(), SimError> {
+        let holds = |trials: &Self, variation: usize, i: usize, at: u32| {
+            trials.known.get(&at).is_some_and(|row| trials.case.margins(row, &limits[variation])[i] >= 0.0)
+        };
+        let mut steps = Vec::new();
+        for (variation, limits) in limits.iter().enumerate() {
+            for i in 0..limits.len() {
+                let all = coarse().zip(coarse().skip(1));
+                let changes = all.filter(|(low, high)| {
+                    holds(self, variation, i, *low) != holds(self, variation, i, *high)
+                });
+                steps.extend(changes.map(|step| (variation, i, step)));
+            }
+        }
+        loop {
+            steps.retain(|(.., (low, high))| high - low > 1);
+            if steps.is_empty() {
+                return Ok(());
+            }
+            let middle = |(low, high): (u32, u32)| (low + high) / 2;
+            self.run(&steps.iter().map(|(.., step)| middle(*step)).collect::<Vec<_>>(), limits)?;
+            for (variation, i, step) in &mut steps {
+                let at = middle(*step);
+                let as_low = holds(self, *variation, *i, at) == holds(self, *variation, *i, step.0);
+                *step = if as_low { (at, step.1) } else { (step.0, at) };
+            }
+        }
+    }
+
     fn row(&mut self, position: u32) -> Result<&Row, SimError> {
         if !self.known.contains_key(&position) {
-            let row = self.case.row(&[(self.setting, pct(position))], self.physical, Some(&self.compared))?;
-            self.known.insert(position, row);
+            self.run(&[position], &[])?;
         }
         Ok(&self.known[&position])
     }
