@@ -127,7 +127,7 @@ impl LegMotion<Stairs> {
 /// Runs of the loaded leg: with the hip moment used, with the least and the most of the band, and without any.
 const LEGS: usize = 4;
 /// Trials that one thread runs side by side: enough to fill the lanes, and few enough for all threads.
-const SIDE_BY_SIDE: usize = 4;
+const TRIALS_AT_ONCE: usize = 4;
 
 /// Reference strides, each known or to be run.
 type References = [Option<Result<Arc<Stride>, Box<StrideInputs>>>; 2];
@@ -378,13 +378,13 @@ impl Trial {
         measure: impl Fn(&Self, Result<Motion, SimError>) -> R + Sync,
     ) -> Vec<R> {
         let chunk = |chunk: &[Self]| {
-            let motions = chunk.iter().zip(Self::run_side_by_side(chunk));
+            let motions = chunk.iter().zip(Self::run_chunk(chunk));
             motions.map(|(trial, motion)| measure(trial, motion)).collect::<Vec<R>>()
         };
-        trials.par_chunks(SIDE_BY_SIDE).flat_map_iter(chunk).collect()
+        trials.par_chunks(TRIALS_AT_ONCE).flat_map_iter(chunk).collect()
     }
 
-    fn run_side_by_side(trials: &[Self]) -> Vec<Result<Motion, SimError>> {
+    fn run_chunk(trials: &[Self]) -> Vec<Result<Motion, SimError>> {
         // what has no lanes, and what fails, runs alone
         let mut plans = Vec::new();
         let planned: Vec<_> = trials.iter().map(|trial| trial.plan_strides(&mut plans)).collect();

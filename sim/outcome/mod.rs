@@ -3,8 +3,8 @@
 
 mod ground;
 mod leg;
+pub mod many;
 mod registry;
-pub mod side_by_side;
 mod sitting;
 mod standing;
 pub mod stride;

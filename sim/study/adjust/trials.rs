@@ -8,7 +8,7 @@ use crate::error::SimError;
 use crate::joint::{SettingName, Settings};
 use crate::motion::trial::{Detail, Trial};
 use crate::numerics::tolerances::Tolerances;
-use crate::outcome::side_by_side::measure_each;
+use crate::outcome::many::measure_each;
 use crate::outcome::{Assessment, LimitVerdict, MISSED, OutcomeWord, Outcomes, Value, detail_for_limits};
 use crate::scenario::Scenario;
 use crate::units::{Setting, percent};

@@ -25,7 +25,7 @@ use crate::motion::trial::Detail;
 use crate::motion::{Motion, Trial};
 use crate::numerics::random::hash;
 use crate::numerics::tolerances::Tolerances;
-use crate::outcome::side_by_side::measure_each;
+use crate::outcome::many::measure_each;
 use crate::outcome::{Assessment, METRICS, Metric, Outcomes, Value, detail_for};
 use crate::scenario::{ActivityKind, Scenario};
 use batched::BLOCK_ROWS;
@@ -36,7 +36,7 @@ pub use report::JUDGEMENTS;
 pub use request::{MOST_ROWS, Samples};
 
 /// Rows that run side by side.
-const ROWS_SIDE_BY_SIDE: usize = 16;
+const ROWS_AT_ONCE: usize = 16;
 
 /// A checked request.
 #[derive(Debug, Clone)]
@@ -202,15 +202,15 @@ impl Sweep {
         }
         let rows: Vec<u64> = rows.collect();
         let part = |part: &[u64]| {
-            let done = self.rows_side_by_side(part);
+            let done = self.rows_in_lanes(part);
             part.iter().for_each(|_| tick());
             done
         };
-        rows.par_chunks(ROWS_SIDE_BY_SIDE).flat_map_iter(part).collect()
+        rows.par_chunks(ROWS_AT_ONCE).flat_map_iter(part).collect()
     }
 
     /// Rows of any numbers; what a row is does not depend on those beside it.
-    fn rows_side_by_side(&self, numbers: &[u64]) -> Vec<Vec<Cell>> {
+    fn rows_in_lanes(&self, numbers: &[u64]) -> Vec<Vec<Cell>> {
         let prepared: Vec<_> = numbers
             .iter()
             .map(|&i| {
@@ -240,14 +240,17 @@ impl Sweep {
         let found = batched::outcomes(&trials, &self.outcomes);
         let requested = |(i, _): &(u64, _)| rows.contains(i);
         let block: Vec<_> = whole.zip(found).filter(requested).collect();
-        block
-            .into_par_iter()
-            .map(|(i, values)| {
-                let row = values.map_or_else(|| self.row(i), |values| self.row_of(i, &values));
-                tick();
-                row
-            })
-            .collect()
+        let left: Vec<u64> = block.iter().filter(|(_, values)| values.is_none()).map(|(i, _)| *i).collect();
+        let singly = left.par_chunks(ROWS_AT_ONCE).flat_map_iter(|part| self.rows_in_lanes(part));
+        let mut singly = singly.collect::<Vec<_>>().into_iter();
+        let row = |(i, values): (u64, Option<Vec<Value>>)| {
+            tick();
+            match values {
+                Some(values) => self.row_of(i, &values),
+                None => singly.next().unwrap_or_else(|| unreachable!("every row that is left has run")),
+            }
+        };
+        block.into_iter().map(row).collect()
     }
 
     /// A row from its outcomes.
@@ -281,16 +284,6 @@ impl Sweep {
             }
         }
         (&self.scenarios[(row % scenarios) as usize], values)
-    }
-
-    fn row(&self, i: u64) -> Vec<Cell> {
-        let (scenario, values) = self.combination(i);
-        let run = || {
-            let case = self.case(scenario, &values)?;
-            let trial = case.trial(detail_for(self.measured(scenario)), Tolerances::scan())?;
-            self.cells(&trial, &trial.run()?)
-        };
-        self.row_with(i, run())
     }
 
     fn row_with(&self, i: u64, found: Result<Vec<Cell>, SimError>) -> Vec<Cell> {

@@ -23,7 +23,7 @@ use crate::motion::{Motion, Trial};
 use crate::numerics::sobol::{Estimate, Indices, Rows, coordinate, indices};
 use crate::numerics::statistics::quantile;
 use crate::numerics::tolerances::Tolerances;
-use crate::outcome::side_by_side::measure_each;
+use crate::outcome::many::measure_each;
 use crate::outcome::{
     LimitVerdict, METRICS, Metric, OutcomeWord, Reading, TrialVerdict, Value, Verdict, binding, metric,
 };

@@ -10,7 +10,7 @@ use crate::motion::stride_cache::StrideCache;
 use crate::motion::trial::Detail;
 use crate::motion::{Motion, Trial};
 use crate::numerics::tolerances::Tolerances;
-use crate::outcome::side_by_side::measure_each;
+use crate::outcome::many::measure_each;
 use crate::outcome::{
     LimitVerdict, MISSED, Reading, TrialVerdict, Value, binding, detail_for_limits, metric,
 };

@@ -14,6 +14,12 @@ use crate::scenario::Limit;
 /// Distance from a limit, in units of its margin, and from a bound between words, in rad and rad/s, within which the
 /// reference path decides.
 pub const BAND: f64 = 1e-4;
+/// The same for ground outcomes, in shares of the value: they are trapezoids over the steps of the integration, and the
+/// steps of two runs differ.
+pub const GROUND_BAND: f64 = 5e-3;
+/// These outcomes.
+pub const GROUND_OUTCOMES: [&str; 4] =
+    ["foot_held_down_bw_ms", "friction_needed", "least_ground_load_bw", "greatest_ground_load_bw"];
 
 /// Runs many trials and measures each motion; in their order. The verdicts on `limits` and on those of the scenarios are
 /// those of the reference path.
@@ -40,8 +46,10 @@ fn is_near(limit: &Limit, motion: &Motion) -> bool {
         return false;
     }
     let Reading { value, beside } = Reading::of(metric, motion);
-    let friction =
-        |v: &Value| v.as_number().is_some_and(|f| !metric.words.is_empty() && near(f - MOST_FRICTION));
+    let friction = |v: &Value| {
+        let near = |f: f64| (f - MOST_FRICTION).abs() < GROUND_BAND * MOST_FRICTION;
+        v.as_number().is_some_and(|f| !metric.words.is_empty() && near(f))
+    };
     let by_words =
         !metric.words.is_empty() && (legs(motion).any(|run| leg::is_near_a_word(motion, run, BAND)));
     is_near_bound(limit, metric, value)
@@ -55,12 +63,14 @@ fn near(distance: f64) -> bool {
 
 fn is_near_bound(limit: &Limit, metric: &Metric, value: Value) -> bool {
     let Value::Number(v) = value else { return false };
-    let band = limit.band_pct.unwrap_or(0.0) / 100.0;
+    let share = limit.band_pct.unwrap_or(0.0) / 100.0;
+    let by_ground = GROUND_OUTCOMES.contains(&metric.key);
+    let band = if by_ground { GROUND_BAND * v.abs().max(1.0) } else { BAND * limit.unit_margin() };
     let bounds = [limit.min, limit.max].into_iter().flatten();
     metric.words.is_empty()
         && bounds
-            .flat_map(|edge| [edge, edge * (1.0 - band), edge * (1.0 + band)])
-            .any(|edge| near((v - edge) / limit.unit_margin()))
+            .flat_map(|edge| [edge, edge * (1.0 - share), edge * (1.0 + share)])
+            .any(|edge| (v - edge).abs() < band)
 }
 
 fn is_near_beside(limit: &Limit, value: Value) -> bool {
