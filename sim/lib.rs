@@ -89,6 +89,8 @@ pub mod serve {
 pub mod study;
 pub mod teaching;
 pub mod units;
+#[cfg(feature = "page")]
+pub mod words;
 
 pub use body::{Person, Prosthesis, Shank};
 pub use case::Setup;

@@ -18,11 +18,30 @@ use crate::library::{Library, example};
 use crate::report;
 use crate::scenario::{Activity, ActivityKind, Scenario};
 use crate::units::{Setting, comma_hint, number, within};
+use crate::words::{LANGUAGES, Words};
 
 const CADENCE_OPTION: &str = "--cadence (steps per minute)";
 const CADENCE_RANGE: std::ops::RangeInclusive<f64> = 30.0..=240.0;
 const MASS_OPTION: &str = "--mass (kg)";
 const MASS_RANGE_KG: std::ops::RangeInclusive<f64> = 30.0..=200.0;
+
+/// The language of what is written for people.
+#[derive(Debug, Args)]
+pub struct LanguageOption {
+    /// Language of the file: en or de
+    #[arg(long, value_name = "CODE", default_value = LANGUAGES[0].0)]
+    pub lang: String,
+}
+
+impl LanguageOption {
+    /// Its words.
+    ///
+    /// # Errors
+    /// A language that there is not.
+    pub fn words(&self) -> Result<&'static Words, SimError> {
+        Words::of(&self.lang)
+    }
+}
 
 /// Where files are looked for.
 #[derive(Debug, Args)]

@@ -14,8 +14,8 @@ use crate::library::Library;
 use crate::library::example;
 use crate::scenario::Scenario;
 use crate::study::compare::ComparisonStudy;
-use crate::teaching::lessons::MADE_WITH;
 use crate::teaching::lessons::{LESSONS, Lesson, lesson};
+use crate::words::{LANGUAGES, Words};
 
 /// Examples:
 ///   kneedamp compare --a swing-flexion=0 --b swing-flexion=80
@@ -67,7 +67,11 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
             Err(SimError::Usage("--plot draws a comparison: name a lesson by its number".into()))
         }
         Some("list") => {
-            o.report.print("compare", &o.setup.read(&library, &[])?, &lessons(o.report.format))?;
+            o.report.print(
+                "compare",
+                &o.setup.read(&library, &[])?,
+                &lessons(Words::of(LANGUAGES[0].0)?, o.report.format),
+            )?;
             Ok(Status::Done)
         }
         Some(number) => {
@@ -113,16 +117,19 @@ fn print_comparison(
     let for_people = o.report.format == Format::Table;
     let mut findings = if for_people { found.findings_for_people() } else { found.findings() };
     if let Some(l) = lesson {
-        findings.text.splice(0..0, introduction(l, o));
-        findings.text.push(format!("Why: {}", l.why));
-        findings.text.push(format!("What a prosthetist would consider (common practice): {}", l.consider));
+        let words = Words::of(LANGUAGES[0].0)?;
+        findings.text.splice(0..0, introduction(l, words, o));
+        findings.text.push(format!("Why: {}", words.lesson(l.number, "why")));
+        let consider = words.lesson(l.number, "consider");
+        findings.text.push(format!("What a prosthetist would consider (common practice): {consider}"));
     }
     if let Some(file) = &o.plot {
         let mut plots = found.plots();
         if let Some(l) = lesson {
+            let title = Words::of(LANGUAGES[0].0)?.lesson(l.number, "title");
             for plot in &mut plots {
                 plot.subtitle = format!("{}. {}", plot.title, plot.subtitle);
-                plot.title = format!("Lesson {}: {}", l.number, l.title);
+                plot.title = format!("Lesson {}: {title}", l.number);
             }
         }
         file.write_plots(&plots)?;
@@ -132,39 +139,43 @@ fn print_comparison(
 }
 
 /// The introduction of a lesson.
-fn introduction(l: &Lesson, o: &Options) -> Vec<String> {
+fn introduction(l: &Lesson, words: &Words, o: &Options) -> Vec<String> {
+    let said = |what: &str| words.lesson(l.number, what);
     let mut text = vec![
-        format!("Lesson {}: {}", l.number, l.title),
-        l.situation.to_owned(),
-        format!("What to watch: {}", l.watch),
-        format!("Guess first: {}", l.question),
+        format!("Lesson {}: {}", l.number, said("title")),
+        said("situation"),
+        format!("What to watch: {}", said("watch")),
+        format!("Guess first: {}", said("question")),
     ];
-    text.extend(l.answers.iter().map(|a| format!("- {}", a.text)));
+    text.extend(l.answers.iter().map(|a| format!("- {}", said(&format!("answers.{}.text", a.key)))));
     if !o.setup.is_default() {
         text.push(format!(
-            "The lesson was made with {MADE_WITH}; with others it need not show what it says."
+            "The lesson was made with {}; with others it need not show what it says.",
+            words.text("lessons.made_with")
         ));
     }
     text
 }
 
 /// All lessons as findings.
-fn lessons(format: Format) -> Findings {
+fn lessons(words: &Words, format: Format) -> Findings {
     let columns =
         ["number", "title", "situation", "watch", "scenarios", "variants"].map(str::to_owned).to_vec();
     let row = |l: &Lesson| {
         vec![
             Cell::Number(f64::from(l.number), 0),
-            Cell::text(l.title),
-            Cell::text(l.situation),
-            Cell::text(l.watch),
+            Cell::text(words.lesson(l.number, "title")),
+            Cell::text(words.lesson(l.number, "situation")),
+            Cell::text(words.lesson(l.number, "watch")),
             Cell::text(l.scenarios.join(" ")),
             Cell::text(l.variants.join(" | ")),
         ]
     };
     if format == Format::Table {
-        let line =
-            |l: &Lesson| format!("{} {}. {} ({})", l.number, l.title, l.situation, l.scenarios.join(", "));
+        let line = |l: &Lesson| {
+            let [title, situation] = ["title", "situation"].map(|what| words.lesson(l.number, what));
+            format!("{} {title}. {situation} ({})", l.number, l.scenarios.join(", "))
+        };
         return Findings { text: LESSONS.iter().map(line).collect(), ..Findings::default() };
     }
     let table = Table {

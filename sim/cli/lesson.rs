@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::common::{LibraryOptions, with_progress};
+use super::common::{LanguageOption, LibraryOptions, with_progress};
 use super::output::{Status, check_ending, message};
 use crate::error::SimError;
 use crate::report::output::write_whole;
@@ -37,6 +37,8 @@ pub struct Options {
     #[arg(long, conflicts_with = "engine")]
     pub no_engine: bool,
     #[command(flatten)]
+    pub language: LanguageOption,
+    #[command(flatten)]
     pub library: LibraryOptions,
 }
 
@@ -46,6 +48,7 @@ pub struct Options {
 /// What is wrong in a file; an engine that was named and is none; a run that fails; a file that cannot be written.
 pub fn run(o: &Options) -> Result<Status, SimError> {
     check_ending("--output", &o.output, "html")?;
+    let words = o.language.words()?;
     let library = o.library.open()?;
     let models = ModelSet::of(&library)?;
     let engine = match &o.engine {
@@ -54,9 +57,11 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
         None => find(),
     };
     let (text, what) = match engine {
-        Ok(engine) => (with_engine(&models, &library.user_files()?, &engine)?, "with the engine".to_owned()),
+        Ok(engine) => {
+            (with_engine(&models, words, &library.user_files()?, &engine)?, "with the engine".to_owned())
+        }
         Err(why) => {
-            let text = with_progress(runs() as u64, |tick| with_grids(&models, tick))?;
+            let text = with_progress(runs() as u64, |tick| with_grids(&models, words, tick))?;
             (text, format!("{} runs computed beforehand, without the engine: {why}", runs()))
         }
     };

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::common::{SetupOptions, with_progress};
+use super::common::{LanguageOption, SetupOptions, with_progress};
 use super::output::{Status, check_ending, message};
 use super::replay_command::quoted;
 use super::variants;
@@ -29,6 +29,8 @@ pub struct Options {
     #[arg(long, value_name = "KEY=VALUE,…")]
     pub was: Option<String>,
     #[command(flatten)]
+    pub language: LanguageOption,
+    #[command(flatten)]
     pub setup: SetupOptions,
 }
 
@@ -38,12 +40,13 @@ pub struct Options {
 /// Bad input, or a failed run.
 pub fn run(o: &Options) -> Result<Status, SimError> {
     check_ending("--output", &o.output, "html")?;
+    let words = o.language.words()?;
     let library = o.setup.library.open()?;
     let scenarios = SCENARIOS.iter().map(|n| library.scenario(n)).collect::<Result<Vec<_>, _>>()?;
     let setup = o.setup.read(&library, &scenarios)?;
     let was = o.was.as_ref().map(|w| variants::read("--was", w, &library)).transpose()?;
     let found = with_progress(STEPS, |tick| sheet(&setup, &scenarios, was.as_ref(), tick))?;
-    let page = report::sheet::html(&found, &asked())?;
+    let page = report::sheet::html(&found, &asked(), words)?;
     report::output::write_whole(&o.output, page.as_bytes())?;
     message(&format!("wrote {}: print it from a browser", o.output.display()));
     Ok(Status::Done)

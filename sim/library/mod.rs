@@ -23,7 +23,7 @@ use crate::scenario::{DriveFile, Scenario, WalkingDrive};
 
 pub use error_lines::{in_text, line_of_field};
 pub use kind::{Kind, Model};
-pub use yaml::{LARGEST_FILE, check_text, parse, read_table, read_text, to_yaml};
+pub use yaml::{LARGEST_FILE, check_text, parse, read_map, read_table, read_text, to_yaml};
 
 /// One entry of the library.
 #[derive(Debug, Clone)]

@@ -89,6 +89,14 @@ pub fn parse<M: Model>(text: &str, origin: &str) -> Result<M, SimError> {
     Ok(model)
 }
 
+/// Reads a built-in file that is no model.
+///
+/// # Errors
+/// What is wrong in it.
+pub fn read_map<T: serde::de::DeserializeOwned>(text: &str, origin: &str) -> Result<T, SimError> {
+    serde_yaml::from_str_with_options(text, options()).map_err(|e| SimError::Syntax(format!("{origin}: {e}")))
+}
+
 /// Refuses control characters, which would act on a terminal or break a picture; longer texts may have line breaks.
 fn check_texts(tree: &Json, field: &str) -> Result<(), SimError> {
     match tree {

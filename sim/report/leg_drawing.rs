@@ -4,6 +4,7 @@ use std::fmt::Write as _;
 
 use super::svg_text::{FONT, text};
 use crate::teaching::sheet::StandingLeg;
+use crate::words::Words;
 
 /// Size of the drawing, pt: as wide as the style sheet has it, so that text keeps its size.
 const SIZE: (f64, f64) = (124.0, 133.0);
@@ -23,7 +24,7 @@ type Point = (f64, f64);
 
 /// The drawing as SVG.
 #[must_use]
-pub fn svg(leg: &StandingLeg) -> String {
+pub fn svg(leg: &StandingLeg, words: &Words) -> String {
     let length = leg.thigh_m + leg.knee_to_sole_m;
     let scale = (GROUND_Y - HIP_Y) / length;
     let at = |x_m: f64, z_m: f64| (LOAD_LINE_X + scale * x_m, GROUND_Y - scale * z_m);
@@ -37,8 +38,10 @@ pub fn svg(leg: &StandingLeg) -> String {
         [at(ankle_m, ANKLE * leg.knee_to_sole_m), sole(leg.toe_ahead_m), sole(-HEEL * leg.toe_ahead_m)];
     let mut out = format!(
         "<svg class=\"leg\" xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {} {}\" role=\"img\" {FONT}>\
-         <title>The standing leg, to scale: the load line passes in front of the knee axis</title>\n",
-        SIZE.0, SIZE.1
+         <title>{}</title>\n",
+        SIZE.0,
+        SIZE.1,
+        words.text("sheet.leg")
     );
     stroke(&mut out, &[(4.0, GROUND_Y), (SIZE.0 - 4.0, GROUND_Y)], "stroke=\"#777777\"");
     // the same shank and foot bent about the knee axis
@@ -60,20 +63,20 @@ pub fn svg(leg: &StandingLeg) -> String {
             "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"3.2\" fill=\"#ffffff\" stroke=\"#000000\" stroke-width=\"1.2\"/>"
         );
     }
-    text(&mut out, (LOAD_LINE_X + 6.0, hip.1 + 3.0), TEXT, "start", false, "hip");
-    text(&mut out, (knee.0 - 6.0, knee.1 - 2.0), TEXT, "end", false, "knee axis");
-    text(&mut out, (LOAD_LINE_X + 4.0, knee.1 + 3.0), TEXT, "start", false, &ahead_in_words(leg));
-    text(&mut out, (LOAD_LINE_X + 4.0, knee.1 + 36.0), TEXT, "start", false, "load line");
-    text(&mut out, (knee.0 - 19.0, knee.1 + 16.0), TEXT, "end", false, "flexion");
+    text(&mut out, (LOAD_LINE_X + 6.0, hip.1 + 3.0), TEXT, "start", false, words.text("sheet.hip"));
+    text(&mut out, (knee.0 - 6.0, knee.1 - 2.0), TEXT, "end", false, words.text("sheet.knee_axis"));
+    text(&mut out, (LOAD_LINE_X + 4.0, knee.1 + 3.0), TEXT, "start", false, &ahead_in_words(leg, words));
+    text(&mut out, (LOAD_LINE_X + 4.0, knee.1 + 36.0), TEXT, "start", false, words.text("sheet.load_line"));
+    text(&mut out, (knee.0 - 19.0, knee.1 + 16.0), TEXT, "end", false, words.text("sheet.flexion"));
     out.push_str("</svg>\n");
     out
 }
 
 /// `36 mm in front`.
-fn ahead_in_words(leg: &StandingLeg) -> String {
+fn ahead_in_words(leg: &StandingLeg, words: &Words) -> String {
     let mm = 1e3 * leg.load_line_ahead_m;
-    let side = if mm < 0.0 { "behind" } else { "in front" };
-    format!("{:.0} mm {side}", mm.abs())
+    let side = if mm < 0.0 { "sheet.behind" } else { "sheet.in_front" };
+    words.filled(side, &[("mm", &format!("{:.0}", mm.abs()))])
 }
 
 fn stroke(out: &mut String, points: &[Point], how: &str) {

@@ -26,11 +26,12 @@ use crate::study::text::capitalised;
 use crate::teaching::animation::{Animation, Frame, Ground};
 use crate::teaching::challenges::CHALLENGES;
 use crate::teaching::gait::SoundPose;
-use crate::teaching::lessons::{LESSONS, MADE_WITH};
+use crate::teaching::lessons::LESSONS;
 use crate::teaching::model_set::ModelSet;
 use crate::teaching::model_set::{FailedRun, LegRunView, LegRuns};
 use crate::teaching::sound_leg::SoundLeg;
 use crate::units::DEG;
+use crate::words::Words;
 
 /// A part of a curve.
 #[derive(Debug, Serialize)]
@@ -290,7 +291,7 @@ fn ground(f: &Animation) -> Json {
 ///
 /// # Errors
 /// A base that is wrong in itself.
-pub fn start(models: &ModelSet) -> Result<Json, SimError> {
+pub fn start(models: &ModelSet, words: &Words) -> Result<Json, SimError> {
     let resolved = models.base.resolve()?;
     let settings: Vec<Json> = SettingName::ALL
         .into_iter()
@@ -309,18 +310,18 @@ pub fn start(models: &ModelSet) -> Result<Json, SimError> {
         "version": env!("CARGO_PKG_VERSION"),
         "caution": crate::CAUTION,
         "scenarios": models.scenarios.iter().map(|s| scenario(models, s)).collect::<Vec<_>>(),
-        "people": models.people.iter().map(|p: &Person| about(&p.name, &p.about)).collect::<Vec<_>>(),
-        "prostheses": models.prostheses.iter().map(|p: &Prosthesis| about(&p.name, &p.about)).collect::<Vec<_>>(),
-        "knees": models.knees.iter().map(|k: &KneeFile| about(&k.name, &k.about)).collect::<Vec<_>>(),
+        "people": models.people.iter().map(|p: &Person| json!({ "name": p.name })).collect::<Vec<_>>(),
+        "prostheses": models.prostheses.iter().map(|p: &Prosthesis| json!({ "name": p.name })).collect::<Vec<_>>(),
+        "knees": models.knees.iter().map(|k: &KneeFile| json!({ "name": k.name })).collect::<Vec<_>>(),
         "base": { "person": models.base.person.name, "prosthesis": models.base.prosthesis.name, "knee": models.base.knee.name },
         "temperature_c": models.base.temperature_c.unwrap_or(models.base.knee.reference_temperature_c),
         "settings": settings,
         "inputs": inputs,
         "symptoms": SYMPTOMS.iter().map(|s| about(s.name, s.description)).collect::<Vec<_>>(),
-        "made_with": MADE_WITH,
+        "made_with": words.text("lessons.made_with"),
         "dashes": dashes(),
-        "lessons": LESSONS.iter().map(|l| lesson(models, l)).collect::<Result<Vec<_>, _>>()?,
-        "challenges": CHALLENGES.iter().map(|c| challenge(models, c)).collect::<Result<Vec<_>, _>>()?,
+        "lessons": LESSONS.iter().map(|l| lesson(models, words, l)).collect::<Result<Vec<_>, _>>()?,
+        "challenges": CHALLENGES.iter().map(|c| challenge(models, words, c)).collect::<Result<Vec<_>, _>>()?,
     }))
 }
 

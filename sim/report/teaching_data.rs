@@ -14,9 +14,10 @@ use crate::teaching::challenges::{self, Challenge};
 use crate::teaching::lesson_runs::LessonRuns;
 use crate::teaching::lessons::{self, Lesson};
 use crate::teaching::model_set::ModelSet;
+use crate::words::Words;
 
 /// A lesson with what can be moved in it.
-pub(super) fn lesson(models: &ModelSet, l: &Lesson) -> Result<Json, SimError> {
+pub(super) fn lesson(models: &ModelSet, words: &Words, l: &Lesson) -> Result<Json, SimError> {
     let grid = l.grid();
     let first = models.scenario(l.scenarios[0])?;
     let sliders = grid
@@ -27,15 +28,16 @@ pub(super) fn lesson(models: &ModelSet, l: &Lesson) -> Result<Json, SimError> {
             Ok(json!({ "key": s.key, "label": s.label(), "values": s.values, "said": said }))
         })
         .collect::<Result<Vec<_>, SimError>>()?;
+    let text = |what: &str| words.lesson(l.number, what);
     Ok(json!({
         "number": l.number,
-        "title": l.title,
-        "situation": l.situation,
-        "watch": l.watch,
-        "question": l.question,
-        "answers": l.answers.iter().map(|a| a.text).collect::<Vec<_>>(),
-        "why": l.why,
-        "consider": l.consider,
+        "title": text("title"),
+        "situation": text("situation"),
+        "watch": text("watch"),
+        "question": text("question"),
+        "answers": l.answers.iter().map(|a| text(&format!("answers.{}.text", a.key))).collect::<Vec<_>>(),
+        "why": text("why"),
+        "consider": text("consider"),
         "scenarios": l.scenarios,
         "variants": l.variants,
         "vote": { "scenario": l.about.scenario, "variant": l.about.variant },
@@ -44,7 +46,7 @@ pub(super) fn lesson(models: &ModelSet, l: &Lesson) -> Result<Json, SimError> {
 }
 
 /// A challenge as it is put, with its scenarios.
-pub(super) fn challenge(models: &ModelSet, c: &Challenge) -> Result<Json, SimError> {
+pub(super) fn challenge(models: &ModelSet, words: &Words, c: &Challenge) -> Result<Json, SimError> {
     let scenarios = challenge_session::scenarios(models, c)?;
     let resolved = challenge_session::start(models, c)?.resolve()?;
     let pct = |n: SettingName| resolved.knee.settings.get(n).map(|s| (s.pct() * 10.0).round() / 10.0);
@@ -52,8 +54,8 @@ pub(super) fn challenge(models: &ModelSet, c: &Challenge) -> Result<Json, SimErr
         SettingName::ALL.into_iter().filter_map(|n| Some((n.to_string(), json!(pct(n)?)))).collect();
     Ok(json!({
         "number": c.number,
-        "title": c.title,
-        "situation": c.situation,
+        "title": words.challenge(c.number, "title"),
+        "situation": words.challenge(c.number, "situation"),
         "start": c.start,
         "settings": settings,
         "turns": c.turns.iter().map(|n| n.as_str()).collect::<Vec<_>>(),
@@ -74,7 +76,7 @@ pub(super) fn challenge(models: &ModelSet, c: &Challenge) -> Result<Json, SimErr
 ///
 /// # Errors
 /// No such lesson or challenge; a failed run.
-pub fn result(models: &ModelSet, of: &str, number: u8) -> Result<Json, SimError> {
+pub fn result(models: &ModelSet, words: &Words, of: &str, number: u8) -> Result<Json, SimError> {
     let unknown = || {
         SimError::Usage(format!(
             "there is no such {}: {number}",
@@ -82,19 +84,22 @@ pub fn result(models: &ModelSet, of: &str, number: u8) -> Result<Json, SimError>
         ))
     };
     match of {
-        "lesson" => lesson_result(models, lessons::lesson(number).ok_or_else(unknown)?),
+        "lesson" => lesson_result(models, words, lessons::lesson(number).ok_or_else(unknown)?),
         "challenge" => challenge_result(models, challenges::challenge(number).ok_or_else(unknown)?),
         _ => Err(SimError::Usage("a result is that of a lesson or a challenge".to_owned())),
     }
 }
 
 /// Which answer is right, what is said to each, and the numbers that were asked about.
-fn lesson_result(models: &ModelSet, l: &'static Lesson) -> Result<Json, SimError> {
+fn lesson_result(models: &ModelSet, words: &Words, l: &'static Lesson) -> Result<Json, SimError> {
     let runs = LessonRuns::of(models, l)?;
-    let answers = runs.answers()?;
+    let answers = l.answers.iter().zip(runs.right()).map(|(a, right)| {
+        let template = words.lesson(l.number, &format!("answers.{}.explanation", a.key));
+        Ok(json!({ "right": right, "explanation": runs.fill(&template, &|value| words.said(value))? }))
+    });
     let asked = runs.asked()?;
     Ok(json!({
-        "answers": answers.iter().map(|a| json!({ "right": a.right, "explanation": a.explanation })).collect::<Vec<_>>(),
+        "answers": answers.collect::<Result<Vec<_>, SimError>>()?,
         "asked": asked.iter().map(|r| json!({
             "scenario": r.scenario, "label": r.label, "bounds": r.bounds, "values": r.values,
         })).collect::<Vec<_>>(),

@@ -15,7 +15,7 @@ pub struct Asset {
 const CSS: &str = "text/css; charset=utf-8";
 const JS: &str = "text/javascript; charset=utf-8";
 
-/// The document.
+/// The document; its words stand in `sim/words`.
 pub const DOCUMENT: &str = include_str!("page/index.html");
 
 /// The style.
@@ -29,7 +29,8 @@ pub const PLOTTING: [&str; 3] = [
 ];
 
 /// The modules; each imports only from those before it.
-pub const MODULES: [(&str, &str); 18] = [
+pub const MODULES: [(&str, &str); 19] = [
+    ("/words.js", include_str!("page/words.js")),
     ("/base.js", include_str!("page/base.js")),
     ("/state.js", include_str!("page/state.js")),
     ("/animation.js", include_str!("page/animation.js")),

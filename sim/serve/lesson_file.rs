@@ -13,15 +13,20 @@ use sha2::{Digest, Sha256};
 
 use super::assets::{DOCUMENT, MODULES, PLOTTING, STYLE};
 use super::built_engine::BuiltEngine;
+use super::questions;
 use crate::error::SimError;
 use crate::library::UserFile;
 use crate::report::{page_data, teaching_data};
 use crate::study::Tick;
 use crate::teaching::lessons::LESSONS;
 use crate::teaching::model_set::ModelSet;
+use crate::words::Words;
 
 /// Frames of an animation.
 const FRAMES: usize = 120;
+/// What the page asks first, both legs alike: its answer is in the file, so that the first picture does not wait for the
+/// engine.
+const OPENING: (&str, &str) = ("walk-comfortable", "speed_m_per_s=1.1");
 /// A repeated value at least this long as text is written once and then referred to.
 const SHARED_FROM: usize = 20;
 
@@ -53,16 +58,31 @@ fn wanted() -> BTreeMap<Key, BTreeSet<&'static str>> {
 ///
 /// # Errors
 /// A model set that is wrong in itself, or a document that is not laid out as expected.
-pub fn with_engine(models: &ModelSet, files: &[UserFile], engine: &BuiltEngine) -> Result<String, SimError> {
-    let data = json!({ "start": page_data::start(models)?, "files": files });
-    document(&data.to_string(), Some(&engine.packed()?))
+pub fn with_engine(
+    models: &ModelSet,
+    words: &Words,
+    files: &[UserFile],
+    engine: &BuiltEngine,
+) -> Result<String, SimError> {
+    let (scenario, leg) = OPENING;
+    let legs = [leg, leg];
+    let data = json!({
+        "start": words.answer(page_data::start(models, words)?),
+        "files": files,
+        "opening": {
+            "scenario": scenario,
+            "legs": legs,
+            "answer": words.answer(page_data::answer(&models.answer(scenario, &legs, questions::FRAMES)?)),
+        },
+    });
+    document(words, &data.to_string(), Some(&engine.packed()?))
 }
 
 /// The file with the grids in it.
 ///
 /// # Errors
 /// A run that fails, or a document that is not laid out as expected.
-pub fn with_grids(models: &ModelSet, tick: Tick) -> Result<String, SimError> {
+pub fn with_grids(models: &ModelSet, words: &Words, tick: Tick) -> Result<String, SimError> {
     let wanted: Vec<(Key, BTreeSet<&str>)> = wanted().into_iter().collect();
     let parts = wanted
         .into_par_iter()
@@ -71,8 +91,11 @@ pub fn with_grids(models: &ModelSet, tick: Tick) -> Result<String, SimError> {
             let mut noticed = Vec::new();
             for first in firsts {
                 let answer = models.answer(scenario, &[first, text.as_str()], FRAMES)?;
-                leg = page_data::leg(&answer.legs[1]);
-                noticed.push((format!("{scenario}|{first}|{text}"), json!(answer.noticed[1])));
+                leg = words.answer(page_data::leg(&answer.legs[1]));
+                noticed.push((
+                    format!("{scenario}|{first}|{text}"),
+                    json!(answer.noticed[1].as_ref().map(|n| words.said(n))),
+                ));
             }
             tick();
             Ok((format!("{scenario}|{text}"), leg, noticed))
@@ -86,21 +109,24 @@ pub fn with_grids(models: &ModelSet, tick: Tick) -> Result<String, SimError> {
     // what is told after the guess
     let results = LESSONS
         .par_iter()
-        .map(|l| Ok((format!("lesson|{}", l.number), teaching_data::result(models, "lesson", l.number)?)))
+        .map(|l| {
+            let result = teaching_data::result(models, words, "lesson", l.number)?;
+            Ok((format!("lesson|{}", l.number), words.answer(result)))
+        })
         .collect::<Result<Vec<_>, SimError>>()?;
     // challenges need any setting, and this file looks its runs up
-    let mut start = page_data::start(models)?;
+    let mut start = page_data::start(models, words)?;
     start["challenges"] = json!([]);
     let mut shared = Shared::default();
     shared.count(&json!([runs, noticed]));
     let data = json!({
-        "start": start,
+        "start": words.answer(start),
         "runs": shared.put(Json::Object(runs)),
         "noticed": shared.put(Json::Object(noticed)),
         "results": results.into_iter().collect::<Map<_, _>>(),
         "shared": shared.all,
     });
-    document(&data.to_string(), None)
+    document(words, &data.to_string(), None)
 }
 
 /// Values that occur more than once: written once, then referred to as `{"$": number}`.
@@ -154,7 +180,7 @@ impl Shared {
 }
 
 /// The page with everything inside.
-fn document(data: &str, engine: Option<&str>) -> Result<String, SimError> {
+fn document(words: &Words, data: &str, engine: Option<&str>) -> Result<String, SimError> {
     let style = format!("\n{}\n{STYLE}\n", PLOTTING[1]);
     let script = format!("\n{}\n{}\n", PLOTTING[0], bundle());
     let [may_compile, may_work] =
@@ -178,7 +204,7 @@ fn document(data: &str, engine: Option<&str>) -> Result<String, SimError> {
         "<script type=\"application/json\" id=\"precomputed\">{}</script>\n{engine}<script type=\"module\">{script}</script>",
         data.replace("</", "<\\/")
     );
-    let document = between(DOCUMENT, "<!-- style: begin -->", "<!-- style: end -->", &head)?;
+    let document = between(&words.document(DOCUMENT), "<!-- style: begin -->", "<!-- style: end -->", &head)?;
     between(&document, "<!-- script: begin -->", "<!-- script: end -->", &foot)
 }
 

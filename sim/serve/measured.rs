@@ -43,6 +43,8 @@ pub struct AskMeasured {
     seen: Vec<String>,
     #[serde(default)]
     not_seen: Vec<String>,
+    #[serde(default = "crate::words::first_language")]
+    pub(super) lang: String,
 }
 
 impl AskMeasured {
@@ -80,7 +82,7 @@ impl AskMeasured {
             "knee_deg": curves.knee_deg,
             "strides": curves.contacts_s.len().saturating_sub(1).max(1),
             "stride_time_s": curves.stride_time_s,
-            "words": swing.in_words(),
+            "said": swing.in_words(),
         }))
     }
 

@@ -36,6 +36,7 @@ use self::response::{HTML, json_text, no_sheet, refusal, typed};
 use crate::error::SimError;
 use crate::report::{self, page_data};
 use crate::teaching::model_set::ModelSet;
+use crate::words::{LANGUAGES, Words, first_language};
 
 /// Time for waiting in the queue and computing together.
 const COMPUTING: Duration = Duration::from_secs(60);
@@ -51,12 +52,18 @@ pub struct Page {
 }
 
 struct Shared {
-    start: String,
     answers: Answers,
     few_runs: Arc<Semaphore>,
     many_runs: Arc<Semaphore>,
     /// A sheet needs thousands of runs; on the common threads the few runs of an answer would wait for them.
     many_threads: rayon::ThreadPool,
+}
+
+/// The language of a document.
+#[derive(Debug, Deserialize)]
+struct AskLanguage {
+    #[serde(default = "first_language")]
+    lang: String,
 }
 
 /// The leg of a sheet as `KEY=VALUE,…`; empty for the base.
@@ -65,6 +72,8 @@ struct Shared {
 struct AskSheet {
     #[serde(default)]
     leg: String,
+    #[serde(default = "first_language")]
+    lang: String,
 }
 
 impl Page {
@@ -123,23 +132,19 @@ fn failed(e: &std::io::Error) -> SimError {
 
 /// All routes.
 fn routes(models: ModelSet) -> Result<Router, SimError> {
-    let start = page_data::start(&models)?.to_string();
+    page_data::start(&models, Words::of(LANGUAGES[0].0)?)?;
     let many_threads = rayon::ThreadPoolBuilder::new()
         .build()
         .map_err(|e| SimError::Usage(format!("the page cannot be served: {e}")))?;
     let shared = Arc::new(Shared {
-        start,
         answers: Answers::of(models)?,
         few_runs: Arc::new(Semaphore::new(AT_ONCE)),
         many_runs: Arc::new(Semaphore::new(SHEETS_AT_ONCE)),
         many_threads,
     });
     Ok(Router::new()
-        .route("/", get(|| async { typed(HTML, assets::DOCUMENT.to_owned()) }))
-        .route(
-            "/start.json",
-            get(|State(s): State<Arc<Shared>>| async move { json_text(StatusCode::OK, s.start.clone()) }),
-        )
+        .route("/", get(document))
+        .route("/start.json", get(beginning))
         .route("/answer", post(question))
         .route("/result", post(question))
         .route("/curve", post(question))
@@ -147,6 +152,25 @@ fn routes(models: ModelSet) -> Result<Router, SimError> {
         .route("/sheet", get(sheet))
         .fallback(file)
         .with_state(shared))
+}
+
+/// The page in a language.
+async fn document(Query(AskLanguage { lang }): Query<AskLanguage>) -> Response {
+    match Words::of(&lang) {
+        Ok(words) => typed(HTML, words.document(assets::DOCUMENT)),
+        Err(e) => (StatusCode::BAD_REQUEST, format!("{e}\n")).into_response(),
+    }
+}
+
+/// Everything that the page needs before its first question.
+async fn beginning(
+    State(s): State<Arc<Shared>>,
+    Query(AskLanguage { lang }): Query<AskLanguage>,
+) -> Response {
+    match Words::of(&lang).and_then(|w| Ok(w.answer(page_data::start(&s.answers.models, w)?))) {
+        Ok(start) => json_text(StatusCode::OK, start.to_string()),
+        Err(e) => refusal(StatusCode::BAD_REQUEST, &e.to_string()),
+    }
 }
 
 /// A file of the page, or 404.
@@ -189,14 +213,23 @@ async fn sheet(
     State(shared): State<Arc<Shared>>,
     asked: Result<Query<AskSheet>, QueryRejection>,
 ) -> Response {
-    let Ok(Query(AskSheet { leg })) = asked else {
-        return no_sheet(StatusCode::BAD_REQUEST, "a sheet is asked for with ?leg=KEY=VALUE,…");
+    let english = match Words::of(LANGUAGES[0].0) {
+        Ok(words) => words,
+        Err(e) => return (StatusCode::INTERNAL_SERVER_ERROR, e.to_string()).into_response(),
+    };
+    let Ok(Query(AskSheet { leg, lang })) = asked else {
+        return no_sheet(StatusCode::BAD_REQUEST, "a sheet is asked for with ?leg=KEY=VALUE,…", english);
+    };
+    let words = match Words::of(&lang) {
+        Ok(words) => words,
+        Err(e) => return no_sheet(StatusCode::BAD_REQUEST, &e.to_string(), english),
     };
     let own = Arc::clone(&shared);
     let page = computed(&shared.many_runs, move || {
-        let made_by = format!("kneedamp serve, then the sheet of \"{leg}\"");
-        let sheet = own.many_threads.install(|| own.answers.models.sheet(&leg))?;
-        report::sheet::html(&sheet, &made_by)
+        let made_by = words.filled("sheet.made_by_page", &[("leg", &leg)]);
+        let sheet =
+            own.many_threads.install(|| own.answers.models.sheet(&leg)).map_err(|e| words.error(&e))?;
+        report::sheet::html(&sheet, &made_by, words)
     });
     match page.await {
         Ok(page) => {
@@ -210,7 +243,7 @@ async fn sheet(
             }
             response
         }
-        Err((status, why)) => no_sheet(status, &why),
+        Err((status, why)) => no_sheet(status, &words.said(&why), words),
     }
 }
 

@@ -3,6 +3,7 @@
 
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
+use serde_json::Value as Json;
 
 use super::measured::AskMeasured;
 use crate::error::SimError;
@@ -10,6 +11,7 @@ use crate::library::{Kind, Library, parse};
 use crate::report::{page_data, teaching_data};
 use crate::scenario::uncertainty_file::UncertaintyFile;
 use crate::teaching::model_set::ModelSet;
+use crate::words::{Words, first_language};
 
 /// Frames of an animation.
 pub const FRAMES: usize = 400;
@@ -33,6 +35,8 @@ pub enum Question {
 pub struct AskLegs {
     scenario: String,
     legs: Vec<String>,
+    #[serde(default = "first_language")]
+    lang: String,
 }
 
 /// A lesson or a challenge, and its number.
@@ -41,6 +45,8 @@ pub struct AskLegs {
 pub struct AskResult {
     of: String,
     number: u8,
+    #[serde(default = "first_language")]
+    lang: String,
 }
 
 impl Question {
@@ -59,6 +65,15 @@ impl Question {
             "next" => of(body).map(Self::Next),
             _ => Err(format!("'{name}' cannot be asked")),
         }
+    }
+
+    /// The words of the language that the answer is wanted in.
+    fn words(&self) -> Result<&'static Words, SimError> {
+        Words::of(match self {
+            Self::Legs(ask) => &ask.lang,
+            Self::Result(ask) => &ask.lang,
+            Self::Curve(ask) | Self::Next(ask) => &ask.lang,
+        })
     }
 }
 
@@ -81,19 +96,26 @@ impl Answers {
         Ok(Self { models, ranges: parse(&text, &origin)? })
     }
 
-    /// The answer as JSON.
+    /// The answer as JSON, in the language of the question.
     ///
     /// # Errors
     /// What is wrong in the question; a run that fails as a whole.
     pub fn to(&self, question: &Question) -> Result<String, SimError> {
-        let answer = match question {
+        let words = question.words()?;
+        match self.found(question, words) {
+            Ok(answer) => Ok(words.answer(answer).to_string()),
+            Err(e) => Err(words.error(&e)),
+        }
+    }
+
+    fn found(&self, question: &Question, words: &Words) -> Result<Json, SimError> {
+        match question {
             Question::Legs(ask) => {
-                page_data::answer(&self.models.answer(&ask.scenario, &ask.legs, FRAMES)?)
+                Ok(page_data::answer(&self.models.answer(&ask.scenario, &ask.legs, FRAMES)?))
             }
-            Question::Result(ask) => teaching_data::result(&self.models, &ask.of, ask.number)?,
-            Question::Curve(ask) => ask.curve(&self.models)?,
-            Question::Next(ask) => ask.steps(&self.models, &self.ranges)?,
-        };
-        Ok(answer.to_string())
+            Question::Result(ask) => teaching_data::result(&self.models, words, &ask.of, ask.number),
+            Question::Curve(ask) => ask.curve(&self.models),
+            Question::Next(ask) => ask.steps(&self.models, &self.ranges),
+        }
     }
 }

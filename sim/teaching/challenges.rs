@@ -24,10 +24,6 @@ pub struct Goal {
 pub struct Challenge {
     /// Number, from 1.
     pub number: u8,
-    /// What is wanted.
-    pub title: &'static str,
-    /// Who, on what, and how the settings stand.
-    pub situation: &'static str,
     /// Person, knee, pace and settings at the start as `KEY=VALUE,…`.
     pub start: &'static str,
     /// Settings that may be turned.
@@ -48,9 +44,6 @@ const OF_CHALLENGE: &str = "@challenge-";
 pub static CHALLENGES: &[Challenge] = &[
     Challenge {
         number: 1,
-        title: "Fast, straight in time, and quiet",
-        situation: "Both swing valves are open, and the person walks faster than in any lesson. The knee is straight \
-                    early, and knocks.",
         start: "speed_m_per_s=1.5,swing-flexion=10,swing-extension=10",
         turns: &[SettingName::SwingFlexion, SettingName::SwingExtension],
         scenarios: &["walk-fast"],
@@ -61,8 +54,6 @@ pub static CHALLENGES: &[Challenge] = &[
     },
     Challenge {
         number: 2,
-        title: "One yield for chair, ramp and stairs",
-        situation: "Stance yield is wide open. One valve has to serve three tasks that load it differently.",
         start: "stance-yield=5",
         turns: &[SettingName::StanceYield],
         scenarios: &["sit-down", "ramp-down-8-deg", "stairs-down"],
@@ -70,9 +61,6 @@ pub static CHALLENGES: &[Challenge] = &[
     },
     Challenge {
         number: 3,
-        title: "A light person who sits and walks",
-        situation: "A person of 50 kg has a joint whose catch load was set for somebody heavy. Lower, and it catches; \
-                    lower still, and it does not let go in walking.",
         start: "person=50-kg,stance-yield=60,catch-load=35",
         turns: &[SettingName::CatchLoad, SettingName::StanceYield],
         scenarios: &["sit-down", "walk-comfortable"],
@@ -80,8 +68,6 @@ pub static CHALLENGES: &[Challenge] = &[
     },
     Challenge {
         number: 4,
-        title: "Heavy boots, at a stroll and in a hurry",
-        situation: "Boots that are a kilogram heavier, swing flexion nearly open, and a person who also hurries.",
         start: "foot_extra_mass_kg=1,swing-flexion=5,swing-extension=20",
         turns: &[SettingName::SwingFlexion, SettingName::SwingExtension],
         scenarios: &["walk-slow", "walk-hurried"],

@@ -13,10 +13,9 @@ const FRAMES: usize = 2;
 /// An answer to choose before the reveal.
 #[derive(Debug, Clone, Copy)]
 pub struct Answer {
-    /// What it says.
-    pub text: &'static str,
-    /// What is told to who has chosen it, right or not; a template of [`LessonRuns::fill`].
-    pub explanation: &'static str,
+    /// Its key among the words of the lesson: what it says, and what is told to who has chosen it, right or not, a template
+    /// of [`LessonRuns::fill`].
+    pub key: &'static str,
     /// Whether the runs bear it out.
     pub is_right: fn(&LessonRuns) -> bool,
 }
@@ -35,18 +34,6 @@ pub struct About {
 pub struct Lesson {
     /// Number, from 1.
     pub number: u8,
-    /// What it is about, without the result: it stands before the guess.
-    pub title: &'static str,
-    /// The situation at the start.
-    pub situation: &'static str,
-    /// What to watch.
-    pub watch: &'static str,
-    /// What to guess before the numbers are shown.
-    pub question: &'static str,
-    /// The mechanism.
-    pub why: &'static str,
-    /// What a prosthetist would consider; common practice.
-    pub consider: &'static str,
     /// Which run the question is about.
     pub about: About,
     /// Three or four answers, of which the runs bear out exactly one.
@@ -78,15 +65,6 @@ pub struct AskedRow {
     pub bounds: String,
     /// Value of each variant, with the verdict where a limit does not hold.
     pub values: Vec<String>,
-}
-
-/// An answer after the reveal.
-#[derive(Debug, PartialEq, Eq)]
-pub struct JudgedAnswer {
-    /// The runs bear it out.
-    pub right: bool,
-    /// The explanation with its numbers.
-    pub explanation: String,
 }
 
 impl LessonRuns {
@@ -159,15 +137,10 @@ impl LessonRuns {
         all.filter(move |l| l.limit.outcome == outcome)
     }
 
-    /// The answers of the lesson, judged by the runs.
-    ///
-    /// # Errors
-    /// A hole that the runs cannot fill.
-    pub fn answers(&self) -> Result<Vec<JudgedAnswer>, SimError> {
-        let judged = |a: &Answer| {
-            Ok(JudgedAnswer { right: (a.is_right)(self), explanation: self.fill(a.explanation)? })
-        };
-        self.lesson.answers.iter().map(judged).collect()
+    /// Which answers of the lesson the runs bear out.
+    #[must_use]
+    pub fn right(&self) -> Vec<bool> {
+        self.lesson.answers.iter().map(|a| (a.is_right)(self)).collect()
     }
 
     /// The outcomes that the question is about.
@@ -198,18 +171,18 @@ impl LessonRuns {
     }
 
     /// Fills `{walk-fast.B.terminal_energy_j}` with a value, `{walk-fast.B-A.peak_flexion_deg}` with a difference, and
-    /// `{walk-fast.limit.terminal_energy_j}` with the limit.
+    /// `{walk-fast.limit.terminal_energy_j}` with the limit, each as `say` writes it.
     ///
     /// # Errors
     /// A hole that the runs cannot fill.
-    pub fn fill(&self, template: &str) -> Result<String, SimError> {
+    pub fn fill(&self, template: &str, say: &dyn Fn(&str) -> String) -> Result<String, SimError> {
         let mut out = String::new();
         let mut rest = template;
         while let Some((before, after)) = rest.split_once('{') {
             let hole = |_| SimError::Usage(format!("lesson {}: no number for {after}", self.lesson.number));
             let (name, then) = after.split_once('}').ok_or(()).map_err(hole)?;
             out.push_str(before);
-            out.push_str(&self.hole(name).ok_or(()).map_err(hole)?);
+            out.push_str(&say(&self.hole(name).ok_or(()).map_err(hole)?));
             rest = then;
         }
         Ok(out + rest)

@@ -17,7 +17,7 @@ const FLOORS: [&[&str]; 12] = [
     &["motion"],
     &["outcome"],
     &["case", "library"],
-    &["study"],
+    &["study", "words"],
     &["teaching"],
     &["report"],
     &["serve"],

@@ -2,6 +2,7 @@
 
 mod documents;
 mod imports;
+mod languages;
 mod sizes;
 mod words;
 

@@ -235,6 +235,7 @@ test("curves as CSV and SVG", async () => {
   const rows = (await saved("#save-csv")).trim().split("\n");
   const head = rows[0].split('","').length;
   assert.ok(rows.length === 301 && head >= 10, `${rows.length} rows, ${head} columns`);
+  assert.match(rows[0], /^"t_s","stride_pct","/);
   assert.ok(rows.slice(1).every((r) => r.split(",").length === head));
   const svg = await saved("#save-svg");
   const polylines = await page.evaluate((text) => {

@@ -12,7 +12,7 @@ use kneedamp::teaching::lessons::LESSONS;
 use serde_json::Value;
 use sha2::{Digest, Sha256};
 
-use super::models;
+use super::{english, models};
 use crate::commands::{kneedamp, refused};
 
 const LARGEST: usize = 2_000_000;
@@ -38,7 +38,7 @@ fn page_every_variant_of_a_lesson_lies_on_its_grid() {
 
 #[test]
 fn page_lesson_file_is_whole() {
-    let text = with_grids(&models(), &|| {}).expect("computes");
+    let text = with_grids(&models(), english(), &|| {}).expect("computes");
     println!("the lesson file has {} bytes", text.len());
     assert!(text.len() <= LARGEST, "{} bytes", text.len());
     let data =
@@ -130,7 +130,7 @@ fn page_lesson_file_carries_only_its_own_engine() {
     assert!(why(own.into()).contains("no engine"));
     assert!(why(with(other)).contains("another version"));
     let engine = BuiltEngine::of(with(own)).expect("an engine");
-    let text = with_engine(&models(), &[], &engine).expect("a file");
+    let text = with_engine(&models(), english(), &[], &engine).expect("a file");
     let packed = text.split("id=\"engine\">").nth(1).and_then(|t| t.split("</script>").next()).expect("it");
     let mut unpacked = Vec::new();
     let bytes = STANDARD.decode(packed).expect("base64");

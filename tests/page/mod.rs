@@ -3,6 +3,7 @@
 
 mod animation;
 mod figure;
+mod languages;
 mod lessons;
 mod measured;
 mod page_data;
@@ -15,6 +16,12 @@ use kneedamp::case::setup::Setup;
 use kneedamp::library::{Kind, Library};
 use kneedamp::teaching::model_set::ModelSet;
 use kneedamp::teaching::model_set::RunCache;
+use kneedamp::words::Words;
+
+/// The first language.
+pub fn english() -> &'static Words {
+    Words::of("en").expect("English")
+}
 
 /// The models of everything that is built in.
 pub fn models() -> ModelSet {

@@ -5,7 +5,7 @@ use base64::engine::general_purpose::STANDARD;
 use kneedamp::report::page_data;
 use serde_json::Value;
 
-use super::models;
+use super::{english, models};
 use crate::commands::refused;
 
 /// A curve as numbers.
@@ -169,7 +169,7 @@ fn marked<'a>(list: &'a serde_json::Value, mark: &str, so: bool, name: &str) -> 
 #[test]
 fn page_sheet_takes_what_belongs_to_no_scenario() {
     let models = models();
-    let start = page_data::start(&models).expect("good models");
+    let start = page_data::start(&models, english()).expect("good models");
     let refused = marked(&start["inputs"], "on_sheet", false, "key");
     assert_eq!(
         refused,
@@ -191,7 +191,7 @@ fn page_sheet_takes_what_belongs_to_no_scenario() {
 #[test]
 fn page_knows_a_pace_by_factor() {
     let models = models();
-    let start = page_data::start(&models).expect("good models");
+    let start = page_data::start(&models, english()).expect("good models");
     let by_factor = marked(&start["scenarios"], "paced_by_factor", true, "name");
     assert_eq!(by_factor, ["walk-hurried"]);
     let answer = models.answer("walk-hurried", &["", "person=50-kg"], 10).expect("runs");
@@ -203,7 +203,7 @@ fn page_knows_a_pace_by_factor() {
 
 #[test]
 fn page_start_has_caution_scenarios_and_lessons() {
-    let start = page_data::start(&models()).expect("good models");
+    let start = page_data::start(&models(), english()).expect("good models");
     assert_eq!(start["caution"], kneedamp::CAUTION);
     assert_eq!(start["lessons"].as_array().map(Vec::len), Some(8));
     assert!(start["scenarios"].as_array().is_some_and(|s| s.len() >= 10));

@@ -8,7 +8,7 @@ use kneedamp::serve::assets::STYLE;
 #[test]
 fn page_styles_are_those_of_the_plots() {
     let light = STYLE.split(":root {").nth(1).and_then(|t| t.split('}').next()).expect("light colours");
-    let start = kneedamp::report::page_data::start(&super::models()).expect("good models");
+    let start = kneedamp::report::page_data::start(&super::models(), super::english()).expect("good models");
     let properties = [("a", "--a"), ("b", "--b"), ("able_bodied", "--soft")];
     for (name, hex, dashes) in compared_styles() {
         // C and D are darker on the page, which writes with them

@@ -4,8 +4,9 @@ use super::compare::compared;
 use crate::page::models;
 use kneedamp::outcome::{Assessment, OutcomeWord, TrialVerdict};
 use kneedamp::teaching::lesson_runs::LessonRuns;
-use kneedamp::teaching::lessons::{LESSONS, lesson};
+use kneedamp::teaching::lessons::{LESSONS, Lesson, lesson};
 use kneedamp::teaching::model_set::ModelSet;
+use kneedamp::words::{LANGUAGES, Words};
 
 /// Runs of a lesson in one of its scenarios, A first.
 fn runs(number: u8, scenario: &str) -> Vec<Assessment> {
@@ -18,6 +19,11 @@ fn n(a: &Assessment, key: &str) -> f64 {
     a.outcomes.number(key).unwrap_or_else(|| panic!("{key} is no number"))
 }
 
+/// A text of a lesson in English.
+fn english(number: u8, what: &str) -> String {
+    Words::of("en").expect("English").lesson(number, what)
+}
+
 fn word(a: &Assessment, key: &str) -> OutcomeWord {
     a.outcomes.get(key).and_then(kneedamp::outcome::Value::as_word).expect("a word")
 }
@@ -26,8 +32,9 @@ fn word(a: &Assessment, key: &str) -> OutcomeWord {
 fn studies_lessons_are_numbered_and_complete() {
     assert_eq!(LESSONS.iter().map(|l| l.number).collect::<Vec<_>>(), (1..=8).collect::<Vec<_>>());
     for l in LESSONS {
-        for text in [l.title, l.situation, l.watch, l.question, l.why, l.consider] {
-            assert!(text.len() > 8, "{}: {text}", l.number);
+        for what in ["title", "situation", "watch", "question", "why", "consider"] {
+            let text = english(l.number, what);
+            assert!(text.len() > 8 && !text.starts_with("lessons."), "{}: {text}", l.number);
         }
         assert!((2..=4).contains(&l.variants.len()) && !l.scenarios.is_empty());
         let found = compared(l.variants, l.scenarios).expect("every lesson runs");
@@ -53,27 +60,39 @@ fn studies_lessons_have_one_right_answer() {
     let (mut places, mut holding) = ([0; 4], 0);
     for l in LESSONS {
         let found = LessonRuns::of(&models, l).expect("runs");
-        let answers = found.answers().expect("every hole has a number");
+        let answers = found.right();
         assert!((3..=4).contains(&answers.len()), "lesson {}", l.number);
-        let right: Vec<usize> = (0..answers.len()).filter(|i| answers[*i].right).collect();
+        let right: Vec<usize> = (0..answers.len()).filter(|i| answers[*i]).collect();
+        let text = |key: &str| english(l.number, &format!("answers.{key}.text"));
         println!(
             "lesson {}: {}",
             l.number,
-            right.iter().map(|i| l.answers[*i].text).collect::<Vec<_>>().join(" / ")
+            right.iter().map(|i| text(l.answers[*i].key)).collect::<Vec<_>>().join(" / ")
         );
         assert_eq!(right.len(), 1, "lesson {}: {right:?}", l.number);
         places[right[0]] += 1;
-        holding += usize::from(l.answers[right[0]].text.contains("hold"));
-        for (a, answer) in answers.iter().zip(l.answers) {
-            assert!(
-                a.explanation.chars().any(|c| c.is_ascii_digit()) || a.explanation.contains('"'),
-                "{}",
-                a.explanation
-            );
-            assert!(!a.explanation.contains('{'), "{}", a.explanation);
-            assert!(LESSONS.iter().flat_map(|o| o.answers).filter(|o| o.text == answer.text).count() == 1);
+        holding += usize::from(text(l.answers[right[0]].key).contains("hold"));
+        for answer in l.answers {
+            for (code, _) in LANGUAGES {
+                let words = Words::of(code).expect(code);
+                let template = words.lesson(l.number, &format!("answers.{}.explanation", answer.key));
+                let explanation = found.fill(&template, &|v| words.said(v)).expect("every hole has a number");
+                let numbers = explanation.chars().any(|c| c.is_ascii_digit() || "\"„".contains(c));
+                assert!(numbers && !explanation.contains('{'), "{explanation}");
+            }
+            let text = text(answer.key);
+            let alike = |o: &Lesson| {
+                o.answers
+                    .iter()
+                    .filter(|a| english(o.number, &format!("answers.{}.text", a.key)) == text)
+                    .count()
+            };
+            assert_eq!(LESSONS.iter().map(alike).sum::<usize>(), 1, "{text}");
         }
-        assert!(LESSONS.iter().filter(|o| o.question == l.question).count() == 1);
+        assert!(
+            LESSONS.iter().filter(|o| english(o.number, "question") == english(l.number, "question")).count()
+                == 1
+        );
         assert!(found.asked().expect("known outcomes").iter().all(|r| r.values.len() == l.variants.len()));
     }
     assert!(places.iter().all(|n| *n >= 1 && *n <= 3), "right answers by place: {places:?}");
@@ -84,21 +103,12 @@ fn studies_lessons_have_one_right_answer() {
 /// changes, the words of its lesson have to be read again.
 #[test]
 fn studies_lessons_words_were_written_beside_these_answers() {
-    let written_beside = [
-        "The heel stays within its limit, but",
-        "It becomes harder, but its limit",
-        "It lands bent, beyond the limit, and is held",
-        "It holds: bent again a little",
-        "A lot: 10°",
-        "It holds: this person too",
-        "On the ramp alone",
-        "By less than the two together, and it holds",
-    ];
+    let written_beside = ["late", "harder", "held", "holds", "lot", "holds", "ramp", "less_holds"];
     let models = models();
-    for (l, text) in LESSONS.iter().zip(written_beside) {
-        let answers = LessonRuns::of(&models, l).expect("runs").answers().expect("filled");
-        let right = answers.iter().zip(l.answers).find(|(a, _)| a.right).expect("one").1;
-        assert!(right.text.starts_with(text), "lesson {}: {}", l.number, right.text);
+    for (l, key) in LESSONS.iter().zip(written_beside) {
+        let right = LessonRuns::of(&models, l).expect("runs").right();
+        let answer = l.answers.iter().zip(right).find(|(_, right)| *right).expect("one").0;
+        assert_eq!(answer.key, key, "lesson {}", l.number);
     }
 }
 
@@ -110,9 +120,7 @@ fn studies_lessons_judge_by_the_runs() {
         .variant("person=100-kg,swing-flexion=0,swing-extension=0,stance-yield=0,catch-load=60")
         .expect("good");
     other.base = open.case(&other.base, &other.scenarios[0]).expect("good").setup;
-    let right = |models: &ModelSet, l| -> Vec<bool> {
-        LessonRuns::of(models, l).and_then(|r| r.answers()).expect("runs").iter().map(|a| a.right).collect()
-    };
+    let right = |models: &ModelSet, l| -> Vec<bool> { LessonRuns::of(models, l).expect("runs").right() };
     let shipped = models();
     let changed = LESSONS.iter().filter(|l| right(&shipped, l) != right(&other, l)).count();
     assert!(changed >= 3, "{changed} lessons answer otherwise");

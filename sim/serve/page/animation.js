@@ -1,5 +1,7 @@
 // Animations: the curves of a motion at equal steps of time, unpacked once and read at any instant.
 
+import { nameOf } from "./words.js";
+
 /** A curve of sixteen bits, in parts, as numbers. */
 export function unpack(curve) {
   const parts = curve.map((part) => ({ ...part, bytes: atob(part.u16) }));
@@ -31,6 +33,8 @@ export class Animation {
     this.packed = data.curves;
     this.curves = {};
     this.end_s = data.step_s * (data.count - 1);
+    this.contact_s = data.instants.find(([, name]) => name === "heel contact")?.[0];
+    this.instants = data.instants.map(([t, name]) => [t, nameOf("instants", name)]);
   }
 
   /** The values of a curve; none if this motion has no such curve. */

@@ -1,5 +1,7 @@
 // Small helpers that every module uses.
 
+import { nameOf, short } from "./words.js";
+
 /** The element of an id. */
 export const byId = (id) => document.getElementById(id);
 
@@ -38,13 +40,7 @@ export function download(name, media, text) {
   setTimeout(() => URL.revokeObjectURL(url), 10000);
 }
 
-/** A number without useless digits. */
-export const short = (value, decimals = 2) => String(Number(value.toFixed(decimals)));
-
 export const lessMotion = () => matchMedia("(prefers-reduced-motion: reduce)").matches;
-
-/** Puts values into the holes of a text: `{name}`. */
-export const fill = (template, values) => template.replace(/\{(\w+)\}/g, (_, name) => values[name]);
 
 /** Dashes of A to D, the able-bodied curve and each torque, the same as in every other picture; the program tells them. */
 export const dashes = { a: [], b: [], c: [], d: [], able_bodied: [] };
@@ -84,11 +80,15 @@ export function forgetLooks() {
 /** The first part of a scenario's own sentence: `Slow level walking at 0.8 m/s`. */
 export const briefly = (scenario) => scenario.about.split(/[;:]|\.(?:\s|$)/)[0];
 
+/** A task without the pace that it is named with. */
+export const withoutPace = (task) => task.replace(/(,| at) [\d.,]+ m\/s$/, "");
+
 /** The changes of a leg in words: `swing-flexion 0 %, oil temperature 0 °C`. */
 export function inWords(start, pairs) {
   return Object.entries(pairs).map(([key, value]) => {
     const input = start.inputs.find((i) => i.key === key);
     const setting = start.settings.some((s) => s.key === key);
-    return `${input && !setting ? input.label : key} ${value} ${input?.unit ?? ""}`.trim();
+    const shown = Number.isFinite(Number(value)) ? short(Number(value), 4) : value;
+    return `${setting ? nameOf("settings", key) : input?.label ?? nameOf("settings", key)} ${shown} ${input?.unit ?? ""}`.trim();
   }).join(", ");
 }

@@ -1,6 +1,7 @@
 // A person as a drawing: trunk and head, the prosthetic leg with socket, joint, tube and foot, the sound leg behind it.
 
 import { draw } from "./base.js";
+import { say } from "./words.js";
 
 /** Width of the drawing. */
 export const WIDTH = 880;
@@ -155,7 +156,7 @@ export class Body {
     this.gapText.classList.toggle("bad", p.drags);
     const mm = Math.round(1000 * p.tip[1]);
     // uncertain by 15 mm, and no limit of a scenario: a deeper one drags, a shallower one may
-    const words = p.drags ? `toe ${mm < -UNCERTAIN_MM ? "drags" : "may drag"}, ${mm} ± ${UNCERTAIN_MM} mm` : `toe ${mm} mm`;
-    this.gapText.textContent = words.replace("-", "−");
+    const key = !p.drags ? "figure.toe" : mm < -UNCERTAIN_MM ? "figure.drags" : "figure.mayDrag";
+    this.gapText.textContent = say(key, { mm: String(mm).replace("-", "−"), uncertain: UNCERTAIN_MM });
   }
 }

@@ -1,9 +1,10 @@
 // The engine that a file carries: the program's own code as WebAssembly, in a worker, so that a long answer does not
 // stop the page.
 
+import { say } from "./words.js";
+
 /** What the worker does. Its text becomes a file of its own, so nothing from outside can be used here. */
 function desk() {
-  const COULD_NOT = JSON.stringify({ error: "This could not be computed." });
   let [given, engine] = [null, null];
 
   /** A new engine with the user's own files. */
@@ -19,7 +20,7 @@ function desk() {
       exports.release(answer);
       return text;
     };
-    if (ask("begin", files) !== "{}") throw new Error("it does not begin");
+    if (ask("begin", files) !== "{}") throw new Error("begin");
     return ask;
   };
 
@@ -36,7 +37,7 @@ function desk() {
     } catch {
       // a fault leaves the engine in no known state: the next question gets a new one
       engine = null;
-      if (id) postMessage({ id, text: COULD_NOT });
+      if (id) postMessage({ id, text: null });
     }
   };
 }
@@ -62,7 +63,7 @@ export class Desk {
     const address = URL.createObjectURL(new Blob([`(${desk})()`], { type: "text/javascript" }));
     const worker = new Worker(address);
     worker.onmessage = ({ data: { id, text } }) => {
-      this.waiting.get(id)(text);
+      this.waiting.get(id)(text ?? JSON.stringify({ error: say("engine.couldNot") }));
       this.waiting.delete(id);
     };
     worker.postMessage({ start: { module, files } });
@@ -72,7 +73,7 @@ export class Desk {
   /** Answers come as JSON. */
   async ask(name, question) {
     const worker = await this.worker.catch(() => {
-      throw new Error("This browser cannot run the engine in this file. A newer one can, and any can open a file made with --no-engine.");
+      throw new Error(say("engine.noneHere"));
     });
     const id = this.asked += 1;
     return new Promise((found) => {

@@ -1,36 +1,35 @@
 // What can be turned: the two sliders of the first screen, and on request tasks, people and all settings.
 
-import { briefly, byId, make, short } from "./base.js";
+import { briefly, byId, make, withoutPace } from "./base.js";
+import { nameOf, say, short } from "./words.js";
 
-/** What the four settings do, in a few words. */
-export const SETTINGS = {
-  "swing-flexion": "holds the knee back as it bends in swing",
-  "swing-extension": "holds the knee back as it straightens in swing",
-  "stance-yield": "holds the knee back as it bends under weight",
-  "catch-load": "load at which stance resistance engages",
-};
+/** The four settings; what they do stands among the words. */
+export const SETTINGS = ["swing-flexion", "swing-extension", "stance-yield", "catch-load"];
 
 /** What both legs share and has a control of its own. */
 const SHARED = ["person", "prosthesis", "knee", "temperature_c", "foot_extra_mass_kg", "speed_m_per_s"];
 
 /** Question and sliders of the first screen, by kind of task. */
 const TASKS = [
-  { kind: "walk", question: "How fast can this person walk with the knee straight when the foot lands?", turns: ["speed_m_per_s", "swing-flexion"] },
-  { kind: "sit", question: "Does the knee let this person down, or drop this person into the chair?", turns: ["stance-yield", "catch-load"] },
-  { kind: "ramp", question: "Does the knee yield enough to walk down, and not too fast?", turns: ["stance-yield", "catch-load"] },
-  { kind: "stairs", question: "Does the knee lower the body to the next step, or let it drop?", turns: ["stance-yield", "catch-load"] },
-  { kind: "stumble", question: "The foot lands early on a bent knee. Does the knee hold?", turns: ["stance-yield", "catch-load"] },
-  { kind: "stand", question: "How firmly does this person stand?", turns: ["foot_shift_m", "stand_slope_deg"] },
+  { kind: "walk", turns: ["speed_m_per_s", "swing-flexion"] },
+  { kind: "sit", turns: ["stance-yield", "catch-load"] },
+  { kind: "ramp", turns: ["stance-yield", "catch-load"] },
+  { kind: "stairs", turns: ["stance-yield", "catch-load"] },
+  { kind: "stumble", turns: ["stance-yield", "catch-load"] },
+  { kind: "stand", turns: ["foot_shift_m", "stand_slope_deg"] },
 ];
 
 /** Walking at a pace that is a factor of the person's own: a speed of one's own would take that away. */
-const PACED = { question: "Steps are short and quick. Is the knee straight when the foot lands?", turns: ["swing-flexion", "swing-extension"] };
+const PACED = { kind: "paced", turns: ["swing-flexion", "swing-extension"] };
 
 /** Sliders of a leg that are no settings. */
 const OF_THE_LEG = {
-  foot_shift_m: { name: "Foot further forward", about: "under the knee axis", least: -0.04, most: 0.04, step: 0.005 },
-  stand_slope_deg: { name: "Slope", about: "down to the front", least: -10, most: 10, step: 1 },
+  foot_shift_m: { least: -0.04, most: 0.04, step: 0.005 },
+  stand_slope_deg: { least: -10, most: 10, step: 1 },
 };
+
+/** Name of a slider and what it does. */
+export const settingWords = (key) => ({ name: say(`settings.${key}`), about: say(`does.${key}`) });
 
 const taskOf = (scenario) => (scenario.paced_by_factor ? PACED : TASKS.find((t) => t.kind === scenario.kind) ?? TASKS[0]);
 
@@ -53,7 +52,7 @@ export function slider({ id, name, about, least, most, step, value, unit, input 
     range.disabled = !can;
     if (document.activeElement === range && can) return;
     if (can) range.value = v;
-    out.textContent = can ? said(v) : "none";
+    out.textContent = can ? said(v) : say("controls.none");
     range.setAttribute("aria-valuetext", out.textContent);
   };
   return line;
@@ -88,7 +87,7 @@ export class Controls {
   buildTask() {
     const task = taskOf(this.scenario());
     this.forget("turn");
-    byId("question").textContent = task.question;
+    byId("question").textContent = say(`tasks.${task.kind}`);
     byId("sliders").replaceChildren(...task.turns.map((key) => this.turn("turn", key, 1)));
   }
 
@@ -97,9 +96,9 @@ export class Controls {
       const letter = "ab"[i];
       this.forget(`leg-${letter}`);
       byId(`leg-${letter}`).replaceChildren(
-        make("legend", {}, make("span", { class: `tag tag-${letter}` }, letter.toUpperCase()), i ? " what is tried" : " what it is compared with"),
-        ...Object.keys(SETTINGS).map((key) => this.turn(`leg-${letter}`, key, i)),
-        ...this.others(this.state.legs[i], Object.keys(SETTINGS), () => this.buildLegs()));
+        make("legend", {}, make("span", { class: `tag tag-${letter}` }, letter.toUpperCase()),  ` ${say(i ? "controls.tried" : "controls.compared")}`),
+        ...SETTINGS.map((key) => this.turn(`leg-${letter}`, key, i)),
+        ...this.others(this.state.legs[i], SETTINGS, () => this.buildLegs()));
     });
   }
 
@@ -110,11 +109,11 @@ export class Controls {
 
   /** A slider for a setting of a leg, or for something that both share. */
   turn(place, key, leg) {
-    if (key === "speed_m_per_s") return this.shared(place, key, "Walking speed", 0.6, 1.6, 0.05, "m/s", this.scenario().own.speed_m_per_s);
+    if (key === "speed_m_per_s") return this.shared(place, key, say("controls.speed"), 0.6, 1.6, 0.05, "m/s", this.scenario().own.speed_m_per_s);
     const own = this.scenario().own[key] ?? 0;
     const look = OF_THE_LEG[key]
-      ? { ...OF_THE_LEG[key], unit: this.start.inputs.find((i) => i.key === key).unit, value: this.state.legs[leg][key] ?? own }
-      : { name: key, about: SETTINGS[key], least: 0, most: 100, step: 1, unit: "%", value: this.state.legs[leg][key] ?? this.own(key) };
+      ? { ...OF_THE_LEG[key], ...settingWords(key), unit: this.start.inputs.find((i) => i.key === key).unit, value: this.state.legs[leg][key] ?? own }
+      : { ...settingWords(key), least: 0, most: 100, step: 1, unit: "%", value: this.state.legs[leg][key] ?? this.own(key) };
     const line = slider({
       id: `${place}-${key}`,
       ...look,
@@ -169,8 +168,8 @@ export class Controls {
     });
     byId("shared").replaceChildren(
       select({
-        id: "task", name: "Task", value: this.scenario().name,
-        options: this.start.scenarios.map((s) => ({ value: s.name, label: briefly(s).replace(/ at [\d.]+ m\/s$/, "") })),
+        id: "task", name: say("controls.task"), value: this.scenario().name,
+        options: this.start.scenarios.map((s) => ({ value: s.name, label: withoutPace(briefly(s)) })),
         input: (v) => {
           this.state.task = v;
           delete this.state.all.speed_m_per_s;
@@ -180,12 +179,12 @@ export class Controls {
           this.changed();
         },
       }),
-      models("person", "Person (invented)", this.start.people),
-      models("prosthesis", "Prosthesis (invented)", this.start.prostheses),
-      models("knee", "Knee", this.start.knees),
-      this.shared("all", "temperature_c", "Oil temperature", -10, 50, 1, "°C", this.start.temperature_c),
-      this.shared("all", "foot_extra_mass_kg", "Mass added at the foot", 0, 1.5, 0.05, "kg", 0));
-    this.speed = this.shared("all", "speed_m_per_s", "Walking speed", 0.6, 1.6, 0.05, "m/s", 1.1);
+      models("person", say("controls.person"), this.start.people),
+      models("prosthesis", say("controls.prosthesis"), this.start.prostheses),
+      models("knee", say("controls.knee"), this.start.knees),
+      this.shared("all", "temperature_c", say("controls.temperature"), -10, 50, 1, "°C", this.start.temperature_c),
+      this.shared("all", "foot_extra_mass_kg", say("controls.footMass"), 0, 1.5, 0.05, "kg", 0));
+    this.speed = this.shared("all", "speed_m_per_s", say("controls.speed"), 0.6, 1.6, 0.05, "m/s", 1.1);
     byId("shared").append(this.speed, ...this.others(this.state.all, this.known(), () => this.buildShared()));
     this.showSpeed();
   }
@@ -203,14 +202,14 @@ export class Controls {
   /** Changes that have no slider, each with a button that takes it back. */
   others(pairs, known, rebuild) {
     return Object.entries(pairs).filter(([key]) => !known.includes(key)).map(([key, value]) =>
-      make("p", { class: "other" }, `${key} = ${value} `, make("button", {
+      make("p", { class: "other" }, `${nameOf("settings", key)} = ${value} `, make("button", {
         type: "button",
         onclick: () => {
           delete pairs[key];
           rebuild();
           this.changed();
         },
-      }, `Take ${key} back`)));
+      }, say("controls.takeBack", { name: nameOf("settings", key) }))));
   }
 
   /** Puts the values that acted into all sliders but the one being moved. */

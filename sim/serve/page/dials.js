@@ -1,15 +1,8 @@
 // The two swing valves, the stance valve and the catch load as dials beside the knee, with a line to it. A dial is
 // dragged round, turned by the arrow keys, or typed: digits, then Enter. It shows what the sliders show.
 
-import { byId, draw, fill, make, shownLegs, show } from "./base.js";
-
-const DIAL_WORDS = {
-  group: "Valves and catch load of leg {name}",
-  label: "{name}: {setting}",
-  value: "{value} %",
-  typed: "{value} % typed, Enter sets it",
-  short: { "swing-flexion": "flexion", "swing-extension": "extension", "stance-yield": "yield", "catch-load": "catch" },
-};
+import { byId, draw, make, shownLegs, show } from "./base.js";
+import { nameOf, say } from "./words.js";
 
 /** Where a dial begins and how far it turns, degrees clockwise from the top. */
 const DIAL_FROM = -135;
@@ -37,7 +30,7 @@ class Dial {
       viewBox: "0 0 64 64", class: "dial", id: `dial-${key}`, role: "slider", tabindex: 0, "aria-valuemin": 0, "aria-valuemax": 100,
     }, draw("circle", { class: "dial-face", cx: 32, cy: 32, r: 29 }), draw("path", { class: "dial-range", d: arc(100, 23) }), this.arc, this.hand);
     this.said = make("span", { class: "dial-value" });
-    this.box = make("div", { class: "dial-box" }, this.svg, make("span", { class: "dial-name" }, DIAL_WORDS.short[key]), this.said);
+    this.box = make("div", { class: "dial-box" }, this.svg, make("span", { class: "dial-name" }, say(`dial.short.${key}`)), this.said);
     this.svg.addEventListener("pointerdown", (e) => this.grasp(e));
     this.svg.addEventListener("pointermove", (e) => this.drag(e));
     for (const end of ["pointerup", "pointercancel"]) {
@@ -55,7 +48,7 @@ class Dial {
     if (key === this.shown) return;
     Object.assign(this, { shown: key, can, value });
     this.svg.setAttribute("aria-disabled", String(!can));
-    this.svg.setAttribute("aria-label", fill(DIAL_WORDS.label, { name: shownLegs.names[1], setting: this.key }));
+    this.svg.setAttribute("aria-label", say("dial.label", { name: shownLegs.names[1], setting: nameOf("settings", this.key) }));
     this.svg.setAttribute("aria-valuenow", String(value));
     this.arc.setAttribute("d", arc(value, 23));
     const [[x1, y1], [x2, y2]] = [onDial(value, 8), onDial(value, 19)];
@@ -65,8 +58,8 @@ class Dial {
 
   say() {
     const value = Math.round(this.value);
-    this.said.textContent = this.typed ? `${this.typed}_` : fill(DIAL_WORDS.value, { value });
-    this.svg.setAttribute("aria-valuetext", fill(this.typed ? DIAL_WORDS.typed : DIAL_WORDS.value, { value: this.typed || value }));
+    this.said.textContent = this.typed ? `${this.typed}_` : say("dial.value", { value });
+    this.svg.setAttribute("aria-valuetext", say(this.typed ? "dial.typed" : "dial.value", { value: this.typed || value }));
   }
 
   set(value) {
@@ -135,7 +128,7 @@ export class Dials {
     show(this.box, Boolean(values));
     if (!values) return;
     this.box.dataset.look = shownLegs.look;
-    this.box.setAttribute("aria-label", fill(DIAL_WORDS.group, { name: shownLegs.names[1] }));
+    this.box.setAttribute("aria-label", say("dial.group", { name: shownLegs.names[1] }));
     for (const dial of this.dials) {
       const value = values[dial.key];
       show(dial.box, value !== undefined);

@@ -5,6 +5,7 @@
 
 import { withAnimations } from "./animation.js";
 import { Desk } from "./carried.js";
+import { language, say } from "./words.js";
 
 /** An engine that computes: `ask(name, question)` is all that the two differ in. */
 class Computing {
@@ -13,32 +14,38 @@ class Computing {
   anySetting = true;
 
   async answer({ scenario, legs }) {
-    return withAnimations(await this.ask("answer", { scenario, legs }));
+    return withAnimations(await this.inWords("answer", { scenario, legs }));
+  }
+
+  /** An answer in the language of this document. */
+  inWords(name, question) {
+    return this.ask(name, { ...question, lang: language });
   }
 
   /** What is shown after a guess (`lesson`) or at the end (`challenge`). */
   result(of, number) {
-    return this.ask("result", { of, number });
+    return this.inWords("result", { of, number });
   }
 
   /** The mean stride of a measured table: question {scenario, leg, table, columns, later_pct}. */
   curve(question) {
-    return this.ask("curve", question);
+    return this.inWords("curve", question);
   }
 
   /** Ranked steps: the same question with {seen, not_seen}. */
   next(question) {
-    return this.ask("next", question);
+    return this.inWords("next", question);
   }
 }
 
 /** The program at the address of the page, on all cores: it also makes what takes thousands of runs. */
 class Served extends Computing {
   manyRuns = true;
+  anyLanguage = true;
 
   async start() {
-    const response = await fetch("start.json");
-    if (!response.ok) throw new Error("the program does not answer");
+    const response = await fetch(`start.json?lang=${language}`);
+    if (!response.ok) throw new Error(say("engine.silent"));
     return response.json();
   }
 
@@ -51,10 +58,10 @@ class Served extends Computing {
         body: JSON.stringify(question),
       });
     } catch {
-      throw new Error("The program does not answer: is it still running?");
+      throw new Error(say("engine.gone"));
     }
-    const found = await response.json().catch(() => ({ error: `no answer (${response.status})` }));
-    if (!response.ok) throw new Error(found.error ?? `no answer (${response.status})`);
+    const found = await response.json().catch(() => ({ error: say("engine.noAnswer", { status: response.status }) }));
+    if (!response.ok) throw new Error(found.error ?? say("engine.noAnswer", { status: response.status }));
     return found;
   }
 }
@@ -71,6 +78,14 @@ class Carried extends Computing {
 
   async start() {
     return this.data.start;
+  }
+
+  /** The first answer is in the file: the engine gets ready while it is looked at. */
+  async answer({ scenario, legs }) {
+    const { opening } = this.data;
+    if (opening?.scenario !== scenario || opening.legs.join() !== legs.join()) return super.answer({ scenario, legs });
+    this.data.opening = null;
+    return withAnimations(opening.answer);
   }
 
   async ask(name, question) {
@@ -96,7 +111,7 @@ class Precomputed {
   async answer({ scenario, legs }) {
     const run = (text) => {
       const found = this.data.runs[`${scenario}|${text}`];
-      if (!found) throw new Error("This combination is not in this file.");
+      if (!found) throw new Error(say("engine.notInFile"));
       return this.revive(found);
     };
     const told = (text) => this.revive(this.data.noticed[`${scenario}|${legs[0]}|${text}`] ?? null);

@@ -1,6 +1,7 @@
 // The scene: one person or two on their ground, with a chair. It draws what the animation says and knows no mechanics.
 
 import { byId, draw, shownLegs } from "./base.js";
+import { say } from "./words.js";
 import { Body, CROWN, SCALE, WIDTH } from "./body.js";
 
 const HEIGHT = 540;
@@ -120,8 +121,8 @@ export class Figure {
     this.groundKey = null;
     // one sound leg stands for both where they walk alike
     this.legs[0].sound.classList.toggle("covered", Boolean(animations[1]) && !this.side);
-    this.name.textContent = `A person as a drawing: prosthesis with socket, knee and its valve, tube and foot; the sound leg lighter; ground and load. ${
-      animations[0] && animations[1] && !same ? `${shownLegs.names[0]} as a ghost behind ${shownLegs.names[1]}.` : ""}`;
+    const ghost = animations[0] && animations[1] && !same ? say("figure.ghost", { a: shownLegs.names[0], b: shownLegs.names[1] }) : "";
+    this.name.textContent = say("figure.person", { ghost });
   }
 
   /** How far a leg stands to the side, m. */

@@ -1,6 +1,8 @@
 // Keeping and passing on: curves as CSV and SVG, the same question on the command line, what is printed.
 
 import { byId, download, lightLooks, make, shownLegs } from "./base.js";
+import { say, short } from "./words.js";
+import { both } from "./verdict.js";
 import { axis, pace, panels, sampled } from "./plots.js";
 
 const quoted = (text) => `"${String(text).replaceAll('"', '""')}"`;
@@ -8,7 +10,7 @@ const quoted = (text) => `"${String(text).replaceAll('"', '""')}"`;
 /** The curves that are shown, a row per instant; empty beyond the end of a leg's motion. */
 export function csv(animations, same) {
   const along = axis(animations);
-  const series = panels(animations, same).flatMap((p) => p.series.map((s) => ({ ...s, head: p.what ? `${s.name}: ${p.what}` : s.name })));
+  const series = panels(animations, same).flatMap((p) => p.series.map((s) => ({ ...s, head: s.key })));
   const head = ["t_s", ...(along.stride ? ["stride_pct"] : []), ...series.map((s) => s.head)];
   const rows = Array.from(along.times, (t) => [
     t.toFixed(5),
@@ -112,13 +114,13 @@ export function svg(animations, same, title, inputs) {
     const y = (v) => bottom - (PLOT_HIGH * (v - lo)) / (hi - lo);
     for (const v of ticks(lo, hi, 6)) {
       out.push(rule(LEFT, y(v), RIGHT, y(v), `stroke="${colours.ink}" stroke-opacity="${v === 0 ? 0.5 : 0.15}"`));
-      out.push(text(LEFT - 8, y(v) + 5, String(v).replace("-", "−"), 'text-anchor="end"'));
+      out.push(text(LEFT - 8, y(v) + 5, short(v).replace("-", "−"), 'text-anchor="end"'));
     }
     out.push(rule(LEFT, top, LEFT, bottom, `stroke="${colours.ink}"`), rule(LEFT, bottom, RIGHT, bottom, `stroke="${colours.ink}"`));
     for (const v of ticks(0, along.end * along.unit, 8)) {
       const at = x(v / along.unit);
       out.push(rule(at, bottom, at, bottom + 5, `stroke="${colours.ink}"`));
-      out.push(text(at, bottom + 19, String(v), 'text-anchor="middle"'));
+      out.push(text(at, bottom + 19, short(v), 'text-anchor="middle"'));
     }
     for (const i of instants) out.push(rule(x(i.t), top, x(i.t), bottom, `stroke="${colours.ink}" stroke-opacity="0.4"`));
     for (const s of panel.series) {
@@ -147,21 +149,21 @@ export function command({ scenario, legs }) {
   return `kneedamp compare --scenario ${scenario.split("@")[0]} --a "${legs[0]}" --b "${legs[1]}"`;
 }
 
-const CAVEAT = "Teaching page, model person: what the model shows, not settings to use.";
+const CAVEAT = say("keep.caveat");
 
 /** The inputs of both legs, a text each. */
 function inputs(answer, same) {
-  const said = (i) => `${same ? shownLegs.names.join(" and ") : shownLegs.names[i]}: ${answer.legs[i].inputs.join("; ") || "cannot be run"}.`;
+  const said = (i) => `${same ? both() : shownLegs.names[i]}: ${answer.legs[i].inputs.join("; ") || say("verdicts.cannot run")}.`;
   return same ? [said(1)] : [said(0), said(1)];
 }
 
 /** What stands on paper besides the figure and the verdict. */
 export function fillPrinted({ answer, question, same, animations, title }, hidden) {
   byId("printed").replaceChildren(
-    make("h2", {}, "Inputs"),
+    make("h2", {}, say("keep.inputs")),
     make("p", {}, `${title}. ${pace(animations, same)} ${CAVEAT}`),
     ...(hidden ? [] : inputs(answer, same).map((line) => make("p", {}, line))),
-    hidden ? "" : make("p", {}, `On the command line: ${command(question)}`));
+    hidden ? "" : make("p", {}, say("keep.command", { command: command(question) })));
 }
 
 export class Keep {
@@ -173,7 +175,7 @@ export class Keep {
     });
     byId("save-svg").addEventListener("click", () => {
       const { animations, same, answer, question, title } = now();
-      const said = question.hidden ? ["Settings and verdict are hidden."] : inputs(answer, same);
+      const said = question.hidden ? [say("keep.hidden")] : inputs(answer, same);
       download(`kneedamp-${answer.scenario}.svg`, "image/svg+xml", svg(animations, same, title, said));
     });
     byId("print").addEventListener("click", () => window.print());

@@ -2,48 +2,12 @@
 // answer that was chosen, the numbers that were asked about, why, what a prosthetist would consider. Which answer is
 // right and every number come from the engine.
 
-import { briefly, byId, fill, inWords, make, show } from "./base.js";
+import { briefly, byId, inWords, make, show } from "./base.js";
+import { say } from "./words.js";
 import { card, table } from "./verdict.js";
 import { legPairs, legText } from "./state.js";
 
 const LETTERS = "ABCD";
-
-const LESSON_WORDS = {
-  watch: "What to watch:",
-  guess: "Guess:",
-  legend: "Your answer, or one press per vote of the class",
-  votes: "{answer}: {count}",
-  takeBack: "Take the votes back",
-  reveal: "Reveal",
-  first: "Choose an answer first.",
-  found: "What the model shows",
-  yours: "Your guess: {answer}",
-  cast: "{count} of {all} guessed: {answer}",
-  right: "✓ So it is.",
-  wrong: "✗ It is not so.",
-  truth: "The model shows: {answer}",
-  asked: "The numbers of the question",
-  outcome: "Outcome",
-  task: "Task",
-  limit: "Limit or target",
-  none: "none",
-  full: "All tasks and variants, in full",
-  against: "Against A, in full",
-  why: "Why",
-  consider: "What a prosthetist would consider",
-  practice: "{text} (Common practice.)",
-  made: "Made with {what}.",
-  again: "Guess again",
-  next: "Next: {name}",
-  name: "{number}. {title}",
-  asItIs: "as it is",
-  taskLegend: "Task",
-  nextToA: "Next to A ({said})",
-  variant: "{letter}: {said}",
-  steps: "The slider moves in steps: {list}.",
-  step: "{label} {from} to {to}, {count} steps",
-  moved: "{letter}′",
-};
 
 export class Lessons {
   /** `go()` is called after the state was changed. */
@@ -98,12 +62,12 @@ export class Lessons {
     const at = this.lesson.variants.indexOf(legText(this.state.legs[1]));
     if (at > 0) this.base = at;
     const letter = LETTERS[this.base];
-    return { names: ["A", at > 0 ? letter : fill(LESSON_WORDS.moved, { letter })], look: letter.toLowerCase() };
+    return { names: ["A", at > 0 ? letter : say("lesson.moved", { letter })], look: letter.toLowerCase() };
   }
 
   /** Its number and title, the same as on the command line. */
   name(lesson) {
-    return fill(LESSON_WORDS.name, lesson);
+    return say("lesson.name", lesson);
   }
 
   /** The buttons of all lessons. */
@@ -124,7 +88,7 @@ export class Lessons {
 
   /** What a variant changes, in words: `swing-flexion 0 %`. */
   said(text) {
-    return inWords(this.start, legPairs(text)) || LESSON_WORDS.asItIs;
+    return inWords(this.start, legPairs(text)) || say("lesson.asItIs");
   }
 
   /** A task in a few words. */
@@ -138,8 +102,8 @@ export class Lessons {
     byId("question").textContent = this.name(lesson);
     byId("lesson-brief").replaceChildren(
       make("p", {}, lesson.situation),
-      make("p", {}, make("strong", {}, `${LESSON_WORDS.watch} `), lesson.watch),
-      make("p", { class: "guess-question" }, make("strong", {}, `${LESSON_WORDS.guess} `), lesson.question));
+      make("p", {}, make("strong", {}, `${say("lesson.watch")} `), lesson.watch),
+      make("p", { class: "guess-question" }, make("strong", {}, `${say("lesson.guess")} `), lesson.question));
     this.buildSliders();
     this.buildGuess();
     show(byId("lesson-found"), state.revealed);
@@ -170,8 +134,8 @@ export class Lessons {
       state.votes = [];
       put();
       this.go("vote");
-    } }, LESSON_WORDS.takeBack);
-    const note = make("p", { class: "fine", id: "guess-first" }, LESSON_WORDS.first);
+    } }, say("lesson.takeBack"));
+    const note = make("p", { class: "fine", id: "guess-first" }, say("lesson.first"));
     const reveal = make("button", {
       type: "button",
       class: "reveal",
@@ -182,12 +146,12 @@ export class Lessons {
         this.go();
         byId("lesson-found").focus();
       },
-    }, LESSON_WORDS.reveal);
+    }, say("lesson.reveal"));
     const put = () => {
       const cast = state.votes.some(Boolean);
       buttons.forEach((button, i) => {
         const count = state.votes[i] ?? 0;
-        button.textContent = count ? fill(LESSON_WORDS.votes, { answer: lesson.answers[i], count }) : lesson.answers[i];
+        button.textContent = count ? say("lesson.votes", { answer: lesson.answers[i], count }) : lesson.answers[i];
         button.setAttribute("aria-pressed", String(count > 0));
       });
       reveal.disabled = !cast;
@@ -196,7 +160,7 @@ export class Lessons {
     };
     put();
     box.replaceChildren(
-      make("fieldset", { class: "answers" }, make("legend", {}, LESSON_WORDS.legend), ...buttons),
+      make("fieldset", { class: "answers" }, make("legend", {}, say("lesson.legend")), ...buttons),
       make("div", { class: "row" }, reveal, back), note);
   }
 
@@ -210,7 +174,7 @@ export class Lessons {
         return make("span", {}, box, make("label", { for: `${name}-${value}` }, label));
       }));
     const task = lesson.scenarios.length > 1
-      ? radios("lesson-task", LESSON_WORDS.taskLegend, lesson.scenarios.map((s) => [s, this.task(s)]), state.task, (s) => {
+      ? radios("lesson-task", say("lesson.taskLegend"), lesson.scenarios.map((s) => [s, this.task(s)]), state.task, (s) => {
         state.task = s;
         this.go("task");
       })
@@ -220,19 +184,19 @@ export class Lessons {
       return;
     }
     const now = legText(state.legs[1]);
-    const said = (i) => fill(LESSON_WORDS.variant, { letter: LETTERS[i], said: this.said(lesson.variants[i]) });
+    const said = (i) => say("lesson.variant", { letter: LETTERS[i], said: this.said(lesson.variants[i]) });
     const variants = lesson.variants.slice(1).map((_, i) => [String(i + 1), said(i + 1)]);
     const picked = String(lesson.variants.indexOf(now));
     const list = lesson.sliders.map((s) =>
-      fill(LESSON_WORDS.step, { label: s.label, from: s.said[0], to: s.said.at(-1), count: s.values.length })).join("; ");
+      say("lesson.step", { label: s.label, from: s.said[0], to: s.said.at(-1), count: s.values.length })).join("; ");
     byId("sliders").replaceChildren(...[
       task,
-      radios("lesson-variant", fill(LESSON_WORDS.nextToA, { said: this.said(lesson.variants[0]) }), variants, picked, (i) => {
+      radios("lesson-variant", say("lesson.nextToA", { said: this.said(lesson.variants[0]) }), variants, picked, (i) => {
         state.legs[1] = legPairs(lesson.variants[Number(i)]);
         this.go("variant");
       }),
       ...lesson.sliders.map((s, i) => this.gridSlider(s, i)),
-      make("p", { class: "fine" }, fill(LESSON_WORDS.steps, { list })),
+      make("p", { class: "fine" }, say("lesson.steps", { list })),
     ].filter(Boolean));
   }
 
@@ -304,21 +268,21 @@ export class Lessons {
     const blocks = answers.flatMap((answer, s) => [
       make("h3", {}, this.task(lesson.scenarios[s])),
       make("div", { class: "cards" }, ...answer.legs.map((leg, i) => make("div", {},
-        card("abcd"[i], leg, fill(LESSON_WORDS.variant, { letter: LETTERS[i], said: this.said(lesson.variants[i]) }), "h4"),
-        answer.noticed[i] ? make("details", {}, make("summary", {}, LESSON_WORDS.against), make("p", {}, answer.noticed[i])) : null))),
+        card("abcd"[i], leg, say("lesson.variant", { letter: LETTERS[i], said: this.said(lesson.variants[i]) }), "h4"),
+        answer.noticed[i] ? make("details", {}, make("summary", {}, say("lesson.against")), make("p", {}, answer.noticed[i])) : null))),
     ]);
     const next = this.start.lessons.find((l) => l.number === lesson.number + 1);
     byId("lesson-found").replaceChildren(
-      make("h2", { id: "found-title" }, LESSON_WORDS.found),
+      make("h2", { id: "found-title" }, say("lesson.found")),
       ...this.judged(result.answers),
       this.asked(result.asked),
-      make("h3", {}, LESSON_WORDS.why), make("p", {}, lesson.why),
-      make("h3", {}, LESSON_WORDS.consider), make("p", {}, fill(LESSON_WORDS.practice, { text: lesson.consider })),
-      make("details", { id: "found-full" }, make("summary", {}, LESSON_WORDS.full), ...blocks),
-      make("p", { class: "fine" }, fill(LESSON_WORDS.made, { what: this.start.made_with })),
+      make("h3", {}, say("lesson.why")), make("p", {}, lesson.why),
+      make("h3", {}, say("lesson.consider")), make("p", {}, say("lesson.practice", { text: lesson.consider })),
+      make("details", { id: "found-full" }, make("summary", {}, say("lesson.full")), ...blocks),
+      make("p", { class: "fine" }, say("lesson.made", { what: this.start.made_with })),
       make("div", { class: "row" },
-        make("button", { type: "button", onclick: () => this.begin(lesson.number) }, LESSON_WORDS.again),
-        next ? make("button", { type: "button", onclick: () => this.begin(next.number) }, fill(LESSON_WORDS.next, { name: this.name(next) })) : null));
+        make("button", { type: "button", onclick: () => this.begin(lesson.number) }, say("lesson.again")),
+        next ? make("button", { type: "button", onclick: () => this.begin(next.number) }, say("lesson.next", { name: this.name(next) })) : null));
   }
 
   /** What is said to each answer that was chosen; then the right one, if nobody chose it. */
@@ -330,19 +294,19 @@ export class Lessons {
       make("p", {}, results[i].explanation));
     const chosen = lesson.answers.map((_, i) => i).filter((i) => state.votes[i]);
     const blocks = chosen.map((i) => {
-      const head = fill(all === 1 ? LESSON_WORDS.yours : LESSON_WORDS.cast, { answer: lesson.answers[i], count: state.votes[i], all });
-      return block(i, head, results[i].right ? LESSON_WORDS.right : LESSON_WORDS.wrong);
+      const head = say(all === 1 ? "lesson.yours" : "lesson.cast", { answer: lesson.answers[i], count: state.votes[i], all });
+      return block(i, head, results[i].right ? say("lesson.right") : say("lesson.wrong"));
     });
     const truth = results.findIndex((r) => r.right);
-    if (truth >= 0 && !chosen.includes(truth)) blocks.push(block(truth, fill(LESSON_WORDS.truth, { answer: lesson.answers[truth] })));
+    if (truth >= 0 && !chosen.includes(truth)) blocks.push(block(truth, say("lesson.truth", { answer: lesson.answers[truth] })));
     return blocks;
   }
 
   /** The outcomes that the question is about, of all variants, with their limits. */
   asked(rows) {
     const { lesson } = this;
-    const letters = lesson.variants.map((v, i) => fill(LESSON_WORDS.variant, { letter: LETTERS[i], said: this.said(v) }));
-    return table(LESSON_WORDS.asked, [LESSON_WORDS.outcome, LESSON_WORDS.task, ...letters, LESSON_WORDS.limit],
-      rows.map((r) => [r.label, this.task(r.scenario), ...r.values, r.bounds || LESSON_WORDS.none]));
+    const letters = lesson.variants.map((v, i) => say("lesson.variant", { letter: LETTERS[i], said: this.said(v) }));
+    return table(say("lesson.asked"), [say("lesson.outcome"), say("lesson.task"), ...letters, say("lesson.limit")],
+      rows.map((r) => [r.label, this.task(r.scenario), ...r.values, r.bounds || say("lesson.none")]));
   }
 }

@@ -1,6 +1,7 @@
 // Puts everything together: state -> question -> answer -> figure, curves, words.
 
-import { briefly, byId, dashes, fill, forgetLooks, lessMotion, show, shownLegs } from "./base.js";
+import { briefly, byId, dashes, forgetLooks, lessMotion, show, shownLegs, withoutPace } from "./base.js";
+import { language, say } from "./words.js";
 import { SECTIONS, firstState, fromHash, legPairs, legText, legTexts, toHash } from "./state.js";
 import { NewestWins, engineOfThisDocument } from "./engine.js";
 import { Figure } from "./figure.js";
@@ -14,12 +15,6 @@ import { Measured } from "./measured.js";
 import { Lessons } from "./lessons.js";
 import { Challenges } from "./challenges.js";
 import { Dials } from "./dials.js";
-
-const MAIN_WORDS = {
-  lessons: "All lessons: guess, then reveal",
-  challenges: "All challenges: turn, test, compare",
-  short: "{name}: {headline} {mark}",
-};
 
 class Page {
   async begin() {
@@ -80,6 +75,9 @@ class Page {
       if (!document.fullscreenElement && this.state.present) this.present(false);
     });
     byId("link").addEventListener("click", () => this.copyLink());
+    // a file holds one language
+    show(byId("language"), this.engine.anyLanguage);
+    byId("language").addEventListener("click", () => this.otherLanguage());
     byId("side").addEventListener("click", () => {
       this.state.side = !this.state.side;
       this.rebuild();
@@ -138,11 +136,17 @@ class Page {
     byId("link-text").textContent = address;
     try {
       await navigator.clipboard.writeText(address);
-      byId("link").textContent = "Copied";
+      byId("link").textContent = say("main.copied");
     } catch {
-      byId("link").textContent = "Copy it from below";
+      byId("link").textContent = say("main.copyByHand");
     }
-    setTimeout(() => { byId("link").textContent = "Copy the link"; }, 2000);
+    setTimeout(() => { byId("link").textContent = say("main.copyLink"); }, 2000);
+  }
+
+  /** The same state in the other language; also what is hidden, which stands in the memory of this tab alone. */
+  otherLanguage() {
+    history.replaceState(history.state, "", `?lang=${byId("language").lang}${toHash(this.state)}`);
+    location.reload();
   }
 
   fromAddress() {
@@ -169,7 +173,7 @@ class Page {
     byId("go-challenges").setAttribute("aria-pressed", playing);
     show(byId("go-challenges"), this.engine.anySetting);
     show(byId("no-challenges"), !this.engine.anySetting);
-    byId("shelf-title").textContent = playing ? MAIN_WORDS.challenges : MAIN_WORDS.lessons;
+    byId("shelf-title").textContent = playing ? say("main.challenges") : say("main.lessons");
     byId("go-lessons").setAttribute("aria-pressed", inLesson);
     show(byId("go-explore").parentElement, !this.engine.lessonsOnly);
     show(byId("beforehand"), this.engine.lessonsOnly);
@@ -285,10 +289,10 @@ class Page {
     const refused = Object.keys(pairs).filter((key) => this.start.inputs.some((i) => i.key === key && !i.on_sheet));
     const offered = this.engine.manyRuns && !guessing && !state.hidden;
     show(byId("sheet"), offered && !refused.length);
-    byId("sheet").href = `sheet?leg=${encodeURIComponent(legText(pairs))}`;
+    byId("sheet").href = `sheet?lang=${language}&leg=${encodeURIComponent(legText(pairs))}`;
     byId("sheet-note").textContent = !offered ? "" : refused.length
-      ? `There is no teaching sheet with ${refused.join(", ")}: a sheet has scenarios of its own.`
-      : paced ? "A teaching sheet walks at speeds of its own." : "";
+      ? say("main.noSheet", { inputs: refused.map((key) => this.start.inputs.find((i) => i.key === key).label).join(", ") })
+      : paced ? say("main.sheetPace") : "";
   }
 
   /** Nothing of an earlier answer is left: it would be saved, printed or read as if it were of now. */
@@ -340,7 +344,7 @@ class Page {
 
   /** The verdict in one line, for small screens on which it stays in view. */
   showShort(question, answer) {
-    const said = (i) => fill(MAIN_WORDS.short, { name: shownLegs.names[i], ...answer.legs[i] });
+    const said = (i) => say("main.short", { name: shownLegs.names[i], ...answer.legs[i] });
     const legs = question.hidden || !answer.legs[1] ? [] : question.same ? [1] : [1, 0];
     byId("in-short").textContent = legs.map(said).join(" · ");
   }
@@ -372,25 +376,25 @@ class Page {
       this.plots.load(animations, same);
       this.plots.at(this.player.t);
       byId("curves-note").textContent = first.landing_from_s
-        ? "The published curve is that of able-bodied walking at this speed. After heel contact the landing follows."
-        : "Drag in a plot to move the figure.";
+        ? say("main.publishedCurve")
+        : say("main.dragCurve");
     } else if (!first) {
       this.plots.clear();
-      byId("curves-note").textContent = "Neither leg can be run, so there are no curves.";
+      byId("curves-note").textContent = say("main.noCurves");
     }
     if (byId("more-measured").open) this.measured.drawn();
     if (byId("more-numbers").open && answer.legs[1]) showNumbers(this.scenario(answer), answer, same, this.question.hidden);
     const hidden = this.question.hidden;
     if (!answer.legs[1]) return;
-    if (byId("more-keep").open) byId("command").textContent = hidden ? "" : `On the command line: ${command(question)}`;
+    if (byId("more-keep").open) byId("command").textContent = hidden ? "" : say("keep.command", { command: command(question) });
     fillPrinted(this.shown, hidden);
   }
 
   /** What is shown, in words: the lesson, or the task without a speed, which can be another one. */
   title(answer) {
     const lesson = this.start.lessons.find((l) => l.number === this.state.lesson);
-    const task = briefly(this.scenario(answer)).replace(/ at [\d.]+ m\/s$/, "");
-    return lesson ? `Lesson ${lesson.number}: ${lesson.title}. ${task}` : task;
+    const task = withoutPace(briefly(this.scenario(answer)));
+    return lesson ? say("main.lesson", { ...lesson, task }) : task;
   }
 
   scenario(answer) {

@@ -3,10 +3,12 @@
 // The table is read by the engine on this machine, as `identify` and `next` read theirs, and kept by this tab alone.
 
 import { byId, draw, make } from "./base.js";
+import { say } from "./words.js";
 
 /** A table that is longer is thinned: a question has at most 64 KiB. */
 const LARGEST = 48 * 1024;
-const WORDS = ["not looked for", "not seen", "slight", "clear"];
+/** What can be said of a symptom; the last two are grades of `next`. */
+const GRADES = ["open", "none", "slight", "clear"];
 const PLOT = { width: 640, height: 240, left: 40, right: 24, top: 10, bottom: 34, least: -10, most: 80 };
 
 export class Measured {
@@ -17,7 +19,7 @@ export class Measured {
   }
 
   build() {
-    this.note = make("p", { class: "fine", role: "status" }, "A table with time_s or percent, and knee_deg; thigh_deg if there is one. CSV, .sto or .mot. It stays on this machine.");
+    this.note = make("p", { class: "fine", role: "status" }, say("measured.table"));
     this.file = make("input", { type: "file", id: "measured-file", accept: ".csv,.txt,.tsv,.sto,.mot" });
     this.file.addEventListener("change", () => this.load(this.file.files[0]));
     this.columns = make("input", { type: "text", id: "measured-columns", placeholder: "knee_deg=-knee_angle_r", autocomplete: "off" });
@@ -27,22 +29,22 @@ export class Measured {
     this.slider.addEventListener("change", () => this.ask());
     this.plot = make("div", { id: "measured-plot" });
     this.symptoms = this.start.symptoms.map((s) => {
-      const box = make("select", { id: `seen-${s.name}` }, ...WORDS.map((w) => make("option", {}, w)));
+      const box = make("select", { id: `seen-${s.name}` }, ...GRADES.map((g) => make("option", { value: g }, say(`measured.${g}`))));
       return { name: s.name, box, line: make("div", { class: "choice" }, make("label", { for: box.id }, s.about), box) };
     });
-    this.button = make("button", { type: "button", id: "measured-next", onclick: () => this.next() }, "What next?");
+    this.button = make("button", { type: "button", id: "measured-next", onclick: () => this.next() }, say("measured.next"));
     this.found = make("div", { id: "measured-found", role: "status" });
     byId("measured").replaceChildren(
-      make("div", { class: "choice" }, make("label", { for: "measured-file" }, "Measured knee"), this.file),
-      make("div", { class: "choice" }, make("label", { for: "measured-columns" }, "Columns with other names"), this.columns),
+      make("div", { class: "choice" }, make("label", { for: "measured-file" }, say("measured.knee")), this.file),
+      make("div", { class: "choice" }, make("label", { for: "measured-columns" }, say("measured.columns")), this.columns),
       this.note,
       this.plot,
-      make("div", { class: "choice" }, make("label", { for: "measured-later" }, "Heel contact later, % of the stride"), this.slider),
+      make("div", { class: "choice" }, make("label", { for: "measured-later" }, say("measured.later")), this.slider),
       ...this.engine.manyRuns ? [
-        make("fieldset", {}, make("legend", {}, "What was seen with the settings of B"), ...this.symptoms.map((s) => s.line)),
+        make("fieldset", {}, make("legend", {}, say("measured.seen")), ...this.symptoms.map((s) => s.line)),
         make("div", { class: "row" }, this.button),
         this.found,
-      ] : [make("p", { class: "fine" }, "What to turn next takes thousands of runs: kneedamp next and kneedamp serve say it.")]);
+      ] : [make("p", { class: "fine" }, say("measured.notHere"))]);
   }
 
   async load(file) {
@@ -71,7 +73,7 @@ export class Measured {
     try {
       this.curve = await this.engine.curve(this.question());
       this.from = this.later;
-      this.note.textContent = `Your knee, ${this.curve.words}; mean of ${this.curve.strides} strides.`;
+      this.note.textContent = say("measured.mean", { words: this.curve.said, count: this.curve.strides });
     } catch (e) {
       this.curve = null;
       this.note.textContent = e.message;
@@ -98,14 +100,14 @@ export class Measured {
     const y = (deg) => PLOT.top + ((PLOT.most - deg) / (PLOT.most - PLOT.least)) * (PLOT.height - PLOT.top - PLOT.bottom);
     const line = (values, name) => draw("polyline", { class: name, points: values.map((v, i) => `${x((100 * i) / n).toFixed(1)},${y(v).toFixed(1)}`).join(" ") });
     const text = (at, words, anchor = "middle") => draw("text", { x: at[0], y: at[1], "text-anchor": anchor }, words);
-    const svg = draw("svg", { viewBox: `0 0 ${PLOT.width} ${PLOT.height}`, role: "img", "aria-label": `Knee flexion over the stride: measured to ${Math.max(...measured).toFixed(0)}°, model to ${ours.length ? Math.max(...ours).toFixed(0) : "–"}°` },
+    const svg = draw("svg", { viewBox: `0 0 ${PLOT.width} ${PLOT.height}`, role: "img", "aria-label": say("measured.picture", { measured: Math.max(...measured).toFixed(0), model: ours.length ? Math.max(...ours).toFixed(0) : "–" }) },
       ...[0, 20, 40, 60, 80].flatMap((deg) => [draw("line", { class: "grid", x1: x(0), x2: x(100), y1: y(deg), y2: y(deg) }), text([x(0) - 6, y(deg) + 4], `${deg}°`, "end")]),
       ...[0, 25, 50, 75, 100].map((pct) => text([x(pct), PLOT.height - 18], `${pct} %`)),
-      text([x(50), PLOT.height - 2], "stride from heel contact; drag to move heel contact"),
+      text([x(50), PLOT.height - 2], say("measured.axis")),
       line(ours, "model"),
       line(measured, "own"));
     svg.addEventListener("pointerdown", (e) => this.drag(e, svg));
-    this.plot.replaceChildren(svg, make("ul", { class: "legend" }, make("li", { class: "own" }, "measured"), make("li", { class: "model" }, "model, B")));
+    this.plot.replaceChildren(svg, make("ul", { class: "legend" }, make("li", { class: "own" }, say("measured.measured")), make("li", { class: "model" }, say("measured.model"))));
   }
 
   drag(e, svg) {
@@ -130,17 +132,17 @@ export class Measured {
     const seen = [];
     const notSeen = [];
     for (const { name, box } of this.symptoms) {
-      if (box.value === "not seen") notSeen.push(name);
-      else if (box.value !== WORDS[0]) seen.push(`${name}:${box.value}`);
+      if (box.value === "none") notSeen.push(name);
+      else if (box.value !== "open") seen.push(`${name}:${box.value}`);
     }
     this.button.disabled = true;
-    this.found.replaceChildren(make("p", {}, "Thousands of runs; this takes some seconds."));
+    this.found.replaceChildren(make("p", {}, say("measured.wait")));
     try {
       const { text, columns, rows } = await this.engine.next({ ...this.question(), seen, not_seen: notSeen });
       const cells = (tag, row) => make("tr", {}, ...row.map((c) => make(tag, {}, c)));
       this.found.replaceChildren(
         ...text.map((t) => make("p", {}, t)),
-        make("div", { class: "wide" }, make("table", {}, make("caption", {}, "Single steps, % of the draws tried"), make("thead", {}, cells("th", columns)), make("tbody", {}, ...rows.map((r) => cells("td", r))))),
+        make("div", { class: "wide" }, make("table", {}, make("caption", {}, say("measured.steps")), make("thead", {}, cells("th", columns)), make("tbody", {}, ...rows.map((r) => cells("td", r))))),
         make("p", { class: "fine" }, this.start.caution));
     } catch (e) {
       this.found.replaceChildren(make("p", {}, e.message));

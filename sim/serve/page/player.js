@@ -1,6 +1,7 @@
 // Plays an animation: play, pause, scrub, quarter speed. Time is that of the motion, in seconds.
 
 import { byId, shownLegs } from "./base.js";
+import { number, say } from "./words.js";
 
 /** Rest at the end before it begins again, s. */
 const REST_S = 0.7;
@@ -39,7 +40,7 @@ export class Player {
     if (playing && this.t >= this.end - 1e-6) this.t = 0;
     this.playing = playing;
     if (!playing) clearTimeout(this.looping);
-    byId("play").textContent = playing ? "Pause" : "Play";
+    byId("play").textContent = say(playing ? "player.pause" : "player.play");
     byId("play").setAttribute("aria-pressed", playing);
     if (playing) {
       this.last = null;
@@ -91,15 +92,15 @@ export class Player {
   say() {
     const animation = this.animations?.[1] ?? this.animations?.[0];
     if (!animation) return;
-    const contact = animation.instants.find(([, name]) => name === "heel contact")?.[0];
-    const parts = [`${this.t.toFixed(2)} s`];
-    if (contact && this.t <= contact) parts.push(`${Math.round((100 * this.t) / contact)} % of the stride`);
-    if (contact && this.t > contact) parts.push("landing");
+    const contact = animation.contact_s;
+    const parts = [`${number(this.t, 2)} s`];
+    if (contact && this.t <= contact) parts.push(say("player.stride", { pct: Math.round((100 * this.t) / contact) }));
+    if (contact && this.t > contact) parts.push(say("player.landing"));
     const before = animation.instants.filter(([t]) => t <= this.t + 1e-3).pop();
-    if (before) parts.push(`after: ${before[1]}`);
+    if (before) parts.push(say("player.after", { name: before[1] }));
     const angle = (f) => `${Math.round(f.at("knee_deg", this.t))}°`;
     const angles = this.same ? [angle(animation)] : this.animations.map((f, i) => (f ? `${shownLegs.names[i]} ${angle(f)}` : null)).filter(Boolean);
-    parts.push(`knee bent ${angles.join(", ")}`);
+    parts.push(say("player.bent", { angles: angles.join(", ") }));
     byId("instant").textContent = parts.join(" · ");
     byId("scrub").setAttribute("aria-valuetext", parts.join(", "));
   }

@@ -1,6 +1,7 @@
 // Curves of both legs, linked to the figure: a line stands where the figure is, dragging moves it.
 
 import { byId, dashes, looks, make, shownLegs } from "./base.js";
+import { number, say, short } from "./words.js";
 
 /** Points of a curve. */
 const POINTS = 300;
@@ -12,11 +13,11 @@ const LOAD_DASH = [12, 4, 3, 4];
 
 // Names and dashes of the plots of `run`; no colour of A or B, which are legs.
 const TORQUES = [
-  { name: "damper", curve: "damper_n_m", colour: "ink" },
-  { name: "friction", curve: "friction_n_m", colour: "purple" },
-  { name: "stop", curve: "stop_n_m", colour: "load" },
-  { name: "assist", curve: "assist_n_m", colour: "amber" },
-  { name: "ground and hip", curve: "ground_and_hip_n_m", colour: "soft" },
+  { curve: "damper_n_m", colour: "ink" },
+  { curve: "friction_n_m", colour: "purple" },
+  { curve: "stop_n_m", colour: "load" },
+  { curve: "assist_n_m", colour: "amber" },
+  { curve: "ground_and_hip_n_m", colour: "soft" },
 ];
 
 /** A stance valve that moves by less than this stays where it is. */
@@ -27,51 +28,50 @@ function rest(animation) {
   const values = animation.curve("valve");
   const [lo, hi] = [Math.min(...values), Math.max(...values)];
   if (hi - lo >= VALVE_MOVES) return null;
-  return hi < VALVE_MOVES ? "open" : lo > 1 - VALVE_MOVES ? "closed" : `at ${((lo + hi) / 2).toFixed(2)}`;
+  return hi < VALVE_MOVES ? say("plots.open") : lo > 1 - VALVE_MOVES ? say("plots.closed") : say("plots.at", { value: number((lo + hi) / 2, 2) });
 }
 
 /** The stance valve where it moves, in words where it does not, and the ground load. */
 function valvePanel(valves, load) {
   const rests = valves.map((s) => rest(s.animation));
-  if (rests.some((r) => r === null)) return { title: "Stance valve (0 open, 1 closed) and load", what: "", least: [0, 1.1], series: [...valves, load] };
-  const each = valves.map((s, i) => `${s.name[0]}'s stays ${rests[i]}`);
-  const said = new Set(rests).size === 1 ? `stance valve stays ${rests[0]}` : `stance valve: ${each.join(", ")}`;
-  return { title: `Ground load (share of body weight); ${said}`, what: "", least: [0, 1.1], series: [load] };
+  if (rests.some((r) => r === null)) return { title: say("plots.valve"), least: [0, 1.1], series: [...valves, load] };
+  const each = valves.map((s, i) => say("plots.eachStays", { leg: s.leg, rest: rests[i] }));
+  const said = new Set(rests).size === 1 ? say("plots.stays", { rest: rests[0] }) : say("plots.stay", { each: each.join(", ") });
+  return { title: say("plots.loadAlone", { said }), least: [0, 1.1], series: [load] };
 }
 
 /** The walking speed that acts. */
 export function pace(animations, same) {
-  const speeds = animations.map((f) => (f?.speed_m_per_s ? `${f.speed_m_per_s.toFixed(2)} m/s` : null));
+  const speeds = animations.map((f) => (f?.speed_m_per_s ? say("unit.speed", { value: number(f.speed_m_per_s, 2) }) : null));
   const shown = same || speeds[0] === speeds[1] ? speeds.slice(1) : speeds.map((s, i) => s && `${shownLegs.names[i]} ${s}`);
   const said = shown.filter(Boolean);
-  return said.length ? `Walking speed: ${said.join(", ")}.` : "";
+  return said.length ? say("main.pace", { said: said.join(", ") }) : "";
 }
 
-/** What is drawn: panels with curves of a leg, each with its look; `least` is the range it has at least, `what` what
-    is measured, for a column of numbers. */
+/** What is drawn: panels with curves of a leg, each with its look and a `key` for a column of numbers; `least` is the
+    range it has at least. */
 export function panels(animations, same, colour = looks()) {
   const { names: [a, b], look } = shownLegs;
-  const both = (curve, name = "") => [
-    { name: `${a}${name}`, animation: animations[0], curve, colour: colour.a, dash: dashes.a },
-    { name: `${b}${name}`, animation: animations[1], curve, colour: colour[look], dash: dashes[look] },
+  const both = (curve, name = "{leg}") => [
+    { name: name.replace("{leg}", a), leg: a, key: `a_${curve}`, animation: animations[0], curve, colour: colour.a, dash: dashes.a },
+    { name: name.replace("{leg}", b), leg: b, key: `b_${curve}`, animation: animations[1], curve, colour: colour[look], dash: dashes[look] },
   ].filter((s) => s.animation && !(same && s.animation === animations[0]));
   const last = animations[1] ?? animations[0];
-  const letter = same ? "the" : `${last === animations[1] ? b : a}'s`;
-  const whose = same ? "" : `${last === animations[1] ? b : a}: `;
+  const leg = last === animations[1] ? b : a;
+  const prefix = last === animations[1] ? "b" : "a";
   const knee = both("knee_deg");
   if (last.packed.able_bodied_deg) {
-    knee.push({ name: "able-bodied, published", animation: last, curve: "able_bodied_deg", colour: colour.soft, dash: dashes.able_bodied });
+    knee.push({ name: say("plots.published"), key: "able_bodied_deg", animation: last, curve: "able_bodied_deg", colour: colour.soft, dash: dashes.able_bodied });
   }
-  const valve = both("valve", ": valve");
-  const load = { name: `${whose}ground load (body weight)`, animation: last, curve: "load_bw", colour: colour.load, dash: LOAD_DASH };
+  const valve = both("valve", say("plots.valveOf", { leg: "{leg}" }));
+  const load = { name: say(same ? "plots.load" : "plots.loadOf", { leg }), key: `${prefix}_load_bw`, animation: last, curve: "load_bw", colour: colour.load, dash: LOAD_DASH };
   return [
-    { title: "Knee flexion (°)", what: "knee flexion (°)", least: [-5, 75], series: knee },
-    { title: "Flexion rate (°/s)", what: "flexion rate (°/s)", least: [-100, 100], series: both("rate_deg_per_s") },
+    { title: say("plots.flexion"), least: [-5, 75], series: knee },
+    { title: say("plots.rate"), least: [-100, 100], series: both("rate_deg_per_s") },
     {
-      title: `Torque on ${letter} knee (N m), positive bends it`,
-      what: `torque on ${letter} knee (N m; positive bends it)`,
+      title: say(same ? "plots.torque" : "plots.torqueOf", { leg }),
       least: [-10, 10],
-      series: TORQUES.map((t) => ({ ...t, animation: last, colour: colour[t.colour], dash: dashes[t.curve] ?? [] }))
+      series: TORQUES.map((t) => ({ ...t, name: say(`plots.${t.curve}`), key: `${prefix}_${t.curve}`, animation: last, colour: colour[t.colour], dash: dashes[t.curve] ?? [] }))
         .filter((t) => last.packed[t.curve] && last.curve(t.curve).some((v) => Math.abs(v) > 0.01)),
     },
     valvePanel(valve, load),
@@ -82,12 +82,12 @@ export function panels(animations, same, colour = looks()) {
 export function axis(animations) {
   const shown = animations.filter(Boolean);
   const end = Math.max(...shown.map((f) => f.end_s));
-  const strides = shown.map((f) => f.instants.find(([, name]) => name === "heel contact")?.[0]);
+  const strides = shown.map((f) => f.contact_s);
   const stride = strides.every((s) => s && Math.abs(s - strides[0]) < 1e-3 * s) ? strides[0] : null;
   return {
     end,
     stride,
-    label: stride ? "Stride from heel contact (%); after 100 the landing" : "Time (s)",
+    label: say(stride ? "plots.stride" : "plots.time"),
     unit: stride ? 100 / stride : 1,
     times: Float64Array.from({ length: POINTS }, (_, i) => (end * i) / (POINTS - 1)),
   };
@@ -162,7 +162,7 @@ export class Plots {
         legend: { show: false },
         cursor: { show: false },
         scales: { x: { time: false }, y: { range: (_, lo, hi) => [Math.min(panel.least[0], lo), Math.max(panel.least[1], hi) * (i === 0 ? NAMES_ABOVE : 1)] } },
-        axes: [{ ...axisLook, size: 34 }, { ...axisLook, size: 52 }],
+        axes: [{ ...axisLook, size: 34 }, { ...axisLook, size: 52 }].map((look) => ({ ...look, values: (_, all) => all.map((v) => short(v)) })),
         series: [{}, ...panel.series.map((s) => ({ label: s.name, stroke: s.colour, dash: s.dash, width: 2.5, points: { show: false } }))],
         // the line stands where the figure is, also when the scales change
         hooks: { drawAxes: [(u) => this.drawInstants(u, i === 0)], draw: [() => this.at(this.t)] },
@@ -222,7 +222,7 @@ export class Plots {
     wanted.forEach((panel, i) => {
       const said = panel.series.map((s) => {
         const values = s.animation.curve(s.curve);
-        return `${s.name} from ${Math.min(...values).toFixed(1)} to ${Math.max(...values).toFixed(1)}`;
+        return say("plots.range", { name: s.name, least: number(Math.min(...values), 1), most: number(Math.max(...values), 1) });
       });
       this.boxes[i].setAttribute("aria-label", `${panel.title}: ${said.join("; ")}`);
     });

@@ -1,6 +1,10 @@
 // What comes of it, in words; limits and numbers as tables.
 
 import { byId, make, shownLegs } from "./base.js";
+import { nameOf, say } from "./words.js";
+
+/** Both legs by name. */
+export const both = () => say("verdict.both", { a: shownLegs.names[0], b: shownLegs.names[1] });
 
 /** A leg's card: headline, then what would be seen. */
 export function card(letter, leg, name, heading = "h2") {
@@ -9,14 +13,14 @@ export function card(letter, leg, name, heading = "h2") {
     make(heading, {}, name ? make("span", { class: "tag" }, `${name} `) : null, `${leg.headline} `,
       make("span", { class: "mark", "aria-hidden": "true" }, leg.mark)),
     seen.length ? make("ul", {}, ...seen) : null,
-    leg.closest ? make("p", { class: "fine" }, `Closest: ${leg.closest}.`) : null,
+    leg.closest ? make("p", { class: "fine" }, say("verdict.closest", { numbers: leg.closest })) : null,
     ...leg.notes.map((n) => make("p", { class: "fine" }, n)));
 }
 
 export function showVerdict(answer, same, hidden) {
   const box = byId("verdict");
   if (hidden) {
-    box.replaceChildren(make("p", { class: "guess" }, "Settings and verdict are hidden. Watch, vote, then show them again."));
+    box.replaceChildren(make("p", { class: "guess" }, say("verdict.hidden")));
     return;
   }
   const [a, b] = answer.legs;
@@ -49,27 +53,27 @@ export function table(caption, head, rows) {
 export function showNumbers(scenario, answer, same, hidden) {
   const box = byId("numbers");
   if (hidden) {
-    box.replaceChildren(make("p", {}, "Hidden until settings and verdict are shown again."));
+    box.replaceChildren(make("p", {}, say("verdict.hiddenNumbers")));
     return;
   }
   const legs = same ? [answer.legs[1]] : answer.legs;
-  const names = same ? [shownLegs.names.join(" and ")] : shownLegs.names;
+  const names = same ? [both()] : shownLegs.names;
   const said = (leg, i) => {
     const l = leg.limits[i];
-    if (!l) return leg.verdict;
+    if (!l) return nameOf("verdicts", leg.verdict);
     const words = [l.value, `${l.mark} ${l.verdict}`.trim()];
-    if (l.margin) words.push(`margin ${l.margin}`);
-    if (l.in_band) words.push("in the band of a judged edge");
+    if (l.margin) words.push(say("verdict.margin", { margin: l.margin }));
+    if (l.in_band) words.push(say("verdict.inBand"));
     return words.join(", ");
   };
   const limits = scenario.limits.map((l, i) => [l.label, l.bounds, ...legs.map((leg) => said(leg, i)), l.source]);
   const outcomes = scenario.outcomes.map((o) => [
-    o.judged ? `${o.label} [J]` : o.label, ...legs.map((leg) => leg.outcomes[o.key] ?? leg.verdict),
+    o.judged ? `${o.label} [J]` : o.label, ...legs.map((leg) => leg.outcomes[o.key] ?? nameOf("verdicts", leg.verdict)),
   ]);
   const told = answer.noticed[1];
   box.replaceChildren(
-    told && !same ? make("p", {}, make("strong", {}, `${shownLegs.names[1]} against ${shownLegs.names[0]}. `), told) : "",
-    limits.length ? table("Limits", ["Outcome", "Limit or target", ...names, "Source"], limits) : make("p", {}, "This task has no limits."),
-    table("All outcomes", ["Outcome", ...names], outcomes),
-    make("p", { class: "fine" }, "[J]: values of judgement decide it. Harms are upper bounds: a prescribed hip cannot compensate."));
+    told && !same ? make("p", {}, make("strong", {}, `${say("verdict.against", { a: shownLegs.names[0], b: shownLegs.names[1] })} `), told) : "",
+    limits.length ? table(say("verdict.limits"), [say("verdict.outcome"), say("verdict.limit"), ...names, say("verdict.source")], limits) : make("p", {}, say("verdict.noLimits")),
+    table(say("verdict.outcomes"), [say("verdict.outcome"), ...names], outcomes),
+    make("p", { class: "fine" }, say("verdict.judged")));
 }

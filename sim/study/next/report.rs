@@ -5,6 +5,7 @@ use super::steps::StepScore;
 use super::{ENOUGH, FOR_BANDS, Next, Way};
 use crate::case::inputs::input;
 use crate::findings::{Cell, Findings, Table};
+use crate::joint::SettingName;
 use crate::numerics::intervals::wilson_95;
 use crate::numerics::statistics::quantile;
 use crate::study::text::list;
@@ -17,6 +18,7 @@ const HARDLY_MOVED: f64 = 0.8;
 /// An input before and after what was seen: medians and the middle 90 %.
 struct InputBand {
     key: &'static str,
+    label: &'static str,
     unit: &'static str,
     before: [f64; 3],
     after: [f64; 3],
@@ -25,6 +27,11 @@ struct InputBand {
 impl InputBand {
     fn width(band: &[f64; 3]) -> f64 {
         band[2] - band[0]
+    }
+
+    /// A setting by its name, anything else by what it is.
+    fn name(&self) -> &'static str {
+        if SettingName::ALL.iter().any(|s| s.as_str() == self.key) { self.key } else { self.label }
     }
 
     /// How much is left of what was not known.
@@ -104,7 +111,7 @@ impl Next {
                 let number =
                     |v: f64| format!("{v:.3}").trim_end_matches('0').trim_end_matches('.').to_owned();
                 let [low, middle, high] = b.after.map(number);
-                format!("{} about {middle} ({low} to {high}) {}", b.key, b.unit).trim_end().to_owned()
+                format!("{} about {middle} ({low} to {high}) {}", b.name(), b.unit).trim_end().to_owned()
             })
             .collect();
         if told.is_empty() {
@@ -201,7 +208,7 @@ impl Next {
             .filter_map(|u| {
                 let row = input(&u.input).ok()?;
                 let (before, after) = (band(&self.weighted.draws, row.key)?, band(&picked, row.key)?);
-                Some(InputBand { key: row.key, unit: row.unit, before, after })
+                Some(InputBand { key: row.key, label: row.label, unit: row.unit, before, after })
             })
             .collect()
     }
