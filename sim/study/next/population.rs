@@ -164,6 +164,18 @@ impl Population {
         assess(self.trial(draw, scenario, steps)?)
     }
 
+    /// The same for several draws, scenarios and steps, side by side.
+    ///
+    /// # Errors
+    /// As [`Population::run`].
+    pub fn run_each<'a>(
+        &self,
+        runs: impl Iterator<Item = (Draw, usize, &'a [Step])>,
+    ) -> Result<Vec<TrialResult>, SimError> {
+        let trials = runs.map(|(draw, scenario, steps)| self.trial(draw, scenario, steps));
+        assess_each(trials.collect::<Result<_, _>>()?)
+    }
+
     fn trial(&self, draw: Draw, scenario: usize, steps: &[Step]) -> Result<Trial, SimError> {
         let c = &self.cases[scenario];
         let mut case = c.base.clone();
@@ -220,8 +232,7 @@ impl Population {
         };
         let of = |draws: &[Draw]| -> Result<Vec<f64>, SimError> {
             let runs = draws.iter().flat_map(|draw| needed.iter().map(move |i| (*draw, *i)));
-            let trials = runs.map(|(draw, i)| self.trial(draw, i, steps)).collect::<Result<Vec<_>, _>>()?;
-            let mut found = assess_each(trials)?.into_iter();
+            let mut found = self.run_each(runs.map(|(draw, i)| (draw, i, steps)))?.into_iter();
             Ok(draws.iter().map(|_| likelihood(&mut found)).collect())
         };
         Ok(draws.par_chunks(DRAWS_AT_ONCE).map(of).collect::<Result<Vec<_>, _>>()?.concat())

@@ -119,33 +119,32 @@ impl Trials {
         steps: &[Step],
         tick: Tick<'_>,
     ) -> Result<Self, SimError> {
-        let at = |draw: Draw, step: Option<&Step>| -> Result<Shown, SimError> {
-            let steps: Vec<Step> = step.copied().into_iter().collect();
-            let results: Vec<Option<TrialResult>> = (0..population.scenarios.len())
-                .map(|i| population.run(draw, i, &steps).map(Some))
-                .collect::<Result<_, _>>()?;
+        let shown_by = |results: Vec<Option<TrialResult>>, as_it_is: bool| {
             let counts = |l: &LimitVerdict| l.limit.severity == Severity::Limit && l.holds();
             let met = |r: &TrialResult| -> Vec<bool> {
                 r.assessment.iter().flat_map(|a| &a.limits).map(counts).collect()
             };
             let flat = || results.iter().flatten();
-            Ok(Shown {
+            Shown {
                 within: flat().all(|r| r.assessment.as_ref().is_ok_and(|a| a.holds())),
                 unsafe_in: flat().map(|r| r.danger.is_some()).collect(),
                 met: flat().map(met).collect(),
                 excess: observations.iter().map(|o| population.excess(o, &results)).collect(),
-                results: if step.is_none() { results } else { vec![] },
-            })
+                results: if as_it_is { results } else { vec![] },
+            }
         };
-        let shown = draws
-            .par_iter()
-            .map(|draw| {
-                let all = std::iter::once(None).chain(steps.iter().map(Some));
-                let shown = all.map(|step| at(*draw, step)).collect();
-                tick();
-                shown
-            })
-            .collect::<Result<Vec<Vec<Shown>>, SimError>>()?;
+        // all scenarios at all positions of a draw side by side
+        let scenarios = population.scenarios.len();
+        let positions: Vec<&[Step]> = std::iter::once(&[][..]).chain(steps.chunks(1)).collect();
+        let of_draw = |draw: &Draw| -> Result<Vec<Shown>, SimError> {
+            let runs = positions.iter().flat_map(|steps| (0..scenarios).map(move |i| (*draw, i, *steps)));
+            let mut results = population.run_each(runs)?.into_iter().map(Some);
+            let mut position = |i: usize| shown_by(results.by_ref().take(scenarios).collect(), i == 0);
+            let shown = (0..positions.len()).map(&mut position).collect();
+            tick();
+            Ok(shown)
+        };
+        let shown = draws.par_iter().map(of_draw).collect::<Result<Vec<_>, _>>()?;
         let complaints = observations.iter().map(|o| o.grade != Grade::None).collect();
         Ok(Self { complaints, shown })
     }
