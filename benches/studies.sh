@@ -1,6 +1,6 @@
 #!/bin/bash
 # How much faster studies are: two builds of the program run the same studies by turns, `benches/studies.sh OLD NEW`.
-# Times are those of the processor, the least of three runs, so that other work on the machine counts little.
+# Times are those of the processor, the least of two runs, so that other work on the machine counts little.
 set -euo pipefail
 old=$1 new=$2
 out=$(mktemp -d)
@@ -16,7 +16,7 @@ printf '%-12s %8s %8s %8s\n' study old new ratio
 row() {
     local name=$1 a b least_old=1e9 least_new=1e9
     shift
-    for _ in 1 2 3; do
+    for _ in 1 2; do
         a=$(spent "$old" "$@") b=$(spent "$new" "$@")
         least_old=$(awk -v a="$a" -v b="$least_old" 'BEGIN { print a < b ? a : b }')
         least_new=$(awk -v a="$b" -v b="$least_new" 'BEGIN { print a < b ? a : b }')

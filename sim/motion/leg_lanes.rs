@@ -117,6 +117,8 @@ impl LaneSystem<{ state::COUNT }> for LegSystem {
         dy[state::OMEGA] = f.acc[1];
         dy[state::VALVE] = laws.joint.valve_rate(f.load_bw, f.centre_of_pressure_m, phi, z, armed);
         let powers = f.powers(rates);
+        #[allow(clippy::manual_memcpy)]
+        // a copy of slices is a call, which vectors do not survive in registers
         for i in 0..powers.len() {
             dy[state::DAMPER + i] = powers[i];
         }

@@ -477,6 +477,7 @@ impl<T: Row, F: LaneSystem<N>, const N: usize> Task for TakeStep<'_, T, F, N> {
         square.store(&mut block.error.0);
         let one = zero.splat(1.0);
         T::choose(F::leaves(&laws, t + h, &at), one, zero).store(&mut block.leaves.0);
+        #[allow(clippy::needless_range_loop)] // no closures on vectors
         for i in 0..NOTES {
             notes[i].store(&mut block.notes[i].0);
         }

@@ -14,12 +14,17 @@ use crate::scenario::Limit;
 /// Distance from a limit, in units of its margin, and from a bound between words, in rad and rad/s, within which the
 /// reference path decides.
 pub const BAND: f64 = 1e-4;
-/// The same for ground outcomes, in shares of the value: they are trapezoids over the steps of the integration, and the
-/// steps of two runs differ.
-pub const GROUND_BAND: f64 = 5e-3;
+/// The same, in shares of the value, for outcomes that are sums over the steps of the integration: the steps of two runs
+/// differ.
+pub const STEPS_BAND: f64 = 5e-3;
 /// These outcomes.
-pub const GROUND_OUTCOMES: [&str; 4] =
-    ["foot_held_down_bw_ms", "friction_needed", "least_ground_load_bw", "greatest_ground_load_bw"];
+pub const SUMS_OVER_STEPS: [&str; 5] = [
+    "foot_held_down_bw_ms",
+    "friction_needed",
+    "greatest_ground_load_bw",
+    "hip_work_j",
+    "least_ground_load_bw",
+];
 
 /// Runs many trials and measures each motion; in their order. The verdicts on `limits` and on those of the scenarios are
 /// those of the reference path.
@@ -47,7 +52,7 @@ fn is_near(limit: &Limit, motion: &Motion) -> bool {
     }
     let Reading { value, beside } = Reading::of(metric, motion);
     let friction = |v: &Value| {
-        let near = |f: f64| (f - MOST_FRICTION).abs() < GROUND_BAND * MOST_FRICTION;
+        let near = |f: f64| (f - MOST_FRICTION).abs() < STEPS_BAND * MOST_FRICTION;
         v.as_number().is_some_and(|f| !metric.words.is_empty() && near(f))
     };
     let by_words =
@@ -64,8 +69,8 @@ fn near(distance: f64) -> bool {
 fn is_near_bound(limit: &Limit, metric: &Metric, value: Value) -> bool {
     let Value::Number(v) = value else { return false };
     let share = limit.band_pct.unwrap_or(0.0) / 100.0;
-    let by_ground = GROUND_OUTCOMES.contains(&metric.key);
-    let band = if by_ground { GROUND_BAND * v.abs().max(1.0) } else { BAND * limit.unit_margin() };
+    let is_sum = SUMS_OVER_STEPS.contains(&metric.key);
+    let band = if is_sum { STEPS_BAND * v.abs().max(1.0) } else { BAND * limit.unit_margin() };
     let bounds = [limit.min, limit.max].into_iter().flatten();
     metric.words.is_empty()
         && bounds

@@ -122,6 +122,7 @@ impl<T: Row> Series<T> {
 
 impl<T: Lane> Series<T> {
     #[inline(always)]
+    #[allow(clippy::needless_range_loop)] // no closures on vectors
     pub fn value(&self, basis: &Basis<T>) -> T {
         let mut sum = [self.mean.splat(0.0); BLOCK];
         for block in 0..blocks(self.count) {

@@ -6,7 +6,7 @@ use kneedamp::joint::{SettingName, Settings};
 use kneedamp::motion::Trial;
 use kneedamp::motion::trial::Detail;
 use kneedamp::numerics::tolerances::Tolerances;
-use kneedamp::outcome::many::{BAND, GROUND_BAND, GROUND_OUTCOMES, measure_each};
+use kneedamp::outcome::many::{BAND, STEPS_BAND, SUMS_OVER_STEPS, measure_each};
 use kneedamp::outcome::{Assessment, METRICS, Value};
 use kneedamp::units::Setting;
 
@@ -88,11 +88,11 @@ fn lanes_give_the_outcomes_of_single_trials() {
                 for ((key, a), (_, b)) in alone.iter().zip(together) {
                     compared += 1;
                     let distance = apart(*a, *b);
-                    let ground = GROUND_OUTCOMES.contains(key);
-                    if distance > worst.0 && !ground {
+                    let is_sum = SUMS_OVER_STEPS.contains(key);
+                    if distance > worst.0 && !is_sum {
                         worst = (distance, format!("{name}: {key} {a:?} {b:?}"));
                     }
-                    if distance > if ground { GROUND_BAND } else { BAND } {
+                    if distance > if is_sum { STEPS_BAND } else { BAND } {
                         off.push(format!("{name}: {key} {a:?} {b:?}"));
                     }
                 }

@@ -12,7 +12,7 @@ use kneedamp::joint::{DirectionFile, TableFile};
 use kneedamp::motion::trial::Detail;
 use kneedamp::numerics::random::{SPLIT_MIX_STEP, split_mix, uniform};
 use kneedamp::numerics::tolerances::Tolerances;
-use kneedamp::outcome::many::{BAND, GROUND_BAND, GROUND_OUTCOMES};
+use kneedamp::outcome::many::{BAND, STEPS_BAND, SUMS_OVER_STEPS};
 use kneedamp::outcome::{METRICS, Value, detail_for};
 use kneedamp::report::row_file::{RowFile, RowRequest};
 use kneedamp::report::rows::RowFormat;
@@ -231,8 +231,8 @@ fn sweep_rows_are_those_of_single_runs() {
             // rows run side by side: the same verdicts and words, and numbers within the band of lanes
             match (cell, &expected) {
                 (Cell::Number(a, _), Cell::Number(b, _)) => {
-                    let ground = GROUND_OUTCOMES.contains(&name.as_str());
-                    let band = if ground { GROUND_BAND } else { BAND };
+                    let is_sum = SUMS_OVER_STEPS.contains(&name.as_str());
+                    let band = if is_sum { STEPS_BAND } else { BAND };
                     assert!((a - b).abs() <= band * b.abs().max(1.0), "row {i}, {name}: {a} {b}");
                 }
                 _ => assert_eq!(cell, &expected, "row {i}, {name}"),
