@@ -63,6 +63,25 @@ const PARTS: &[Part] = &[
     },
     Part {
         document: "docs/studies.md",
+        name: "verify",
+        command: &["run", "--verify"],
+        cut: |o| {
+            let table = o.split("VERIFICATION").nth(1).unwrap_or_default();
+            let begins = [
+                " outcome ",
+                " peak flexion in swing ",
+                " full extension ",
+                " landing ",
+                " friction needed ",
+            ];
+            let sentences = from_to(o, "Run again from", "This shows");
+            let rows = begins
+                .map(|begin| table.lines().find(|l| l.starts_with(begin)).unwrap_or_default().trim_end());
+            format!("{sentences}\n\n{}", rows.join("\n"))
+        },
+    },
+    Part {
+        document: "docs/studies.md",
         name: "adjust",
         command: &["adjust", "--start", "middle"],
         cut: |o| from_to(o, "A fitting session", "Caution. "),

@@ -3,8 +3,9 @@
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 use clap::{Args, value_parser};
 
-use super::common::{Format, ReportOptions, SetupOptions, at_one_pace, settings, with_progress};
+use super::common::{Format, ReportOptions, SetupOptions, at_one_pace, settings};
 use super::output::{Status, message};
+use super::progress::with_progress;
 use super::slips;
 use crate::case::setup::Setup;
 use crate::error::SimError;

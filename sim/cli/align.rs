@@ -2,9 +2,10 @@
 
 use clap::Args;
 
-use super::common::{ReportOptions, SetupOptions, with_progress};
+use super::common::{ReportOptions, SetupOptions};
 use super::output::Status;
 use super::picture::PictureFile;
+use super::progress::with_progress;
 use crate::body::alignment::MOST_FOOT_SHIFT_M;
 use crate::error::SimError;
 use crate::numerics::steps::Steps;

@@ -1,7 +1,6 @@
 //! Options that several commands share, and how they become a set-up.
 
 use std::collections::BTreeMap;
-use std::io::IsTerminal;
 use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
@@ -117,8 +116,7 @@ impl ReportOptions {
         for_people: impl FnOnce() -> Findings,
     ) -> Result<(), SimError> {
         // with its arguments a document can be made again
-        let asked = std::env::args_os().skip(1).map(|a| a.to_string_lossy().into_owned());
-        inputs["arguments"] = asked.collect::<Vec<_>>().into();
+        inputs["arguments"] = output::arguments().into();
         output::data(&match self.format {
             Format::Table => report::findings::terminal(&for_people()),
             Format::Json => report::findings::json(command, inputs, data),
@@ -129,18 +127,6 @@ impl ReportOptions {
         }
         Ok(())
     }
-}
-
-/// Runs a study with a progress bar on a terminal; `work` calls its argument once per step done.
-pub fn with_progress<T>(steps: u64, work: impl FnOnce(&(dyn Fn() + Sync)) -> T) -> T {
-    let bar = if std::io::stderr().is_terminal() {
-        indicatif::ProgressBar::new(steps)
-    } else {
-        indicatif::ProgressBar::hidden()
-    };
-    let result = work(&|| bar.inc(1));
-    bar.finish_and_clear();
-    result
 }
 
 /// Person, prosthesis, knee, settings, pace.

@@ -2,9 +2,10 @@
 
 use clap::Args;
 
-use super::common::{Format, ReportOptions, SetupOptions, with_progress};
+use super::common::{Format, ReportOptions, SetupOptions};
 use super::output::{Status, message};
 use super::picture::PictureFile;
+use super::progress::with_progress;
 use super::variants;
 use crate::case::setup::Setup;
 use crate::case::variant::Variant;

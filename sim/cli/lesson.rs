@@ -4,8 +4,9 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::common::{LanguageOption, LibraryOptions, with_progress};
+use super::common::{LanguageOption, LibraryOptions};
 use super::output::{Status, check_ending, message};
+use super::progress::with_progress;
 use crate::error::SimError;
 use crate::report::output::write_whole;
 use crate::serve::built_engine::BuiltEngine;

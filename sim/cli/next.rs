@@ -4,8 +4,9 @@ use std::path::Path;
 
 use clap::Args;
 
-use super::common::{Format, ReportOptions, SetupOptions, with_progress};
+use super::common::{Format, ReportOptions, SetupOptions};
 use super::output::Status;
+use super::progress::with_progress;
 use super::uncertainty_file;
 use crate::case::setup::Setup;
 use crate::error::SimError;

@@ -1,9 +1,43 @@
 //! What a command writes, and its exit status.
 
+use std::cell::RefCell;
 use std::io::Write;
 use std::path::Path;
 
 use crate::error::SimError;
+
+/// What a command has written for a program that calls it.
+#[derive(Debug, Clone, Default)]
+pub struct Written {
+    /// Its document.
+    pub data: String,
+    /// Messages for people: the caution, notes on inputs that look like slips.
+    pub messages: Vec<String>,
+}
+
+thread_local! {
+    /// Set while a program calls: its arguments, and what is written.
+    static CALL: RefCell<Option<(Vec<String>, Written)>> = const { RefCell::new(None) };
+}
+
+/// Runs a command whose output is kept instead of printed. Commands write from the thread that they were called on.
+pub fn kept<T>(arguments: &[String], work: impl FnOnce() -> T) -> (T, Written) {
+    CALL.with_borrow_mut(|call| *call = Some((arguments.to_vec(), Written::default())));
+    let result = work();
+    let written = CALL.with_borrow_mut(Option::take).map(|c| c.1).unwrap_or_default();
+    (result, written)
+}
+
+/// Lets what is kept take something; false where nothing is kept.
+fn keep(put: impl FnOnce(&mut Written)) -> bool {
+    CALL.with_borrow_mut(|call| call.as_mut().map(|c| put(&mut c.1)).is_some())
+}
+
+/// The arguments of this call, or of the process.
+pub fn arguments() -> Vec<String> {
+    let own = || std::env::args_os().skip(1).map(|a| a.to_string_lossy().into_owned()).collect();
+    CALL.with_borrow(|call| call.as_ref().map(|c| c.0.clone())).unwrap_or_else(own)
+}
 
 /// Exit status.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -12,6 +46,8 @@ pub enum Status {
     Done,
     /// Ran, but with `--strict` a limit is broken or doubtful.
     LimitBroken,
+    /// Ran, but a result that was run again differs.
+    Differs,
     /// Bad usage or input.
     Failed,
 }
@@ -23,6 +59,7 @@ impl Status {
         match self {
             Self::Done => 0,
             Self::LimitBroken => 3,
+            Self::Differs => 4,
             Self::Failed => 2,
         }
     }
@@ -41,6 +78,9 @@ pub fn data(text: &str) -> Result<(), SimError> {
 /// # Errors
 /// Standard output cannot be written.
 pub fn data_while_read(text: &str) -> Result<bool, SimError> {
+    if keep(|written| written.data.push_str(text)) {
+        return Ok(true);
+    }
     let mut out = std::io::stdout().lock();
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
         Ok(()) => Ok(true),
@@ -65,5 +105,7 @@ pub fn check_ending(option: &str, path: &Path, wanted: &str) -> Result<(), SimEr
 
 /// Writes a message to stderr.
 pub fn message(text: &str) {
-    let _ = writeln!(std::io::stderr(), "{text}");
+    if !keep(|written| written.messages.push(text.to_owned())) {
+        let _ = writeln!(std::io::stderr(), "{text}");
+    }
 }

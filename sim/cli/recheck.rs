@@ -2,8 +2,9 @@
 
 use clap::Args;
 
-use super::common::{ReportOptions, SetupOptions, with_progress};
+use super::common::{ReportOptions, SetupOptions};
 use super::output::{Status, message};
+use super::progress::with_progress;
 use super::variants;
 use crate::error::SimError;
 use crate::report::json;

@@ -7,8 +7,9 @@ use clap::parser::ValueSource;
 use clap::{ArgMatches, Args, Command, FromArgMatches};
 use serde_json::json;
 
-use super::common::{ReportOptions, SetupOptions, at_one_pace, with_progress};
+use super::common::{ReportOptions, SetupOptions, at_one_pace};
 use super::output::{Status, message};
+use super::progress::with_progress;
 use super::replay_command::{ModelNames, replay_command};
 use crate::error::SimError;
 use crate::library::{Kind, Library};

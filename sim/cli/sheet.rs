@@ -4,8 +4,9 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::common::{LanguageOption, SetupOptions, with_progress};
+use super::common::{LanguageOption, SetupOptions};
 use super::output::{Status, check_ending, message};
+use super::progress::with_progress;
 use super::replay_command::quoted;
 use super::variants;
 use crate::error::SimError;

@@ -7,8 +7,9 @@ use std::time::{Duration, Instant};
 use clap::{Args, ValueEnum};
 use serde_json::json;
 
-use super::common::{SetupOptions, with_progress};
+use super::common::SetupOptions;
 use super::output::{Status, data_while_read, message};
+use super::progress::with_progress;
 use crate::case::axis::Axis;
 use crate::error::SimError;
 use crate::findings::Cell;
@@ -113,6 +114,14 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
         }
         None => output.to_standard_output(&header, rows),
     }
+}
+
+/// What is asked for.
+///
+/// # Errors
+/// Bad input.
+pub(super) fn request(o: &Options) -> Result<Sweep, SimError> {
+    o.sweep()
 }
 
 impl Options {

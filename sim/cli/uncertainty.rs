@@ -2,9 +2,10 @@
 
 use clap::Args;
 
-use super::common::{ReportOptions, SetupOptions, with_progress};
+use super::common::{ReportOptions, SetupOptions};
 use super::output::Status;
 use super::picture::PictureFile;
+use super::progress::with_progress;
 use super::uncertainty_file::read;
 use crate::case::inputs::{Case, input};
 use crate::error::SimError;

@@ -5,9 +5,10 @@ use std::time::Instant;
 use clap::Args;
 use serde_json::{Value as Json, json};
 
-use super::common::{ReportOptions, SetupOptions, at_one_pace, with_progress};
+use super::common::{ReportOptions, SetupOptions, at_one_pace};
 use super::output::{Status, message};
 use super::picture::PictureFile;
+use super::progress::{while_working, with_progress};
 use crate::error::SimError;
 use crate::findings::Map;
 use crate::joint::SettingName;
@@ -159,7 +160,7 @@ impl Options {
         let mut plan = Plan::new(question)?;
         let cells = u64::from(self.grid) * u64::from(self.grid);
         // a small map first, so that wrong options are refused before anything runs for long
-        joint_map(question, settings, 2.min(self.grid), &|| ())?;
+        while_working(|| joint_map(question, settings, 2.min(self.grid), &|| ()))?;
         let seconds = probe(&mut plan)?;
         self.announce(seconds * plan.variations_per_case() * cells as f64);
         let found = with_progress(cells, |tick| joint_map(question, settings, self.grid, tick))?;

@@ -23,7 +23,9 @@ use crate::scenario::{DriveFile, Scenario, WalkingDrive};
 
 pub use error_lines::{in_text, line_of_field};
 pub use kind::{Kind, Model};
-pub use yaml::{LARGEST_FILE, check_text, parse, read_map, read_table, read_text, to_yaml};
+pub use yaml::{
+    LARGEST_FILE, check_text, check_texts, parse, read_map, read_result, read_table, read_text, to_yaml,
+};
 
 /// One entry of the library.
 #[derive(Debug, Clone)]

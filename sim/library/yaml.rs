@@ -20,6 +20,9 @@ pub const LARGEST_FILE: u64 = 256 * 1024;
 /// Tables of measurements may be so large, bytes: minutes of walking at a thousand samples a second.
 const LARGEST_TABLE: u64 = 16 * 1024 * 1024;
 
+/// Results may be so large, bytes: some ten times what `run` writes of all scenarios.
+const LARGEST_RESULT: u64 = 4 * 1024 * 1024;
+
 /// Where the shell puts what it pipes in: there the writer is at work already.
 const PIPED_IN: [&str; 3] = ["/dev/stdin", "/dev/fd/", "/proc/self/fd/"];
 
@@ -37,6 +40,14 @@ pub fn read_text(path: &Path) -> Result<String, SimError> {
 /// As [`read_text`].
 pub fn read_table(path: &Path) -> Result<String, SimError> {
     read_up_to(path, LARGEST_TABLE)
+}
+
+/// Reads a result, of at most 4 MiB.
+///
+/// # Errors
+/// As [`read_text`].
+pub fn read_result(path: &Path) -> Result<String, SimError> {
+    read_up_to(path, LARGEST_RESULT)
 }
 
 fn read_up_to(path: &Path, most: u64) -> Result<String, SimError> {
@@ -98,7 +109,10 @@ pub fn read_map<T: serde::de::DeserializeOwned>(text: &str, origin: &str) -> Res
 }
 
 /// Refuses control characters, which would act on a terminal or break a picture; longer texts may have line breaks.
-fn check_texts(tree: &Json, field: &str) -> Result<(), SimError> {
+///
+/// # Errors
+/// The first one, with its field.
+pub fn check_texts(tree: &Json, field: &str) -> Result<(), SimError> {
     match tree {
         Json::Object(map) => map.iter().try_for_each(|(key, value)| {
             let field = if field.is_empty() { key.clone() } else { format!("{field}.{key}") };

@@ -323,15 +323,23 @@ impl SitRun {
         if energy_residual > super::MOST_RESIDUAL {
             return Err(SimError::EnergyBalance { phase: "sitting", residual: energy_residual });
         }
-        let (mut least, mut greatest) = (f64::INFINITY, f64::NEG_INFINITY);
+        let (mut least, mut greatest) = ((0.0, f64::INFINITY), (0.0, f64::NEG_INFINITY));
         let mut frozen = system.freeze(trajectory.mode);
-        trajectory.states().for_each(|(_, mode, y)| {
+        trajectory.states().for_each(|(t, mode, y)| {
             if frozen.mode != mode {
                 frozen = system.freeze(mode);
             }
             let load = frozen.forces(&y).load_n / weight;
-            (least, greatest) = (least.min(load), greatest.max(load));
+            if load < least.1 {
+                least = (t, load);
+            }
+            if load > greatest.1 {
+                greatest = (t, load);
+            }
         });
+        let load = |_: f64, mode, y: &State<{ state::COUNT }>| system.freeze(mode).forces(y).load_n / weight;
+        let least = least.1.min(-trajectory.greatest_beside(least.0, |t, mode, y| -load(t, mode, y)));
+        let greatest = greatest.1.max(trajectory.greatest_beside(greatest.0, load));
         bounds::check("sitting", &trajectory, [state::PHI, state::VALVE + 1], greatest)?;
         Ok(Self {
             system,

@@ -7,9 +7,10 @@ use crate::error::SimError;
 use crate::joint::Knee;
 use crate::numerics::events::Mode;
 use crate::numerics::hybrid::{HybridSystem, State, Trajectory};
-use crate::numerics::lanes::{self, LaneMotion, NOTES, Part};
+use crate::numerics::lanes::{self, LaneMotion, Part};
 use crate::numerics::roots::find_root;
 use crate::numerics::tolerances::Tolerances;
+use crate::numerics::trajectory::Stretch;
 use crate::numerics::vector::Width;
 use crate::scenario::{Ramp, Stairs, Stumble};
 use crate::units::DEG;
@@ -56,6 +57,12 @@ const LIFTS_BELOW_BW: f64 = -0.02;
 const SLIP_BW_S: f64 = 0.002;
 /// Friction is looked for up to this.
 const MOST_FRICTION: f64 = 20.0;
+
+/// A zero of the ground load is found to this, s.
+const INSTANT_TOLERANCE_S: f64 = 1e-6;
+
+/// A stretch with the forces at its start, middle and end.
+type LoadStretch = (Stretch<{ state::COUNT }>, [LegForces; 3]);
 
 /// Initial state of the leg: β, φ, β', ω, z.
 pub type LegStart = [f64; 5];
@@ -113,7 +120,7 @@ impl LegPlan {
 impl LegRun {
     /// A motion that has run, with what is measured on it.
     fn of(motion: LaneMotion<LegSystem, { state::COUNT }>) -> Result<Self, SimError> {
-        let LaneMotion { system, trajectory, notes, failed, parts, .. } = motion;
+        let LaneMotion { system, trajectory, failed, parts, .. } = motion;
         if let Some(e) = failed {
             return Err(e);
         }
@@ -137,49 +144,71 @@ impl LegRun {
             greatest_load_bw: f64::NEG_INFINITY,
             friction_needed: 0.0,
         };
-        run.evaluate_ground_load(&notes);
+        run.evaluate_ground_load();
         bounds::check_angle(phase, &run.trajectory, "a shank angle", state::BETA, bounds::MOST_SHANK_RAD)?;
         bounds::check(phase, &run.trajectory, [state::PHI, state::VALVE + 1], run.greatest_load_bw)?;
         Ok(run)
     }
 
-    /// `notes` are the loads at the ends of the steps, where they are known already.
-    fn evaluate_ground_load(&mut self, notes: &[Option<[f64; NOTES]>]) {
-        let mut loads: Vec<GroundLoad> = Vec::new();
-        let mut frozen = self.system.freeze(self.trajectory.mode);
-        for (t_s, mode, step, state) in self.trajectory.nodes_of_steps() {
-            if let Some(&[load_bw, along_bw, across_bw]) =
-                step.and_then(|i| notes.get(i)).and_then(Option::as_ref)
-            {
-                loads.push(GroundLoad { t_s, load_bw, along_bw, across_bw });
-                continue;
-            }
-            if frozen.mode() != mode {
-                frozen = self.system.freeze(mode);
-            }
-            let LegForces { load_bw, along_bw, across_bw, .. } = frozen.forces(t_s, &state());
-            loads.push(GroundLoad { t_s, load_bw, along_bw, across_bw });
-        }
+    fn evaluate_ground_load(&mut self) {
+        let loads = self.ground_loads();
         let carried_alone_s = self.system.weight_transfer_s;
-        for f in &loads {
-            if f.t_s >= carried_alone_s && f.load_bw < self.least_own_load_bw.1 {
-                self.least_own_load_bw = (f.t_s, f.load_bw);
+        let (mut least, mut greatest) = ((0.0, f64::INFINITY), (0.0, f64::NEG_INFINITY));
+        for (t, f) in loads.iter().flat_map(|(stretch, forces)| stretch.t_s.into_iter().zip(forces)) {
+            let load = f.load_bw;
+            if t >= carried_alone_s && load < self.least_own_load_bw.1 {
+                self.least_own_load_bw = (t, load);
             }
-            self.least_load_bw = self.least_load_bw.min(f.load_bw);
-            self.greatest_load_bw = self.greatest_load_bw.max(f.load_bw);
+            if load < least.1 {
+                least = (t, load);
+            }
+            if load > greatest.1 {
+                greatest = (t, load);
+            }
         }
-        self.held_down_bw_s = integral(&loads, |f| (-f.load_bw).max(0.0));
-        // along and across, times half the time to both neighbours: the terms of the trapezoids
-        let time = |i: usize| loads[(i + 1).min(loads.len() - 1)].t_s - loads[i.saturating_sub(1)].t_s;
-        let pressed: Vec<[f64; 2]> = (0..loads.len())
-            .filter(|&i| loads[i].across_bw > 0.0)
-            .map(|i| [loads[i].along_bw, loads[i].across_bw].map(|force| 0.5 * time(i) * force))
-            .collect();
+        let load = |t: f64, mode, y: &State<{ state::COUNT }>| self.system.freeze(mode).forces(t, y).load_bw;
+        let least_beside = -self.trajectory.greatest_beside(least.0, |t, mode, y| -load(t, mode, y));
+        let greatest_beside = self.trajectory.greatest_beside(greatest.0, load);
+        self.least_load_bw = least.1.min(least_beside);
+        self.greatest_load_bw = greatest.1.max(greatest_beside);
+        let integral = |(stretch, forces): &LoadStretch, f: &dyn Fn(&LegForces) -> f64| {
+            stretch.positive_integral([0, 1, 2].map(|i| f(&forces[i])))
+        };
+        self.held_down_bw_s = loads.iter().map(|l| integral(l, &|f| -f.load_bw)).sum();
+        // a foot that is held down does not slip
+        let pressed = loads.iter().filter(|(_, forces)| forces[1].across_bw > 0.0);
         let slip = |friction: f64| {
-            let slips = |[along, across]: &[f64; 2]| (along - friction * across).max(0.0);
-            pressed.iter().map(slips).sum::<f64>() - SLIP_BW_S
+            let slips = pressed.clone().map(|l| integral(l, &|f| f.along_bw - friction * f.across_bw));
+            slips.sum::<f64>() - SLIP_BW_S
         };
         self.friction_needed = if slip(0.0) > 0.0 { find_root(slip, 0.0, MOST_FRICTION, 1e-9) } else { 0.0 };
+    }
+
+    /// The forces at start, middle and end of every stretch; the force across the surface has one sign in each.
+    fn ground_loads(&self) -> Vec<LoadStretch> {
+        let mut loads: Vec<LoadStretch> = Vec::new();
+        let mut frozen = self.system.freeze(self.trajectory.mode);
+        for stretch in self.trajectory.stretches(0.0, self.trajectory.end.0) {
+            if frozen.mode() != stretch.mode {
+                frozen = self.system.freeze(stretch.mode);
+            }
+            let of = |s: &Stretch<{ state::COUNT }>| [0, 1, 2].map(|i| frozen.forces(s.t_s[i], &s.states[i]));
+            let forces = of(&stretch);
+            let [first, _, last] = forces.map(|f| f.across_bw > 0.0);
+            if first == last {
+                loads.push((stretch, forces));
+                continue;
+            }
+            let across = |t: f64| frozen.forces(t, &self.trajectory.at(t)).across_bw;
+            let [from, _, to] = stretch.t_s;
+            let zero = find_root(across, from, to, INSTANT_TOLERANCE_S);
+            let parts = self.trajectory.stretches(from, zero).chain(self.trajectory.stretches(zero, to));
+            loads.extend(parts.map(|part| {
+                let forces = of(&part);
+                (part, forces)
+            }));
+        }
+        loads
     }
 
     /// The same run, if the foot stays on the ground by itself after the weight transfer. Before, the load is
@@ -246,19 +275,6 @@ impl LegRun {
         let (sin, cos) = self.system.slope_rad.sin_cos();
         sin * v[0] - cos * v[1]
     }
-}
-
-/// Ground load at an instant, shares of body weight.
-struct GroundLoad {
-    t_s: f64,
-    load_bw: f64,
-    along_bw: f64,
-    across_bw: f64,
-}
-
-/// Integral over time, by trapezoids.
-fn integral(loads: &[GroundLoad], f: impl Fn(&GroundLoad) -> f64) -> f64 {
-    loads.windows(2).map(|w| 0.5 * (w[1].t_s - w[0].t_s) * (f(&w[0]) + f(&w[1]))).sum()
 }
 
 fn check_unlocked(knee: &Knee, what: &str) -> Result<(), SimError> {

@@ -15,7 +15,7 @@ use super::stride_cache::{StrideCache, StrideInputs, never_closing};
 use crate::body::{Alignment, Person, Shank};
 use crate::error::SimError;
 use crate::joint::Knee;
-use crate::numerics::tolerances::Tolerances;
+use crate::numerics::tolerances::{Method, Tolerances};
 use crate::scenario::{
     Activity, Drive, Footing, HipMoment, Pace, Ramp, Scenario, Stairs, Stumble, Walk, WalkingDrive,
 };
@@ -424,7 +424,8 @@ impl Trial {
     #[allow(clippy::option_option)]
     fn plan_strides(&self, plans: &mut Vec<StridePlan>) -> Option<Option<(usize, References)>> {
         let lanes = self.knee.has_lanes() && self.comparison_knee.has_lanes();
-        if !lanes || self.tolerances.fixed_step_s.is_some() {
+        let own_steps = self.tolerances.fixed_step_s.is_none();
+        if !lanes || !own_steps || self.tolerances.method != Method::Reference {
             return None;
         }
         let Activity::Walk(walk) = &self.scenario.activity else { return Some(None) };

@@ -206,7 +206,7 @@ impl Integrator for DormandPrince {
         phase: &Phase<'_, N, M>,
         stats: &mut IntegrationStats,
         mut accept: impl FnMut(AcceptedStep<N>) -> bool,
-    ) -> Result<(), SimError> {
+    ) -> Result<Option<usize>, SimError> {
         let &Phase { frozen, until, tolerances, .. } = phase;
         let (mut t, mut y) = phase.start;
         let longest = tolerances.fixed_step_s.unwrap_or(tolerances.longest_step_s);
@@ -243,7 +243,7 @@ impl Integrator for DormandPrince {
             let to = if last { until } else { t + h };
             let output = slopes.output(&y, &end, h);
             if !accept(AcceptedStep { from: t, length: h, to, end, output }) || last {
-                return Ok(());
+                return Ok(None);
             }
             slopes.first = slopes.last;
             (t, y, next) = (to, end, after);

@@ -5,16 +5,18 @@
 //! phase starts there. Observed order across every event: tests/closed_form/convergence.rs. What a motion costs
 //! is counted ([`IntegrationStats`]); `cargo bench --bench tally` prints it.
 //!
-//! Motions run with [`DormandPrince`]. Another method is put beside it by implementing [`Integrator`], one
-//! function that hands over each accepted step with the coefficients of its dense output, and
-//! [`Trajectory::run_with`].
+//! Motions run with [`DormandPrince`], or for comparison with [`SecondIntegrator`], as [`Tolerances::method`] says.
+//! A method implements [`Integrator`]: one function that hands over each accepted step with the coefficients of its
+//! dense output. It may look for events itself.
 
 use super::dormand_prince::DormandPrince;
 use super::events::{EventAction, Mode};
 use super::roots::find_root;
+#[cfg(feature = "app")]
+use super::second_integrator::SecondIntegrator;
 use super::system::{AcceptedStep, Phase};
 pub use super::system::{FrozenMode, HybridSystem, IntegrationStats, Integrator, State};
-use super::tolerances::Tolerances;
+use super::tolerances::{Method, Tolerances};
 pub use super::trajectory::{Event, Trajectory};
 use super::trajectory::{Step, Steps, TIME_TOLERANCE_S};
 use crate::error::SimError;
@@ -68,14 +70,14 @@ impl<const N: usize> Trajectory<N> {
         until: f64,
         tolerances: &Tolerances,
     ) -> Result<(), SimError> {
-        self.run_with::<DormandPrince, F>(system, phase, until, tolerances)
+        match tolerances.method {
+            Method::Reference => self.run_with::<DormandPrince, F>(system, phase, until, tolerances),
+            #[cfg(feature = "app")]
+            Method::Second => self.run_with::<SecondIntegrator, F>(system, phase, until, tolerances),
+        }
     }
 
-    /// The same with a given integrator.
-    ///
-    /// # Errors
-    /// As [`Trajectory::run`].
-    pub fn run_with<I: Integrator, F: HybridSystem<N>>(
+    fn run_with<I: Integrator, F: HybridSystem<N>>(
         &mut self,
         system: &F,
         phase: &'static str,
@@ -108,6 +110,8 @@ impl<const N: usize> Trajectory<N> {
         self.steps.reserve(((until - self.end.0) / longest) as usize + 8);
         let phase = Phase {
             frozen: &frozen,
+            mode,
+            event_functions: F::EVENT_FUNCTIONS,
             dynamic_states: F::DYNAMIC_STATES,
             name,
             start: self.end,
@@ -118,16 +122,22 @@ impl<const N: usize> Trajectory<N> {
         let mut stats = self.stats;
         stats.phases += 1;
         let mut failed_check = None;
-        I::advance(&phase, &mut stats, |accepted: AcceptedStep<N>| {
+        let found = I::advance(&phase, &mut stats, |accepted: AcceptedStep<N>| {
             self.end = (accepted.to, accepted.end);
             // the next phase begins with a step as long as this one
             self.next_step_s = accepted.length.max(SHORTEST_FIRST_STEP_S);
             let AcceptedStep { from, length, to, output, .. } = accepted;
             self.steps.push(Step::new([from, length, to], output, mode, tolerances.event_check_s));
+            if I::FINDS_EVENTS {
+                return true;
+            }
             failed_check = self.failed_check::<F>(&frozen);
             failed_check.is_none()
         })?;
         self.stats = stats;
+        if let Some(i) = found {
+            self.flip(system, i);
+        }
         if let Some(check) = failed_check {
             self.cut_at_event(system, &frozen, check);
         }

@@ -7,8 +7,11 @@ pub mod hybrid;
 pub mod intervals;
 pub mod lanes;
 pub mod least_squares;
+pub mod quadrature;
 pub mod random;
 pub mod roots;
+#[cfg(feature = "app")]
+pub mod second_integrator;
 pub mod simd;
 pub mod sin_cos_cache;
 pub mod smooth;

@@ -59,6 +59,10 @@ pub struct IntegrationStats {
 pub struct Phase<'a, const N: usize, M> {
     /// The system in its mode.
     pub frozen: &'a M,
+    /// The mode.
+    pub mode: Mode,
+    /// As [`HybridSystem::EVENT_FUNCTIONS`].
+    pub event_functions: usize,
     /// As [`HybridSystem::DYNAMIC_STATES`].
     pub dynamic_states: usize,
     /// Name in error messages.
@@ -89,8 +93,12 @@ pub struct AcceptedStep<const N: usize> {
 
 /// A method that advances a hybrid system in one mode.
 pub trait Integrator {
+    /// Whether it looks for events itself; else the trajectory looks for them in every step that is accepted.
+    const FINDS_EVENTS: bool = false;
+
     /// Integrates from the start of the phase until its end, or until `accept` returns false: it is called
-    /// with every accepted step, in order.
+    /// with every accepted step, in order. One that finds events ends the last step at the first event, and gives
+    /// its function.
     ///
     /// # Errors
     /// The step becomes too short, there are too many steps, or the state stops being finite.
@@ -98,5 +106,5 @@ pub trait Integrator {
         phase: &Phase<'_, N, M>,
         stats: &mut IntegrationStats,
         accept: impl FnMut(AcceptedStep<N>) -> bool,
-    ) -> Result<(), SimError>;
+    ) -> Result<Option<usize>, SimError>;
 }

@@ -1,4 +1,15 @@
-//! Error tolerances of an integration.
+//! Error tolerances of an integration, and its method.
+
+/// Which code integrates.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Method {
+    /// The integrator of all motions.
+    #[default]
+    Reference,
+    /// Another one, for comparison (`numerics::second_integrator`).
+    #[cfg(feature = "app")]
+    Second,
+}
 
 /// Error tolerances and step limits.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -15,6 +26,8 @@ pub struct Tolerances {
     /// Steps of exactly this length (except the last of a phase) whatever the error: to measure the order of
     /// convergence.
     pub fixed_step_s: Option<f64>,
+    /// Which code integrates.
+    pub method: Method,
 }
 
 impl Default for Tolerances {
@@ -25,6 +38,7 @@ impl Default for Tolerances {
             longest_step_s: 4e-3,
             event_check_s: 4e-3,
             fixed_step_s: None,
+            method: Method::Reference,
         }
     }
 }
@@ -40,6 +54,7 @@ impl Tolerances {
             longest_step_s: 10e-3,
             event_check_s: 10e-3,
             fixed_step_s: None,
+            method: Method::Reference,
         }
     }
 
@@ -47,6 +62,13 @@ impl Tolerances {
     #[must_use]
     pub fn tight() -> Self {
         Self { relative: 1e-12, absolute: 1e-14, ..Self::default() }
+    }
+
+    /// For the second integrator: tight, with steps and event checks short enough to find what others might miss.
+    #[cfg(feature = "app")]
+    #[must_use]
+    pub fn second() -> Self {
+        Self { longest_step_s: 1e-3, event_check_s: 0.25e-3, method: Method::Second, ..Self::tight() }
     }
 
     /// The same with steps of up to four event checks, for a motion slow enough for them.

@@ -6,6 +6,7 @@ use std::ops::{Deref, DerefMut};
 
 use super::dormand_prince::{dense_output, dense_value};
 use super::events::Mode;
+use super::quadrature::positive_part;
 use super::roots::{find_greatest, find_root};
 use super::system::{IntegrationStats, State};
 
@@ -25,6 +26,24 @@ pub struct Event<const N: usize> {
     pub upwards: bool,
     /// State there.
     pub state: State<N>,
+}
+
+/// A part of a trajectory between two nodes.
+pub struct Stretch<const N: usize> {
+    /// Its mode.
+    pub mode: Mode,
+    /// Start, middle and end, s.
+    pub t_s: [f64; 3],
+    /// States there.
+    pub states: [State<N>; 3],
+}
+
+impl<const N: usize> Stretch<N> {
+    /// Integral over it of the positive part of a function whose values at the three instants are these.
+    #[must_use]
+    pub fn positive_integral(&self, values: [f64; 3]) -> f64 {
+        positive_part(values, self.t_s[2] - self.t_s[0])
+    }
 }
 
 /// A step of a trajectory.
@@ -206,7 +225,7 @@ impl<const N: usize> Trajectory<N> {
 
     /// The start, all event checks and the ends of all steps: a grid on which the state is cheap to evaluate.
     pub fn nodes(&self) -> impl Iterator<Item = f64> + '_ {
-        self.states().map(|(t, ..)| t)
+        std::iter::once(self.start.0).chain(self.steps.iter().flat_map(Step::event_checks))
     }
 
     /// The state at the start of every step.
@@ -219,23 +238,6 @@ impl<const N: usize> Trajectory<N> {
         let start = (self.start.0, self.steps.first().map_or(self.mode, |s| s.mode), self.start.1);
         let event_checks = self.steps.iter().flat_map(|s| s.event_checks().map(|t| (t, s.mode, s.at(t))));
         std::iter::once(start).chain(event_checks)
-    }
-
-    /// Instants of the nodes, with the mode up to there, the number of the step whose only node it is, and the state.
-    pub(crate) fn nodes_of_steps(
-        &self,
-    ) -> impl Iterator<Item = (f64, Mode, Option<usize>, impl Fn() -> State<N>)> + '_ {
-        let mode = self.steps.first().map_or(self.mode, |s| s.mode);
-        let first = (self.start.0, mode, None, None);
-        let checks = self.steps.iter().enumerate().flat_map(|(i, step)| {
-            let single = (step.checks == 1).then_some(i);
-            step.event_checks().map(move |t| (t, step.mode, single, Some(step)))
-        });
-        let nodes = std::iter::once(first).chain(checks);
-        let start = self.start.1;
-        nodes.map(move |(t, mode, single, step)| {
-            (t, mode, single, move || step.map_or(start, |step| step.at(t)))
-        })
     }
 
     /// First instant in \[from, to\] at which `f` of these states becomes zero or changes sign, to 1e-12 s. Sign
@@ -325,6 +327,28 @@ impl<const N: usize> Trajectory<N> {
             let share = (t - step.from) / step.length;
             states.map(|i| dense_value(&step.output, i, share))
         }
+    }
+
+    /// Greatest value of `f`, which may depend on the mode, between the nodes beside an instant.
+    pub fn greatest_beside(&self, t: f64, mut f: impl FnMut(f64, Mode, &State<N>) -> f64) -> f64 {
+        let before = self.nodes().take_while(|&node| node < t).last().unwrap_or(self.start.0);
+        let after = self.nodes().find(|&node| node > t).unwrap_or(self.end.0);
+        let value = |t: f64| f(t, self.mode_at(t), &self.at(t));
+        find_greatest(value, before, after, GREATEST_TOLERANCE_S).0
+    }
+
+    /// The stretches between the nodes in \[from, to\], each with its mode, its three instants (start, middle, end) and the
+    /// states there: for integrals of what depends on the mode.
+    pub fn stretches(&self, from: f64, to: f64) -> impl Iterator<Item = Stretch<N>> + '_ {
+        self.steps.iter().flat_map(move |step| {
+            let mut begin = step.from;
+            step.event_checks().filter_map(move |end| {
+                let (a, b) = (begin.max(from), end.min(to));
+                begin = end;
+                let t_s = [a, 0.5 * (a + b), b];
+                (b > a).then(|| Stretch { mode: step.mode, t_s, states: t_s.map(|t| step.at(t)) })
+            })
+        })
     }
 
     /// Events of one event function.

@@ -6,6 +6,8 @@ use crate::motion::joint_events::joint_event;
 use crate::motion::stride::Stride;
 use crate::motion::swing::state;
 use crate::motion::{Motion, WalkMotion};
+use crate::numerics::events::Mode;
+use crate::numerics::hybrid::State;
 use crate::units::DEG;
 
 /// The knee should be straight this long before heel contact, s \[J\]; the flexion then is an outcome.
@@ -69,21 +71,21 @@ impl Stride {
     #[must_use]
     pub fn positive_hip_work_j(&self) -> f64 {
         let system = self.system();
-        let power = |t: f64| {
-            let (y, mode) = (self.trajectory.at(t), self.trajectory.mode_at(t));
+        let power = |mode: Mode, t: f64, y: &State<{ state::COUNT }>| {
             let k = system.kinematics(t);
-            let torque = system.torques(mode, &k, t, &y).joint.sum();
+            let torque = system.torques(mode, &k, t, y).joint.sum();
             let acc = (self.pendulum.driving_torque(&k, y[state::PHI]) + torque) / self.pendulum.inertia;
             let (phi, omega) = (y[state::PHI], y[state::OMEGA]);
             let moment = self.thigh.hip_moment(&self.pendulum, &k, phi, omega, acc, torque);
-            (moment * k.thigh_rate).max(0.0)
+            moment * k.thigh_rate
         };
         let (from, to) = (self.drive.toe_off_s, self.drive.stride_time_s);
-        let inner = self.trajectory.nodes().filter(|&t| t > from && t < to);
-        let ends: Vec<f64> = std::iter::once(from).chain(inner).chain(std::iter::once(to)).collect();
-        ends.windows(2)
-            .map(|w| (w[1] - w[0]) / 6.0 * (power(w[0]) + 4.0 * power(0.5 * (w[0] + w[1])) + power(w[1])))
-            .sum()
+        let stretches = self.trajectory.stretches(from, to);
+        let work = stretches.map(|s| {
+            let values = [0, 1, 2].map(|i| power(s.mode, s.t_s[i], &s.states[i]));
+            s.positive_integral(values)
+        });
+        work.sum()
     }
 
     /// Least height of the toe in mid-swing over the mean height of the hip, m.

@@ -12,6 +12,14 @@ use crate::findings::{Cell, Findings, Table};
 /// For people: sentences, tables, caution.
 #[must_use]
 pub fn terminal(found: &Findings) -> String {
+    let mut out = sentences_and_tables(found);
+    let _ = writeln!(out, "\n{}", wrap(&format!("Caution. {}", crate::CAUTION), ""));
+    out
+}
+
+/// For people: sentences and tables, for a report that has the caution already.
+#[must_use]
+pub fn sentences_and_tables(found: &Findings) -> String {
     let mut out = String::new();
     for text in &found.text {
         let _ = writeln!(out, "{}", wrap(text, ""));
@@ -24,7 +32,6 @@ pub fn terminal(found: &Findings) -> String {
         }
         let _ = writeln!(out, "\n{}\n{shown}", table.title.to_uppercase());
     }
-    let _ = writeln!(out, "\n{}", wrap(&format!("Caution. {}", crate::CAUTION), ""));
     out
 }
 
@@ -49,15 +56,20 @@ pub fn json(command: &str, inputs: Json, found: &Findings) -> String {
     document.insert("version".into(), json!(env!("CARGO_PKG_VERSION")));
     document.insert("command".into(), json!(command));
     document.insert("inputs".into(), inputs);
+    insert(&mut document, found);
+    document.insert("caution".into(), json!(crate::CAUTION));
+    let mut text = serde_json::to_string_pretty(&Json::Object(document)).unwrap_or_default();
+    text.push('\n');
+    text
+}
+
+/// Sentences, and one array per table under its key.
+pub fn insert(document: &mut Map<String, Json>, found: &Findings) {
     document.insert("text".into(), json!(found.text));
     for table in &found.tables {
         debug_assert!(!document.contains_key(&table.key), "the key '{}' is taken", table.key);
         document.insert(table.key.clone(), rows(table));
     }
-    document.insert("caution".into(), json!(crate::CAUTION));
-    let mut text = serde_json::to_string_pretty(&Json::Object(document)).unwrap_or_default();
-    text.push('\n');
-    text
 }
 
 fn rows(table: &Table) -> Json {

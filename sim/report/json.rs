@@ -1,7 +1,8 @@
 //! A survey as JSON.
 //!
-//! `{"version", "inputs": {…, "resolved": {…}}, "runs": [{"scenario", "outcomes", "limits",
-//! "verdict", "energy_residual", …}], "caution"}`; outcome keys are those of the registry.
+//! `{"version", "inputs": {…, "resolved": {…}, "files": {…}}, "runs": [{"scenario", "outcomes", "limits",
+//! "verdict", "energy_residual", …}], "caution"}`; outcome keys are those of the registry. With the files of scenarios,
+//! drives and comparison joint a result can be run again by itself (`recorded`).
 
 use std::collections::BTreeSet;
 
@@ -20,15 +21,67 @@ use crate::units::DEG;
 /// The survey as one JSON document, ending with a newline.
 #[must_use]
 pub fn survey(survey: &Survey) -> String {
-    let document = json!({
+    pretty(&survey_document(survey))
+}
+
+/// The same as a tree.
+#[must_use]
+pub fn survey_document(survey: &Survey) -> Json {
+    let setup = &survey.setup;
+    let mut inputs = inputs(setup, &survey.resolved);
+    let drives = setup.drives.iter().map(|(name, drive)| {
+        let base = drive.base.as_deref();
+        (name.clone(), json!({ "file": drive.file.as_ref(), "base": base }))
+    });
+    inputs["drive_share"] = json!(setup.drive_share);
+    inputs["files"] = json!({
+        "comparison_knee": setup.comparison,
+        "scenarios": survey.runs.iter().map(|r| &r.scenario).collect::<Vec<_>>(),
+        "drives": drives.collect::<Map<_, _>>(),
+    });
+    json!({
         "version": env!("CARGO_PKG_VERSION"),
-        "inputs": inputs(&survey.setup, &survey.resolved),
+        "inputs": inputs,
         "runs": survey.runs.iter().map(run).collect::<Vec<_>>(),
         "caution": crate::CAUTION,
-    });
-    let mut text = serde_json::to_string_pretty(&document).unwrap_or_default();
+    })
+}
+
+/// A document as text, ending with a newline; lists of numbers stand on one line.
+#[must_use]
+pub fn pretty(document: &Json) -> String {
+    let mut text = String::new();
+    write_pretty(document, "\n", &mut text);
     text.push('\n');
     text
+}
+
+/// Writes a value; `line` is what begins a line on its level.
+fn write_pretty(value: &Json, line: &str, text: &mut String) {
+    let inner = format!("{line}  ");
+    let separator = |i: usize| if i == 0 { "" } else { "," };
+    match value {
+        Json::Object(map) if !map.is_empty() => {
+            text.push('{');
+            for (i, (key, value)) in map.iter().enumerate() {
+                *text += &format!("{}{inner}{}: ", separator(i), json!(key));
+                write_pretty(value, &inner, text);
+            }
+            *text += line;
+            text.push('}');
+        }
+        Json::Array(list) if !list.iter().all(Json::is_number) => {
+            text.push('[');
+            for (i, value) in list.iter().enumerate() {
+                *text += separator(i);
+                *text += &inner;
+                write_pretty(value, &inner, text);
+            }
+            *text += line;
+            text.push(']');
+        }
+        other => *text += &other.to_string(),
+    }
 }
 
 pub(crate) fn inputs(setup: &Setup, resolved: &Resolved) -> Json {

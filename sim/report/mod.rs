@@ -15,6 +15,8 @@ mod plot_legend;
 pub mod plot_style;
 #[cfg(feature = "png")]
 pub mod png;
+#[cfg(feature = "app")]
+pub mod recorded;
 pub mod row_file;
 pub mod rows;
 mod scenario_data;

@@ -1,10 +1,16 @@
 //! Output files, written whole or not at all: a temporary file in the same folder, synced, renamed. A link is followed;
-//! an existing file keeps its permissions.
+//! an existing file keeps its permissions. What a killed run left behind goes when the same file is written again.
 
 use std::io::Write;
 use std::path::Path;
+use std::time::Duration;
 
 use crate::error::SimError;
+
+/// How the name of a temporary file ends.
+const PART: &str = ".kneedamp-part";
+/// A temporary file that has not grown for so long is nobody's: its content is at hand before it is made.
+const LEFT_AFTER: Duration = Duration::from_secs(60);
 
 /// Writes `content` to `path`; an existing file is replaced in one step.
 ///
@@ -25,7 +31,11 @@ pub fn write_whole(path: &Path, content: &[u8]) -> Result<(), SimError> {
     }
     // the error's own text names the temporary file
     let reason = |e: std::io::Error| failed(&std::io::Error::from(e.kind()));
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    let begins = format!(".{name}.");
+    remove_left(folder, &begins);
     let mut builder = tempfile::Builder::new();
+    builder.prefix(&begins).suffix(PART);
     #[cfg(unix)]
     {
         // a temporary file is private by default; an output file is like any other, within the umask
@@ -40,4 +50,17 @@ pub fn write_whole(path: &Path, content: &[u8]) -> Result<(), SimError> {
     }
     file.persist(path).map_err(|e| failed(&e.error))?;
     Ok(())
+}
+
+/// Removes temporary files of this output file that a killed run left. One that cannot be removed does no harm.
+fn remove_left(folder: &Path, begins: &str) {
+    for entry in std::fs::read_dir(folder).into_iter().flatten().flatten() {
+        let name = entry.file_name();
+        let name = name.to_string_lossy();
+        let ours = name.starts_with(begins) && name.ends_with(PART);
+        let age = || entry.metadata().ok()?.modified().ok()?.elapsed().ok();
+        if ours && age().is_some_and(|age| age > LEFT_AFTER) {
+            let _ = std::fs::remove_file(entry.path());
+        }
+    }
 }

@@ -21,6 +21,8 @@ pub mod survey;
 pub mod sweep;
 pub(crate) mod text;
 pub mod uncertainty;
+#[cfg(feature = "app")]
+pub mod verify;
 pub mod window;
 
 pub use compare::{Comparison, ComparisonStudy};

@@ -8,7 +8,9 @@ mod editors;
 mod errors;
 mod identify;
 mod inputs;
+mod kills;
 mod next;
+mod progress;
 mod recheck;
 mod renamed;
 mod rules;
@@ -17,6 +19,7 @@ mod sheet;
 mod sweep;
 mod tools;
 mod uncertainty;
+mod verify;
 mod window;
 
 use assert_cmd::Command;

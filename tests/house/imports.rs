@@ -25,7 +25,8 @@ const FLOORS: [&[&str]; 12] = [
 ];
 
 /// Crates that one file or folder alone may name.
-const KEPT_IN: [(&str, &str); 8] = [
+const KEPT_IN: [(&str, &str); 9] = [
+    ("ode_solvers", "sim/numerics/second_integrator.rs"),
     ("resvg", "sim/report/png.rs"),
     ("pulp", "sim/numerics/vector.rs"),
     ("serde_yaml", "sim/library/"),

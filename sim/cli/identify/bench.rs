@@ -9,6 +9,7 @@ use super::provenance::made_from;
 use crate::cli::common::{LibraryOptions, ReportOptions, check_name};
 use crate::cli::output::{Status, check_ending, message};
 use crate::cli::picture::PictureFile;
+use crate::cli::progress::while_working;
 use crate::error::SimError;
 use crate::joint::KneeFile;
 use crate::library::example;
@@ -72,7 +73,8 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     let base = o.library.open()?.knee(&o.base)?;
     let named = o.table.display().to_string();
     let content = read_table(&o.table)?;
-    let fit = identify(read(Named { name: &named, text: &content }, scale)?, &base)?;
+    let points = read(Named { name: &named, text: &content }, scale)?;
+    let fit = while_working(|| identify(points, &base))?;
     let knee = fit.knee(&o.name, about(&fit, &base));
     let text = made_from(&named, &content) + &to_yaml(&knee)?;
     parse::<KneeFile>(&text, "the new knee")?;

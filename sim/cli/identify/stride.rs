@@ -9,6 +9,7 @@ use super::provenance::made_from;
 use crate::cli::common::{ReportOptions, SetupOptions, check_name};
 use crate::cli::output::{Status, message};
 use crate::cli::picture::PictureFile;
+use crate::cli::progress::while_working;
 use crate::cli::replay_command::quoted;
 use crate::error::SimError;
 use crate::library::example;
@@ -115,7 +116,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
         law: o.law.into(),
         name: o.name.clone(),
     };
-    let fit = study.run()?;
+    let fit = while_working(|| study.run())?;
     let head = made_from(&named, &content);
     let files = files(&fit, &o.output, &head)?;
     let mut findings = fit.findings();
