@@ -1,6 +1,6 @@
 from collections.abc import Mapping, Sequence
 from os import PathLike
-from typing import Any, Union
+from typing import Any, Union, type_check_only
 
 import numpy as np
 import numpy.typing as npt
@@ -11,33 +11,45 @@ from ._errors import InputError as InputError
 CAUTION: str
 __version__: str
 
-Document: TypeAlias = dict[str, Any]
-Model: TypeAlias = Union[str, Mapping[str, Any]]
-Inputs: TypeAlias = Mapping[str, Union[float, str]]
-Column: TypeAlias = Union[npt.NDArray[np.float64], list[Union[str, None]]]
-Columns: TypeAlias = Mapping[str, Union[Sequence[float], npt.NDArray[np.float64]]]
+_Document: TypeAlias = dict[str, Any]
+_Model: TypeAlias = Union[str, Mapping[str, Any]]
+_Inputs: TypeAlias = Mapping[str, Union[float, str]]
+_Column: TypeAlias = Union[npt.NDArray[np.float64], list[Union[str, None]]]
+_Columns: TypeAlias = Mapping[str, Union[Sequence[float], npt.NDArray[np.float64]]]
 
-class Setup(TypedDict, total=False):
-    """Options that every function takes: kg, m, m/s, steps/min, °C, mm, degrees; settings in percent."""
+@type_check_only
+class _Common(TypedDict, total=False):
+    """Options that every function takes: m, m/s, °C, mm, degrees; settings in percent."""
 
-    person: Model
-    mass: float
+    person: _Model
     stature: float
-    prosthesis: Model
-    knee: Model
-    set: Inputs
+    prosthesis: _Model
+    knee: _Model
+    set: _Inputs
     speed: float
-    cadence: float
     temperature: float
     foot_shift: float
     foot_tilt: float
-    drive: Model
+    drive: _Model
     library: Union[str, PathLike[str]]
 
-class RunOptions(Setup, total=False):
-    input: Inputs
+@type_check_only
+class _Setup(_Common, total=False):
+    """With one mass, kg, and one cadence, steps/min."""
 
-class WindowOptions(Setup, total=False):
+    mass: float
+    cadence: float
+
+@type_check_only
+class _RunOptions(_Setup, total=False):
+    input: _Inputs
+
+@type_check_only
+class _WindowOptions(_Common, total=False):
+    """Masses and cadences may be FROM:TO:STEP."""
+
+    mass: Union[float, str]
+    cadence: Union[float, str]
     without: Sequence[str]
     map: str
     grid: int
@@ -46,47 +58,49 @@ class WindowOptions(Setup, total=False):
     no_bands: bool
     full: bool
 
-class UncertaintyOptions(Setup, total=False):
+@type_check_only
+class _UncertaintyOptions(_Setup, total=False):
     scenario: str
-    ranges: Model
+    ranges: _Model
     vary: Sequence[str]
     samples: int
     seed: int
     all: bool
 
-class SweepOptions(Setup, total=False):
+@type_check_only
+class _SweepOptions(_Setup, total=False):
     scenario: Union[str, Sequence[str]]
     samples: int
     seed: int
     outcomes: Sequence[str]
     batch: bool
 
-def run(*scenario: str, **options: Unpack[RunOptions]) -> Document: ...
-def motion(scenario: str, **options: Unpack[RunOptions]) -> dict[str, npt.NDArray[np.float64]]: ...
+def run(*scenario: str, **options: Unpack[_RunOptions]) -> _Document: ...
+def motion(scenario: str, **options: Unpack[_RunOptions]) -> dict[str, npt.NDArray[np.float64]]: ...
 def compare(
     *,
     scenario: Union[str, None] = None,
-    a: Inputs = ...,
-    b: Inputs = ...,
-    c: Inputs = ...,
-    d: Inputs = ...,
-    **options: Unpack[Setup],
-) -> Document: ...
-def window(*scenario: str, **options: Unpack[WindowOptions]) -> Document: ...
-def uncertainty(**options: Unpack[UncertaintyOptions]) -> Document: ...
-def adjust(*scenario: str, **options: Any) -> Document: ...
-def next(**options: Any) -> Document: ...
-def rules(**options: Any) -> Document: ...
-def align(**options: Any) -> Document: ...
-def recheck(**options: Any) -> Document: ...
+    a: _Inputs = ...,
+    b: _Inputs = ...,
+    c: _Inputs = ...,
+    d: _Inputs = ...,
+    **options: Unpack[_Setup],
+) -> _Document: ...
+def window(*scenario: str, **options: Unpack[_WindowOptions]) -> _Document: ...
+def uncertainty(**options: Unpack[_UncertaintyOptions]) -> _Document: ...
+def adjust(*scenario: str, **options: Any) -> _Document: ...
+def next(**options: Any) -> _Document: ...
+def rules(**options: Any) -> _Document: ...
+def align(**options: Any) -> _Document: ...
+def recheck(**options: Any) -> _Document: ...
 def sweep(
-    varied: Mapping[str, Union[str, Sequence[float]]], **options: Unpack[SweepOptions]
-) -> dict[str, Column]: ...
-def table(columns: Mapping[str, Column]) -> Any: ...
+    varied: Mapping[str, Union[str, Sequence[float]]], **options: Unpack[_SweepOptions]
+) -> dict[str, _Column]: ...
+def table(columns: Mapping[str, _Column]) -> Any: ...
 def identify_stride(
-    curve: Union[str, PathLike[str], Columns], *, name: str = ..., **options: Any
-) -> Document: ...
+    curve: Union[str, PathLike[str], _Columns], *, name: str = ..., **options: Any
+) -> _Document: ...
 def identify_bench(
-    points: Union[str, PathLike[str], Columns], *, name: str = ..., **options: Any
-) -> Document: ...
+    points: Union[str, PathLike[str], _Columns], *, name: str = ..., **options: Any
+) -> _Document: ...
 def model(kind: str, name: str) -> dict[str, Any]: ...

@@ -6,6 +6,7 @@ KNEEDAMP names the program; without it the one in target/release is used.
 import json
 import os
 import subprocess
+import sys
 import threading
 import time
 from pathlib import Path
@@ -156,6 +157,13 @@ def test_a_measured_stride_gives_models():
     knee = next(m for p, m in found["models"].items() if p.startswith("knees"))
     again = kneedamp.run("walk-comfortable", knee=knee)
     assert again["runs"][0]["outcomes"]["peak_flexion_deg"] > 0
+
+
+def test_types_are_those_of_the_module():
+    checked = subprocess.run(
+        [sys.executable, "-m", "mypy.stubtest", "kneedamp", "--ignore-missing-stub"], capture_output=True, text=True
+    )
+    assert checked.returncode == 0, checked.stdout
 
 
 def test_the_caution_is_there():
