@@ -1,6 +1,6 @@
 //! A sweep in batches as a user runs it, against the kernel on the same strides: cost, two cores, memory, size.
 //!
-//!     cargo bench --bench sweeps                       # about a minute
+//!     cargo bench --bench sweeps                       # two minutes
 //!     cargo bench --bench sweeps -- --rows 100000000   # that many strides over the two swing settings, to one file
 //!
 //! Costs are processor time of the whole process: options, rows, and a file on disk.
@@ -11,7 +11,7 @@ mod timing;
 
 use std::path::Path;
 use std::process::{Command, Stdio};
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 use kneedamp::case::setup::Setup;
 use kneedamp::joint::SettingName;
@@ -62,25 +62,65 @@ fn children_s(begun: Instant) -> f64 {
     ticks.filter(|t| t.len() == 2).map_or_else(|| begun.elapsed().as_secs_f64(), |t| (t[0] + t[1]) / 100.0)
 }
 
-/// Runs a sweep of `side` by `side` settings into a file; gives processor and wall seconds, and the file's bytes.
-fn sweep(side: u64, cores: &str, file: &Path) -> (f64, f64, u64) {
-    for name in [file.to_owned(), file.with_extension("parquet.request.json"), file.with_extension("csv.request.json")] {
+/// What a sweep took.
+struct Took {
+    processor_s: f64,
+    wall_s: f64,
+    bytes: u64,
+    memory_mb: f64,
+}
+
+/// Most memory of a running process, megabytes.
+fn memory_mb(process: u32) -> f64 {
+    let status = std::fs::read_to_string(format!("/proc/{process}/status")).unwrap_or_default();
+    let line = status.lines().find(|l| l.starts_with("VmHWM")).unwrap_or_default();
+    line.split_whitespace().nth(1).and_then(|kb| kb.parse::<f64>().ok()).map_or(0.0, |kb| kb / 1024.0)
+}
+
+/// Runs a sweep of `side` by `side` settings into a file on the cores of this list.
+fn sweep(side: u64, cores: &str, file: &Path) -> Took {
+    let mut request = file.as_os_str().to_owned();
+    request.push(".request.json");
+    for name in [file.as_os_str(), &request] {
         let _ = std::fs::remove_file(name);
     }
     let step = 100.0 / (side - 1) as f64;
     let axes = ["swing-flexion", "swing-extension"].map(|name| format!("{name}=0:100:{step}"));
     let begun = Instant::now();
     let before = children_s(begun);
-    let status = Command::new("taskset")
+    let mut process = Command::new("taskset")
         .args(["-c", cores, env!("CARGO_BIN_EXE_kneedamp"), "sweep", &axes[0], &axes[1]])
         .args(["--batch", "--outcomes", OUTCOMES, "--output"])
         .arg(file)
         .stderr(Stdio::null())
-        .status()
+        .spawn()
         .expect("taskset starts");
+    let mut most = 0.0_f64;
+    let status = loop {
+        most = most.max(memory_mb(process.id()));
+        match process.try_wait().expect("a process") {
+            Some(status) => break status,
+            None => std::thread::sleep(Duration::from_millis(5)),
+        }
+    };
     assert!(status.success(), "the sweep failed");
-    let size = std::fs::metadata(file).expect("written").len();
-    (children_s(begun) - before, begun.elapsed().as_secs_f64(), size)
+    let bytes = std::fs::metadata(file).expect("written").len();
+    let wall_s = begun.elapsed().as_secs_f64();
+    Took { processor_s: children_s(begun) - before, wall_s, bytes, memory_mb: most }
+}
+
+/// A row of the table in docs/scale.md.
+fn capacity(side: u64, cores: usize, folder: &Path) {
+    let took = sweep(side, &format!("0-{}", cores - 1), &folder.join("rows.parquet"));
+    let rows = (side * side) as f64;
+    println!(
+        "{:>11} strides on {cores} cores: {:8.2} s, {:9.2} MB, {:4.0} MB of memory, {:.2} us of one core each",
+        side * side,
+        took.wall_s,
+        took.bytes as f64 * 1e-6,
+        took.memory_mb,
+        1e6 * took.processor_s / rows
+    );
 }
 
 /// The number behind `--rows`.
@@ -94,35 +134,28 @@ fn main() {
     let folder = tempfile::tempdir().expect("a folder");
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
     if let Some(rows) = rows_of_argument() {
-        let side = (rows as f64).sqrt().round() as u64;
-        let file = folder.path().join("rows.parquet");
-        let (processor, wall, size) = sweep(side, &format!("0-{}", cores - 1), &file);
-        println!(
-            "{} strides to Parquet on {cores} cores: {wall:.0} s, {:.2} us of one core each, {:.2} GB",
-            side * side,
-            1e6 * processor / (side * side) as f64,
-            size as f64 * 1e-9
-        );
-        return;
+        return capacity((rows as f64).sqrt().round() as u64, cores, folder.path());
+    }
+    for side in [100, 316, 1000, 3162] {
+        capacity(side, cores, folder.path());
     }
     let rows = (SIDE * SIDE) as f64;
     for ending in ["parquet", "arrow", "csv"] {
-        let file = folder.path().join(format!("rows.{ending}"));
         // the kernel right before and after, since a machine changes its speed
         let before = pool(1).install(kernel_s);
-        let (processor, _, size) = sweep(SIDE, "0", &file);
+        let took = sweep(SIDE, "0", &folder.path().join(format!("rows.{ending}")));
         let kernel = 0.5 * (before + pool(1).install(kernel_s));
         println!(
             "{ending}: {:.2} us of one core per row, {:.2} times the kernel's {:.2} us; {:.1} bytes per row",
-            1e6 * processor / rows,
-            processor / rows / kernel,
+            1e6 * took.processor_s / rows,
+            took.processor_s / rows / kernel,
             1e6 * kernel,
-            size as f64 / rows
+            took.bytes as f64 / rows
         );
     }
     if cores > 1 {
         let file = folder.path().join("rows.parquet");
-        let wall = |cores| (0..3).map(|_| sweep(SIDE, cores, &file).1).fold(f64::INFINITY, f64::min);
+        let wall = |cores| (0..3).map(|_| sweep(SIDE, cores, &file).wall_s).fold(f64::INFINITY, f64::min);
         let (one, two) = (wall("0"), wall("0,1"));
         println!("two cores: {:.2} times one (wall time; wants an idle machine)", one / two);
     }

@@ -37,4 +37,3 @@ pub fn cost_s(batch: &Batch, members: &[Member], rounds: usize, runs: usize) -> 
         (0..runs).map(|_| once()).fold(f64::INFINITY, f64::min)
     })
 }
-

@@ -209,3 +209,29 @@ fn columnar_shards_make_the_whole() {
     }
     assert_eq!(rows, [1, 2, 3]);
 }
+
+/// The script for job arrays, run as the tasks of an array.
+#[test]
+fn columnar_job_array_makes_the_whole() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let program = Path::new(env!("CARGO_BIN_EXE_kneedamp")).parent().expect("a folder");
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("docs/examples/sweep.slurm");
+    let path = std::env::var("PATH").unwrap_or_default();
+    let mut rows = Vec::new();
+    for task in ["1", "2", "3"] {
+        let mut bash = std::process::Command::new("bash");
+        bash.arg(&script).current_dir(folder.path()).env("PATH", format!("{}:{path}", program.display()));
+        bash.envs([
+            ("SLURM_ARRAY_TASK_ID", task),
+            ("SLURM_ARRAY_TASK_COUNT", "3"),
+            ("SLURM_CPUS_PER_TASK", "2"),
+        ]);
+        assert!(bash.status().expect("bash").success());
+        for batch in batches(&folder.path().join(format!("rows/000{task}.parquet"))) {
+            let column = batch.column(0).as_primitive::<UInt64Type>();
+            rows.extend(column.values().iter().copied());
+        }
+    }
+    // 16 masses, 21 settings, 2 scenarios
+    assert_eq!(rows, (1..=672).collect::<Vec<u64>>());
+}
