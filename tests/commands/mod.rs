@@ -8,6 +8,7 @@ mod compare;
 mod drive;
 mod editors;
 mod errors;
+mod faults;
 mod identify;
 mod inputs;
 mod kills;

@@ -1,5 +1,6 @@
 //! The rules of the house: floors, circles, sizes, words, documents that stay true.
 
+mod dependencies;
 mod documents;
 mod imports;
 mod languages;

@@ -500,3 +500,35 @@ fn page_says_that_a_port_is_in_use() {
     assert!(said.contains(&port) && said.contains("in use") && said.contains("--port 0"), "{said}");
     assert!(refused(&["serve", "--port", "99999"]).contains("99999"));
 }
+
+/// A thousand requests at once, and then one: all are answered.
+#[test]
+fn page_answers_a_thousand_at_once() {
+    let program = Program::start();
+    let port = program.port;
+    let answered = std::sync::atomic::AtomicUsize::new(0);
+    std::thread::scope(|scope| {
+        for part in 0..50 {
+            let answered = &answered;
+            scope.spawn(move || {
+                // twenty connections each, all open before the first is read
+                let mut open: Vec<_> = (0..20).map(|_| connect(port)).collect();
+                for (i, s) in open.iter_mut().enumerate() {
+                    let asked =
+                        if (part + i) % 4 == 0 { ask(port, GOOD) } else { request(port, "GET /", "", "") };
+                    let _ = s.write_all(&asked);
+                }
+                for s in &mut open {
+                    s.set_read_timeout(Some(Duration::from_secs(60))).expect("a deadline");
+                    let fine = status(&read(s)) == 200;
+                    answered.fetch_add(usize::from(fine), std::sync::atomic::Ordering::Relaxed);
+                }
+            });
+        }
+    });
+    let answered = answered.into_inner();
+    println!("{answered} of 1000 answered");
+    // where too many are open, one whose question comes late is told so
+    assert!(answered >= 900, "{answered} of 1000");
+    assert_eq!(status(&raw(port, &ask(port, GOOD))), 200);
+}
