@@ -1,5 +1,6 @@
-//! Against general multibody codes: MuJoCo (tests/reference/mujoco_cases.json), whole strides and loaded tasks. Its
-//! multibody dynamics and integrator are its own; the laws of the joint are those of tests/reference.
+//! Against general multibody codes, whose dynamics and integrators are their own: MuJoCo (mujoco_cases.json in
+//! tests/reference), whole strides and loaded tasks, with the laws of the joint of tests/reference; OpenSim
+//! (opensim_cases.json), whole strides, with the laws written once more in its language.
 //!
 //! The criterion, 1e-4 rad, was fixed before the first comparison: what steps of 0.1 ms may cost, and less than any
 //! outcome is printed to.
@@ -80,13 +81,17 @@ pub fn checks() -> Vec<Check> {
         unit: "rad",
     };
     const MUJOCO: &str = "MuJoCo 4.0.0, its RK4 with 0.1 ms steps (tests/reference)";
+    const OPENSIM: &str = "OpenSim 4.6, its Runge-Kutta-Merson, accuracy 1e-10 (tests/reference)";
     let [before, after] = strides("mujoco_cases.json");
+    let [before_too, after_too] = strides("opensim_cases.json");
     let [legs, seats] = loaded("mujoco_cases.json");
     vec![
         row("B32", "ten whole strides: flexion before contact with the extension stop", MUJOCO, before),
         row("B33", "the same: from that contact to heel contact", MUJOCO, after),
         row("B34", "ten ramps, stairs, stumbles and a landing: flexion", MUJOCO, legs),
         row("B35", "three times sitting down: flexion", MUJOCO, seats),
+        row("B36", "six whole strides: flexion before contact with the extension stop", OPENSIM, before_too),
+        row("B37", "the same: from that contact to heel contact", OPENSIM, after_too),
     ]
 }
 

@@ -5,7 +5,6 @@
 
 Each case has the `file`, `kind` and `name` of its inputs, and `samples`: pairs of time (s) and knee flexion (rad).
 """
-import json
 import os
 import platform
 import sys
@@ -14,10 +13,9 @@ from concurrent.futures import ProcessPoolExecutor
 import mujoco
 
 import cases
-import cases_users
+from engine_cases import case_of, result, walk_of
 from engine_mujoco import loaded_leg, sitting, stride
-from kneeref import Walk
-from kneeref_drive import DEG, HERE, Drive, Foot
+from kneeref_drive import DEG, HERE, Foot
 from make_fixtures import check, write
 
 STRIDES = {
@@ -37,22 +35,9 @@ LEGS = {
 SITTING = {'users_cases.json': ('sit 75 kg, shift -30 mm, tilt +0 deg', 'sit 75 kg, linear flexion'), 'scipy_cases.json': ('sit 50 kg share 0.38 b 30, valve from standing',)}
 
 
-def inputs(file, kind, name):
-    with open(os.path.join(HERE, file)) as f: return next(c for c in json.load(f)[kind] if c['name'] == name)
-
-
-def walk_of(i):
-    """The stride's laws and drive, not run."""
-    users = 'drive' in i
-    drive = cases_users.drive_of(i) if users else Drive(i['speed_m_per_s'], i['stature_m'], i['cadence_steps_per_min'], i['extension_stop_deg'] * DEG)
-    p = i.get('preswing')
-    more = ((p['light_damping']['a'], p['light_damping']['b']), p['tracking_hz']) if p else ()
-    return Walk(cases.make_joint(i['mass_kg'], i), drive, i['mass_kg'], cases.shank_of(i['shank']), i['effort_n_m_per_kg'], *more)
-
-
 def run(job):
     file, kind, name = job
-    case = inputs(file, kind, name)
+    case = case_of(file, kind, name)
     i = case['inputs']
     if kind == 'walking': samples = stride(walk_of(i))
     else:
@@ -63,7 +48,7 @@ def run(job):
             moved = i.get('moved', dict(shift_m=0.0, tilt_deg=0.0))
             foot = Foot(i['stature_m'], moved['shift_m'], moved['tilt_deg'] * DEG)
             samples = sitting({**i, 'x_c': foot.under(i['pressure_point_m'])}, joint, case['outcomes']['sit_time_s'])
-    return dict(file=file, kind=kind, name=name, samples=[[round(t, 12), round(phi, 9)] for t, phi in samples])
+    return result(file, kind, name, samples)
 
 
 def everything():
