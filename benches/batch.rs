@@ -11,6 +11,7 @@
 
 #[path = "../tests/cross_code/batch_population.rs"]
 mod batch_population;
+mod timing;
 
 use std::hint::black_box;
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -25,39 +26,9 @@ use kneedamp::motion::trial::Trial;
 use kneedamp::numerics::tolerances::Tolerances;
 use kneedamp::scenario::{Activity, Drive, Scenario};
 use kneedamp::units::Setting;
+use timing::{cost_s, pool, processor_s};
 
 const BEYOND: f64 = 0.15;
-
-/// Seconds of processor time of this thread; wall time where the system does not say.
-fn processor_s() -> f64 {
-    std::fs::read_to_string("/proc/thread-self/schedstat")
-        .ok()
-        .and_then(|t| t.split(' ').next()?.parse::<f64>().ok())
-        .map_or_else(|| START.with(|s| s.elapsed().as_secs_f64()), |ns| ns * 1e-9)
-}
-
-thread_local! {
-    static START: Instant = Instant::now();
-}
-
-fn pool(threads: usize) -> rayon::ThreadPool {
-    rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads")
-}
-
-/// Seconds of one core per stride, the best of several runs through all strides `rounds` times; each run is long
-/// against the clock's resolution of some milliseconds.
-fn cost_s(batch: &Batch, members: &[Member], rounds: usize, runs: usize) -> f64 {
-    pool(1).install(|| {
-        let once = || {
-            let before = processor_s();
-            for _ in 0..rounds {
-                black_box(batch.run(members));
-            }
-            (processor_s() - before) / (rounds * members.len()) as f64
-        };
-        (0..runs).map(|_| once()).fold(f64::INFINITY, f64::min)
-    })
-}
 
 /// The built-in joint of the 75 kg example, its two swing settings at place `i` of a grid of `side` by `side`.
 fn trial(library: &Library, scenario: &Scenario, side: u32, i: u32) -> Trial {

@@ -6,17 +6,12 @@
 
 use kneedamp::SimError;
 use kneedamp::cli::call;
-use kneedamp::findings::Cell;
+use kneedamp::study::sweep::{Column, RowBlock};
 use numpy::IntoPyArray;
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyList};
 
 pyo3::import_exception!(kneedamp._errors, InputError);
-
-/// Rows that run before Python may interrupt.
-const ROWS: u64 = 16_384;
-/// Columns of a sweep that hold texts even where all are empty.
-const TEXTS: [&str; 5] = ["scenario", "verdict", "limiting", "not_reached", "error"];
 
 /// An error with its file, line and field.
 fn raised(e: &SimError) -> PyErr {
@@ -65,26 +60,29 @@ fn motion<'py>(py: Python<'py>, arguments: Vec<String>) -> PyResult<Bound<'py, P
 #[pyfunction]
 fn sweep<'py>(py: Python<'py>, arguments: Vec<String>) -> PyResult<Bound<'py, PyDict>> {
     let sweep = py.detach(|| call::rows(&arguments)).map_err(|e| raised(&e))?;
-    let mut rows: Vec<Vec<Cell>> = Vec::new();
-    let mut at = 0;
-    while at < sweep.rows() {
-        let end = sweep.rows().min((at + ROWS).next_multiple_of(sweep.rows_at_once()));
-        rows.extend(py.detach(|| sweep.run(at..end, &|| ())));
-        py.check_signals()?;
-        at = end;
+    let mut blocks: Vec<RowBlock> = Vec::new();
+    let mut interrupted = None;
+    let take = |window: Vec<RowBlock>| {
+        blocks.extend(window);
+        interrupted = Python::attach(|py| py.check_signals()).err();
+        Ok(interrupted.is_none())
+    };
+    py.detach(|| sweep.stream(0..sweep.rows(), &|| (), |block| block, take)).map_err(|e| raised(&e))?;
+    if let Some(signal) = interrupted {
+        return Err(signal);
     }
     let columns = PyDict::new(py);
-    for (i, name) in sweep.columns().into_iter().enumerate() {
-        let cells = || rows.iter().map(move |r| &r[i]);
-        if TEXTS.contains(&name.as_str()) || cells().any(|c| matches!(c, Cell::Text(_))) {
-            let texts = cells().map(|c| match c {
-                Cell::Text(text) => Some(text.as_str()),
-                _ => None,
-            });
-            columns.set_item(name, PyList::new(py, texts.collect::<Vec<_>>())?)?;
-        } else {
-            let numbers = cells().map(|c| if let Cell::Number(v, _) = c { *v } else { f64::NAN });
-            columns.set_item(name, numbers.collect::<Vec<_>>().into_pyarray(py))?;
+    let rows = RowBlock::joined(blocks).into_iter().flat_map(|all| all.columns);
+    for (name, column) in sweep.columns().into_iter().zip(rows) {
+        match column {
+            Column::Whole(v) => columns.set_item(name, v.into_pyarray(py))?,
+            Column::Numbers(v) => {
+                let numbers: Vec<f64> = v.into_iter().map(|x| x.unwrap_or(f64::NAN)).collect();
+                columns.set_item(name, numbers.into_pyarray(py))?;
+            }
+            Column::Texts(v) => {
+                columns.set_item(name, PyList::new(py, v.iter().map(|t| t.as_deref()))?)?;
+            }
         }
     }
     Ok(columns)

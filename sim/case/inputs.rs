@@ -50,6 +50,9 @@ pub struct Input {
     pub most: f64,
     /// A value of judgement.
     pub judged: bool,
+    /// Changes nothing but the knee, its settings and its oil: rows of a sweep that differ in such inputs only share
+    /// person, leg and drive.
+    pub of_knee: bool,
     /// The value in a case; none where the case has no such input.
     pub get: fn(&Case) -> Option<f64>,
     /// Puts a value into a case; scenarios that have no such input stay as they are.
@@ -75,13 +78,19 @@ const fn row(
     range: (f64, f64),
     access: Access,
 ) -> Input {
-    Input { key, label, unit, least: range.0, most: range.1, judged: false, get: access.get, set: access.set }
+    let (get, set) = (access.get, access.set);
+    Input { key, label, unit, least: range.0, most: range.1, judged: false, of_knee: false, get, set }
 }
 
 impl Input {
     /// The same row as a value of judgement.
     const fn judged(self) -> Self {
         Self { judged: true, ..self }
+    }
+
+    /// The same row as one of the knee alone.
+    const fn of_knee(self) -> Self {
+        Self { of_knee: true, ..self }
     }
 }
 
@@ -134,10 +143,14 @@ macro_rules! cushion {
 
 /// All inputs that can be varied.
 pub static INPUTS: &[Input] = &[
-    row("swing-flexion", "swing resistance against flexion", "%", (0.0, 100.0), setting!(SwingFlexion)),
-    row("swing-extension", "swing resistance against extension", "%", (0.0, 100.0), setting!(SwingExtension)),
-    row("stance-yield", "stance resistance against flexion", "%", (0.0, 100.0), setting!(StanceYield)),
-    row("catch-load", "load at which stance resistance engages", "%", (0.0, 100.0), setting!(CatchLoad)),
+    row("swing-flexion", "swing resistance against flexion", "%", (0.0, 100.0), setting!(SwingFlexion))
+        .of_knee(),
+    row("swing-extension", "swing resistance against extension", "%", (0.0, 100.0), setting!(SwingExtension))
+        .of_knee(),
+    row("stance-yield", "stance resistance against flexion", "%", (0.0, 100.0), setting!(StanceYield))
+        .of_knee(),
+    row("catch-load", "load at which stance resistance engages", "%", (0.0, 100.0), setting!(CatchLoad))
+        .of_knee(),
     row("mass_kg", "body mass with prosthesis", "kg", (30.0, 200.0), field!(setup.person.mass_kg)),
     row(
         "stature_m",
@@ -186,7 +199,8 @@ pub static INPUTS: &[Input] = &[
             get: |c| Some(c.setup.temperature_c.unwrap_or(c.setup.knee.reference_temperature_c)),
             set: |c, v| c.setup.temperature_c = Some(v),
         },
-    ),
+    )
+    .of_knee(),
     row(
         "foot_extra_mass_kg",
         "mass added at the foot",
@@ -237,23 +251,28 @@ pub static INPUTS: &[Input] = &[
         "N m",
         (0.0, 20.0),
         field!(setup.knee.assist.torque_n_m),
-    ),
+    )
+    .of_knee(),
     row(
         "assist_rate_n_m_per_rad",
         "rate of the assist spring",
         "N m/rad",
         (0.0, 20.0),
         field!(setup.knee.assist.rate_n_m_per_rad),
-    ),
+    )
+    .of_knee(),
     row(
         "extension_stop_deg",
         "angle of the extension stop",
         "°",
         (-5.0, 20.0),
         field!(setup.knee.extension_stop.angle_deg),
-    ),
-    row("cushion_start_deg", "start of the end-of-travel cushion", "°", (1.0, 40.0), cushion!(start_deg)),
-    row("cushion_factor", "factor of the end-of-travel cushion", "", (1.0, 100.0), cushion!(factor)),
+    )
+    .of_knee(),
+    row("cushion_start_deg", "start of the end-of-travel cushion", "°", (1.0, 40.0), cushion!(start_deg))
+        .of_knee(),
+    row("cushion_factor", "factor of the end-of-travel cushion", "", (1.0, 100.0), cushion!(factor))
+        .of_knee(),
     row(
         "user_effort_n_m_per_kg",
         "corrective effort of the user in pre-swing",
@@ -309,8 +328,10 @@ pub static INPUTS: &[Input] = &[
         (0.0, 0.5),
         field!(setup.knee.stance.release_distance_m),
     )
+    .of_knee()
     .judged(),
     row("valve_lag_ms", "lag of the stance valve", "ms", (2.0, 500.0), field!(setup.knee.stance.lag_ms))
+        .of_knee()
         .judged(),
     row(
         "valve_hysteresis_bw",
@@ -319,6 +340,7 @@ pub static INPUTS: &[Input] = &[
         (0.0, 0.5),
         field!(setup.knee.stance.hysteresis_bw),
     )
+    .of_knee()
     .judged(),
     row(
         "bend_start_deg",
@@ -327,6 +349,7 @@ pub static INPUTS: &[Input] = &[
         (0.0, 30.0),
         field!(setup.knee.stance.bend_start_deg),
     )
+    .of_knee()
     .judged(),
     row(
         "bend_span_deg",
@@ -335,6 +358,7 @@ pub static INPUTS: &[Input] = &[
         (0.5, 40.0),
         field!(setup.knee.stance.bend_span_deg),
     )
+    .of_knee()
     .judged(),
     row(
         "stop_stiffness_n_m_per_rad",
@@ -343,6 +367,7 @@ pub static INPUTS: &[Input] = &[
         (100.0, 50_000.0),
         field!(setup.knee.extension_stop.stiffness_n_m_per_rad),
     )
+    .of_knee()
     .judged(),
     row(
         "stop_damping_s_per_rad",
@@ -351,6 +376,7 @@ pub static INPUTS: &[Input] = &[
         (0.0, 20.0),
         field!(setup.knee.extension_stop.damping_s_per_rad),
     )
+    .of_knee()
     .judged(),
     row(
         "seal_friction_n_m",
@@ -359,5 +385,6 @@ pub static INPUTS: &[Input] = &[
         (0.0, 20.0),
         field!(setup.knee.seal_friction.torque_n_m),
     )
+    .of_knee()
     .judged(),
 ];

@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 use std::path::{Path, PathBuf};
-use std::time::{Duration, Instant};
+use std::time::Instant;
 
 use clap::{Args, ValueEnum};
 use serde_json::json;
@@ -12,14 +12,13 @@ use super::output::{Status, data_while_read, message};
 use super::progress::with_progress;
 use crate::case::axis::Axis;
 use crate::error::SimError;
-use crate::findings::Cell;
 use crate::library::example;
 use crate::report;
+#[cfg(feature = "columnar")]
+use crate::report::columnar::{ColumnarFile, ColumnarFormat, ColumnarRequest};
 use crate::report::row_file::{RowFile, RowRequest};
 use crate::report::rows::RowFormat;
-use crate::study::Tick;
-use crate::study::sweep::Samples;
-use crate::study::sweep::Sweep;
+use crate::study::sweep::{RowBlock, Samples, Sweep};
 
 /// Examples:
 ///   kneedamp sweep swing-flexion=0:100:10 mass_kg=50,75,100
@@ -29,8 +28,9 @@ use crate::study::sweep::Sweep;
 ///
 /// One row per combination and scenario. `mass_kg=` alone leaves the stature as it is; with the option --mass
 /// the stature follows the mass. A run that was killed goes on where it stopped when the same
-/// command is given again; what was asked for stands in FILE.request.json. Shards are contiguous: `cat`
-/// in order gives the whole, and only the first one has the header. `run` is more exact in the last
+/// command is given again; what was asked for stands in FILE.request.json. A .parquet or .arrow file appears when it is
+/// whole; until then its rows gather in FILE.parts. Shards are contiguous: `cat` of CSV shards in order gives the whole,
+/// and only the first one has the header; readers of Parquet take a folder of shards as one table. `run` is more exact in the last
 /// digits: a sweep computes on the looser tolerance for scans (flexion to about 1e-6 rad). Settings are in percent; the
 /// other keys carry their unit. `not_reached` names the outcomes of a row that never came about, such as the time
 /// of a knee that is never straight; other empty cells do not apply to the scenario.
@@ -56,12 +56,13 @@ pub struct Options {
     /// landing), most of them to 1e-6 rad and 1e-5 s
     #[arg(long, requires = "outcomes")]
     pub batch: bool,
-    /// Writes to a file, .csv or .jsonl, and goes on with it if it is there; by default to standard output
-    #[arg(long, value_name = "FILE.csv|FILE.jsonl")]
+    /// Writes to a file, .csv, .jsonl, .parquet or .arrow, and goes on with it if it is there; by default to standard
+    /// output
+    #[arg(long, value_name = "FILE")]
     pub output: Option<PathBuf>,
     /// Form of the rows on standard output
     #[arg(long, value_enum, default_value = "csv", conflicts_with = "output")]
-    pub format: Form,
+    pub format: LineForm,
     /// Only the I-th of N parts, counted from 1
     #[arg(long, value_name = "I/N")]
     pub shard: Option<String>,
@@ -72,9 +73,9 @@ pub struct Options {
     pub setup: SetupOptions,
 }
 
-/// Form of the rows.
+/// Form of the rows on standard output.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum Form {
+pub enum LineForm {
     /// Comma-separated
     Csv,
     /// One JSON object per line
@@ -82,25 +83,32 @@ pub enum Form {
     Json,
 }
 
-/// Rows of the first block; later blocks are sized to take about a second.
-const FIRST_BLOCK: u64 = 64;
-const LONGEST_BLOCK: u64 = 16_384;
-const SHORT: Duration = Duration::from_millis(500);
-const LONG: Duration = Duration::from_secs(2);
+/// Rows of a part of a columnar file: what a run that is killed may lose. Batches are fast.
+const PART_ROWS: [u64; 2] = [16_384, 524_288];
+
+/// What the rows are written as.
+enum Form {
+    Lines(RowFormat),
+    #[cfg(feature = "columnar")]
+    Columns(ColumnarFormat),
+}
 
 /// Runs the command.
 ///
 /// # Errors
 /// Bad input, a file of another request, a disk that is full.
 pub fn run(o: &Options) -> Result<Status, SimError> {
-    let format = o.row_format()?;
+    let form = o.form()?;
     let (shard, shards) = shard(o.shard.as_deref())?;
     let sweep = o.sweep()?;
     let rows = sweep.shard(shard, shards);
-    let header = if o.no_header || shard > 1 { String::new() } else { format.header(&sweep.columns())? };
-    let output = Output { sweep: &sweep, format, begun: Instant::now() };
-    match &o.output {
-        Some(path) => {
+    let output = Output { sweep: &sweep, begun: Instant::now(), rows: rows.clone() };
+    let document = || o.document(&sweep, &rows);
+    match (form, &o.output) {
+        (Form::Lines(format), path) => {
+            let headless = o.no_header || shard > 1;
+            let header = if headless { String::new() } else { format.header(&sweep.columns())? };
+            let Some(path) = path else { return output.to_standard_output(format, &header) };
             let fingerprint = format!("{}-{shard}/{shards}-{}", sweep.fingerprint(), header.len());
             let request = RowRequest {
                 format,
@@ -108,11 +116,22 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
                 first: rows.start + 1,
                 rows: rows.end - rows.start,
                 fingerprint: &fingerprint,
-                document: o.document(&sweep, &rows)?,
+                document: document()?,
             };
-            output.to_file(path, &request, rows)
+            output.to_lines(path, &request)
         }
-        None => output.to_standard_output(&header, rows),
+        #[cfg(feature = "columnar")]
+        (Form::Columns(format), path) => {
+            let request = ColumnarRequest {
+                format,
+                columns: sweep.column_notes(),
+                rows: rows.clone(),
+                part_rows: PART_ROWS[usize::from(o.batch)],
+                fingerprint: format!("{}-{shard}/{shards}", sweep.fingerprint()),
+                document: document()?,
+            };
+            output.to_columns(path.as_deref().unwrap_or_else(|| Path::new("")), request)
+        }
     }
 }
 
@@ -125,16 +144,22 @@ pub(super) fn request(o: &Options) -> Result<Sweep, SimError> {
 }
 
 impl Options {
-    fn row_format(&self) -> Result<RowFormat, SimError> {
+    fn form(&self) -> Result<Form, SimError> {
         let Some(path) = &self.output else {
-            return Ok(if self.format == Form::Json { RowFormat::JsonLines } else { RowFormat::Csv });
+            let json = self.format == LineForm::Json;
+            return Ok(Form::Lines(if json { RowFormat::JsonLines } else { RowFormat::Csv }));
         };
         match path.extension().and_then(|e| e.to_str()) {
-            Some("csv") => Ok(RowFormat::Csv),
-            Some("jsonl") => Ok(RowFormat::JsonLines),
+            Some("csv") => Ok(Form::Lines(RowFormat::Csv)),
+            Some("jsonl") => Ok(Form::Lines(RowFormat::JsonLines)),
+            #[cfg(feature = "columnar")]
+            Some("parquet") => Ok(Form::Columns(ColumnarFormat::Parquet)),
+            #[cfg(feature = "columnar")]
+            Some("arrow") => Ok(Form::Columns(ColumnarFormat::Arrow)),
             _ => Err(SimError::Usage(format!(
-                "--output {}: the name must end in .csv or .jsonl",
-                path.display()
+                "--output {}: the name must end in .csv, .jsonl{}",
+                path.display(),
+                if cfg!(feature = "columnar") { ", .parquet or .arrow" } else { "" }
             ))),
         }
     }
@@ -201,74 +226,89 @@ fn shard(text: Option<&str>) -> Result<(u32, u32), SimError> {
     }
 }
 
-/// A running sweep and the form of its output.
+/// A running sweep.
 struct Output<'a> {
     sweep: &'a Sweep,
-    format: RowFormat,
     begun: Instant,
+    rows: Range<u64>,
 }
 
+/// Lines of a block, its rows, and how many of them could not run.
+type Lines = (String, u64, u64);
+
 impl Output<'_> {
-    fn to_file(&self, path: &Path, request: &RowRequest, rows: Range<u64>) -> Result<Status, SimError> {
+    fn to_lines(&self, path: &Path, request: &RowRequest) -> Result<Status, SimError> {
         let mut file = RowFile::open(path, request)?;
         let done = file.done;
-        let left = rows.start + done..rows.end;
-        let run = left.end - left.start;
-        let failed = with_progress(run, |tick| {
-            self.blocks(left, tick, |lines, rows| file.append(lines, rows).map(|()| true))
-        })?;
-        let before = if done > 0 { format!("; {done} rows were there already") } else { String::new() };
-        self.summary(&path.display().to_string(), run, failed.unwrap_or(0), &before);
+        let (_, failed) =
+            self.lines(request.format, done, |text, rows| file.append(text, rows).map(|()| true))?;
+        self.summary(&path.display().to_string(), done, failed);
         Ok(Status::Done)
     }
 
-    fn to_standard_output(&self, header: &str, rows: Range<u64>) -> Result<Status, SimError> {
-        let run = rows.end - rows.start;
-        let failed = with_progress(run, |tick| {
-            if !data_while_read(header)? {
-                return Ok(None);
-            }
-            self.blocks(rows, tick, |lines, _| data_while_read(lines))
-        })?;
-        // the reader has closed the pipe: no summary
-        if let Some(failed) = failed {
-            self.summary("standard output", run, failed, "");
+    fn to_standard_output(&self, format: RowFormat, header: &str) -> Result<Status, SimError> {
+        if !data_while_read(header)? {
+            return Ok(Status::Done);
+        }
+        let (whole, failed) = self.lines(format, 0, |lines, _| data_while_read(lines))?;
+        // otherwise the reader has closed the pipe: no summary
+        if whole {
+            self.summary("standard output", 0, failed);
         }
         Ok(Status::Done)
     }
 
-    /// Runs block after block. Gives the number of rows that could not run, or none if `take` returns false
-    /// because the reader has closed the pipe.
-    fn blocks(
+    /// Runs the rows behind those that are `done`; `take` gets the lines and number of rows of a window, and stops the
+    /// run by false. Returns whether all was taken, and the number of rows that could not run.
+    fn lines(
         &self,
-        rows: Range<u64>,
-        tick: Tick,
+        format: RowFormat,
+        done: u64,
         mut take: impl FnMut(&str, u64) -> Result<bool, SimError>,
-    ) -> Result<Option<u64>, SimError> {
+    ) -> Result<(bool, u64), SimError> {
         let columns = self.sweep.columns();
-        let (mut at, mut size, mut failed) = (rows.start, FIRST_BLOCK, 0);
-        while at < rows.end {
-            let end = rows.end.min((at + size).next_multiple_of(self.sweep.rows_at_once()));
-            let begun = Instant::now();
-            let block = self.sweep.run(at..end, tick);
-            failed += block.iter().filter(|r| matches!(r.last(), Some(Cell::Text(_)))).count() as u64;
-            if !take(&self.format.lines(&columns, &block)?, end - at)? {
-                return Ok(None);
-            }
-            at = end;
-            let took = begun.elapsed();
-            if took < SHORT {
-                size = (size * 2).min(LONGEST_BLOCK);
-            } else if took > LONG {
-                size = (size / 2).max(1);
-            }
-        }
-        Ok(Some(failed))
+        let left = self.rows.start + done..self.rows.end;
+        let mut failed = 0;
+        let make = |block: RowBlock| -> Lines {
+            (format.lines(&columns, &block), block.len() as u64, block.failed())
+        };
+        let whole = with_progress(left.end - left.start, |tick| {
+            self.sweep.stream(left, tick, make, |window| {
+                failed += window.iter().map(|(_, _, failed)| failed).sum::<u64>();
+                let text: String = window.iter().map(|(text, ..)| text.as_str()).collect();
+                take(&text, window.iter().map(|(_, rows, _)| rows).sum())
+            })
+        })?;
+        Ok((whole, failed))
     }
 
-    fn summary(&self, to: &str, rows: u64, failed: u64, before: &str) {
+    #[cfg(feature = "columnar")]
+    fn to_columns(&self, path: &Path, request: ColumnarRequest) -> Result<Status, SimError> {
+        let mut file = ColumnarFile::open(path, request)?;
+        let done = file.done();
+        let left = self.rows.start + done..self.rows.end;
+        let mut failed = 0;
+        with_progress(left.end - left.start, |tick| {
+            self.sweep.stream(
+                left,
+                tick,
+                |block| block,
+                |window| {
+                    failed += window.iter().map(RowBlock::failed).sum::<u64>();
+                    file.append(window).map(|()| true)
+                },
+            )
+        })?;
+        file.finish()?;
+        self.summary(&path.display().to_string(), done, failed);
+        Ok(Status::Done)
+    }
+
+    fn summary(&self, to: &str, done: u64, failed: u64) {
+        let rows = self.rows.end - self.rows.start - done;
         let seconds = self.begun.elapsed().as_secs_f64();
         let rate = rows as f64 / seconds.max(1e-9);
+        let before = if done > 0 { format!("; {done} rows were there already") } else { String::new() };
         message(&format!("sweep: {rows} rows to {to} in {seconds:.1} s, {rate:.0} a second{before}"));
         if failed > 0 {
             message(&format!("sweep: {failed} of them could not run; the column 'error' says why"));

@@ -1,5 +1,7 @@
 //! Reports: findings, surveys, traces and pictures in each format.
 
+#[cfg(feature = "columnar")]
+pub mod columnar;
 pub mod csv;
 pub mod findings;
 pub mod intervals;

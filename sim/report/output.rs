@@ -1,6 +1,7 @@
 //! Output files, written whole or not at all: a temporary file in the same folder, synced, renamed. A link is followed;
 //! an existing file keeps its permissions. What a killed run left behind goes when the same file is written again.
 
+use std::fs::File;
 use std::io::Write;
 use std::path::Path;
 use std::time::Duration;
@@ -17,6 +18,17 @@ const LEFT_AFTER: Duration = Duration::from_secs(60);
 /// # Errors
 /// The folder does not exist or cannot be written; the file is then as it was before.
 pub fn write_whole(path: &Path, content: &[u8]) -> Result<(), SimError> {
+    write_whole_by(path, |file| Ok(file.write_all(content)?))
+}
+
+/// Writes what `fill` puts into a file to `path`; an existing file is replaced in one step.
+///
+/// # Errors
+/// Those of `fill`; the folder does not exist or cannot be written. The file is then as it was before.
+pub fn write_whole_by(
+    path: &Path,
+    fill: impl FnOnce(&mut File) -> Result<(), Box<dyn std::error::Error>>,
+) -> Result<(), SimError> {
     let named = path.display().to_string();
     let failed = |e: &dyn std::fmt::Display| SimError::File { path: named.clone(), why: e.to_string() };
     let target = path.canonicalize();
@@ -43,7 +55,8 @@ pub fn write_whole(path: &Path, content: &[u8]) -> Result<(), SimError> {
         builder.permissions(std::fs::Permissions::from_mode(0o666));
     }
     let mut file = builder.tempfile_in(folder).map_err(reason)?;
-    file.write_all(content).and_then(|()| file.as_file().sync_all()).map_err(|e| failed(&e))?;
+    fill(file.as_file_mut()).map_err(|e| failed(&e))?;
+    file.as_file().sync_all().map_err(|e| failed(&e))?;
     if exists {
         let own = std::fs::metadata(path).map_err(|e| failed(&e))?.permissions();
         file.as_file().set_permissions(own).map_err(|e| failed(&e))?;

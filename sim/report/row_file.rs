@@ -1,4 +1,4 @@
-//! A file of rows that grows block by block and can be continued after a crash.
+//! A file of lines that grows block by block and can be continued after a crash.
 //!
 //! Beside `FILE` stands `FILE.request.json`: the request with a fingerprint. When the file is opened again, the
 //! fingerprint must be the same. An incomplete last line is cut off; every other line must be the expected row;
@@ -51,16 +51,11 @@ impl RowFile {
         if path.exists() && !path.is_file() {
             return Err(failed(path, &"is not a plain file"));
         }
-        let open = OpenOptions::new().read(true).write(true).create(true).truncate(false).open(path);
-        let file = open.map_err(|e| failed(path, &e))?;
-        // a file system without locks is accepted
-        if matches!(file.try_lock(), Err(TryLockError::WouldBlock)) {
-            return Err(failed(path, &"another run is writing this file"));
-        }
+        let file = locked(path, path)?;
         let mut rows = Self { file, path: path.to_owned(), done: 0 };
         let beside = beside(path);
         if rows.file.metadata().map_err(|e| failed(path, &e))?.len() == 0 {
-            write_whole(&beside, document(request).as_bytes())?;
+            write_whole(&beside, request_document(&request.document, request.fingerprint).as_bytes())?;
         } else {
             check_same(path, &beside, request.fingerprint)?;
         }
@@ -97,24 +92,35 @@ impl Drop for RowFile {
     }
 }
 
-fn failed(path: &Path, why: &dyn std::fmt::Display) -> SimError {
+/// Opens a file that only one run at a time may hold, on behalf of the output file `of`.
+pub(super) fn locked(of: &Path, path: &Path) -> Result<File, SimError> {
+    let open = OpenOptions::new().read(true).write(true).create(true).truncate(false).open(path);
+    let file = open.map_err(|e| failed(path, &e))?;
+    // a file system without locks is accepted
+    if matches!(file.try_lock(), Err(TryLockError::WouldBlock)) {
+        return Err(failed(of, &"another run is writing this file"));
+    }
+    Ok(file)
+}
+
+pub(super) fn failed(path: &Path, why: &dyn std::fmt::Display) -> SimError {
     SimError::File { path: path.display().to_string(), why: why.to_string() }
 }
 
 /// `FILE.request.json`.
-fn beside(path: &Path) -> PathBuf {
+pub(super) fn beside(path: &Path) -> PathBuf {
     let mut name = path.as_os_str().to_owned();
     name.push(".request.json");
     PathBuf::from(name)
 }
 
-fn document(request: &RowRequest) -> String {
-    let mut document = request.document.clone();
-    document["fingerprint"] = request.fingerprint.into();
+pub(super) fn request_document(document: &Json, fingerprint: &str) -> String {
+    let mut document = document.clone();
+    document["fingerprint"] = fingerprint.into();
     serde_json::to_string_pretty(&document).unwrap_or_default() + "\n"
 }
 
-fn check_same(path: &Path, beside: &Path, fingerprint: &str) -> Result<(), SimError> {
+pub(super) fn check_same(path: &Path, beside: &Path, fingerprint: &str) -> Result<(), SimError> {
     let text = std::fs::read_to_string(beside).map_err(|_| {
         let name = beside.display();
         failed(path, &format!("holds something, and {name} does not say what: choose another name"))

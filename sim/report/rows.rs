@@ -1,10 +1,10 @@
 //! Rows of a long table, one per line: CSV or JSON lines. Line breaks within a cell become spaces, so that each
 //! line is a row. Every row begins with its number.
 
-use serde_json::{Map, Value as Json, json};
+use std::fmt::Write;
 
 use crate::error::SimError;
-use crate::findings::Cell;
+use crate::study::sweep::{Column, RowBlock};
 
 /// Format of a row.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -27,21 +27,33 @@ impl RowFormat {
         }
     }
 
-    /// Rows as lines.
-    ///
-    /// # Errors
-    /// The writer's; none in practice.
-    pub fn lines(self, columns: &[String], rows: &[Vec<Cell>]) -> Result<String, SimError> {
-        match self {
-            Self::Csv => super::csv::write(rows.iter().map(|r| r.iter().map(plain).collect())),
-            Self::JsonLines => Ok(rows
-                .iter()
-                .map(|r| {
-                    let object: Map<String, Json> = columns.iter().cloned().zip(r.iter().map(json)).collect();
-                    Json::Object(object).to_string() + "\n"
-                })
-                .collect()),
+    /// Rows as lines; numbers in full.
+    #[must_use]
+    pub fn lines(self, columns: &[String], rows: &RowBlock) -> String {
+        let keys: Vec<String> = match self {
+            Self::Csv => Vec::new(),
+            Self::JsonLines => columns.iter().map(|name| format!("{}:", json(name))).collect(),
+        };
+        let mut lines = String::new();
+        for i in 0..rows.len() {
+            for (k, column) in rows.columns.iter().enumerate() {
+                match self {
+                    Self::Csv => {
+                        if k > 0 {
+                            lines.push(',');
+                        }
+                        csv_cell(&mut lines, column, i);
+                    }
+                    Self::JsonLines => {
+                        lines.push(if k > 0 { ',' } else { '{' });
+                        lines.push_str(&keys[k]);
+                        json_cell(&mut lines, column, i);
+                    }
+                }
+            }
+            lines.push_str(if self == Self::Csv { "\n" } else { "}\n" });
         }
+        lines
     }
 
     /// How the line of row `number` begins.
@@ -58,22 +70,42 @@ fn one_line(text: &str) -> String {
     text.replace(['\n', '\r'], " ")
 }
 
-/// Numbers in full.
-fn plain(cell: &Cell) -> String {
-    match cell {
-        Cell::Text(t) => one_line(t),
-        Cell::Number(v, _) => v.to_string(),
-        Cell::Empty => String::new(),
-    }
+fn csv_cell(line: &mut String, column: &Column, row: usize) {
+    // writing to a string cannot fail
+    let _ = match column {
+        Column::Whole(v) => write!(line, "{}", v[row]),
+        Column::Numbers(v) => v[row].map_or(Ok(()), |x| write!(line, "{x}")),
+        Column::Texts(v) => {
+            let Some(text) = v[row].as_deref() else { return };
+            if text.contains([',', '"', '\n', '\r']) {
+                line.push_str(
+                    super::csv::write([vec![one_line(text)]].into_iter()).unwrap_or_default().trim_end(),
+                );
+            } else {
+                line.push_str(text);
+            }
+            Ok(())
+        }
+    };
+}
+
+fn json(text: &str) -> String {
+    serde_json::Value::from(text).to_string()
 }
 
 /// Whole numbers without a point.
-fn json(cell: &Cell) -> Json {
+fn json_cell(line: &mut String, column: &Column, row: usize) {
     const EXACT: f64 = (1_u64 << 53) as f64;
-    match cell {
-        Cell::Text(t) => json!(one_line(t)),
-        Cell::Number(v, _) if v.fract().abs() < f64::MIN_POSITIVE && v.abs() < EXACT => json!(*v as i64),
-        Cell::Number(v, _) => json!(v),
-        Cell::Empty => Json::Null,
-    }
+    let _ = match column {
+        Column::Whole(v) => write!(line, "{}", v[row]),
+        Column::Numbers(v) => match v[row] {
+            Some(x) if x.fract().abs() < f64::MIN_POSITIVE && x.abs() < EXACT => write!(line, "{}", x as i64),
+            Some(x) => write!(line, "{}", serde_json::Value::from(x)),
+            None => write!(line, "null"),
+        },
+        Column::Texts(v) => match v[row].as_deref() {
+            Some(text) => write!(line, "{}", json(&one_line(text))),
+            None => write!(line, "null"),
+        },
+    };
 }

@@ -126,3 +126,33 @@ fn commands_killed_sweep_goes_on_to_the_same_bytes() {
     println!("{command:?}: {} kills, {early} before its end", kills());
     assert_eq!(whole(&command, &file).0, new);
 }
+
+/// Columns are only whole with what stands at their end: there is no file before that.
+#[cfg(feature = "columnar")]
+#[test]
+fn commands_killed_sweep_of_columns_leaves_no_half() {
+    let folder = tempfile::tempdir().expect("a folder");
+    for ending in ["parquet", "arrow"] {
+        let command = [
+            "sweep",
+            "swing-flexion=0:100:1",
+            "mass_kg=60,90",
+            "--scenario",
+            "walk-fast",
+            "--output",
+            "FILE",
+        ];
+        let (new, usual) = whole(&command, &folder.path().join(format!("whole.{ending}")));
+        let file = folder.path().join(format!("rows.{ending}"));
+        let (mut early, mut were_whole) = (0, 0);
+        for kill in 0..kills() {
+            early += u64::from(killed(&command, &file, usual, Draw::new(3, kill).unit()));
+            let Ok(found) = fs::read(&file) else { continue };
+            assert!(found == new, "{ending}, kill {kill}: half a file");
+            were_whole += 1;
+            fs::remove_file(&file).expect("removed");
+        }
+        println!("{ending}: {} kills, {early} before its end, {were_whole} whole files", kills());
+        assert_eq!(whole(&command, &file).0, new);
+    }
+}

@@ -2,6 +2,8 @@
 
 mod adjust;
 mod align;
+#[cfg(feature = "columnar")]
+mod columnar;
 mod compare;
 mod drive;
 mod editors;

@@ -208,7 +208,7 @@ fn commands_sweep_bad_requests_are_refused() {
         (vec!["sweep", "swing-flexion=0..100", "--samples", "-1"], "invalid value"),
         (vec!["sweep", "swing-flexion=0..100", "--samples", "1000000000000"], "1000000000000 rows"),
         (vec!["sweep", "swing-flexion=0,10", "--set", "swing-flexion=5"], "both swept and given"),
-        (vec!["sweep", "mass_kg=60", "--output", "rows.txt"], ".csv or .jsonl"),
+        (vec!["sweep", "mass_kg=60", "--output", "rows.txt"], "must end in .csv, .jsonl"),
         (vec!["sweep", "mass_kg=60", "--output", "no/such/folder/rows.csv"], "no/such/folder"),
         (vec!["sweep", "mass_kg=70,999", "--output", output], "30 to 200"),
     ] {

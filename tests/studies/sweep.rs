@@ -119,8 +119,8 @@ fn sweep_rows_are_in_order_and_follow_from_their_number() {
     assert_eq!(row(4), ("stand".into(), vec![75.0, 1.6]));
     assert_eq!(row(11), ("sit-down".into(), vec![100.0, 1.8]));
     let (all, part) = (s.run(0..12, &|| {}), s.run(5..9, &|| {}));
-    assert_eq!(part, all[5..9]);
-    assert_eq!(all[0][0], Cell::Number(1.0, 0));
+    assert_eq!(part, all.clone().part(&(5..9)));
+    assert_eq!(all.row(0)[0], Cell::Number(1.0, 0));
 }
 
 #[test]
@@ -202,7 +202,10 @@ fn sweep_rows_are_those_of_single_runs() {
     let scenarios = ["walk-comfortable", "stumble"];
     let s = sweep(&scenarios, &["swing-flexion=20,60", "mass_kg=60,95"], None, &[]).expect("a sweep");
     let columns = s.columns();
-    for (i, row) in (0..).zip(s.run(0..s.rows(), &|| {})) {
+    let rows = s.run(0..s.rows(), &|| {});
+    assert_eq!(rows.len() as u64, s.rows());
+    for i in 0..s.rows() {
+        let row = rows.row(i as usize);
         let (scenario, v) = s.combination(i);
         let mut case = Case { setup: setup(), scenario: scenario.clone() };
         case.set("swing-flexion", v[0]).expect("in range");
@@ -212,17 +215,15 @@ fn sweep_rows_are_those_of_single_runs() {
             let expected = match name.as_str() {
                 "row" => Cell::Number((i + 1) as f64, 0),
                 "scenario" => Cell::text(scenario.name.clone()),
-                "swing-flexion_pct" => Cell::Number(v[0], 3),
-                "mass_kg" => Cell::Number(v[1], 3),
+                "swing-flexion_pct" => Cell::Number(v[0], 0),
+                "mass_kg" => Cell::Number(v[1], 0),
                 "verdict" => Cell::text(alone.verdict().as_str()),
                 "limiting" => Cell::text(alone.limiting().expect("limits").limit.outcome.clone()),
-                "energy_residual" => Cell::Number(alone.energy_residual, 12),
+                "energy_residual" => Cell::Number(alone.energy_residual, 0),
                 "not_reached" => not_reached(&alone),
                 "error" => Cell::Empty,
                 key => match alone.outcomes.get(key) {
-                    Some(Value::Number(x)) => {
-                        Cell::Number(x, kneedamp::outcome::metric(key).expect("a row").decimals)
-                    }
+                    Some(Value::Number(x)) => Cell::Number(x, 0),
                     Some(Value::Word(w)) => Cell::text(w),
                     Some(Value::NotReached) | None => Cell::Empty,
                 },
@@ -256,6 +257,8 @@ fn sweep_outcomes_alone_are_the_same_as_in_company() {
 fn sweep_a_row_that_cannot_run_says_why() {
     let s = sweep(&["walk-comfortable"], &["speed_m_per_s=1.1,4.5"], None, &["peak_flexion_deg", "verdict"]);
     let rows = s.expect("a sweep").run(0..2, &|| {});
+    assert_eq!(rows.failed(), 1);
+    let rows = [rows.row(0), rows.row(1)];
     assert!(matches!(rows[0][3], Cell::Number(v, _) if v > 40.0));
     assert_eq!(rows[0][5], Cell::Empty);
     assert_eq!(rows[1][3..6], [Cell::Empty, Cell::text("cannot run"), Cell::Empty]);
@@ -281,7 +284,7 @@ fn sweep_file_cut_anywhere_comes_to_the_same_bytes() {
         };
         let finish = || {
             let mut file = RowFile::open(&path, &request).expect("opens");
-            let lines = format.lines(&columns, &s.run(8 + file.done..10, &|| {})).expect("lines");
+            let lines = format.lines(&columns, &s.run(8 + file.done..10, &|| {}));
             let left = 2 - file.done;
             file.append(&lines, left).expect("writes");
             drop(file);

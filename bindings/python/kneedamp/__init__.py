@@ -95,6 +95,9 @@ def recheck(**options):
 def sweep(varied, **options):
     """Rows over grids or samples: columns by name, numbers as float64 arrays (NaN where there is none), texts as lists.
 
+    With `output="rows.parquet"` (or .arrow, .csv, .jsonl) the rows go to that file instead, and its path comes back; a run
+    that was killed goes on with it. `shard="3/16"` runs one part.
+
     `varied` maps inputs to values: a list, or a text as on the command line, `"0:100:5"` or, to draw from, `"0..100"`.
     A setting has the column `swing-flexion_pct`. `outcomes=[…]` with `batch=True` is many times as fast. `table(columns)`
     makes an Arrow table of them.
@@ -104,6 +107,9 @@ def sweep(varied, **options):
     scenario = options.pop("scenario")
     if scenario is not None:
         options["scenario"] = [scenario] if isinstance(scenario, str) else list(scenario)
+    if options.get("output") is not None:
+        _called(_native.answer, ["sweep", *axes], options)
+        return _Path(options["output"])
     return _called(_native.sweep, ["sweep", *axes], options)
 
 
@@ -164,7 +170,7 @@ def _called(native, words, options):
         return found
     text, messages = found
     for message in messages:
-        if not message.startswith("wrote "):
+        if not message.startswith(("wrote ", "sweep: ", "Caution. ")):
             _warnings.warn(message, stacklevel=4)
     return text
 

@@ -1,6 +1,7 @@
 from collections.abc import Mapping, Sequence
 from os import PathLike
-from typing import Any, Union, type_check_only
+from pathlib import Path
+from typing import Any, Union, overload, type_check_only
 
 import numpy as np
 import numpy.typing as npt
@@ -14,7 +15,7 @@ __version__: str
 _Document: TypeAlias = dict[str, Any]
 _Model: TypeAlias = Union[str, Mapping[str, Any]]
 _Inputs: TypeAlias = Mapping[str, Union[float, str]]
-_Column: TypeAlias = Union[npt.NDArray[np.float64], list[Union[str, None]]]
+_Column: TypeAlias = Union[npt.NDArray[np.float64], npt.NDArray[np.uint64], list[Union[str, None]]]
 _Columns: TypeAlias = Mapping[str, Union[Sequence[float], npt.NDArray[np.float64]]]
 
 @type_check_only
@@ -74,6 +75,7 @@ class _SweepOptions(_Setup, total=False):
     seed: int
     outcomes: Sequence[str]
     batch: bool
+    shard: str
 
 def run(*scenario: str, **options: Unpack[_RunOptions]) -> _Document: ...
 def motion(scenario: str, **options: Unpack[_RunOptions]) -> dict[str, npt.NDArray[np.float64]]: ...
@@ -93,9 +95,17 @@ def next(**options: Any) -> _Document: ...
 def rules(**options: Any) -> _Document: ...
 def align(**options: Any) -> _Document: ...
 def recheck(**options: Any) -> _Document: ...
+@overload
 def sweep(
-    varied: Mapping[str, Union[str, Sequence[float]]], **options: Unpack[_SweepOptions]
+    varied: Mapping[str, Union[str, Sequence[float]]], *, output: None = None, **options: Unpack[_SweepOptions]
 ) -> dict[str, _Column]: ...
+@overload
+def sweep(
+    varied: Mapping[str, Union[str, Sequence[float]]],
+    *,
+    output: Union[str, PathLike[str]],
+    **options: Unpack[_SweepOptions],
+) -> Path: ...
 def table(columns: Mapping[str, _Column]) -> Any: ...
 def identify_stride(
     curve: Union[str, PathLike[str], _Columns], *, name: str = ..., **options: Any

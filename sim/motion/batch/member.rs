@@ -41,19 +41,7 @@ impl Member {
         shank: Shank,
     ) -> Result<Self, SimError> {
         table.check(drive)?;
-        let not_covered = |what: &str| Err(SimError::CannotRun(format!("batch: {what}")));
-        if knee.locked {
-            return not_covered("the joint is locked straight");
-        }
-        if !matches!(knee.swing_flexion, DamperLaw::Orifice(_)) {
-            return not_covered("the flexion law is not an orifice");
-        }
-        if !matches!(knee.swing_extension, DamperLaw::Orifice(_)) {
-            return not_covered("the extension law is not an orifice");
-        }
-        if knee.lever != Lever::default() {
-            return not_covered("the displacement depends on flexion");
-        }
+        check_covered(&knee)?;
         Ok(Self {
             knee,
             pendulum: Pendulum::from(shank),
@@ -67,6 +55,27 @@ impl Member {
                 .load_line_shift_m(drive.preswing_start_s)
                 .abs()
                 .max(drive.alignment.foot_shift_m.abs()),
+        })
+    }
+
+    /// The same stride with another knee.
+    ///
+    /// # Errors
+    /// The knee has something that the batch does not cover.
+    pub fn with_knee(&self, knee: Knee) -> Result<Self, SimError> {
+        check_covered(&knee)?;
+        let Self { pendulum, weight_n, effort_n_m, stride_time_s, habit, .. } = *self;
+        let Self { foot_shift_m, stature_m, most_arm_m, .. } = *self;
+        Ok(Self {
+            knee,
+            pendulum,
+            weight_n,
+            effort_n_m,
+            stride_time_s,
+            habit,
+            foot_shift_m,
+            stature_m,
+            most_arm_m,
         })
     }
 
@@ -95,4 +104,22 @@ impl Member {
             Trigger::None => NEVER_BW,
         }
     }
+}
+
+/// Refuses what the equations of the batch do not have.
+fn check_covered(knee: &Knee) -> Result<(), SimError> {
+    let not_covered = |what: &str| Err(SimError::CannotRun(format!("batch: {what}")));
+    if knee.locked {
+        return not_covered("the joint is locked straight");
+    }
+    if !matches!(knee.swing_flexion, DamperLaw::Orifice(_)) {
+        return not_covered("the flexion law is not an orifice");
+    }
+    if !matches!(knee.swing_extension, DamperLaw::Orifice(_)) {
+        return not_covered("the extension law is not an orifice");
+    }
+    if knee.lever != Lever::default() {
+        return not_covered("the displacement depends on flexion");
+    }
+    Ok(())
 }

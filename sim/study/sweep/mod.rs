@@ -6,286 +6,82 @@
 //! only what the requested outcomes need. Checked in tests/studies/sweep.rs.
 
 mod batched;
+mod block;
+mod frame;
 mod report;
 mod request;
+mod stream;
 
 use std::ops::Range;
 
 use rayon::prelude::*;
 
 use super::Tick;
-use super::text::value_cell;
-use crate::case::axis::Axis;
-use crate::case::inputs::Case;
-use crate::case::setup::Setup;
 use crate::error::SimError;
-use crate::findings::Cell;
-use crate::joint::SettingName;
-use crate::motion::Trial;
-use crate::motion::trial::Detail;
-use crate::numerics::random::hash;
 use crate::numerics::tolerances::Tolerances;
-use crate::outcome::{Assessment, METRICS, Metric, Outcomes, Value, detail_for};
-use crate::scenario::{ActivityKind, Scenario};
-use batched::BLOCK_ROWS;
-use report::columns;
-use request::row_count;
+use crate::outcome::{Assessment, METRICS, Metric, Outcomes, detail_for};
+use block::{Found, Judged, Results};
 
-pub use report::JUDGEMENTS;
-pub use request::{MOST_ROWS, Samples};
-
-/// A checked request.
-#[derive(Debug, Clone)]
-pub struct Sweep {
-    setup: Setup,
-    scenarios: Vec<Scenario>,
-    axes: Vec<Axis>,
-    samples: Option<Samples>,
-    outcomes: Vec<&'static Metric>,
-    judgements: Vec<&'static str>,
-    rows: u64,
-    batched: bool,
-}
+pub use batched::Tables;
+pub use block::{Column, RowBlock, Text};
+pub use report::ColumnNote;
+pub use request::{JUDGEMENTS, MOST_ROWS, Samples, Sweep};
 
 impl Sweep {
-    /// Checks a request.
-    ///
-    /// # Errors
-    /// A set-up, axis or outcome that makes no sense; more than [`MOST_ROWS`] rows.
-    pub fn new(
-        setup: Setup,
-        scenarios: Vec<Scenario>,
-        axes: Vec<Axis>,
-        samples: Option<Samples>,
-        outcomes: &[String],
-    ) -> Result<Self, SimError> {
-        let rows = row_count(&axes, &scenarios, samples)?;
-        let (outcomes, judgements) = columns(&scenarios, outcomes)?;
-        let sweep = Self { setup, scenarios, axes, samples, outcomes, judgements, rows, batched: false };
-        sweep.check()?;
-        Ok(sweep)
-    }
-
-    /// The same sweep with walking strides run in batches: many times as fast. Outcomes differ from those of single
-    /// strides by less than 1e-6 rad or 1e-5 s, except for a few strides in ten thousand near forks of the motion
-    /// (tests/cross_code/batch.rs).
-    ///
-    /// # Errors
-    /// A column that a batch does not give, a scenario that is not level walking.
-    pub fn batched(self) -> Result<Self, SimError> {
-        let covered: Vec<&str> = batched::covered().map(|m| m.key).collect();
-        let asked = self.outcomes.iter().map(|m| m.key).chain(self.judgements.iter().copied());
-        let left: Vec<&str> = asked.filter(|key| !covered.contains(key)).collect();
-        if !left.is_empty() {
-            return Err(SimError::Usage(format!(
-                "--batch does not give {}; it gives --outcomes {}",
-                left.join(", "),
-                covered.join(",")
-            )));
-        }
-        if let Some(s) = self.scenarios.iter().find(|s| s.activity.kind() != ActivityKind::Walk) {
-            return Err(SimError::Usage(format!("--batch: scenario '{}' is no level walking", s.name)));
-        }
-        Ok(Self { batched: true, ..self })
-    }
-
-    /// Checks the base case, and that every axis has an effect in some scenario.
-    fn check(&self) -> Result<(), SimError> {
-        for (i, s) in self.scenarios.iter().enumerate() {
-            if self.scenarios[..i].iter().any(|other| other.name == s.name) {
-                return Err(SimError::Usage(format!("scenario '{}' is given twice", s.name)));
-            }
-            self.setup.trial(s)?;
-        }
-        for (i, axis) in self.axes.iter().enumerate() {
-            let key = axis.input.key;
-            if self.axes[..i].iter().any(|other| other.input.key == key) {
-                return Err(SimError::Usage(format!("{key} is given twice")));
-            }
-            let (least, most) = axis.ends();
-            let mut has_effect = axis.steps() < 2 && !axis.is_drawn();
-            for scenario in &self.scenarios {
-                let at = |value: f64| {
-                    let mut case = Case { setup: self.setup.clone(), scenario: scenario.clone() };
-                    case.set(key, value).map(|()| case)
-                };
-                let (low, high) = (at(least)?, at(most)?);
-                // such as a setting that this knee does not have
-                low.setup.resolve()?;
-                has_effect |= format!("{low:?}") != format!("{high:?}");
-            }
-            if !has_effect {
-                return Err(SimError::Usage(format!("{key} changes nothing in the scenarios asked for")));
-            }
-        }
-        Ok(())
-    }
-
-    /// Number of rows.
-    #[must_use]
-    pub fn rows(&self) -> u64 {
-        self.rows
-    }
-
-    /// The base set-up.
-    #[must_use]
-    pub fn setup(&self) -> &Setup {
-        &self.setup
-    }
-
-    /// Axes.
-    #[must_use]
-    pub fn axes(&self) -> &[Axis] {
-        &self.axes
-    }
-
-    /// Scenarios.
-    #[must_use]
-    pub fn scenarios(&self) -> &[Scenario] {
-        &self.scenarios
-    }
-
-    /// Names of the columns, with units: settings are percent.
-    #[must_use]
-    pub fn columns(&self) -> Vec<String> {
-        let inputs = self.axes.iter().map(|a| match SettingName::parse(a.input.key) {
-            Some(name) => format!("{name}_pct"),
-            None => a.input.key.to_owned(),
-        });
-        let outcomes = self.outcomes.iter().map(|m| m.key);
-        let text = |s: &str| s.to_owned();
-        let first = ["row", "scenario"].map(text).into_iter();
-        let judged = self.judgements.iter().copied().chain(["not_reached", "error"]);
-        first.chain(inputs).chain(outcomes.chain(judged).map(text)).collect()
-    }
-
-    /// A fingerprint of everything that decides the rows, with the version.
-    #[must_use]
-    pub fn fingerprint(&self) -> String {
-        // of an axis the key and values only: the address of a function differs between builds
-        let axes: Vec<_> = self.axes.iter().map(|a| (a.input.key, &a.values)).collect();
-        let all = format!(
-            "{} {} {:?} {:?} {axes:?} {:?} {:?}",
-            env!("CARGO_PKG_VERSION"),
-            self.batched,
-            self.setup,
-            self.scenarios,
-            self.samples,
-            self.columns()
-        );
-        format!("{:016x}", hash(all.as_bytes()))
-    }
-
-    /// Rows (from 0) of the `i`-th of `n` shards; shards are contiguous, and together the whole.
-    #[must_use]
-    pub fn shard(&self, i: u32, n: u32) -> Range<u64> {
-        let edge = |k: u32| (u128::from(self.rows) * u128::from(k) / u128::from(n)) as u64;
-        edge(i - 1)..edge(i)
-    }
-
-    /// Rows that run together: part of them takes as long.
-    #[must_use]
-    pub fn rows_at_once(&self) -> u64 {
-        if self.batched { BLOCK_ROWS } else { 1 }
+    /// Runs rows (from 0) on all cores, block after block. `make` turns each block into what is needed of it, on the
+    /// core that ran it; the results are in order.
+    pub fn blocks<T: Send>(
+        &self,
+        rows: Range<u64>,
+        tables: &Tables,
+        tick: Tick,
+        make: impl Fn(RowBlock) -> T + Sync,
+    ) -> Vec<T> {
+        let size = self.rows_at_once();
+        let run = |number: u64| {
+            let whole = number * size..((number + 1) * size).min(self.rows);
+            let wanted = whole.start.max(rows.start)..whole.end.min(rows.end);
+            let block = if self.batched {
+                let within = wanted.start - whole.start..wanted.end - whole.start;
+                self.batch(whole, tables).part(&(within.start as usize..within.end as usize))
+            } else {
+                self.one_by_one(wanted.clone())
+            };
+            (wanted.start..wanted.end).for_each(|_| tick());
+            make(block)
+        };
+        (rows.start / size..rows.end.div_ceil(size)).into_par_iter().map(run).collect()
     }
 
     /// Runs rows (from 0) on all cores; the result is in order.
     #[must_use]
-    pub fn run(&self, rows: Range<u64>, tick: Tick) -> Vec<Vec<Cell>> {
-        if self.batched {
-            let blocks = rows.start / BLOCK_ROWS..rows.end.div_ceil(BLOCK_ROWS);
-            return blocks.flat_map(|b| self.block(b, &rows, tick)).collect();
-        }
-        rows.into_par_iter()
-            .map(|i| {
-                let row = self.row(i);
-                tick();
-                row
-            })
-            .collect()
+    pub fn run(&self, rows: Range<u64>, tick: Tick) -> RowBlock {
+        let blocks = self.blocks(rows, &Tables::default(), tick, |block| block);
+        RowBlock::joined(blocks).unwrap_or_else(|| self.assemble(0..0, self.inputs(0..0), self.no_results(0)))
     }
 
-    /// The rows of a block that lie within `rows`. The whole block runs.
-    fn block(&self, number: u64, rows: &Range<u64>, tick: Tick) -> Vec<Vec<Cell>> {
-        let whole = number * BLOCK_ROWS..((number + 1) * BLOCK_ROWS).min(self.rows);
-        let trial = |i: u64| {
-            let (scenario, values) = self.combination(i);
-            self.case(scenario, &values).and_then(|c| c.trial(Detail::NONE, Tolerances::scan())).ok()
-        };
-        let trials: Vec<Option<Trial>> = whole.clone().into_par_iter().map(trial).collect();
-        let found = batched::outcomes(&trials, &self.outcomes);
-        let requested = |(i, _): &(u64, _)| rows.contains(i);
-        let block: Vec<_> = whole.zip(found).filter(requested).collect();
-        block
-            .into_par_iter()
-            .map(|(i, values)| {
-                let row = values.map_or_else(|| self.row(i), |values| self.row_of(i, &values));
-                tick();
-                row
-            })
-            .collect()
+    fn one_by_one(&self, rows: Range<u64>) -> RowBlock {
+        let found: Vec<_> = rows.clone().into_par_iter().map(|i| self.run_row(i)).collect();
+        let mut results = self.no_results(found.len());
+        found.into_iter().enumerate().for_each(|(i, row)| results.put(i, row));
+        self.assemble(rows.clone(), self.inputs(rows), results)
     }
 
-    /// A row from its outcomes.
-    fn row_of(&self, i: u64, values: &[Value]) -> Vec<Cell> {
-        let found = || self.outcomes.iter().copied().zip(values.iter().copied());
-        let outcomes = found().map(|(m, v)| value_cell(m, v));
-        self.first_cells(i).into_iter().chain(outcomes).chain([not_reached(found()), Cell::Empty]).collect()
+    fn no_results(&self, rows: usize) -> Results {
+        Results::empty(&self.outcomes, &self.judgements, rows)
     }
 
-    /// The cells before the outcomes.
-    fn first_cells(&self, i: u64) -> Vec<Cell> {
-        let (scenario, values) = self.combination(i);
-        let first = [Cell::Number((i + 1) as f64, 0), Cell::text(scenario.name.clone())];
-        first.into_iter().chain(values.iter().map(|&v| Cell::Number(v, 3))).collect()
+    /// A block from its inputs and results.
+    fn assemble(&self, rows: Range<u64>, inputs: Vec<Vec<f64>>, results: Results) -> RowBlock {
+        let names = rows.clone().map(|i| Some(self.scenario_names[self.scenario_of(i)].clone())).collect();
+        let first = [Column::Whole(rows.map(|i| i + 1).collect()), Column::Texts(names)];
+        let inputs = inputs.into_iter().map(|v| Column::Numbers(v.into_iter().map(Some).collect()));
+        RowBlock { columns: first.into_iter().chain(inputs).chain(results.columns()).collect() }
     }
 
-    /// Scenario and values of a row (from 0).
-    #[must_use]
-    pub fn combination(&self, row: u64) -> (&Scenario, Vec<f64>) {
-        let scenarios = self.scenarios.len() as u64;
-        let mut rest = row / scenarios;
-        let mut values = vec![0.0; self.axes.len()];
-        for (axis, value) in self.axes.iter().zip(&mut values).rev() {
-            *value = axis.at(rest % axis.steps());
-            rest /= axis.steps();
-        }
-        // the rest is the number of the sample
-        if let Some(samples) = self.samples {
-            for (axis, value) in self.axes.iter().zip(&mut values).filter(|(a, _)| a.is_drawn()) {
-                *value = axis.drawn(samples.seed, rest);
-            }
-        }
-        (&self.scenarios[(row % scenarios) as usize], values)
-    }
-
-    fn row(&self, i: u64) -> Vec<Cell> {
-        let (scenario, values) = self.combination(i);
-        let mut cells = self.first_cells(i);
-        match self.run_row(scenario, &values) {
-            Ok(found) => cells.extend(found.into_iter().chain([Cell::Empty])),
-            Err(e) => {
-                cells.extend(self.outcomes.iter().map(|_| Cell::Empty));
-                cells.extend(self.judgements.iter().map(|&j| match j {
-                    "verdict" => Cell::text(e.in_place_of_verdict()),
-                    _ => Cell::Empty,
-                }));
-                cells.extend([Cell::Empty, Cell::text(e.to_string())]);
-            }
-        }
-        cells
-    }
-
-    fn case(&self, scenario: &Scenario, values: &[f64]) -> Result<Case, SimError> {
-        let mut case = Case { setup: self.setup.clone(), scenario: scenario.clone() };
-        for (axis, &value) in self.axes.iter().zip(values) {
-            case.set(axis.input.key, value)?;
-        }
-        Ok(case)
-    }
-
-    fn run_row(&self, scenario: &Scenario, values: &[f64]) -> Result<Vec<Cell>, SimError> {
-        let case = self.case(scenario, values)?;
+    fn run_row(&self, row: u64) -> Result<Found, SimError> {
+        let (scenario, values) = self.combination(row);
+        let case = self.case(scenario, &values)?;
         let judged = self.judgements.iter().any(|&j| j != "energy_residual");
         let wanted = |m: &&'static Metric| {
             self.outcomes.iter().any(|o| o.key == m.key)
@@ -297,27 +93,15 @@ impl Sweep {
         let motion = trial.run()?;
         let found = Outcomes::those(&motion, |m| wanted(&m));
         let residual = motion.energy_residual();
-        let mut cells: Vec<Cell> = self
-            .outcomes
-            .iter()
-            .map(|m| found.get(m.key).map_or(Cell::Empty, |v| value_cell(m, v)))
-            .collect();
         let verdict = judged.then(|| Assessment::of_outcomes(&trial, found.clone(), residual)).transpose()?;
-        cells.extend(self.judgements.iter().map(|&j| match (j, &verdict) {
-            ("verdict", Some(a)) => Cell::text(a.verdict().as_str()),
-            ("limiting", Some(a)) => {
-                a.limiting().map_or(Cell::Empty, |l| Cell::text(l.limit.outcome.clone()))
-            }
-            _ => Cell::Number(residual, 12),
-        }));
-        cells.push(not_reached(self.outcomes.iter().filter_map(|m| Some((*m, found.get(m.key)?)))));
-        Ok(cells)
+        let judgement = |j: &&str| match (*j, &verdict) {
+            ("verdict", Some(a)) => Judged::Word(Some(a.verdict().as_str().into())),
+            ("limiting", Some(a)) => Judged::Word(a.limiting().map(|l| l.limit.outcome.as_str().into())),
+            _ => Judged::Number(residual),
+        };
+        Ok(Found {
+            values: self.outcomes.iter().map(|m| found.get(m.key)).collect(),
+            judged: self.judgements.iter().map(judgement).collect(),
+        })
     }
-}
-
-/// The keys of the outcomes that were not reached, such as the time of a knee that is never straight. The cells of
-/// outcomes that a scenario does not have are as empty as theirs.
-fn not_reached(found: impl Iterator<Item = (&'static Metric, Value)>) -> Cell {
-    let keys: Vec<&str> = found.filter(|(_, v)| *v == Value::NotReached).map(|(m, _)| m.key).collect();
-    if keys.is_empty() { Cell::Empty } else { Cell::Text(keys.join(" ")) }
 }

@@ -1,34 +1,68 @@
 //! Columns of a sweep: a sweep reports rows of data, no sentences.
 
-use crate::error::SimError;
-use crate::outcome::{METRICS, Metric, metric};
-use crate::scenario::Scenario;
+use super::request::Sweep;
+use crate::case::inputs::Input;
+use crate::joint::SettingName;
 
-/// Columns besides inputs and outcomes that can be asked for.
-pub const JUDGEMENTS: [&str; 3] = ["verdict", "limiting", "energy_residual"];
+/// What a column is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ColumnNote {
+    /// Name, with its unit.
+    pub name: String,
+    /// Unit as printed; empty for words and numbers without one.
+    pub unit: &'static str,
+    /// What it is, for people.
+    pub meaning: &'static str,
+    /// Words, or texts; a number otherwise.
+    pub text: bool,
+    /// Few different values stand in many rows.
+    pub repeats: bool,
+}
 
-/// Outcomes and judgements.
-type Columns = (Vec<&'static Metric>, Vec<&'static str>);
-
-/// The requested outcome columns; by default all outcomes of the scenarios, and the judgements.
-pub(super) fn columns(scenarios: &[Scenario], asked: &[String]) -> Result<Columns, SimError> {
-    let has = |m: &Metric| scenarios.iter().any(|s| m.activities.contains(&s.activity.kind()));
-    let known = METRICS.iter().filter(|m| has(m));
-    if asked.is_empty() {
-        return Ok((known.collect(), JUDGEMENTS.to_vec()));
+impl Sweep {
+    /// Names of the columns, with units: settings are percent.
+    #[must_use]
+    pub fn columns(&self) -> Vec<String> {
+        self.column_notes().into_iter().map(|c| c.name).collect()
     }
-    for (i, key) in asked.iter().enumerate() {
-        if !known.clone().any(|m| m.key == key) && !JUDGEMENTS.contains(&key.as_str()) {
-            return Err(SimError::Unknown {
-                kind: "outcome of these scenarios",
-                name: key.clone(),
-                known: known.map(|m| m.key).chain(JUDGEMENTS).collect::<Vec<_>>().join(", "),
-            });
-        }
-        if asked[..i].contains(key) {
-            return Err(SimError::Usage(format!("--outcomes: {key} is given twice")));
-        }
+
+    /// The columns, in their order.
+    #[must_use]
+    pub fn column_notes(&self) -> Vec<ColumnNote> {
+        let note = |name: &str, unit, meaning, text, repeats| {
+            let name = name.to_owned();
+            ColumnNote { name, unit, meaning, text, repeats }
+        };
+        let words = |name, meaning| note(name, "", meaning, true, true);
+        let first =
+            [note("row", "", "number of the row, from 1", false, false), words("scenario", "scenario")];
+        let inputs = self.axes.iter().map(|a| {
+            let Input { key, label, unit, .. } = a.input;
+            let name =
+                SettingName::parse(key).map_or_else(|| (*key).to_owned(), |name| format!("{name}_pct"));
+            note(&name, unit, label, false, !a.is_drawn())
+        });
+        let outcomes = self.outcomes.iter().map(|m| {
+            let text = !m.words.is_empty();
+            note(m.key, m.unit, m.label, text, text)
+        });
+        let judged = self.judgements.iter().map(|&j| match j {
+            "energy_residual" => note(j, "", judgement(j), false, false),
+            _ => words(j, judgement(j)),
+        });
+        let last = [
+            words("not_reached", "outcomes of this row that never came about"),
+            words("error", "why the row could not run"),
+        ];
+        first.into_iter().chain(inputs).chain(outcomes).chain(judged).chain(last).collect()
     }
-    let judgements = JUDGEMENTS.into_iter().filter(|j| asked.iter().any(|k| k == j)).collect();
-    Ok((asked.iter().filter_map(|k| metric(k)).collect(), judgements))
+}
+
+/// What a judgement is.
+fn judgement(name: &str) -> &'static str {
+    match name {
+        "verdict" => "whether every limit of the scenario is kept",
+        "limiting" => "outcome whose limit is closest, or missed most",
+        _ => "what the balance of energy leaves over, as a share of the energy taken out",
+    }
 }
