@@ -97,3 +97,29 @@ pub fn measured<const N: usize, F: HybridSystem<N>>(
     println!("{name}: greatest deviation {deviation:.1e}");
     [order, deviation]
 }
+
+/// A step of order 5 from the table of Dormand & Prince (1980), J Comput Appl Math 6:19, written apart from the crate.
+pub fn dormand_prince<const N: usize>(
+    rate: impl Fn(f64, &State<N>) -> State<N>,
+    t: f64,
+    y: &State<N>,
+    h: f64,
+) -> State<N> {
+    // node of a stage, weights of the slopes before it; the last row is the step
+    let table: [(f64, &[f64]); 7] = [
+        (0.0, &[]),
+        (0.2, &[0.2]),
+        (0.3, &[3.0 / 40.0, 9.0 / 40.0]),
+        (0.8, &[44.0 / 45.0, -56.0 / 15.0, 32.0 / 9.0]),
+        (8.0 / 9.0, &[19372.0 / 6561.0, -25360.0 / 2187.0, 64448.0 / 6561.0, -212.0 / 729.0]),
+        (1.0, &[9017.0 / 3168.0, -355.0 / 33.0, 46732.0 / 5247.0, 49.0 / 176.0, -5103.0 / 18656.0]),
+        (1.0, &[35.0 / 384.0, 0.0, 500.0 / 1113.0, 125.0 / 192.0, -2187.0 / 6784.0, 11.0 / 84.0]),
+    ];
+    let mut slopes: Vec<State<N>> = Vec::new();
+    let mut at = *y;
+    for (node, weights) in table {
+        at = weights.iter().zip(&slopes).fold(*y, |sum, (w, k)| sum + k * (h * w));
+        slopes.push(rate(t + node * h, &at));
+    }
+    at
+}
