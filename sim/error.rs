@@ -94,6 +94,9 @@ pub enum SimError {
         /// Its unit.
         unit: &'static str,
     },
+    /// Nobody waits for the result any more.
+    #[error("stopped: this took longer than it may")]
+    Stopped,
     /// The foot would have to be pulled down: the engine assumes that it stays on the ground.
     #[error("{phase}, t = {t_s:.4} s: the foot would lift off (ground load {load_bw:.3} of body weight)")]
     FootLifts {

@@ -57,6 +57,7 @@ pub fn trial(scenario: &str) -> Trial {
         knee: knee("built-in"),
         comparison_knee: knee("built-in"),
         drive: Some(walking_drive()),
+        deadline: None,
         tolerances: Tolerances::default(),
         detail: Detail::default(),
         stride_cache: None,

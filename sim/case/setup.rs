@@ -2,6 +2,7 @@
 //! scenario.
 
 use std::collections::BTreeMap;
+use std::time::Instant;
 
 use crate::body::{Alignment, Person, Prosthesis, Shank};
 use crate::error::SimError;
@@ -47,6 +48,8 @@ pub struct Setup {
     pub drives: BTreeMap<String, WalkingDrive>,
     /// Share of each drive against the one that it was shifted from; by default 1.
     pub drive_share: Option<f64>,
+    /// Instant after which its trials are not run any more: a study then ends with [`SimError::Stopped`].
+    pub deadline: Option<Instant>,
 }
 
 /// A set-up in SI units, checked.
@@ -90,6 +93,7 @@ impl Setup {
             cadence_steps_per_min: None,
             drives: BTreeMap::from([(drive.file.name.clone(), drive)]),
             drive_share: None,
+            deadline: None,
         }
     }
 
@@ -201,6 +205,7 @@ impl Setup {
             comparison_knee,
             drive,
             tolerances: Tolerances::default(),
+            deadline: self.deadline,
             detail: Detail::default(),
             stride_cache: None,
         })

@@ -284,6 +284,7 @@ impl SetupOptions {
             cadence_steps_per_min: cadence,
             drives,
             drive_share: None,
+            deadline: None,
         };
         slips::name(&setup, scenarios);
         Ok(setup)

@@ -1,5 +1,7 @@
 //! `kneedamp serve`.
 
+use std::time::Duration;
+
 use clap::Args;
 
 use super::common::LibraryOptions;
@@ -20,6 +22,9 @@ pub struct Options {
     /// Port on 127.0.0.1; 0 is any free one
     #[arg(long, value_name = "PORT", default_value_t = 8431)]
     pub port: u16,
+    /// Time for an answer or a sheet; what takes longer is stopped
+    #[arg(long, value_name = "SECONDS", default_value_t = 60, value_parser = clap::value_parser!(u64).range(1..=3600))]
+    pub deadline: u64,
     /// Opens the page in the browser
     #[arg(long)]
     pub open: bool,
@@ -41,6 +46,6 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     {
         message(&format!("no browser could be opened ({e}); open the address above"));
     }
-    page.serve(models)?;
+    page.serve(models, Duration::from_secs(o.deadline))?;
     Ok(Status::Done)
 }

@@ -84,7 +84,7 @@ pub enum LineForm {
 }
 
 /// Rows of a part of a columnar file: what a run that is killed may lose. Batches are fast.
-const PART_ROWS: [u64; 2] = [16_384, 524_288];
+const PART_ROWS: [u64; 2] = [16_384, 262_144];
 
 /// What the rows are written as.
 enum Form {

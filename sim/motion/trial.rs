@@ -1,6 +1,7 @@
 //! A trial: one scenario with one person, prosthesis and knee; and its motion.
 
 use std::sync::Arc;
+use std::time::Instant;
 
 use super::hip_path::Foot;
 use super::landing::land;
@@ -37,6 +38,8 @@ pub struct Trial {
     pub drive: Option<WalkingDrive>,
     /// Error tolerances.
     pub tolerances: Tolerances,
+    /// Instant after which it is not run any more.
+    pub deadline: Option<Instant>,
     /// What is run besides the motion itself.
     pub detail: Detail,
     /// Reference strides of earlier trials; for scans, in which they are often the same.
@@ -143,8 +146,10 @@ impl Trial {
     /// fails, it runs again with the default ones.
     ///
     /// # Errors
-    /// [`SimError::CannotRun`] if the scenario makes no sense with these inputs; the integrator's errors.
+    /// [`SimError::CannotRun`] if the scenario makes no sense with these inputs; the integrator's errors;
+    /// [`SimError::Stopped`] after the deadline.
     pub fn run(&self) -> Result<Motion, SimError> {
+        self.check_deadline()?;
         match self.run_once() {
             Err(SimError::EnergyBalance { .. } | SimError::Integration { .. })
                 if self.tolerances.fixed_step_s.is_none()
@@ -153,6 +158,14 @@ impl Trial {
                 Self { tolerances: Tolerances::default(), ..self.clone() }.run_once()
             }
             done => done,
+        }
+    }
+
+    fn check_deadline(&self) -> Result<(), SimError> {
+        if self.deadline.is_some_and(|deadline| Instant::now() > deadline) {
+            Err(SimError::Stopped)
+        } else {
+            Ok(())
         }
     }
 
@@ -202,8 +215,9 @@ impl Trial {
     /// One stride with a given joint.
     ///
     /// # Errors
-    /// As [`Stride::run`].
+    /// As [`Stride::run`]; [`SimError::Stopped`] after the deadline.
     pub fn stride(&self, drive: &Drive, knee: Knee, beyond: f64) -> Result<Stride, SimError> {
+        self.check_deadline()?;
         Stride::run(drive.clone(), knee, &self.person, self.shank, beyond, &self.tolerances)
     }
 

@@ -190,6 +190,7 @@ fn setup(inputs: &Part<'_>) -> Result<Setup, SimError> {
         cadence_steps_per_min: inputs.input("cadence_steps_per_min")?,
         drives,
         drive_share: inputs.input("drive_share")?,
+        deadline: None,
     })
 }
 

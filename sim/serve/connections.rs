@@ -1,6 +1,6 @@
-//! Connections: at most 32, each in a task of its own, so that a stalled one delays no other; a further one waits
-//! until one ends. A request head that is not complete within 5 s gets 408; a client that does not take its answer
-//! within 5 s is disconnected.
+//! Connections: at most 512, each in a task of its own, so that a stalled one delays no other; a further one waits
+//! until one ends. A request head that is not complete within 5 s gets 408, and within a quarter of a second where more
+//! than 32 connections are open; a client that does not take its answer within 5 s is disconnected.
 
 use std::sync::Arc;
 use std::time::Duration;
@@ -15,15 +15,19 @@ use tokio::sync::Semaphore;
 use tokio_io_timeout::TimeoutStream;
 
 /// Connections at the same time.
-pub(super) const MOST_CONNECTIONS: usize = 32;
+pub(super) const MOST_CONNECTIONS: usize = 512;
+/// More than a few browsers open: from here on requests have to come at once.
+const MANY_CONNECTIONS: usize = 32;
 /// Time for the head of a request, and for the client to take the answer.
 const DEADLINE: Duration = Duration::from_secs(5);
+/// Time for the head of a request while many connections are open.
+const SHORT_DEADLINE: Duration = Duration::from_millis(250);
 /// Longest head of a request, bytes.
 const LONGEST_HEAD: usize = 16 * 1024;
 
 const TOO_LATE: &[u8] =
     b"HTTP/1.1 408 Request Timeout\r\nconnection: close\r\ncontent-type: application/json\r\n\
-    content-length: 48\r\n\r\n{\"error\":\"the request did not come within 5 s\"}\n";
+    content-length: 45\r\n\r\n{\"error\":\"the request did not come in time\"}\n";
 
 /// Accepts for ever.
 pub(super) async fn serve(listener: TcpListener, app: Router) {
@@ -37,21 +41,23 @@ pub(super) async fn serve(listener: TcpListener, app: Router) {
             continue;
         };
         let app = app.clone();
+        let many = MOST_CONNECTIONS - slots.available_permits() > MANY_CONNECTIONS;
+        let patience = if many { SHORT_DEADLINE } else { DEADLINE };
         tokio::spawn(async move {
-            connection(stream, app).await;
+            connection(stream, app, patience).await;
             drop(slot);
         });
     }
 }
 
-async fn connection(stream: TcpStream, app: Router) {
+async fn connection(stream: TcpStream, app: Router, patience: Duration) {
     // an answer is one small write: do not wait to fill a packet
     let _ = stream.set_nodelay(true);
     let mut stream = TimeoutStream::new(stream);
     stream.set_write_timeout(Some(DEADLINE));
     let mut connection = http1::Builder::new()
         .timer(TokioTimer::new())
-        .header_read_timeout(DEADLINE)
+        .header_read_timeout(patience)
         .max_buf_size(LONGEST_HEAD)
         // a client may close its sending side and still get an answer
         .half_close(true)

@@ -4,8 +4,8 @@
 //! A request must name this address as its host, and as its origin if it has one, else 403: another page in the
 //! same browser cannot ask. Links, images and forms name no origin; where the browser marks such a request as coming
 //! from elsewhere, it may only open the page itself. Bodies have at most 64 KiB (413) and 5 s to arrive (408).
-//! Computing has 60 s (503). A measured table comes with its question and is kept nowhere. Sheets and ranked steps have
-//! a queue and threads of their own, so that no answer waits for them. A panic is answered with 500. The guard is in `guard`, connections in `connections`. Checked in
+//! Computing has a deadline (503), after which it stops. A measured table comes with its question and is kept nowhere.
+//! Sheets and ranked steps have a short queue and threads of their own, so that no answer waits for them. A panic is answered with 500. The guard is in `guard`, connections in `connections`. Checked in
 //! tests/page/security.rs.
 
 pub mod assets;
@@ -19,7 +19,7 @@ mod response;
 
 use std::net::{Ipv4Addr, SocketAddrV4, TcpListener};
 use std::sync::Arc;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use axum::Router;
 use axum::body::Bytes;
@@ -31,6 +31,7 @@ use axum::routing::{get, post};
 use serde::Deserialize;
 use tokio::sync::Semaphore;
 
+use self::connections::MOST_CONNECTIONS;
 use self::questions::{Answers, Question};
 use self::response::{HTML, json_text, no_sheet, refusal, typed};
 use crate::error::SimError;
@@ -38,12 +39,12 @@ use crate::report::{self, page_data};
 use crate::teaching::model_set::ModelSet;
 use crate::words::{LANGUAGES, Words, first_language};
 
-/// Time for waiting in the queue and computing together.
-const COMPUTING: Duration = Duration::from_secs(60);
 /// Questions that are computed at the same time; each uses all cores.
 const AT_ONCE: usize = 2;
 /// Sheets that are computed at the same time.
 const SHEETS_AT_ONCE: usize = 1;
+/// Sheets that are computed or wait; they hold their connections.
+const MOST_SHEETS: usize = 8;
 
 /// The page, bound to its port and not yet served.
 pub struct Page {
@@ -53,10 +54,25 @@ pub struct Page {
 
 struct Shared {
     answers: Answers,
-    few_runs: Arc<Semaphore>,
-    many_runs: Arc<Semaphore>,
+    few_runs: Queue,
+    many_runs: Queue,
+    /// Time for waiting in a queue and computing together.
+    deadline: Duration,
     /// A sheet needs thousands of runs; on the common threads the few runs of an answer would wait for them.
     many_threads: rayon::ThreadPool,
+}
+
+/// What may be asked for, and what is computed, at the same time.
+#[derive(Clone)]
+struct Queue {
+    asked: Arc<Semaphore>,
+    computed: Arc<Semaphore>,
+}
+
+impl Queue {
+    fn new(asked: usize, computed: usize) -> Self {
+        Self { asked: Arc::new(Semaphore::new(asked)), computed: Arc::new(Semaphore::new(computed)) }
+    }
 }
 
 /// The language of a document.
@@ -100,12 +116,12 @@ impl Page {
         format!("http://127.0.0.1:{}/", self.port)
     }
 
-    /// Serves until the process ends.
+    /// Serves until the process ends. An answer that takes longer than `deadline` is stopped.
     ///
     /// # Errors
     /// The run time cannot be started; a model set that is wrong in itself.
-    pub fn serve(self, models: ModelSet) -> Result<(), SimError> {
-        let routes = routes(models)?;
+    pub fn serve(self, models: ModelSet, deadline: Duration) -> Result<(), SimError> {
+        let routes = routes(models, deadline)?;
         self.serve_routes(routes)
     }
 
@@ -131,15 +147,16 @@ fn failed(e: &std::io::Error) -> SimError {
 }
 
 /// All routes.
-fn routes(models: ModelSet) -> Result<Router, SimError> {
+fn routes(models: ModelSet, deadline: Duration) -> Result<Router, SimError> {
     page_data::start(&models, Words::of(LANGUAGES[0].0)?)?;
     let many_threads = rayon::ThreadPoolBuilder::new()
         .build()
         .map_err(|e| SimError::Usage(format!("the page cannot be served: {e}")))?;
     let shared = Arc::new(Shared {
         answers: Answers::of(models)?,
-        few_runs: Arc::new(Semaphore::new(AT_ONCE)),
-        many_runs: Arc::new(Semaphore::new(SHEETS_AT_ONCE)),
+        few_runs: Queue::new(MOST_CONNECTIONS, AT_ONCE),
+        many_runs: Queue::new(MOST_SHEETS, SHEETS_AT_ONCE),
+        deadline,
         many_threads,
     });
     Ok(Router::new()
@@ -198,11 +215,11 @@ async fn question(State(shared): State<Arc<Shared>>, uri: Uri, headers: HeaderMa
     let own = Arc::clone(&shared);
     let many = matches!(question, Question::Next(_));
     let queue = if many { &shared.many_runs } else { &shared.few_runs };
-    let work = move || {
-        let work = || own.answers.to(&question);
+    let work = move |deadline| {
+        let work = || own.answers.until(deadline).to(&question);
         if many { own.many_threads.install(work) } else { work() }
     };
-    match computed(queue, work).await {
+    match computed(queue, shared.deadline, work).await {
         Ok(text) => json_text(StatusCode::OK, text),
         Err((status, why)) => refusal(status, &why),
     }
@@ -225,10 +242,13 @@ async fn sheet(
         Err(e) => return no_sheet(StatusCode::BAD_REQUEST, &e.to_string(), english),
     };
     let own = Arc::clone(&shared);
-    let page = computed(&shared.many_runs, move || {
+    let page = computed(&shared.many_runs, shared.deadline, move |deadline| {
         let made_by = words.filled("sheet.made_by_page", &[("leg", &leg)]);
-        let sheet =
-            own.many_threads.install(|| own.answers.models.sheet(&leg)).map_err(|e| words.error(&e))?;
+        let models = own.answers.models.until(deadline);
+        let sheet = own.many_threads.install(|| models.sheet(&leg)).map_err(|e| match e {
+            SimError::Stopped => e,
+            e => words.error(&e),
+        })?;
         report::sheet::html(&sheet, &made_by, words)
     });
     match page.await {
@@ -247,29 +267,33 @@ async fn sheet(
     }
 }
 
-/// Waits for a place in the queue and computes, both within [`COMPUTING`]. The work keeps its place until it has
-/// ended, even when nobody waits for the result any more.
+/// Waits for a place in the queue and computes, both within the deadline. The work keeps its place until it has ended;
+/// it is told the instant at which nobody waits for the result any more, and stops there.
 async fn computed(
-    queue: &Arc<Semaphore>,
-    work: impl FnOnce() -> Result<String, SimError> + Send + 'static,
+    queue: &Queue,
+    deadline: Duration,
+    work: impl FnOnce(Instant) -> Result<String, SimError> + Send + 'static,
 ) -> Result<String, (StatusCode, String)> {
+    let late =
+        |why: &str| Err((StatusCode::SERVICE_UNAVAILABLE, format!("{why}: too much is asked at once")));
+    let Ok(_asked) = queue.asked.try_acquire() else { return late("others wait already") };
+    let end = Instant::now() + deadline;
     let placed = async {
-        let place = Arc::clone(queue).acquire_owned().await;
+        let place = Arc::clone(&queue.computed).acquire_owned().await;
         // a panic in there is an error of this request only
         tokio::task::spawn_blocking(move || {
-            let done = work();
+            let done = work(end);
             drop(place);
             done
         })
         .await
     };
-    match tokio::time::timeout(COMPUTING, placed).await {
+    match tokio::time::timeout(deadline, placed).await {
         Ok(Ok(Ok(text))) => Ok(text),
+        Ok(Ok(Err(SimError::Stopped))) | Err(_) => {
+            late(&format!("this was not computed within {} s", deadline.as_secs()))
+        }
         Ok(Ok(Err(e))) => Err((StatusCode::UNPROCESSABLE_ENTITY, e.to_string())),
         Ok(Err(_)) => Err((StatusCode::INTERNAL_SERVER_ERROR, "this could not be computed".into())),
-        Err(_) => Err((
-            StatusCode::SERVICE_UNAVAILABLE,
-            format!("this was not computed within {} s: too much is asked at once", COMPUTING.as_secs()),
-        )),
     }
 }

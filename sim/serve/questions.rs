@@ -1,6 +1,8 @@
 //! The questions of the page and their answers as JSON. Behind the routes of `serve` and in the engine of the lesson
 //! file, so that both say the same.
 
+use std::time::Instant;
+
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use serde_json::Value as Json;
@@ -96,14 +98,21 @@ impl Answers {
         Ok(Self { models, ranges: parse(&text, &origin)? })
     }
 
+    /// The same for an answer that has to be there at this instant.
+    #[must_use]
+    pub fn until(&self, deadline: Instant) -> Self {
+        Self { models: self.models.until(deadline), ranges: self.ranges.clone() }
+    }
+
     /// The answer as JSON, in the language of the question.
     ///
     /// # Errors
-    /// What is wrong in the question; a run that fails as a whole.
+    /// What is wrong in the question; a run that fails as a whole; [`SimError::Stopped`] after the deadline.
     pub fn to(&self, question: &Question) -> Result<String, SimError> {
         let words = question.words()?;
         match self.found(question, words) {
             Ok(answer) => Ok(words.answer(answer).to_string()),
+            Err(e @ SimError::Stopped) => Err(e),
             Err(e) => Err(words.error(&e)),
         }
     }

@@ -4,6 +4,7 @@
 
 use std::collections::VecDeque;
 use std::sync::{Arc, Mutex, PoisonError};
+use std::time::Instant;
 
 use rayon::prelude::*;
 
@@ -121,6 +122,14 @@ fn named<'a, T>(
 }
 
 impl ModelSet {
+    /// The same models for answers that have to be there at this instant: what is not is [`SimError::Stopped`].
+    #[must_use]
+    pub fn until(&self, deadline: Instant) -> Self {
+        let mut models = self.clone();
+        models.base.deadline = Some(deadline);
+        models
+    }
+
     /// The scenario of a name.
     ///
     /// # Errors
@@ -217,8 +226,8 @@ impl ModelSet {
         let run = |(variant, known): (&Variant, &Option<Arc<LegRunView>>)| match known {
             Some(leg) => Ok(Ok(Arc::clone(leg))),
             None => match self.leg(variant, scenario, frames) {
-                // errors of the inputs refuse the whole request
-                Err(e @ (SimError::OutOfRange { .. } | SimError::Usage(_))) => Err(e),
+                // errors of the inputs, and the end of the time, refuse the whole request
+                Err(e @ (SimError::OutOfRange { .. } | SimError::Usage(_) | SimError::Stopped)) => Err(e),
                 Err(why) => Ok(Err(FailedRun { why, setup: variant.case(&self.base, scenario)?.setup })),
                 Ok(leg) => {
                     let leg = Arc::new(leg);

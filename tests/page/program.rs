@@ -14,8 +14,14 @@ pub struct Program {
 impl Program {
     /// Starts it on any free port.
     pub fn start() -> Self {
+        Self::start_with(&[])
+    }
+
+    /// The same with more options.
+    pub fn start_with(options: &[&str]) -> Self {
         let mut child = Command::new(env!("CARGO_BIN_EXE_kneedamp"))
             .args(["serve", "--port", "0"])
+            .args(options)
             .env_remove("KNEEDAMP_LIBRARY")
             .stdout(Stdio::piped())
             .stderr(Stdio::null())
@@ -25,6 +31,15 @@ impl Program {
         BufReader::new(child.stdout.take().expect("piped")).read_line(&mut line).expect("an address");
         let port = line.trim().trim_end_matches('/').rsplit(':').next().and_then(|p| p.parse().ok());
         Self { child, port: port.unwrap_or_else(|| panic!("an address: {line}")) }
+    }
+
+    /// Processor seconds that it has used.
+    #[cfg(target_os = "linux")]
+    pub fn processor_s(&self) -> f64 {
+        let stat = std::fs::read_to_string(format!("/proc/{}/stat", self.child.id())).expect("a process");
+        let behind_name = stat.rsplit(')').next().expect("fields").split_whitespace().skip(11).take(2);
+        // a tick is a hundredth of a second
+        behind_name.map(|ticks| ticks.parse::<f64>().expect("ticks") / 100.0).sum()
     }
 
     /// Still there.

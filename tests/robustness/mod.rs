@@ -3,6 +3,7 @@
 mod at_rest;
 mod drives;
 mod files;
+mod fuzz;
 mod given_up;
 mod joint_angles;
 mod one_line;

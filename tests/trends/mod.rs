@@ -204,6 +204,7 @@ fn trial(scenario: &str, user: &User, fit: &Fit) -> Trial {
         knee,
         drive: Some(SHOP.drive.clone()),
         tolerances: Tolerances::scan(),
+        deadline: None,
         detail: Detail { landing: true, ..Detail::NONE },
         stride_cache: None,
     }

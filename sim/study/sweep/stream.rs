@@ -10,8 +10,8 @@ use crate::error::SimError;
 /// A window takes about a second: rarely enough to write it, and soon enough to stop after it.
 const SHORT: Duration = Duration::from_millis(500);
 const LONG: Duration = Duration::from_secs(2);
-/// Most blocks of a window, which bounds the memory.
-const MOST_BLOCKS: u64 = 64;
+/// Most rows of a window, which bounds the memory.
+const MOST_ROWS: u64 = 131_072;
 
 impl Sweep {
     /// Runs rows (from 0) window by window. `make` turns each block into what is needed of it, on the core that ran it;
@@ -59,7 +59,7 @@ impl Sweep {
             at = end;
             let took = begun.elapsed();
             if took < SHORT {
-                blocks = (2 * blocks).min(MOST_BLOCKS);
+                blocks = (2 * blocks).min(MOST_ROWS / size);
             } else if took > LONG {
                 blocks = (blocks / 2).max(1);
             }
