@@ -9,9 +9,11 @@ mod energy;
 mod event_checks;
 mod fixtures;
 mod footing;
+mod forced;
 mod least_squares;
 mod load_line;
 mod loaded;
+mod manufactured;
 mod order;
 mod scaling;
 mod sitting;
@@ -35,6 +37,7 @@ pub fn checks() -> Vec<Check> {
         standing::checks(),
         sitting::checks(),
         convergence::checks(),
+        manufactured::checks(),
         energy::checks(),
         load_line::checks(),
         scaling::checks(),

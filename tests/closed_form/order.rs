@@ -60,8 +60,12 @@ impl<const N: usize, F: HybridSystem<N>> Motion<'_, N, F> {
     /// shorter than the shortest: its own error is a thousandth of the least one measured.
     pub fn order(&self, name: &str, exponent: i32) -> f64 {
         let finest = 2f64.powi(-exponent - HALVINGS - 2);
-        let exact = self.end(finest, 0.5 * finest);
-        let errors: Vec<f64> = (0..=HALVINGS).map(|k| self.error(&exact, 2f64.powi(-exponent - k))).collect();
+        self.order_to(name, exponent, &self.end(finest, 0.5 * finest))
+    }
+
+    /// The same against an end that is known.
+    pub fn order_to(&self, name: &str, exponent: i32, exact: &State<N>) -> f64 {
+        let errors: Vec<f64> = (0..=HALVINGS).map(|k| self.error(exact, 2f64.powi(-exponent - k))).collect();
         let middle = f64::from(HALVINGS) / 2.0;
         let (mut above, mut below) = (0.0, 0.0);
         for (k, e) in (0..).zip(&errors) {

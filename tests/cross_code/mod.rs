@@ -3,6 +3,7 @@
 pub mod batch;
 pub mod batch_population;
 mod dormand_prince;
+mod engines;
 pub mod prototype;
 pub mod scipy;
 pub mod users_drive;
@@ -16,5 +17,6 @@ pub fn checks() -> Vec<Check> {
     all.extend(batch::checks());
     all.extend(users_drive::checks());
     all.extend(users_stride::checks());
+    all.extend(engines::checks());
     all
 }

@@ -35,31 +35,33 @@ def everything():
     return {name: plain(dict(made_with=made_with, **cases)) for name, cases in (('scipy_cases.json', able), ('users_cases.json', cases_users.everything()))}
 
 
-def differences(a, b, where=''):
+def differences(a, b, where='', rel=REL, least=ABS):
     if isinstance(a, dict) and isinstance(b, dict):
         if a.keys() != b.keys(): yield f'{where}: keys {sorted(a.keys() ^ b.keys())}'
-        for k in sorted(a.keys() & b.keys()): yield from differences(a[k], b[k], f'{where}/{k}')
+        for k in sorted(a.keys() & b.keys()): yield from differences(a[k], b[k], f'{where}/{k}', rel, least)
     elif isinstance(a, list) and isinstance(b, list):
         if len(a) != len(b): yield f'{where}: {len(a)} and {len(b)} entries'
         for i, (x, y) in enumerate(zip(a, b)):
-            yield from differences(x, y, f"{where}/{x.get('name', i) if isinstance(x, dict) else i}")
+            yield from differences(x, y, f"{where}/{x.get('name', i) if isinstance(x, dict) else i}", rel, least)
     elif isinstance(a, (int, float)) and isinstance(b, (int, float)) and not isinstance(a, bool) and not isinstance(b, bool):
-        if not abs(a - b) <= REL * max(abs(a), abs(b)) + ABS: yield f'{where}: {a!r} and {b!r}'
+        if not abs(a - b) <= rel * max(abs(a), abs(b)) + least: yield f'{where}: {a!r} and {b!r}'
     elif a != b: yield f'{where}: {a!r} and {b!r}'
 
 
-def check(new, path):
+def check(new, path, **allowed):
     """Compare with a file written before: number of differences, printed."""
     with open(path) as f: old = json.load(f)
     new, old = ({k: v for k, v in x.items() if k != 'made_with'} for x in (json.loads(json.dumps(new)), old))
-    found = list(differences(old, new))
+    found = list(differences(old, new, **allowed))
     for d in found: print('file and new:', d)
     print(f'{os.path.basename(path)}: {len(found)} differences')
     return len(found)
 
 
-def write(new, path):
-    with open(path, 'w') as f: f.write(json.dumps(new, indent=1, sort_keys=True) + '\n')
+def write(new, path, indent=1):
+    text = json.dumps(new, indent=indent, sort_keys=True)
+    if not indent: text = text.replace('{"file"', '\n{"file"')         # a case a line
+    with open(path, 'w') as f: f.write(text + '\n')
     print('wrote', os.path.basename(path))
 
 

@@ -20,6 +20,11 @@ const DRAWS: u64 = 2000;
 /// Of so many draws at most one may be given up.
 const GIVEN_UP_ONE_IN: u64 = 10_000;
 
+/// Greater than it may be, or no number.
+fn beyond(value: f64, most: f64) -> bool {
+    value.is_nan() || value > most
+}
+
 /// What no motion may do, whatever the inputs: numbers that are none, a damper or seal that drives, an energy balance that is
 /// open, a stop that pulls. How far a stop gives way is no such thing: 20 N m of an assist spring press a stop of 2000 N m/rad
 /// in by half a degree, and 200 kg on the leg by more than two.
@@ -27,7 +32,7 @@ fn wrong(trial: &Trial, motion: &Motion, assessment: &Assessment) -> Vec<String>
     let mut wrong = Vec::new();
     let numbers = assessment.outcomes.iter().filter_map(|(m, v)| Some((m.key, v.as_number()?)));
     wrong.extend(numbers.filter(|(_, v)| !v.is_finite()).map(|(key, v)| format!("{key} is {v}")));
-    if !(assessment.energy_residual <= 1e-6) {
+    if beyond(assessment.energy_residual, 1e-6) {
         wrong.push(format!("energy is off by {:e}", assessment.energy_residual));
     }
     let knees = Samples::of(motion, 2e-3).map(|s| s.knee()).unwrap_or_default();
@@ -37,12 +42,12 @@ fn wrong(trial: &Trial, motion: &Motion, assessment: &Assessment) -> Vec<String>
         for (name, torque) in [("the damper", k.damper_n_m), ("the seal", k.friction_n_m)] {
             // in watts; a torque of rounding is none
             let power = torque * k.rate_rad_per_s;
-            if !(power <= 1e-9) {
+            if beyond(power, 1e-9) {
                 wrong.push(format!("{name} drives with {power} W {at}"));
             }
         }
         // it pushes towards flexion, and never pulls
-        if !(k.stop_n_m >= 0.0) && k.flexion_rad < flexion_stop {
+        if beyond(-k.stop_n_m, 0.0) && k.flexion_rad < flexion_stop {
             wrong.push(format!("the extension stop pulls with {} N m {at}", k.stop_n_m));
         }
     }
