@@ -14,6 +14,7 @@
 //! assert!((shank.inertia_kg_m2 - 0.18).abs() < 1e-12);
 //! ```
 
+use crate::numerics::math;
 use serde::{Deserialize, Serialize};
 
 use crate::error::SimError;
@@ -62,8 +63,8 @@ impl Shank {
             .sum();
         Self {
             mass_kg: m,
-            com_distance_m: down.hypot(ahead),
-            com_angle_rad: ahead.atan2(down),
+            com_distance_m: math::hypot(down, ahead),
+            com_angle_rad: math::atan2(ahead, down),
             inertia_kg_m2: inertia,
         }
     }

@@ -2,6 +2,7 @@
 
 use super::setup::{Case, Setup};
 use crate::body::Part;
+use crate::numerics::math;
 use crate::scenario::{Activity, HipMoment};
 use crate::units::DEG;
 
@@ -95,8 +96,8 @@ pub(super) fn set_foot_extra_mass(case: &mut Case, kg: f64) {
         prosthesis.parts.push(Part {
             part: "as measured".into(),
             mass_kg: t.mass_kg,
-            down_m: t.com_distance_m * (t.com_angle_deg * DEG).cos(),
-            ahead_m: t.com_distance_m * (t.com_angle_deg * DEG).sin(),
+            down_m: t.com_distance_m * math::cos(t.com_angle_deg * DEG),
+            ahead_m: t.com_distance_m * math::sin(t.com_angle_deg * DEG),
             gyration_radius_m: about_centre_m2.sqrt(),
         });
     }

@@ -1,5 +1,6 @@
 //! From a knee file to the knee: checks, settings, oil temperature.
 
+use crate::numerics::math;
 use std::ops::RangeInclusive;
 
 use super::damper::{ConstantFriction, DamperLaw, Linear, Orifice, Table};
@@ -215,7 +216,7 @@ fn linear(l: &LinearFile, asked: Option<Setting>, nu: f64) -> Result<(DamperLaw,
     let open = within("c_open_n_m_s_per_rad", l.c_open_n_m_s_per_rad, 1e-3..=100.0)?;
     let closed = within("c_closed_n_m_s_per_rad", l.c_closed_n_m_s_per_rad, open..=1000.0)?;
     let s = asked.map_or_else(|| Setting::from_pct("set_pct", l.set_pct), Ok)?;
-    let c = open * (closed / open).powf(s.fraction());
+    let c = open * math::powf(closed / open, s.fraction());
     Ok((DamperLaw::Linear(Linear { c: c * nu }), Some(s)))
 }
 

@@ -16,6 +16,7 @@
 //! assert!((vg32.viscosity_mm2_per_s(40.0) - 32.0).abs() < 1e-9);
 //! ```
 
+use crate::numerics::math;
 use serde::{Deserialize, Serialize};
 
 use crate::error::SimError;
@@ -65,12 +66,12 @@ impl Oil {
     /// Kinematic viscosity at a temperature, mm²/s.
     #[must_use]
     pub fn viscosity_mm2_per_s(&self, temperature_c: f64) -> f64 {
-        let kelvin = |c: f64| (c + 273.15).log10();
-        let double_log = |nu: f64| (nu + 0.7).log10().log10();
+        let kelvin = |c: f64| math::log10(c + 273.15);
+        let double_log = |nu: f64| math::log10(math::log10(nu + 0.7));
         let (w40, w100) = (double_log(self.grade_iso_vg), double_log(self.viscosity_at_100c_mm2_per_s));
         let slope = (w100 - w40) / (kelvin(100.0) - kelvin(40.0));
         let w = w40 + slope * (kelvin(temperature_c) - kelvin(40.0));
-        10f64.powf(10f64.powf(w)) - 0.7
+        math::powf(10.0, math::powf(10.0, w)) - 0.7
     }
 
     /// Viscosity at `temperature_c` over viscosity at `reference_c`: the factor on the laminar part.

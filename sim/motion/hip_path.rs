@@ -16,6 +16,7 @@
 //! c is uncertain by about 15 mm: seen along the sound leg of the nine users of `users-2020` the hip stands 12 mm lower
 //! while the prosthesis swings, and the pelvis lifts the prosthetic side by 11 mm then (tests/page/sound_leg.rs).
 
+use crate::numerics::math;
 use crate::numerics::smooth::smoothstep;
 use crate::scenario::{Drive, Footing};
 
@@ -42,7 +43,7 @@ impl Foot {
     /// Tip from the knee axis for a shank at this angle from vertical (ankle ahead of the knee positive), m: forward, up.
     #[must_use]
     pub fn tip_from_knee(&self, shank_rad: f64) -> [f64; 2] {
-        let ((sin, cos), [ahead, down]) = (shank_rad.sin_cos(), self.toe_m);
+        let ((sin, cos), [ahead, down]) = (math::sin_cos(shank_rad), self.toe_m);
         [down * sin + ahead * cos, ahead * sin - down * cos]
     }
 
@@ -132,7 +133,7 @@ impl<'a> HipPath<'a> {
     }
 
     fn over(&self, knee: [f64; 2], thigh_rad: f64) -> [f64; 2] {
-        let (sin, cos) = thigh_rad.sin_cos();
+        let (sin, cos) = math::sin_cos(thigh_rad);
         [knee[0] - self.thigh_m * sin, knee[1] + self.thigh_m * cos]
     }
 

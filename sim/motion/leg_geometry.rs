@@ -4,6 +4,7 @@ use super::segments::Segments;
 use crate::joint::Knee;
 use crate::numerics::events::Mode;
 use crate::numerics::hybrid::State;
+use crate::numerics::math;
 use crate::scenario::{Footing, KneeOverFoot, Region, Sole};
 
 /// The leg on the ground.
@@ -123,7 +124,7 @@ pub(super) struct Posture {
 
 impl LegSystem {
     pub(super) fn world(&self) -> World {
-        let (sin, cos) = self.slope_rad.sin_cos();
+        let (sin, cos) = math::sin_cos(self.slope_rad);
         World { up: [-sin, cos], forward: [cos, sin] }
     }
 
@@ -136,8 +137,8 @@ impl LegSystem {
     }
 
     pub(super) fn posture(sole: &Sole, beta: f64, phi: f64) -> Posture {
-        let shank = beta.sin_cos();
-        Posture { knee: sole.knee(beta, shank), shank, thigh: (beta - phi).sin_cos() }
+        let shank = math::sin_cos(beta);
+        Posture { knee: sole.knee(beta, shank), shank, thigh: math::sin_cos(beta - phi) }
     }
 
     pub(super) fn region(mode: Mode) -> Region {
@@ -225,7 +226,8 @@ impl LegSystem {
             OtherFoot::None => 1.0,
             OtherFoot::Slope { ahead_rad, .. } => {
                 let leg = self.segments.leg_m();
-                hip[1] - leg * ahead_rad.cos() + (hip[0] + leg * ahead_rad.sin()) * self.slope_rad.tan()
+                hip[1] - leg * math::cos(ahead_rad)
+                    + (hip[0] + leg * math::sin(ahead_rad)) * math::tan(self.slope_rad)
             }
             OtherFoot::Height { hip_m } => hip[1] - hip_m,
         }

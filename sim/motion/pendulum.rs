@@ -1,6 +1,7 @@
 //! The shank as a pendulum on a moving pivot, and the thigh above it.
 
 use crate::body::{Person, Shank};
+use crate::numerics::math;
 use crate::numerics::simd::Lane;
 use crate::scenario::Kinematics;
 use crate::units::GRAVITY_M_PER_S2 as G;
@@ -87,7 +88,7 @@ impl Pendulum {
     #[must_use]
     #[inline]
     pub fn pivot_torque_at(&self, pivot: &PivotAcceleration, phi: f64) -> f64 {
-        self.pivot_torque(pivot, (phi - self.com_angle).sin_cos())
+        self.pivot_torque(pivot, math::sin_cos(phi - self.com_angle))
     }
 }
 
@@ -128,7 +129,7 @@ impl Thigh {
     ) -> f64 {
         let cross = |r: [f64; 2], f: [f64; 2]| r[0] * f[1] - r[1] * f[0];
         let (st, ct) = k.thigh_sin_cos;
-        let (ss, cs) = (k.thigh - phi + p.com_angle).sin_cos();
+        let (ss, cs) = math::sin_cos(k.thigh - phi + p.com_angle);
         let (psi_rate, psi_acc) = (k.thigh_rate - omega, k.thigh_acc - acc);
         // force on the shank at the knee, m (a_c − g)
         let knee_force = [

@@ -2,6 +2,7 @@
 
 use super::pendulum::Thigh;
 use crate::body::{Alignment, Person, Shank};
+use crate::numerics::math;
 use crate::scenario::Footing;
 use crate::units::GRAVITY_M_PER_S2 as G;
 
@@ -42,8 +43,8 @@ impl Segments {
         Self {
             mass_kg: person.mass_kg,
             lower_mass_kg: shank.mass_kg,
-            lower_com_down_m: shank.com_distance_m * shank.com_angle_rad.cos(),
-            lower_com_ahead_m: shank.com_distance_m * shank.com_angle_rad.sin(),
+            lower_com_down_m: shank.com_distance_m * math::cos(shank.com_angle_rad),
+            lower_com_ahead_m: shank.com_distance_m * math::sin(shank.com_angle_rad),
             lower_inertia_kg_m2: shank.central_inertia_kg_m2(),
             upper_mass_kg: thigh.mass,
             upper_com_above_knee_m: thigh.com_above_knee,

@@ -7,6 +7,7 @@ use crate::error::SimError;
 use crate::joint::Knee;
 use crate::numerics::events::Mode;
 use crate::numerics::hybrid::{HybridSystem, State, Trajectory};
+use crate::numerics::math;
 use crate::numerics::roots::find_root;
 use crate::numerics::tolerances::Tolerances;
 use crate::numerics::trajectory::Stretch;
@@ -235,7 +236,7 @@ impl LegRun {
     #[must_use]
     pub fn drop_speed_m_per_s(&self) -> f64 {
         let v = self.system.hip_velocity(self.trajectory.mode, &self.trajectory.end.1);
-        let (sin, cos) = self.system.slope_rad.sin_cos();
+        let (sin, cos) = math::sin_cos(self.system.slope_rad);
         sin * v[0] - cos * v[1]
     }
 }

@@ -15,6 +15,7 @@
 use super::system::{AcceptedStep, FrozenMode, IntegrationStats, Integrator, Phase, State};
 use super::tolerances::Tolerances;
 use crate::error::SimError;
+use crate::numerics::math;
 
 /// More steps than this in one phase mean that the integration does not come to an end.
 const MOST_STEPS: usize = 200_000;
@@ -171,23 +172,23 @@ const LEAST_ERROR: f64 = 1e-4;
 
 impl StepControl {
     fn new() -> Self {
-        Self { log_before: LEAST_ERROR.ln(), rejected: false }
+        Self { log_before: math::ln(LEAST_ERROR), rejected: false }
     }
 
     /// Whether a step of `h` with this error is accepted, and the length of the next step to try.
     #[inline]
     fn accept_step(&mut self, error: f64, h: f64, longest: f64) -> (bool, f64) {
-        let log = error.ln();
+        let log = math::ln(error);
         if error <= 1.0 {
-            let shorter = ((EXPONENT * log - EXPONENT_BEFORE * self.log_before).exp() / SAFETY)
+            let shorter = (math::exp(EXPONENT * log - EXPONENT_BEFORE * self.log_before) / SAFETY)
                 .clamp(1.0 / GREATEST_FACTOR, 1.0 / LEAST_FACTOR);
             let most = if self.rejected { longest.min(h) } else { longest };
-            self.log_before = log.max(LEAST_ERROR.ln());
+            self.log_before = log.max(math::ln(LEAST_ERROR));
             self.rejected = false;
             (true, (h / shorter).min(most))
         } else {
             self.rejected = true;
-            (false, h / ((EXPONENT * log).exp() / SAFETY).min(1.0 / LEAST_FACTOR))
+            (false, h / (math::exp(EXPONENT * log) / SAFETY).min(1.0 / LEAST_FACTOR))
         }
     }
 }

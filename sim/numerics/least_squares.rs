@@ -22,6 +22,7 @@
 //! assert!((fit.values[0] - 3.0).abs() < 1e-6 && (fit.values[1] - 2.0).abs() < 1e-6);
 //! ```
 
+use crate::numerics::math;
 use levenberg_marquardt::{LeastSquaresProblem, LevenbergMarquardt};
 use nalgebra::storage::Owned;
 use nalgebra::{DMatrix, DVector, Dyn};
@@ -46,13 +47,13 @@ pub struct Range {
 
 impl Range {
     fn value(self, u: f64) -> f64 {
-        self.least + 0.5 * (self.most - self.least) * (1.0 + u.sin())
+        self.least + 0.5 * (self.most - self.least) * (1.0 + math::sin(u))
     }
 
     fn angle(self, x: f64) -> f64 {
         // a start on a bound would have no slope
         let share = (2.0 * (x - self.least) / (self.most - self.least) - 1.0).clamp(-0.98, 0.98);
-        share.asin()
+        math::asin(share)
     }
 }
 
@@ -223,7 +224,7 @@ impl Fit {
         if n <= k + 1.0 {
             return f64::INFINITY;
         }
-        n * (self.sum_of_squares() / n).ln() + 2.0 * k + 2.0 * k * (k + 1.0) / (n - k - 1.0)
+        n * math::ln(self.sum_of_squares() / n) + 2.0 * k + 2.0 * k * (k + 1.0) / (n - k - 1.0)
     }
 
     /// Covariance of the values; infinite where the residuals do not depend on them.
@@ -265,7 +266,7 @@ impl Fit {
         let (x, half, range) = (self.values[i], self.half_intervals()[i], self.ranges[i]);
         let of = |x: f64| {
             let x = x.clamp(range.least, range.most);
-            if logarithm { x.exp() } else { x }
+            if logarithm { math::exp(x) } else { x }
         };
         Value { name, value: of(x), interval: [of(x - half), of(x + half)], at_bound: self.at_bound[i] }
     }

@@ -6,6 +6,7 @@ pub mod events;
 pub mod hybrid;
 pub mod intervals;
 pub mod least_squares;
+pub mod math;
 pub mod quadrature;
 pub mod random;
 pub mod roots;

@@ -3,6 +3,7 @@
 //!
 //! Where a law has branches, a mask selects one per lane: `bool` for `f64`.
 
+use crate::numerics::math;
 use std::fmt::Debug;
 use std::ops::{Add, BitAnd, BitOr, BitXor, Div, Mul, Neg, Not, Sub};
 
@@ -143,7 +144,7 @@ impl Lane for f64 {
             return self.signum();
         }
         let x = self / scale;
-        1.0 - 2.0 / ((x + x).exp() + 1.0)
+        1.0 - 2.0 / (math::exp(x + x) + 1.0)
     }
 
     #[inline(always)]
@@ -151,6 +152,6 @@ impl Lane for f64 {
         if self.abs() > SATURATED * width {
             return if self > 0.0 { 1.0 } else { 0.0 };
         }
-        1.0 / (1.0 + (-(self / width)).exp())
+        1.0 / (1.0 + math::exp(-(self / width)))
     }
 }

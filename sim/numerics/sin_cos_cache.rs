@@ -8,6 +8,7 @@
 //! series are exact to 4e-17. Farther away the library computes them anew. So errors do not add up: every
 //! result is one rotation from a library value, within 4e-16 of the exact one.
 
+use crate::numerics::math;
 use std::cell::Cell;
 
 /// Greatest distance from the angle of the library, rad.
@@ -48,7 +49,7 @@ impl SinCosCache {
             let cos_d_minus_1 = v * (1.0 / 24.0 - u * (1.0 / 720.0) + v * (1.0 / 40320.0)) - 0.5 * u;
             (sin + (sin * cos_d_minus_1 + cos * sin_d), cos + (cos * cos_d_minus_1 - sin * sin_d))
         } else {
-            let (sin, cos) = x.sin_cos();
+            let (sin, cos) = math::sin_cos(x);
             self.0.set([x, sin, cos]);
             (sin, cos)
         }

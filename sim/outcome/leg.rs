@@ -4,6 +4,7 @@ use super::Value;
 use crate::motion::Motion;
 use crate::motion::stance_leg::state;
 use crate::motion::stance_tasks::{LegEnd, LegRun};
+use crate::numerics::math;
 use crate::scenario::OutcomeWord;
 use crate::units::DEG;
 
@@ -151,7 +152,7 @@ pub(super) fn lowering_time(m: &Motion) -> Value {
 pub(super) fn step_length(m: &Motion) -> Value {
     let Motion::Ramp(ramp) = m else { return Value::NotReached };
     let leg = ramp.run.system.segments.leg_m();
-    Value::Number(ramp.run.hip_end_m()[0] + leg * (ramp.task.other_leg_ahead_deg * DEG).sin())
+    Value::Number(ramp.run.hip_end_m()[0] + leg * math::sin(ramp.task.other_leg_ahead_deg * DEG))
 }
 
 pub(super) fn landing_late(m: &Motion) -> Value {

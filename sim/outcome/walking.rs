@@ -8,6 +8,7 @@ use crate::motion::swing::state;
 use crate::motion::{Motion, WalkMotion};
 use crate::numerics::events::Mode;
 use crate::numerics::hybrid::State;
+use crate::numerics::math;
 use crate::units::DEG;
 
 /// The knee should be straight this long before heel contact, s \[J\]; the flexion then is an outcome.
@@ -99,8 +100,8 @@ impl Stride {
         let lt = self.thigh.length;
         let height = |t: f64, phi: f64| {
             let theta = self.drive.kinematics(t).thigh;
-            let (sin, cos) = (theta - phi).sin_cos();
-            self.drive.hip_height_m(t) - lt * theta.cos() - sole * cos + toe_ahead * sin
+            let (sin, cos) = math::sin_cos(theta - phi);
+            self.drive.hip_height_m(t) - lt * math::cos(theta) - sole * cos + toe_ahead * sin
         };
         let [from, to] = MID_SWING.map(|p| p * self.drive.stride_time_s);
         let (least, t) = self.trajectory.greatest(from, to, |t, y| -height(t, y[state::PHI]));

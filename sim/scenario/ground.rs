@@ -13,6 +13,7 @@
 //! Checked in tests/closed_form/footing.rs.
 
 use crate::body::{Alignment, anthropometry as ratio};
+use crate::numerics::math;
 
 /// Position of the knee axis and its derivatives by β; surface frame, m.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -153,7 +154,7 @@ impl Footing {
                     Region::Heel => heel_m,
                     Region::Toe => toe_m,
                 };
-                let (sin_e, cos_e) = ((end - e) / r).sin_cos();
+                let (sin_e, cos_e) = math::sin_cos((end - e) / r);
                 fixed(end - e, -e - r * sin_e, knee_to_sole_m - r + r * cos_e, end)
             }
         }
@@ -163,7 +164,7 @@ impl Footing {
     #[must_use]
     #[inline]
     pub fn knee(&self, region: Region, beta: f64, knee_to_sole_m: f64) -> KneeOverFoot {
-        self.sole(region, knee_to_sole_m).knee(beta, beta.sin_cos())
+        self.sole(region, knee_to_sole_m).knee(beta, math::sin_cos(beta))
     }
 }
 

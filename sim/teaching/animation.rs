@@ -13,6 +13,7 @@ use crate::motion::stance_tasks::{LegEnd, LegRun};
 use crate::motion::standing::Standing;
 use crate::motion::stride::Stride;
 use crate::motion::{Motion, Trial, WalkMotion};
+use crate::numerics::math;
 use crate::scenario::{Activity, Footing, Region};
 use crate::units::DEG;
 
@@ -186,7 +187,7 @@ fn sole(foot: &Footing, flat: bool) -> Vec<[f64; 2]> {
     let (from, to) = ((heel_m - e) / r, (toe_m - e) / r);
     (0..=POINTS)
         .map(|i| from + (to - from) * i as f64 / POINTS as f64)
-        .map(|a| [e + r * a.sin(), r - r * a.cos()])
+        .map(|a| [e + r * math::sin(a), r - r * math::cos(a)])
         .collect()
 }
 
@@ -282,7 +283,7 @@ fn sit(mut animation: Animation, run: &SitRun, frames: usize) -> Animation {
         let h = system.hip_height(frame.knee_rad);
         frame.thigh_rad = frame.knee_rad - h.shank_tilt;
         let (thigh, shank) = (system.segments.thigh_m, system.segments.knee_to_sole_m);
-        frame.hip_m = [shank * h.shank_tilt.sin() - thigh * frame.thigh_rad.sin(), h.height];
+        frame.hip_m = [shank * math::sin(h.shank_tilt) - thigh * math::sin(frame.thigh_rad), h.height];
         frame.centre_of_pressure_m = centre_of_pressure_m;
         frame
     })
@@ -294,7 +295,7 @@ fn stand(animation: Animation, foot: Footing, s: &Standing, weight_n: f64) -> An
     let leg = animation.thigh_m + animation.knee_to_sole_m;
     let hip = |tilt: f64| {
         let k = foot.knee(Region::Arc, tilt, leg);
-        let (sin, cos) = slope.sin_cos();
+        let (sin, cos) = math::sin_cos(slope);
         // the contact point of the arc lies under its centre
         let Footing::Rolling { radius_m, .. } = foot else { return [0.0; 2] };
         let from = [k.at[0] - radius_m * tilt, k.at[1]];

@@ -9,6 +9,7 @@ use super::sound_leg::{SoundAngles, SoundLeg};
 use crate::motion::WalkMotion;
 use crate::motion::hip_path::{HipPath, MID_SWING, share};
 use crate::motion::stance_tasks::LegRun;
+use crate::numerics::math;
 
 /// A standing foot that moves less has bent toes; one that moves further drags, m.
 const STANDS_WITHIN_M: f64 = 0.01;
@@ -107,7 +108,7 @@ impl<'a> Gait<'a> {
     #[must_use]
     pub fn tip(&self, t: f64, thigh_rad: f64, knee_rad: f64) -> Tip {
         let (foot, hip) = (&self.walk.foot, self.hip(t));
-        let ((sin, cos), thigh_m) = (thigh_rad.sin_cos(), self.walk.stride.thigh.length);
+        let ((sin, cos), thigh_m) = (math::sin_cos(thigh_rad), self.walk.stride.thigh.length);
         let [x, z] = foot.tip_from_knee(thigh_rad - knee_rad);
         let computed = [hip[0] + thigh_m * sin + x, hip[1] - thigh_m * cos + z];
         let loaded = t <= self.walk.stride.drive.toe_off_s;

@@ -11,6 +11,7 @@
 //! against the hip as measured, shifted in proportion to time so that it meets both footholds. So other speeds, which were
 //! not measured, keep the measured form.
 
+use crate::numerics::math;
 use std::sync::LazyLock;
 
 use crate::body::anthropometry::{
@@ -138,7 +139,7 @@ impl SoundLeg {
         let foot = angles.foot + mix(lift.foot, contact.foot);
         let chain = self.ankle_from_hip(angles);
         let mut ankle = [0, 1].map(|i| now[i] + chain[i] + mix(lift.ankle_m[i], contact.ankle_m[i]));
-        let least = LIFTED_PER_STATURE * self.stature_m * (std::f64::consts::PI * share).sin();
+        let least = LIFTED_PER_STATURE * self.stature_m * math::sin(std::f64::consts::PI * share);
         ankle[1] += (least - ankle[1] - self.lowest_from_ankle(foot)).max(0.0);
         self.reaching(now, ankle, foot)
     }
@@ -158,7 +159,7 @@ impl SoundLeg {
         loop {
             let [x, z] = self.standing_ankle(foot);
             let ankle = [foothold + x, z];
-            if (ankle[0] - hip[0]).hypot(ankle[1] - hip[1]) <= reach || foot <= MOST_PITCH {
+            if math::hypot(ankle[0] - hip[0], ankle[1] - hip[1]) <= reach || foot <= MOST_PITCH {
                 return (ankle, foot);
             }
             foot += PITCH_STEP;
@@ -169,12 +170,12 @@ impl SoundLeg {
     fn reaching(&self, hip: [f64; 2], ankle: [f64; 2], foot: f64) -> SoundAngles {
         let [thigh, shank] = self.lengths_m();
         let [x, z] = [ankle[0] - hip[0], ankle[1] - hip[1]];
-        let far = x.hypot(z).clamp((thigh - shank).abs() + 1e-6, thigh + shank);
+        let far = math::hypot(x, z).clamp((thigh - shank).abs() + 1e-6, thigh + shank);
         let angle = |a: f64, b: f64, opposite: f64| {
-            ((a * a + b * b - opposite * opposite) / (2.0 * a * b)).clamp(-1.0, 1.0).acos()
+            math::acos(((a * a + b * b - opposite * opposite) / (2.0 * a * b)).clamp(-1.0, 1.0))
         };
         let knee = std::f64::consts::PI - angle(thigh, shank, far);
-        SoundAngles { thigh: x.atan2(-z) + angle(thigh, far, shank), knee, foot }
+        SoundAngles { thigh: math::atan2(x, -z) + angle(thigh, far, shank), knee, foot }
     }
 
     fn lengths_m(&self) -> [f64; 2] {
@@ -183,7 +184,7 @@ impl SoundLeg {
 
     fn ankle_from_hip(&self, a: SoundAngles) -> [f64; 2] {
         let [thigh, shank] = self.lengths_m();
-        let ((st, ct), (ss, cs)) = (a.thigh.sin_cos(), (a.thigh - a.knee).sin_cos());
+        let ((st, ct), (ss, cs)) = (math::sin_cos(a.thigh), math::sin_cos(a.thigh - a.knee));
         [thigh * st + shank * ss, -thigh * ct - shank * cs]
     }
 
@@ -203,14 +204,14 @@ impl SoundLeg {
     fn standing_ankle(&self, foot: f64) -> [f64; 2] {
         let [heel, ball, _, height] = Self::foot_m(self.stature_m);
         let about = if foot > 0.0 { heel } else { ball };
-        let (sin, cos) = foot.sin_cos();
+        let (sin, cos) = math::sin_cos(foot);
         [about - about * cos - height * sin, -about * sin + height * cos]
     }
 
     /// Height of the lowest point of the foot over the ankle, m.
     fn lowest_from_ankle(&self, foot: f64) -> f64 {
         let [heel, ball, _, height] = Self::foot_m(self.stature_m);
-        let (sin, cos) = foot.sin_cos();
+        let (sin, cos) = math::sin_cos(foot);
         (heel * sin).min(ball * sin) - height * cos
     }
 }

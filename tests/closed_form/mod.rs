@@ -7,6 +7,7 @@ mod driven;
 mod end_stops;
 mod energy;
 mod event_checks;
+mod exponential;
 mod fixtures;
 mod footing;
 mod forced;

@@ -124,3 +124,28 @@ fn house_old_names_are_not_shown() {
     }
     assert!(found.is_empty(), "{}", found.join("\n"));
 }
+
+/// The operating system's sines differ in last digits: outcomes take those of `numerics::math`. Pictures and vectors of a
+/// batch may have their own.
+#[test]
+fn house_sines_are_the_same_everywhere() {
+    let own = ["sim/numerics/math.rs", "sim/report/", "sim/serve/", "sim/cli/", "sim/motion/batch/"];
+    let functions = [
+        "sin", "cos", "tan", "sin_cos", "asin", "acos", "atan", "exp", "ln", "log2", "log10", "tanh", "cbrt",
+        "exp_m1", "ln_1p",
+    ];
+    let mut wrong = Vec::new();
+    for (path, text) in
+        super::files("sim", &["rs"]).into_iter().filter(|(p, _)| !own.iter().any(|o| p.starts_with(o)))
+    {
+        for (i, line) in text.lines().enumerate().filter(|(_, l)| !l.trim_start().starts_with("//")) {
+            let one = functions
+                .iter()
+                .any(|f| line.contains(&format!(".{f}()")) || line.contains(&format!("f64::{f})")));
+            if one || [".powf(", ".atan2(", ".hypot("].iter().any(|f| line.contains(f)) {
+                wrong.push(format!("{path}:{}: {}", i + 1, line.trim()));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "take numerics::math: {}", wrong.join("\n"));
+}

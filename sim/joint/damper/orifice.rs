@@ -30,6 +30,7 @@
 //! assert!((area - 1.65e-6).abs() < 0.005e-6);
 //! ```
 
+use crate::numerics::math;
 use crate::numerics::simd::Lane;
 
 /// The two coefficients of one direction of flow.
@@ -169,7 +170,7 @@ impl Taper {
     #[must_use]
     pub fn b(self, open: f64, closed: f64, s: f64) -> f64 {
         match self {
-            Self::Geometric => open * (closed / open).powf(s),
+            Self::Geometric => open * math::powf(closed / open, s),
             Self::LinearArea => {
                 let area = 1.0 + ((open / closed).sqrt() - 1.0) * s;
                 open / (area * area)
@@ -181,7 +182,7 @@ impl Taper {
     #[must_use]
     pub fn setting(self, open: f64, closed: f64, b: f64) -> f64 {
         match self {
-            Self::Geometric => (b / open).ln() / (closed / open).ln(),
+            Self::Geometric => math::ln(b / open) / math::ln(closed / open),
             Self::LinearArea => ((open / b).sqrt() - 1.0) / ((open / closed).sqrt() - 1.0),
         }
     }

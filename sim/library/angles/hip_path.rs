@@ -13,6 +13,7 @@
 //! Check: from the sound foot's contact to toe-off both feet stand, so the ball of the prosthetic foot must
 //! stay on its place of the belt as seen along the sound leg. Toe-off is where it has moved 1.5 cm.
 
+use crate::numerics::math;
 use std::f64::consts::TAU;
 
 use nalgebra::DMatrix;
@@ -85,7 +86,7 @@ impl HipPath {
         for (row, (foot, p, place)) in places.iter().enumerate() {
             equations[(row, *foot)] = 1.0;
             for k in 1..=PATH_HARMONICS {
-                let (sin, cos) = (TAU * k as f64 * p).sin_cos();
+                let (sin, cos) = math::sin_cos(TAU * k as f64 * p);
                 equations[(row, 2 * k)] = cos;
                 equations[(row, 2 * k + 1)] = sin;
             }

@@ -15,6 +15,7 @@ use super::user::{Angle, SideAngles};
 use crate::body::anthropometry::{
     KNEE_TO_ANKLE_PER_STATURE as SHANK, KNEE_TO_SOLE_PER_STATURE, THIGH_PER_STATURE as THIGH,
 };
+use crate::numerics::math;
 use crate::units::DEG;
 
 /// Ball of the foot ahead of the ankle, m \[J\].
@@ -62,14 +63,14 @@ impl Leg {
     pub fn ankle_from_hip(&self, i: usize) -> [f64; 2] {
         let (thigh, shank) = (self.thigh[i], self.shank[i]);
         let (lt, ls) = (THIGH * self.stature_m, SHANK * self.stature_m);
-        [lt * thigh.sin() + ls * shank.sin(), -lt * thigh.cos() - ls * shank.cos()]
+        [lt * math::sin(thigh) + ls * math::sin(shank), -lt * math::cos(thigh) - ls * math::cos(shank)]
     }
 
     /// Hip from where the ankle of the flat foot would be, at ground height, for a foot that is flat or
     /// turns about its ball, m. Valid while the foot stands.
     #[must_use]
     pub fn hip_over_standing_foot(&self, i: usize) -> [f64; 2] {
-        let (sin, cos) = self.foot_pitch[i].min(0.0).sin_cos();
+        let (sin, cos) = math::sin_cos(self.foot_pitch[i].min(0.0));
         let height = ANKLE_HEIGHT * self.stature_m;
         let [x, z] = self.ankle_from_hip(i);
         [BALL_M - BALL_M * cos - height * sin - x, -BALL_M * sin + height * cos - z]
@@ -78,7 +79,7 @@ impl Leg {
     /// Ball of the foot ahead of the hip, m.
     #[must_use]
     pub fn ball_ahead_of_hip(&self, i: usize) -> f64 {
-        let (sin, cos) = self.foot_pitch[i].sin_cos();
+        let (sin, cos) = math::sin_cos(self.foot_pitch[i]);
         self.ankle_from_hip(i)[0] + BALL_M * cos + ANKLE_HEIGHT * self.stature_m * sin
     }
 }

@@ -6,6 +6,7 @@
 //! A measured curve does not end exactly where it began. The gap is taken out as a ramp over the whole
 //! stride before the series is fitted.
 
+use crate::numerics::math;
 use std::f64::consts::TAU;
 
 use crate::scenario::Harmonics;
@@ -30,7 +31,7 @@ pub fn fit(y: &[f64], count: usize) -> Harmonics {
         let weight = if 2 * k == n { 1.0 } else { 2.0 } / n as f64;
         for (i, y) in closed.iter().enumerate() {
             // k·i mod n keeps the angle, and with it its rounding, small
-            let (sin, cos) = (TAU * ((k * i) % n) as f64 / n as f64).sin_cos();
+            let (sin, cos) = math::sin_cos(TAU * ((k * i) % n) as f64 / n as f64);
             h.cos[k - 1] += weight * y * cos;
             h.sin[k - 1] += weight * y * sin;
         }
@@ -48,7 +49,7 @@ pub fn through(y: &[f64]) -> Harmonics {
 #[must_use]
 pub fn value(h: &Harmonics, p: f64) -> f64 {
     let terms = h.cos.iter().zip(&h.sin).enumerate().map(|(i, (c, s))| {
-        let (sin, cos) = (TAU * (i + 1) as f64 * p).sin_cos();
+        let (sin, cos) = math::sin_cos(TAU * (i + 1) as f64 * p);
         c * cos + s * sin
     });
     h.mean + terms.sum::<f64>()
@@ -59,7 +60,7 @@ pub fn value(h: &Harmonics, p: f64) -> f64 {
 pub fn rate(h: &Harmonics, p: f64) -> f64 {
     let terms = h.cos.iter().zip(&h.sin).enumerate().map(|(i, (c, s))| {
         let k = TAU * (i + 1) as f64;
-        let (sin, cos) = (k * p).sin_cos();
+        let (sin, cos) = math::sin_cos(k * p);
         k * (s * cos - c * sin)
     });
     terms.sum()

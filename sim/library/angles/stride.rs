@@ -11,6 +11,7 @@ use super::leg::Leg;
 use super::series::PERCENT;
 use super::user::{Angle, User};
 use crate::error::SimError;
+use crate::numerics::math;
 use crate::numerics::statistics::correlation;
 use crate::units::{DEG, within};
 
@@ -91,7 +92,7 @@ impl Steps {
         let other = Leg::measured(&user.sound, user.stature_m);
         let rotation = user.prosthetic.deg(Angle::PelvisRotation);
         let range = |f: fn(f64, f64) -> f64| rotation.iter().copied().reduce(f).unwrap_or(0.0);
-        let turn = HIP_DISTANCE_M * (0.5 * (range(f64::max) - range(f64::min)) * DEG).sin();
+        let turn = HIP_DISTANCE_M * math::sin(0.5 * (range(f64::max) - range(f64::min)) * DEG);
         let at = phase.sound_contact_pct;
         let ahead = |leg: &Leg, i: usize| leg.ankle_from_hip(i)[0];
         let prosthetic_m = ahead(&own, 0) - ahead(&other, (PERCENT - at) % PERCENT) + turn;

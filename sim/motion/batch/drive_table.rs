@@ -11,6 +11,7 @@ use super::weights::Weights;
 use crate::error::SimError;
 use crate::motion::swing::PivotAcceleration;
 use crate::numerics::dormand_prince::C as STAGES;
+use crate::numerics::math;
 use crate::numerics::simd::Lane;
 use crate::scenario::Drive;
 
@@ -66,8 +67,8 @@ impl DrivePoint {
             bend,
             bend_rate: rate * period,
             bend_acc: acc * period * period,
-            bend_sin: bend.sin(),
-            bend_cos: bend.cos(),
+            bend_sin: math::sin(bend),
+            bend_cos: math::cos(bend),
         }
     }
 

@@ -6,6 +6,7 @@
 //! are counted. Exponentials count as the operations of `Vector::exp`; [`Lane::splat`] counts nothing, and
 //! [`Lane::divided_by`] as a product, because the compiler keeps the reciprocal over a step.
 
+use crate::numerics::math;
 use std::cell::Cell;
 use std::ops::{Add, Div, Mul, Neg, Sub};
 
@@ -122,7 +123,7 @@ impl Row for Counted {
     #[inline(always)]
     fn exp(self) -> Self {
         exponential(true);
-        Self(self.0.exp())
+        Self(math::exp(self.0))
     }
 
     #[inline(always)]
@@ -200,7 +201,7 @@ impl Lane for Counted {
                 n.sums_and_products += 3;
             });
         }
-        Self((self.0 / scale.0).tanh())
+        Self(math::tanh(self.0 / scale.0))
     }
 
     #[inline(always)]

@@ -2,6 +2,7 @@
 //! equation (`sim/motion/batch/dynamics.rs`): flexion from the extension stop, time in stride times, torques per moment of
 //! inertia.
 
+use crate::numerics::math;
 use std::ops::Range;
 
 use super::drive_table::STAGE_FRACTIONS;
@@ -189,7 +190,7 @@ impl LaneBlock {
         set(TRACKING_RAD, preswing.tracking.per_rad * period * period);
         set(TRACKING_RATE, preswing.tracking.per_rate * period);
         set(MASS_MOMENT, torque(m.pendulum.mass_moment));
-        let (sin, cos) = (stop - m.pendulum.com_angle).sin_cos();
+        let (sin, cos) = math::sin_cos(stop - m.pendulum.com_angle);
         set(REST_SIN, sin);
         set(REST_COS, cos);
         set(EFFORT, torque(preswing.effort_n_m));

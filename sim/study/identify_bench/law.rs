@@ -12,6 +12,7 @@ use crate::joint::damper::Taper;
 use crate::joint::{DirectionFile, FrictionFile, LinearFile, OrificeFile};
 use crate::library::measured::bench::Point;
 use crate::numerics::least_squares::Range;
+use crate::numerics::math;
 use crate::numerics::statistics::rounded;
 
 /// Range of the knee file's b, and what lies beside a single measured setting: three times as open and as closed \[J\].
@@ -124,8 +125,8 @@ impl Law {
     pub fn ranges(self, several_settings: bool, most: Most) -> Vec<Range> {
         let range = |least: f64, most: f64| Range { least, most };
         let end = match self {
-            Self::Orifice(..) => range(LEAST_B.ln(), MOST_B.ln()),
-            Self::Linear => range(1e-3_f64.ln(), 1e3_f64.ln()),
+            Self::Orifice(..) => range(math::ln(LEAST_B), math::ln(MOST_B)),
+            Self::Linear => range(math::ln(1e-3), math::ln(1e3)),
             Self::Friction => range(0.0, 1.5 * most.torque_n_m),
         };
         let mut ranges = vec![end; if several_settings { 2 } else { 1 }];
@@ -144,8 +145,8 @@ impl Law {
         let (torque, rate) = (most.torque_n_m, most.rate_rad_per_s);
         let b = ((1.0 - laminar_share) * torque / rate.powi(2)).clamp(2.0 * LEAST_B, 0.5 * MOST_B);
         let mut start = match self {
-            Self::Orifice(..) => vec![(0.3 * b).ln(), b.ln()],
-            Self::Linear => vec![(0.3 * torque / rate).ln(), (torque / rate).ln()],
+            Self::Orifice(..) => vec![math::ln(0.3 * b), math::ln(b)],
+            Self::Linear => vec![math::ln(0.3 * torque / rate), math::ln(torque / rate)],
             Self::Friction => vec![0.3 * torque, 0.6 * torque],
         };
         if !several_settings {
@@ -172,14 +173,14 @@ impl Law {
         let ends = |get: fn(f64) -> f64| (get(values[0]), s.map_or(get(values[0]), |_| get(values[1])));
         match self {
             Self::Orifice(taper, laminar) => {
-                let (open, closed) = ends(f64::exp);
+                let (open, closed) = ends(math::exp);
                 let b = s.map_or(open, |s| taper.b(open, closed, s));
                 let a = values[values.len() - 1] * if laminar == Laminar::WithB { b } else { 1.0 };
                 (a * viscosity_ratio + b * rate) * rate
             }
             Self::Linear => {
-                let (open, closed) = ends(f64::exp);
-                open * (closed / open).powf(s.unwrap_or(0.0)) * viscosity_ratio * rate
+                let (open, closed) = ends(math::exp);
+                open * math::powf(closed / open, s.unwrap_or(0.0)) * viscosity_ratio * rate
             }
             Self::Friction => {
                 let (least, greatest) = ends(|x| x);

@@ -14,6 +14,7 @@ use crate::error::SimError;
 use crate::joint::KneeFile;
 use crate::library::measured::bench::{Bench, Direction, Point};
 use crate::numerics::least_squares::{Fit, Range, Value, minimise};
+use crate::numerics::math;
 use crate::numerics::statistics::{median, significant};
 
 /// Shares of the greatest torque that are laminar where a search starts.
@@ -84,7 +85,7 @@ impl Conditions<'_> {
     }
 
     fn seal_share(&self, point: &Point) -> f64 {
-        (point.rate_rad_per_s / self.base.seal_friction.smoothing_rad_per_s).tanh()
+        math::tanh(point.rate_rad_per_s / self.base.seal_friction.smoothing_rad_per_s)
     }
 
     fn torque(&self, law: Law, values: &[f64], seal: f64, point: &Point) -> f64 {

@@ -4,6 +4,7 @@ use super::{PERCENT, SETTINGS, StrideFit, SwingLaw};
 use crate::findings::{Cell, Findings, Table};
 use crate::joint::DirectionFile;
 use crate::numerics::least_squares::Value;
+use crate::numerics::math;
 
 /// Laws whose rms differ by less are not told apart by one speed, degrees \[J\].
 const AS_GOOD_DEG: f64 = 0.5;
@@ -169,7 +170,7 @@ impl StrideFit {
         let logarithm = i < 2 && self.asked.law.values().1;
         let half = self.fit().half_intervals()[i];
         let told = if logarithm {
-            half < FACTOR.ln()
+            half < math::ln(FACTOR)
         } else {
             let range = self.fit().ranges[i];
             half < SHARE * (range.most - range.least)

@@ -15,6 +15,7 @@ use crate::motion::swing::{LOADED, Pendulum, ShankSystem, Thigh, state};
 use crate::numerics::events::Mode;
 use crate::numerics::hybrid::{State, Trajectory};
 use crate::numerics::least_squares::{Fit, Range, minimise};
+use crate::numerics::math;
 use crate::numerics::tolerances::Tolerances;
 use crate::scenario::Drive;
 use crate::units::DEG;
@@ -66,16 +67,16 @@ impl SwingLaw {
 
     fn range(self) -> Range {
         match self {
-            Self::Orifice => Range { least: 1e-3_f64.ln(), most: 10.0_f64.ln() },
-            Self::Linear => Range { least: 1e-2_f64.ln(), most: 20.0_f64.ln() },
+            Self::Orifice => Range { least: math::ln(1e-3), most: math::ln(10.0) },
+            Self::Linear => Range { least: math::ln(1e-2), most: math::ln(20.0) },
             Self::Friction => Range { least: 0.0, most: 20.0 },
         }
     }
 
     fn starts(self) -> [[f64; 2]; 2] {
         match self {
-            Self::Orifice => [[0.2_f64.ln(), 0.1_f64.ln()], [0.05_f64.ln(), 0.3_f64.ln()]],
-            Self::Linear => [[0.4_f64.ln(), 0.4_f64.ln()], [0.15_f64.ln(), 0.8_f64.ln()]],
+            Self::Orifice => [[math::ln(0.2), math::ln(0.1)], [math::ln(0.05), math::ln(0.3)]],
+            Self::Linear => [[math::ln(0.4), math::ln(0.4)], [math::ln(0.15), math::ln(0.8)]],
             Self::Friction => [[1.0, 1.0], [0.3, 2.0]],
         }
     }
@@ -188,9 +189,9 @@ impl Swing {
         let of = |x: f64, now: &DamperLaw| match law {
             SwingLaw::Orifice => {
                 let a = now.coefficients().filter(|o| o.b > 0.0).map_or(OTHER_A, |o| o.a);
-                DamperLaw::Orifice(Orifice { a, b: x.exp() })
+                DamperLaw::Orifice(Orifice { a, b: math::exp(x) })
             }
-            SwingLaw::Linear => DamperLaw::Linear(Linear { c: x.exp() }),
+            SwingLaw::Linear => DamperLaw::Linear(Linear { c: math::exp(x) }),
             SwingLaw::Friction => {
                 DamperLaw::ConstantFriction(ConstantFriction { torque_n_m: x, smoothing_rad_per_s })
             }

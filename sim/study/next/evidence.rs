@@ -7,6 +7,7 @@
 //! ```
 
 use crate::error::SimError;
+use crate::numerics::math;
 use crate::study::adjust::{Symptom, symptom_by_name};
 
 /// Excess from which a symptom is clear. \[J\]
@@ -127,7 +128,7 @@ impl Observation {
     #[must_use]
     pub fn likelihood(&self, excess: Option<f64>) -> f64 {
         let Some(x) = excess else { return 1.0 / 3.0 };
-        let above = |t: f64| 1.0 / (1.0 + (-(x - t) / BLUR).exp());
+        let above = |t: f64| 1.0 / (1.0 + math::exp(-(x - t) / BLUR));
         let (slight_or_more, clear) = (above(0.0), above(CLEAR_FROM));
         let (share, words) = match self.grade {
             Grade::None => (1.0 - slight_or_more, 1.0),

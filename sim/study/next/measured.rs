@@ -8,6 +8,7 @@
 //! A walk that cannot be followed is as unlikely as figures three s away.
 
 use crate::error::SimError;
+use crate::numerics::math;
 use crate::outcome::Assessment;
 
 /// Standard deviation of a flexion, degrees \[J\].
@@ -66,7 +67,7 @@ impl MeasuredSwing {
             let x = model.and_then(|a| a.outcomes.number(key));
             x.map_or(3.0, |x| (x - measured) / sd).powi(2)
         });
-        (-0.5 * off.sum::<f64>()).exp()
+        math::exp(-0.5 * off.sum::<f64>())
     }
 
     /// # Errors

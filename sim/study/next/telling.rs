@@ -5,6 +5,7 @@
 //! less the bias of so few draws, (words − 1)(steps − 1) / 2N ln 2      (Miller 1955, from memory)
 //! ```
 
+use crate::numerics::math;
 use std::collections::BTreeMap;
 
 use super::evidence::{Grade, Observation};
@@ -85,5 +86,5 @@ fn counts<T: Ord>(all: impl Iterator<Item = T>) -> BTreeMap<T, usize> {
 }
 
 fn entropy<T>(counts: &BTreeMap<T, usize>, n: f64) -> f64 {
-    counts.values().map(|c| *c as f64 / n).map(|p| -p * p.log2()).sum()
+    counts.values().map(|c| *c as f64 / n).map(|p| -p * math::log2(p)).sum()
 }
