@@ -82,3 +82,33 @@ fn house_nothing_is_left_open() {
         }
     }
 }
+
+/// Numbers in the sentences of the README follow from the files and constants that they speak of; its tables and output are
+/// made (tests/documents.rs, tests/accuracy.rs).
+#[test]
+fn house_numbers_of_the_readme() {
+    let library = kneedamp::library::Library::default();
+    let readme = text("README.md").split_whitespace().collect::<Vec<_>>().join(" ");
+    let says = |what: String| assert!(readme.contains(&what), "'{what}' is not in the README");
+    says(format!("Rust ({} or newer)", env!("CARGO_PKG_RUST_VERSION")));
+    let person = library.person("75-kg").expect("shipped");
+    says(format!("invented person of {:.0} kg", person.mass_kg));
+    let file = library.knee("built-in").expect("shipped");
+    let knee = file.resolve(&kneedamp::joint::Settings::default(), None).expect("resolves");
+    says(format!("catch load of the example joint, {:.0} N,", knee.stance.catch_load_n));
+    // θ = τ V/(β D²): oil and housing together 0.7 to 1.2 GPa, less than the 1.6 GPa of oil alone (from memory; Merritt 1967)
+    let (torque_n_m, volume_m3) = (100.0, 30e-6);
+    let bend = |modulus_pa: f64| torque_n_m * volume_m3 / (modulus_pa * file.displacement_m3_per_rad.powi(2));
+    says(format!(
+        "{:.1} to {:.0}° at 100 N m for 30 cm³",
+        bend(1.2e9).to_degrees(),
+        bend(0.7e9).to_degrees()
+    ));
+    let drive = library.drive("users-2020").expect("shipped").measured.expect("measured");
+    let near = drive.dimensionless_speeds[0] * (9.81 * person.leg_length_m()).sqrt();
+    says(format!("The drive was measured near {near:.1} m/s"));
+    let people =
+        include_str!("../reference/prosthesis_users_people.csv").lines().filter(|l| !l.starts_with('#'));
+    assert_eq!(people.count(), 1 + 9, "a head, and a row for each");
+    says("nine users of above-knee prostheses".into());
+}
