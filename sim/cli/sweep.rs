@@ -87,10 +87,11 @@ pub enum LineForm {
 const PART_ROWS: [u64; 2] = [16_384, 262_144];
 
 /// What the rows are written as.
-enum Form {
-    Lines(RowFormat),
+enum Form<'a> {
+    /// On standard output, or in a file.
+    Lines(RowFormat, Option<&'a Path>),
     #[cfg(feature = "columnar")]
-    Columns(ColumnarFormat),
+    Columns(ColumnarFormat, &'a Path),
 }
 
 /// Runs the command.
@@ -104,8 +105,8 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
     let rows = sweep.shard(shard, shards);
     let output = Output { sweep: &sweep, begun: Instant::now(), rows: rows.clone() };
     let document = || o.document(&sweep, &rows);
-    match (form, &o.output) {
-        (Form::Lines(format), path) => {
+    match form {
+        Form::Lines(format, path) => {
             let headless = o.no_header || shard > 1;
             let header = if headless { String::new() } else { format.header(&sweep.columns())? };
             let Some(path) = path else { return output.to_standard_output(format, &header) };
@@ -121,7 +122,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
             output.to_lines(path, &request)
         }
         #[cfg(feature = "columnar")]
-        (Form::Columns(format), path) => {
+        Form::Columns(format, path) => {
             let request = ColumnarRequest {
                 format,
                 columns: sweep.column_notes(),
@@ -130,7 +131,7 @@ pub fn run(o: &Options) -> Result<Status, SimError> {
                 fingerprint: format!("{}-{shard}/{shards}", sweep.fingerprint()),
                 document: document()?,
             };
-            output.to_columns(path.as_deref().unwrap_or_else(|| Path::new("")), request)
+            output.to_columns(path, request)
         }
     }
 }
@@ -144,18 +145,18 @@ pub(super) fn request(o: &Options) -> Result<Sweep, SimError> {
 }
 
 impl Options {
-    fn form(&self) -> Result<Form, SimError> {
+    fn form(&self) -> Result<Form<'_>, SimError> {
         let Some(path) = &self.output else {
             let json = self.format == LineForm::Json;
-            return Ok(Form::Lines(if json { RowFormat::JsonLines } else { RowFormat::Csv }));
+            return Ok(Form::Lines(if json { RowFormat::JsonLines } else { RowFormat::Csv }, None));
         };
         match path.extension().and_then(|e| e.to_str()) {
-            Some("csv") => Ok(Form::Lines(RowFormat::Csv)),
-            Some("jsonl") => Ok(Form::Lines(RowFormat::JsonLines)),
+            Some("csv") => Ok(Form::Lines(RowFormat::Csv, Some(path))),
+            Some("jsonl") => Ok(Form::Lines(RowFormat::JsonLines, Some(path))),
             #[cfg(feature = "columnar")]
-            Some("parquet") => Ok(Form::Columns(ColumnarFormat::Parquet)),
+            Some("parquet") => Ok(Form::Columns(ColumnarFormat::Parquet, path)),
             #[cfg(feature = "columnar")]
-            Some("arrow") => Ok(Form::Columns(ColumnarFormat::Arrow)),
+            Some("arrow") => Ok(Form::Columns(ColumnarFormat::Arrow, path)),
             _ => Err(SimError::Usage(format!(
                 "--output {}: the name must end in .csv, .jsonl{}",
                 path.display(),

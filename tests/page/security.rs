@@ -396,8 +396,7 @@ fn page_answers_do_not_wait_for_sheets() {
     }
 }
 
-/// 200 connections that never say what they want: the first few are given time, the others are told off at once, and a
-/// question does not wait for any of them.
+/// 200 connections that never say what they want: a question does not wait for any of them, and they are told off in time.
 #[test]
 fn page_answers_while_others_stall() {
     let program = Program::start();
@@ -409,12 +408,11 @@ fn page_answers_while_others_stall() {
     let begun = Instant::now();
     assert_eq!(status(&raw(port, &ask(port, GOOD))), 200);
     let took = begun.elapsed();
-    assert!(took < Duration::from_secs(3), "the first of them have 5 s: {took:?}");
-    assert_eq!(status(&read(&mut stalling[199])), 408);
-    let told_off = begun.elapsed();
-    assert!(told_off < Duration::from_secs(4), "{told_off:?}");
-    assert_eq!(status(&read(&mut stalling[0])), 408);
-    assert!(begun.elapsed() > told_off, "one of the first waits longer");
+    assert!(took < Duration::from_secs(3), "they have 5 s: {took:?}");
+    for s in &mut stalling {
+        assert_eq!(status(&read(s)), 408);
+    }
+    assert!(begun.elapsed() < Duration::from_secs(9), "{:?}", begun.elapsed());
 }
 
 /// 34 sheets at once: eight are computed or wait, the others are refused at once, and the page opens.
@@ -527,8 +525,6 @@ fn page_answers_a_thousand_at_once() {
         }
     });
     let answered = answered.into_inner();
-    println!("{answered} of 1000 answered");
-    // where too many are open, one whose question comes late is told so
-    assert!(answered >= 900, "{answered} of 1000");
+    assert_eq!(answered, 1000);
     assert_eq!(status(&raw(port, &ask(port, GOOD))), 200);
 }
