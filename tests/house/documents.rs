@@ -96,7 +96,8 @@ fn house_numbers_of_the_readme() {
     let file = library.knee("built-in").expect("shipped");
     let knee = file.resolve(&kneedamp::joint::Settings::default(), None).expect("resolves");
     says(format!("catch load of the example joint, {:.0} N,", knee.stance.catch_load_n));
-    // θ = τ V/(β D²): oil and housing together 0.7 to 1.2 GPa, less than the 1.6 GPa of oil alone (from memory; Merritt 1967)
+    // θ = τ V/(β D²). The README's angles were there first: they are those of 0.7 and 1.2 GPa for oil and housing together,
+    // read off backwards; so this holds them to the displacement and to each other, and shows no modulus
     let (torque_n_m, volume_m3) = (100.0, 30e-6);
     let bend = |modulus_pa: f64| torque_n_m * volume_m3 / (modulus_pa * file.displacement_m3_per_rad.powi(2));
     says(format!(
